@@ -1,0 +1,509 @@
+//! The catalogue of settings: the one list that drives parsing, schemas, checking and printing.
+//!
+//! A setting is a *parameter* of a *function*, written `overvoltage-1/threshold`. The code knows a
+//! few shapes; which settings exist, and what each means, is this table. A new setting of a known
+//! shape is one row here and its numbers in `profiles/`.
+
+use crate::quantity::Dimension;
+use std::fmt;
+
+/// A grid-protection or power-quality function of an inverter.
+#[derive(Debug)]
+pub struct Function {
+    /// Its key in files.
+    pub key: &'static str,
+    /// Its name for people.
+    pub title: &'static str,
+    /// What it does, in one sentence.
+    pub meaning: &'static str,
+    /// Its settings, in the order in which people read them.
+    pub parameters: &'static [Parameter],
+}
+
+/// One setting of a function.
+#[derive(Clone, Copy, Debug)]
+pub struct Parameter {
+    /// Its key in files.
+    pub key: &'static str,
+    /// Its name for people.
+    pub title: &'static str,
+    /// What it means: measurement basis, sign, of what a percentage is taken.
+    pub meaning: &'static str,
+    /// What values it takes.
+    pub shape: Shape,
+    /// How a device comes to have it.
+    pub held_by: HeldBy,
+    /// What follows when it lies above what is required.
+    pub above: Harm,
+    /// What follows when it lies below, or is not the word required.
+    pub below: Harm,
+}
+
+/// What values a setting takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Shape {
+    /// One quantity.
+    Quantity(Dimension),
+    /// One of a few words.
+    Choice(&'static [&'static str]),
+    /// Points of a piecewise-linear curve, ascending in `x`; flat outside its ends.
+    Curve {
+        /// The axis that is measured.
+        x: Dimension,
+        /// The axis that follows.
+        y: Dimension,
+    },
+}
+
+/// How a device comes to have a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HeldBy {
+    /// It can be set, or comes with the region that is selected.
+    Setting,
+    /// Nobody sets it: the type test of the certified device shows it.
+    TypeTest,
+    /// A device's display shows it without saying which of several meanings it has.
+    AmbiguousDisplay,
+}
+
+/// What follows when a setting is not as required. Ordered by how much it matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Harm {
+    /// People and equipment are protected less than required.
+    ProtectsLess,
+    /// More may flow into the network than was approved.
+    ExportBreach,
+    /// The network's voltage or frequency is supported less than required.
+    SupportsLess,
+    /// The device may connect when it should wait.
+    ConnectsTooSoon,
+    /// The device disconnects when it should stay.
+    DropsOutTooEasily,
+    /// The owner loses energy without need.
+    GivesUpEnergy,
+    /// It differs from what is required.
+    Departs,
+}
+
+impl Harm {
+    /// For people, as the end of a sentence.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::ProtectsLess => "protects less than required",
+            Self::ExportBreach => "may export more than approved",
+            Self::SupportsLess => "supports the network less than required",
+            Self::ConnectsTooSoon => "may connect when it should wait",
+            Self::DropsOutTooEasily => "drops out too easily",
+            Self::GivesUpEnergy => "gives up energy without need",
+            Self::Departs => "differs from what is required",
+        }
+    }
+}
+
+/// The states of a function. Unknown is not a state.
+pub const STATES: &[&str] = &["absent", "off", "enabled"];
+/// Index of `enabled` in [`STATES`].
+pub const ENABLED: u8 = 2;
+
+const fn parameter(key: &'static str, title: &'static str, shape: Shape, above: Harm, below: Harm, meaning: &'static str) -> Parameter {
+    Parameter { key, title, meaning, shape, held_by: HeldBy::Setting, above, below }
+}
+
+const fn type_tested(row: Parameter) -> Parameter {
+    Parameter { held_by: HeldBy::TypeTest, ..row }
+}
+
+const fn state(harm: Harm) -> Parameter {
+    parameter("state", "state", Shape::Choice(STATES), harm, harm, "absent: the device lacks it; off: switched off; enabled: acts")
+}
+
+const fn time(key: &'static str, title: &'static str, meaning: &'static str) -> Parameter {
+    parameter(key, title, Shape::Quantity(Dimension::Time), Harm::ProtectsLess, Harm::DropsOutTooEasily, meaning)
+}
+
+/// A trip stage: past the threshold for longer than the delay, the device disconnects.
+const fn trip_stage(dimension: Dimension, above: Harm, below: Harm) -> [Parameter; 6] {
+    [
+        state(Harm::ProtectsLess),
+        parameter("threshold", "threshold", Shape::Quantity(dimension), above, below, "strict: a value equal to it is not yet outside"),
+        time("definite-delay", "trip delay", "the delay that is set: the condition must last this long before the stage acts"),
+        type_tested(time("operate-time", "operate time", "from the start of the condition until the stage gives its trip command")),
+        type_tested(time("disconnection", "disconnection time", "from the start of the condition until disconnected")),
+        Parameter {
+            held_by: HeldBy::AmbiguousDisplay,
+            ..time(
+                "unnamed-time",
+                "time (meaning not shown)",
+                "a display that says only \"time\": complies only where it would under every meaning",
+            )
+        },
+    ]
+}
+
+const OVERVOLTAGE: [Parameter; 6] = trip_stage(Dimension::Voltage, Harm::ProtectsLess, Harm::DropsOutTooEasily);
+const UNDERVOLTAGE: [Parameter; 6] = trip_stage(Dimension::Voltage, Harm::DropsOutTooEasily, Harm::ProtectsLess);
+const OVERFREQUENCY: [Parameter; 6] = trip_stage(Dimension::Frequency, Harm::ProtectsLess, Harm::DropsOutTooEasily);
+const UNDERFREQUENCY: [Parameter; 6] = trip_stage(Dimension::Frequency, Harm::DropsOutTooEasily, Harm::ProtectsLess);
+
+const fn curve(y_meaning: &'static str) -> Parameter {
+    let shape = Shape::Curve { x: Dimension::Voltage, y: Dimension::Percent };
+    parameter("points", "curve", shape, Harm::SupportsLess, Harm::SupportsLess, y_meaning)
+}
+
+const fn window(key: &'static str, title: &'static str, dimension: Dimension, above: Harm, below: Harm) -> Parameter {
+    parameter(key, title, Shape::Quantity(dimension), above, below, "inclusive: a value equal to it is inside the window")
+}
+
+/// Every function, in the order in which files and sheets list them.
+pub const FUNCTIONS: &[Function] = &[
+    Function {
+        key: "undervoltage-1",
+        title: "Undervoltage, stage 1",
+        meaning: "disconnects when the voltage stays below its threshold",
+        parameters: &UNDERVOLTAGE,
+    },
+    Function {
+        key: "undervoltage-2",
+        title: "Undervoltage, stage 2",
+        meaning: "the deeper and faster undervoltage stage",
+        parameters: &UNDERVOLTAGE,
+    },
+    Function {
+        key: "overvoltage-1",
+        title: "Overvoltage, stage 1",
+        meaning: "disconnects when the voltage stays above its threshold",
+        parameters: &OVERVOLTAGE,
+    },
+    Function {
+        key: "overvoltage-2",
+        title: "Overvoltage, stage 2",
+        meaning: "the higher and faster overvoltage stage",
+        parameters: &OVERVOLTAGE,
+    },
+    Function {
+        key: "sustained-overvoltage",
+        title: "Sustained overvoltage (10-minute average)",
+        meaning: "disconnects when the average voltage of the last ten minutes is above its threshold",
+        parameters: &[
+            state(Harm::ProtectsLess),
+            parameter(
+                "threshold",
+                "threshold",
+                Shape::Quantity(Dimension::Voltage),
+                Harm::ProtectsLess,
+                Harm::DropsOutTooEasily,
+                "compared with the average over the averaging window, not with a single cycle",
+            ),
+            type_tested(time("averaging-window", "averaging window", "a sliding window, not aligned to the clock")),
+            type_tested(time("disconnection", "disconnection time", "from the average passing the threshold until disconnected")),
+        ],
+    },
+    Function {
+        key: "underfrequency-1",
+        title: "Underfrequency",
+        meaning: "disconnects when the frequency stays below its threshold",
+        parameters: &UNDERFREQUENCY,
+    },
+    Function {
+        key: "overfrequency-1",
+        title: "Overfrequency",
+        meaning: "disconnects when the frequency stays above its threshold",
+        parameters: &OVERFREQUENCY,
+    },
+    Function {
+        key: "active-anti-islanding",
+        title: "Active anti-islanding",
+        meaning: "notices that the network is gone and ceases; fixed in the device",
+        parameters: &[
+            state(Harm::ProtectsLess),
+            type_tested(time("disconnection", "disconnection time", "from loss of the network until disconnected")),
+        ],
+    },
+    Function {
+        key: "voltage-withstand",
+        title: "Voltage disturbance withstand",
+        meaning: "how long the device must stay connected through dips and swells",
+        parameters: &[type_tested(state(Harm::DropsOutTooEasily))],
+    },
+    Function {
+        key: "reconnection",
+        title: "Connection and reconnection",
+        meaning: "what must hold, and for how long, before the device connects, and how fast it then ramps",
+        parameters: &[
+            window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon),
+            window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs),
+            window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon),
+            window("upper-frequency", "upper frequency", Dimension::Frequency, Harm::ConnectsTooSoon, Harm::Departs),
+            parameter(
+                "observation-time",
+                "observation time",
+                Shape::Quantity(Dimension::Time),
+                Harm::GivesUpEnergy,
+                Harm::ConnectsTooSoon,
+                "voltage and frequency must stay inside the windows this long; any excursion starts it again",
+            ),
+            parameter(
+                "ramp-rate",
+                "ramp rate",
+                Shape::Quantity(Dimension::RampRate),
+                Harm::SupportsLess,
+                Harm::GivesUpEnergy,
+                "of rated active power, per minute, after connecting",
+            ),
+        ],
+    },
+    Function {
+        key: "volt-watt",
+        title: "Volt-watt",
+        meaning: "lowers the most active power allowed as the voltage rises; a cap, never a set point",
+        parameters: &[state(Harm::SupportsLess), curve("active power, per cent of the base that the standard names, against voltage")],
+    },
+    Function {
+        key: "volt-var",
+        title: "Volt-var",
+        meaning: "supplies reactive power at low voltage and absorbs it at high voltage",
+        parameters: &[
+            state(Harm::SupportsLess),
+            curve("reactive power against voltage: positive supplies (raises the voltage), negative absorbs (lowers it)"),
+        ],
+    },
+    Function {
+        key: "power-quality-response",
+        title: "Speed of the voltage responses",
+        meaning: "how soon volt-watt and volt-var begin and finish their answer to a change of voltage",
+        parameters: &[
+            type_tested(parameter(
+                "commence",
+                "begins within",
+                Shape::Quantity(Dimension::Time),
+                Harm::SupportsLess,
+                Harm::Departs,
+                "from the change of voltage until the response begins",
+            )),
+            type_tested(parameter(
+                "complete",
+                "complete within",
+                Shape::Quantity(Dimension::Time),
+                Harm::SupportsLess,
+                Harm::Departs,
+                "from the change of voltage until the response is complete",
+            )),
+        ],
+    },
+    Function {
+        key: "fixed-power-factor",
+        title: "Fixed power factor",
+        meaning: "holds one power factor at every voltage; excludes volt-var",
+        parameters: &[state(Harm::SupportsLess)],
+    },
+    Function {
+        key: "over-frequency-response",
+        title: "Response to high frequency",
+        meaning: "lowers active power in step with rising frequency and holds the lowest level reached",
+        parameters: &[
+            state(Harm::SupportsLess),
+            window("start", "starts at", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
+            window("end", "zero power at", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
+            parameter(
+                "hysteresis",
+                "hysteresis",
+                Shape::Quantity(Dimension::Frequency),
+                Harm::GivesUpEnergy,
+                Harm::SupportsLess,
+                "the frequency must fall this far below the start before power may rise again",
+            ),
+            parameter(
+                "hold-time",
+                "hold time",
+                Shape::Quantity(Dimension::Time),
+                Harm::GivesUpEnergy,
+                Harm::SupportsLess,
+                "the frequency must stay back this long before power may rise again",
+            ),
+        ],
+    },
+    Function {
+        key: "export-limit",
+        title: "Export limit",
+        meaning: "limits the net active power that leaves the site at its connection point",
+        parameters: &[
+            state(Harm::ExportBreach),
+            parameter(
+                "site-total",
+                "limit for the whole site",
+                Shape::Quantity(Dimension::ActivePower),
+                Harm::ExportBreach,
+                Harm::GivesUpEnergy,
+                "net export of the whole site, all phases together, not the output of one inverter",
+            ),
+            type_tested(parameter(
+                "removal-time",
+                "excess removed within",
+                Shape::Quantity(Dimension::Time),
+                Harm::ExportBreach,
+                Harm::Departs,
+                "from passing the limit until the export is back below it",
+            )),
+        ],
+    },
+];
+
+const fn count() -> usize {
+    let (mut total, mut function) = (0, 0);
+    while function < FUNCTIONS.len() {
+        total += FUNCTIONS[function].parameters.len();
+        function += 1;
+    }
+    total
+}
+
+/// How many settings the catalogue has.
+pub const COUNT: usize = count();
+
+const fn rows() -> [(u16, u16); COUNT] {
+    let mut rows = [(0, 0); COUNT];
+    let (mut row, mut function) = (0, 0);
+    while function < FUNCTIONS.len() {
+        let mut parameter = 0;
+        while parameter < FUNCTIONS[function].parameters.len() {
+            rows[row] = (function as u16, parameter as u16);
+            row += 1;
+            parameter += 1;
+        }
+        function += 1;
+    }
+    rows
+}
+
+static ROWS: [(u16, u16); COUNT] = rows();
+
+/// A row of the catalogue; ordered as the catalogue is.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SettingId(u16);
+
+impl SettingId {
+    /// Every setting, in catalogue order.
+    pub fn all() -> impl DoubleEndedIterator<Item = Self> {
+        (0..COUNT as u16).map(Self)
+    }
+
+    /// Its position in the catalogue, below [`COUNT`].
+    #[must_use]
+    pub fn index(self) -> usize {
+        usize::from(self.0)
+    }
+
+    /// The function it belongs to.
+    #[must_use]
+    pub fn function(self) -> &'static Function {
+        &FUNCTIONS[usize::from(ROWS[self.index()].0)]
+    }
+
+    /// Its own row.
+    #[must_use]
+    pub fn parameter(self) -> &'static Parameter {
+        &self.function().parameters[usize::from(ROWS[self.index()].1)]
+    }
+
+    /// The setting of the same function with another parameter key.
+    #[must_use]
+    pub fn sibling(self, parameter: &str) -> Option<Self> {
+        let (function, own) = ROWS[self.index()];
+        let first = self.0 - own;
+        let parameters = FUNCTIONS[usize::from(function)].parameters;
+        parameters.iter().position(|p| p.key == parameter).map(|p| Self(first + p as u16))
+    }
+
+    /// `overvoltage-1` and `threshold`, if the catalogue has it.
+    #[must_use]
+    pub fn find(function: &str, parameter: &str) -> Option<Self> {
+        Self::of_function(function)?.sibling(parameter)
+    }
+
+    /// The first setting of a function.
+    #[must_use]
+    pub fn of_function(key: &str) -> Option<Self> {
+        Self::all().find(|id| ROWS[id.index()].1 == 0 && id.function().key == key)
+    }
+
+    /// `overvoltage-1/threshold`, if the catalogue has it.
+    #[must_use]
+    pub fn named(path: &str) -> Option<Self> {
+        let (function, parameter) = path.split_once('/')?;
+        Self::find(function, parameter)
+    }
+
+    /// The next row of the same function, then of the next function.
+    #[must_use]
+    pub fn next(self) -> Option<Self> {
+        (self.index() + 1 < COUNT).then_some(Self(self.0 + 1))
+    }
+
+    /// The setting that says whether the function acts, if it has one.
+    #[must_use]
+    pub fn state(self) -> Option<Self> {
+        self.sibling("state")
+    }
+
+    /// Whether it is the state of its function.
+    #[must_use]
+    pub fn is_state(self) -> bool {
+        self.parameter().key == "state"
+    }
+
+    /// `Overvoltage, stage 1: threshold`.
+    #[must_use]
+    pub fn title(self) -> String {
+        format!("{}: {}", self.function().title, self.parameter().title)
+    }
+}
+
+/// `overvoltage-1/threshold`.
+impl fmt::Display for SettingId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}/{}", self.function().key, self.parameter().key)
+    }
+}
+impl fmt::Debug for SettingId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_setting_is_found_by_its_own_name_and_by_no_other() {
+        let mut names: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
+        for id in SettingId::all() {
+            assert_eq!(SettingId::named(&id.to_string()), Some(id));
+        }
+        names.sort();
+        names.dedup();
+        assert_eq!(names.len(), COUNT);
+        assert_eq!(SettingId::named("overvoltage-1/points"), None);
+    }
+
+    #[test]
+    fn keys_are_plain_words_that_any_yaml_reader_takes_as_text() {
+        for id in SettingId::all() {
+            for key in [id.function().key, id.parameter().key] {
+                assert!(key.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'), "{key}");
+                assert!(!matches!(key, "on" | "off" | "yes" | "no" | "y" | "n"), "{key} is a truth value to YAML 1.1");
+            }
+        }
+    }
+
+    #[test]
+    fn a_state_knows_its_function_and_the_function_its_state() {
+        let threshold = SettingId::named("overvoltage-2/threshold").unwrap();
+        let state = threshold.state().unwrap();
+        assert!(state.is_state() && !threshold.is_state());
+        assert_eq!(state.to_string(), "overvoltage-2/state");
+        assert_eq!(SettingId::named("reconnection/observation-time").unwrap().state(), None);
+        assert_eq!(STATES[usize::from(ENABLED)], "enabled");
+    }
+}

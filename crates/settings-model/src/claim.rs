@@ -1,0 +1,299 @@
+//! Claims: the atoms of every requirement.
+//!
+//! A requirement is a list of claims and never a region built from them, so that each answer can
+//! name the line it came from. A [`Claim`] says that a [`Term`] keeps a [`Limit`], and who said so.
+
+use crate::catalogue::SettingId;
+use crate::quantity::Amount;
+use crate::source::Place;
+use std::sync::Arc;
+
+/// Something that a device holds and a claim can bound.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Var {
+    /// Which setting.
+    pub setting: SettingId,
+    /// Which part of it.
+    pub part: Part,
+}
+
+/// A part of a setting. Quantities and words have only a whole; curves have points.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Part {
+    /// The quantity or word itself.
+    Whole,
+    /// How many points a curve has.
+    PointCount,
+    /// The measured axis of the n-th point, from 0.
+    X(u8),
+    /// The following axis of the n-th point, from 0.
+    Y(u8),
+}
+
+impl From<SettingId> for Var {
+    fn from(setting: SettingId) -> Self {
+        Self { setting, part: Part::Whole }
+    }
+}
+
+/// What a claim is about.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Term {
+    /// One variable.
+    Var(Var),
+    /// The first less the second, both of one dimension.
+    Gap(Var, Var),
+}
+
+impl Term {
+    /// The variable that a finding about this term points at.
+    #[must_use]
+    pub fn subject(self) -> Var {
+        match self {
+            Self::Var(var) | Self::Gap(var, _) => var,
+        }
+    }
+
+    /// Its variables.
+    pub fn vars(self) -> impl Iterator<Item = Var> {
+        let (first, second) = match self {
+            Self::Var(var) => (var, None),
+            Self::Gap(x, y) => (x, Some(y)),
+        };
+        std::iter::once(first).chain(second)
+    }
+}
+
+/// An edge of what is allowed.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub struct Bound {
+    /// Where it lies.
+    pub value: Amount,
+    /// Whether the edge itself is outside.
+    pub open: bool,
+}
+
+impl Bound {
+    /// An edge that belongs to what is allowed.
+    #[must_use]
+    pub fn closed(value: Amount) -> Self {
+        Self { value, open: false }
+    }
+
+    /// An edge that does not.
+    #[must_use]
+    pub fn open(value: Amount) -> Self {
+        Self { value, open: true }
+    }
+}
+
+/// A set of indexes into a list of at most 32 words.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Words(u32);
+
+impl Words {
+    /// The set of one word.
+    #[must_use]
+    pub fn one(word: u8) -> Self {
+        Self(1 << word)
+    }
+    /// The first `count` words.
+    #[must_use]
+    pub fn first(count: usize) -> Self {
+        Self(if count >= 32 { u32::MAX } else { (1 << count) - 1 })
+    }
+    /// In either set.
+    #[must_use]
+    pub fn or(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+    /// In both sets.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+    /// In this set and not in the other.
+    #[must_use]
+    pub fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+    /// Whether the word is in the set.
+    #[must_use]
+    pub fn has(self, word: u8) -> bool {
+        self.0 & (1 << word) != 0
+    }
+    /// Whether no word is in the set.
+    #[must_use]
+    pub fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+    /// The words, lowest first.
+    pub fn iter(self) -> impl Iterator<Item = u8> {
+        (0..32).filter(move |w| self.has(*w))
+    }
+    /// The only word of the set, if there is just one.
+    #[must_use]
+    pub fn only(self) -> Option<u8> {
+        (self.0.count_ones() == 1).then(|| self.0.trailing_zeros() as u8)
+    }
+}
+
+/// How a value is known. In the order of how much it proves.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[repr(u8)]
+pub enum Evidence {
+    /// Read from the device by a program.
+    Read,
+    /// Photographed.
+    Photo,
+    /// Typed in from the device's display.
+    Display,
+    /// Stated by somebody, without saying how it is known.
+    Statement,
+}
+
+impl Evidence {
+    /// Every kind, strongest first; the index is the word used in [`Limit::Stated`].
+    pub const ALL: [Self; 4] = [Self::Read, Self::Photo, Self::Display, Self::Statement];
+
+    /// The word in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        ["read", "photo", "display", "statement"][self as usize]
+    }
+
+    /// The kind of evidence with this word.
+    #[must_use]
+    pub fn named(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|e| e.word() == word)
+    }
+}
+
+/// What a claim demands of its term.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Limit {
+    /// Not below.
+    AtLeast(Bound),
+    /// Not above.
+    AtMost(Bound),
+    /// One of these words.
+    OneOf(Words),
+    /// Known by one of these kinds of evidence ([`Evidence::ALL`]).
+    Stated(Words),
+    /// There is a demand, but the tool has not seen it: never a pass, never a fault.
+    NotSeen,
+}
+
+/// One demand, and who made it.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub struct Claim {
+    /// About what.
+    pub on: Term,
+    /// What it demands.
+    pub limit: Limit,
+    /// Which line of which layer says so.
+    pub why: WhyId,
+}
+
+/// Who said something; an index into [`Whys`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct WhyId(pub u32);
+
+/// How sure a number is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Basis {
+    /// Two independent published sources, or the issuing body's own text.
+    Published,
+    /// Made up for teaching and testing; authoritative only within its own scenario.
+    Invented,
+    /// One published source.
+    SingleSource,
+    /// Recalled, not seen in any source: check it before relying on it.
+    Memory,
+}
+
+impl Basis {
+    /// Every basis, surest first.
+    pub const ALL: [Self; 4] = [Self::Published, Self::Invented, Self::SingleSource, Self::Memory];
+
+    /// The word in files and in print.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::Invented => "invented",
+            Self::SingleSource => "single-source",
+            Self::Memory => "memory",
+        }
+    }
+
+    /// Whether somebody should compare the number with a licensed copy before relying on it.
+    #[must_use]
+    pub fn is_unverified(self) -> bool {
+        matches!(self, Self::SingleSource | Self::Memory)
+    }
+}
+
+/// Where a number was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Citation {
+    /// The document.
+    pub document: String,
+    /// Clause or table, where known.
+    pub clause: Option<String>,
+    /// How sure it is.
+    pub basis: Basis,
+    /// What else a reader should know: conflicts between sources, drafts.
+    pub note: Option<String>,
+}
+
+/// One layer of a requirement: a standard, an overlay, a site-specific approval, the catalogue.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct LayerId(pub u8);
+
+/// What kind of layer.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum LayerKind {
+    /// The base standard with its region.
+    Standard,
+    /// A network operator's own requirements.
+    Overlay,
+    /// A departure approved for one site.
+    SiteApproval,
+    /// What holds of every device, whatever a file says: the order of times, for example.
+    Catalogue,
+}
+
+/// A line that made claims.
+#[derive(Clone, Debug)]
+pub struct Why {
+    /// In which layer.
+    pub layer: LayerId,
+    /// Where it is written; [`Place::NOWHERE`] for the catalogue.
+    pub place: Place,
+    /// Where its numbers come from.
+    pub citation: Option<Arc<Citation>>,
+    /// The reason given: by the layer's author, or the sentence of a catalogue rule.
+    pub because: Option<Arc<str>>,
+}
+
+/// All the lines that made claims in one requirement.
+#[derive(Clone, Debug, Default)]
+pub struct Whys(Vec<Why>);
+
+impl Whys {
+    /// Keeps a line.
+    ///
+    /// # Panics
+    /// Beyond four billion lines.
+    pub fn add(&mut self, why: Why) -> WhyId {
+        self.0.push(why);
+        WhyId(u32::try_from(self.0.len() - 1).expect("fewer than 2^32 lines"))
+    }
+
+    /// The line.
+    #[must_use]
+    pub fn get(&self, id: WhyId) -> &Why {
+        &self.0[id.0 as usize]
+    }
+}

@@ -1,0 +1,154 @@
+//! Layering: how a standard, overlays and site-specific approvals become one entry per setting.
+//!
+//! Laying is a fold from the standard upwards and is not commutative. Silence inherits; `require`
+//! and `comply` replace what complies; `also` adds to it; `adjustable` replaces the range that the
+//! entitled may move the value in. Stating a parameter never switches a function on.
+
+use crate::catalogue::SettingId;
+use crate::cells::Condition;
+use crate::claim::{Claim, Limit, Term, WhyId};
+use crate::source::Place;
+use crate::value::Value;
+
+/// Who may move a value within its adjustable range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Who {
+    /// Nobody: it is fixed by the standard.
+    #[default]
+    Nobody,
+    /// The network operator, or somebody on its written word.
+    NetworkOperator,
+    /// The licensed installer.
+    Installer,
+}
+
+impl Who {
+    /// Everybody, least entitled first.
+    pub const ALL: [Self; 3] = [Self::Nobody, Self::NetworkOperator, Self::Installer];
+
+    /// The words in files and in print.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Nobody => "nobody",
+            Self::NetworkOperator => "network operator",
+            Self::Installer => "installer",
+        }
+    }
+}
+
+/// What one layer says of one setting, for the sites it says it of.
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// The setting.
+    pub setting: SettingId,
+    /// Disjoint cases, tried in order; the first that holds speaks.
+    pub cases: Vec<Case>,
+    /// What is said where no case holds; `None` leaves it as the layer below.
+    pub otherwise: Option<Verbs>,
+    /// Where the layer speaks of the setting.
+    pub place: Place,
+}
+
+/// One case: what is said of the sites for which every condition holds.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// All must hold; none at all means every site.
+    pub when: Vec<Condition>,
+    /// What is said.
+    pub verbs: Verbs,
+}
+
+/// What a layer says, by verb. Absent verbs leave the layer below as it is.
+#[derive(Clone, Debug, Default)]
+pub struct Verbs {
+    /// The value required; complies: just that value, unless `comply` says more.
+    pub require: Option<(Value, WhyId)>,
+    /// Replaces what complies.
+    pub comply: Option<Vec<Claim>>,
+    /// Adds to what must hold.
+    pub also: Vec<Claim>,
+    /// Replaces the range in which the entitled may move the value.
+    pub adjustable: Option<Vec<Claim>>,
+    /// Why the range reaches outside the one below.
+    pub outside_because: Option<Place>,
+    /// Who may move it.
+    pub moved_by: Option<Who>,
+    /// There is a demand here that the tool has not seen.
+    pub gap: Option<WhyId>,
+    /// The line all this stands on.
+    pub why: Option<WhyId>,
+}
+
+/// What holds for one setting after all layers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// The setting.
+    pub setting: SettingId,
+    /// The value to set, if a layer names one.
+    pub require: Option<Value>,
+    /// What complies: every claim must hold.
+    pub comply: Vec<Claim>,
+    /// The range in which the entitled may move the value.
+    pub adjustable: Vec<Claim>,
+    /// Who may.
+    pub moved_by: Who,
+    /// Every line that had a say, lowest layer first.
+    pub trace: Vec<WhyId>,
+}
+
+impl Entry {
+    /// An entry of which no layer has spoken yet.
+    #[must_use]
+    pub fn unstated(setting: SettingId) -> Self {
+        Self { setting, require: None, comply: Vec::new(), adjustable: Vec::new(), moved_by: Who::Nobody, trace: Vec::new() }
+    }
+
+    /// Whether any layer demands anything.
+    #[must_use]
+    pub fn demands_nothing(&self) -> bool {
+        self.comply.is_empty()
+    }
+
+    /// Whether the demand exists but was not seen.
+    #[must_use]
+    pub fn is_gap(&self) -> bool {
+        self.comply.iter().any(|c| c.limit == Limit::NotSeen)
+    }
+
+    /// The line that had the last word.
+    #[must_use]
+    pub fn decided_by(&self) -> Option<WhyId> {
+        self.trace.last().copied()
+    }
+}
+
+/// Lays what one layer says over the entry below.
+#[must_use]
+pub fn lay(mut below: Entry, verbs: &Verbs) -> Entry {
+    below.trace.extend(verbs.why);
+    if let Some(why) = verbs.gap {
+        below.require = None;
+        below.comply = vec![Claim { on: Term::Var(below.setting.into()), limit: Limit::NotSeen, why }];
+        return below;
+    }
+    if let Some((value, why)) = &verbs.require {
+        below.comply = value.exactly(below.setting, *why);
+        below.require = Some(value.clone());
+    }
+    if let Some(claims) = &verbs.comply {
+        below.comply.clone_from(claims);
+        if verbs.require.is_none() {
+            below.require = None;
+        }
+    }
+    if let Some(range) = &verbs.adjustable {
+        below.adjustable.clone_from(range);
+        if below.comply.is_empty() {
+            below.comply.clone_from(range);
+        }
+    }
+    below.comply.extend_from_slice(&verbs.also);
+    below.moved_by = verbs.moved_by.unwrap_or(below.moved_by);
+    below
+}

@@ -1,0 +1,207 @@
+//! Exact decimal numbers, so that `1.10 pu` of 230 V is 253 V and not 253.00000000000003 V.
+//!
+//! The trap: a decimal type rounds silently once a product needs more than 28 digits. Numbers are
+//! therefore held to nine significant digits at the door ([`Exact::parse`]), which leaves room for
+//! every product and cross-product that a verdict needs.
+
+use rust_decimal::Decimal;
+use std::{fmt, ops};
+
+/// A decimal number that is compared and added exactly. It has no unit; see [`crate::quantity`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Exact(Decimal);
+
+/// Why a piece of text is not a number that the tool takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NumberError {
+    /// Not digits with at most one decimal point and an optional leading sign.
+    NotANumber,
+    /// A comma where the decimal point belongs.
+    DecimalComma,
+    /// A typographic dash where the minus sign belongs.
+    TypographicMinus,
+    /// More significant digits, or more decimals, than [`Exact::MAX_DIGITS`].
+    TooPrecise,
+}
+
+impl NumberError {
+    /// What to do about it, for a message that begins with the offending text.
+    #[must_use]
+    pub fn advice(self) -> &'static str {
+        match self {
+            Self::NotANumber => "is not a decimal number",
+            Self::DecimalComma => "has a decimal comma; write a point",
+            Self::TypographicMinus => "has a typographic dash; write the plain minus sign `-`",
+            Self::TooPrecise => "has more than nine digits; no setting is known that precisely",
+        }
+    }
+}
+
+impl Exact {
+    /// Zero.
+    pub const ZERO: Self = Self(Decimal::ZERO);
+    /// One.
+    pub const ONE: Self = Self(Decimal::ONE);
+    /// The most significant digits, and the most decimals, of a number in a file.
+    pub const MAX_DIGITS: usize = 9;
+
+    /// `mantissa` × 10^-`decimals`.
+    #[must_use]
+    pub fn new(mantissa: i64, decimals: u32) -> Self {
+        Self(Decimal::new(mantissa, decimals))
+    }
+
+    /// Reads `-12.50`; refuses exponents, separators and more than nine digits.
+    ///
+    /// # Errors
+    /// [`NumberError`] says which of the usual slips it was.
+    pub fn parse(text: &str) -> Result<Self, NumberError> {
+        let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
+        let (mut mantissa, mut decimals, mut significant, mut point) = (0i64, 0u32, 0usize, false);
+        for byte in digits.bytes() {
+            match byte {
+                b'0'..=b'9' => {
+                    significant += usize::from(significant > 0 || byte != b'0');
+                    decimals += u32::from(point);
+                    if significant > Self::MAX_DIGITS || decimals as usize > Self::MAX_DIGITS {
+                        return Err(NumberError::TooPrecise);
+                    }
+                    mantissa = mantissa * 10 + i64::from(byte - b'0');
+                }
+                b'.' if !point => point = true,
+                b',' => return Err(NumberError::DecimalComma),
+                _ if text.starts_with(['−', '–', '—']) => return Err(NumberError::TypographicMinus),
+                _ => return Err(NumberError::NotANumber),
+            }
+        }
+        let first_and_last_are_digits = digits.starts_with(|c: char| c.is_ascii_digit()) && digits.ends_with(|c: char| c.is_ascii_digit());
+        if !first_and_last_are_digits {
+            return Err(NumberError::NotANumber);
+        }
+        let sign = if text.starts_with('-') { -1 } else { 1 };
+        Ok(Self(Decimal::new(sign * mantissa, decimals)))
+    }
+
+    /// Half of it, exactly.
+    #[must_use]
+    pub fn half(self) -> Self {
+        Self(self.0 * Decimal::new(5, 1))
+    }
+
+    /// Without its sign.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// Whether it is below zero.
+    #[must_use]
+    pub fn is_negative(self) -> bool {
+        self < Self::ZERO
+    }
+
+    /// `self / divisor` cut to `decimals` places. For showing and for choosing a number inside an
+    /// interval, never for a verdict: the quotient need not be exact. `None` when dividing by zero.
+    #[must_use]
+    pub fn divided_roughly(self, divisor: Self, decimals: u32) -> Option<Self> {
+        Some(Self(self.0.checked_div(divisor.0)?.round_dp(decimals).normalize()))
+    }
+
+    /// Rounded to `decimals` places, for showing only.
+    #[must_use]
+    pub fn rounded(self, decimals: u32) -> Self {
+        Self(self.0.round_dp(decimals).normalize())
+    }
+
+    /// As binary floating point, for pictures and responses, never for a verdict.
+    #[must_use]
+    pub fn to_f64(self) -> f64 {
+        use rust_decimal::prelude::ToPrimitive;
+        self.0.to_f64().unwrap_or(f64::NAN)
+    }
+}
+
+impl From<i64> for Exact {
+    fn from(whole: i64) -> Self {
+        Self(Decimal::from(whole))
+    }
+}
+
+impl ops::Add for Exact {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+impl ops::Sub for Exact {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+impl ops::Mul for Exact {
+    type Output = Self;
+    fn mul(self, other: Self) -> Self {
+        Self(self.0 * other.0)
+    }
+}
+impl ops::Neg for Exact {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+/// The shortest decimal form: `253`, not `253.0`.
+impl fmt::Display for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let shortest = self.0.normalize();
+        fmt::Display::fmt(&if shortest.is_zero() { Decimal::ZERO } else { shortest }, f)
+    }
+}
+impl fmt::Debug for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn products_are_exact_where_binary_floating_point_is_not() {
+        let pu = Exact::parse("1.10").unwrap();
+        assert_eq!(pu * Exact::from(230), Exact::from(253));
+        assert_ne!(1.10_f64 * 230.0, 253.0);
+    }
+
+    #[test]
+    fn the_usual_slips_are_told_apart() {
+        for (text, error) in [
+            ("264,5", NumberError::DecimalComma),
+            ("−60", NumberError::TypographicMinus),
+            ("1e3", NumberError::NotANumber),
+            (".5", NumberError::NotANumber),
+            ("5.", NumberError::NotANumber),
+            ("", NumberError::NotANumber),
+            ("-", NumberError::NotANumber),
+            ("1.2.3", NumberError::NotANumber),
+            ("1234567890", NumberError::TooPrecise),
+            ("0.0000000001", NumberError::TooPrecise),
+        ] {
+            assert_eq!(Exact::parse(text), Err(error), "{text}");
+        }
+        assert_eq!(Exact::parse("-0.50").unwrap(), Exact::new(-5, 1));
+        assert_eq!(Exact::parse("000123456789").unwrap(), Exact::from(123_456_789));
+        assert_eq!(Exact::parse("-0").unwrap().to_string(), "0");
+    }
+
+    /// The widest cross-product of a curve comparison: nine digits by nine, times ten.
+    #[test]
+    fn nine_digits_leave_room_for_cross_products() {
+        let widest = Exact::from(999_999_999) * Exact::new(999_999_999, 9);
+        let by_hand = Exact(Decimal::from_i128_with_scale(999_999_998_000_000_001 * 9_999_999_999, 9));
+        assert_eq!(widest * Exact::from(9_999_999_999), by_hand);
+    }
+}

@@ -1,0 +1,209 @@
+//! The catalogue of site facts: what a requirement may depend on, and one site's answers.
+//!
+//! A fact that a site does not state is unknown, never a default. `today` is a fact too, so that
+//! expiry and retroactive rules need no clock of their own.
+
+use crate::exact::Exact;
+use crate::quantity::Dimension;
+use jiff::civil::Date;
+
+/// One row of [`FACTS`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum FactId {
+    /// Nominal voltage, line to neutral.
+    NominalVoltage,
+    /// Number of phases of the supply.
+    Phases,
+    /// How export is limited.
+    ExportKind,
+    /// Export that the operator approved for the whole site.
+    ApprovedExport,
+    /// Sum of the nameplate apparent powers of the site's inverters.
+    NameplateTotal,
+    /// Date of the application to connect.
+    Applied,
+    /// Date of the operator's approval.
+    Approved,
+    /// Date of installation.
+    Installed,
+    /// The day the question is asked for.
+    Today,
+}
+
+/// What values a fact takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FactShape {
+    /// One of a few words.
+    Choice(&'static [&'static str]),
+    /// A quantity with a unit.
+    Quantity(Dimension),
+    /// A calendar date, counted in days for arithmetic.
+    Date,
+}
+
+/// What the tool knows about a fact.
+#[derive(Clone, Copy, Debug)]
+pub struct Fact {
+    /// Its place in the catalogue.
+    pub id: FactId,
+    /// Its key in conditions.
+    pub key: &'static str,
+    /// Its name for people.
+    pub title: &'static str,
+    /// What values it takes.
+    pub shape: FactShape,
+    /// Where a site file states it, or what it is worked out from.
+    pub stated_as: &'static str,
+}
+
+/// Every fact, in the order of [`FactId`].
+pub const FACTS: [Fact; 9] = [
+    Fact {
+        id: FactId::NominalVoltage,
+        key: "nominal-voltage",
+        title: "nominal voltage",
+        shape: FactShape::Quantity(Dimension::Voltage),
+        stated_as: "supply/nominal, or the standard's own nominal",
+    },
+    Fact { id: FactId::Phases, key: "phases", title: "phases", shape: FactShape::Quantity(Dimension::Count), stated_as: "supply/phases" },
+    Fact {
+        id: FactId::ExportKind,
+        key: "export-kind",
+        title: "kind of export",
+        shape: FactShape::Choice(&["none", "fixed", "dynamic"]),
+        stated_as: "export/kind",
+    },
+    Fact {
+        id: FactId::ApprovedExport,
+        key: "approved-export",
+        title: "approved export",
+        shape: FactShape::Quantity(Dimension::ActivePower),
+        stated_as: "export/approved",
+    },
+    Fact {
+        id: FactId::NameplateTotal,
+        key: "nameplate-total",
+        title: "nameplate rating of all inverters",
+        shape: FactShape::Quantity(Dimension::ApparentPower),
+        stated_as: "the sum of every device's nameplate",
+    },
+    Fact { id: FactId::Applied, key: "applied", title: "date of application", shape: FactShape::Date, stated_as: "dates/applied" },
+    Fact { id: FactId::Approved, key: "approved", title: "date of approval", shape: FactShape::Date, stated_as: "dates/approved" },
+    Fact { id: FactId::Installed, key: "installed", title: "date of installation", shape: FactShape::Date, stated_as: "dates/installed" },
+    Fact { id: FactId::Today, key: "today", title: "the day asked about", shape: FactShape::Date, stated_as: "--as-of, else the clock" },
+];
+
+impl FactId {
+    /// Its row.
+    #[must_use]
+    pub fn row(self) -> &'static Fact {
+        &FACTS[self as usize]
+    }
+
+    /// The fact with this key.
+    #[must_use]
+    pub fn named(key: &str) -> Option<Self> {
+        FACTS.iter().find(|fact| fact.key == key).map(|fact| fact.id)
+    }
+}
+
+/// The answer to one fact: a number in base units, days since 1970 for a date, or the index of a
+/// word in the row's list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FactValue {
+    /// A quantity in base units, or a date in days.
+    Number(Exact),
+    /// An index into [`FactShape::Choice`].
+    Word(u8),
+}
+
+/// One site's answers. Not stated is `None`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Facts([Option<FactValue>; FACTS.len()]);
+
+impl Facts {
+    /// The answer, if the site gives one.
+    #[must_use]
+    pub fn get(&self, id: FactId) -> Option<FactValue> {
+        self.0[id as usize]
+    }
+
+    /// The answer as a number (quantities and dates).
+    #[must_use]
+    pub fn number(&self, id: FactId) -> Option<Exact> {
+        match self.get(id) {
+            Some(FactValue::Number(n)) => Some(n),
+            _ => None,
+        }
+    }
+
+    /// States a fact.
+    pub fn set(&mut self, id: FactId, value: FactValue) {
+        self.0[id as usize] = Some(value);
+    }
+
+    /// States a fact that is a quantity in base units.
+    pub fn set_number(&mut self, id: FactId, number: Exact) {
+        self.set(id, FactValue::Number(number));
+    }
+
+    /// States a fact that is a date.
+    pub fn set_date(&mut self, id: FactId, date: Date) {
+        self.set_number(id, days(date));
+    }
+
+    /// States a fact that is a word of the row's list; `false` if the list lacks it.
+    #[must_use]
+    pub fn set_word(&mut self, id: FactId, word: &str) -> bool {
+        let FactShape::Choice(words) = id.row().shape else { return false };
+        let Some(index) = words.iter().position(|w| *w == word) else { return false };
+        self.set(id, FactValue::Word(u8::try_from(index).expect("a choice has few words")));
+        true
+    }
+}
+
+/// A date as a whole number of days since 1970-01-01.
+#[must_use]
+pub fn days(date: Date) -> Exact {
+    let since = date.since(Date::constant(1970, 1, 1)).map_or(0, |span| span.get_days());
+    Exact::from(i64::from(since))
+}
+
+/// The date that a number of [`days`] stands for.
+#[must_use]
+pub fn date_of(days: Exact) -> Option<Date> {
+    let whole: i32 = days.to_string().parse().ok()?;
+    Date::constant(1970, 1, 1).checked_add(jiff::Span::new().try_days(whole).ok()?).ok()
+}
+
+/// A fact's value as people write it.
+#[must_use]
+pub fn show(id: FactId, value: FactValue) -> String {
+    match (id.row().shape, value) {
+        (FactShape::Choice(words), FactValue::Word(w)) => words.get(usize::from(w)).copied().unwrap_or("?").to_owned(),
+        (FactShape::Quantity(dimension), FactValue::Number(n)) => dimension.show(n),
+        (FactShape::Date, FactValue::Number(n)) => date_of(n).map_or_else(|| n.to_string(), |d| d.to_string()),
+        _ => "?".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_stand_in_the_order_of_their_ids_and_keys_are_distinct() {
+        for (index, fact) in FACTS.iter().enumerate() {
+            assert_eq!(fact.id as usize, index, "{}", fact.key);
+            assert_eq!(FactId::named(fact.key), Some(fact.id));
+        }
+    }
+
+    #[test]
+    fn dates_count_in_days_and_back() {
+        let date = Date::constant(2026, 2, 3);
+        assert_eq!(date_of(days(date)), Some(date));
+        assert_eq!(days(Date::constant(1970, 1, 2)), Exact::ONE);
+    }
+}

@@ -1,0 +1,257 @@
+//! Quantities: a number with a unit, as files write it and as people read it.
+//!
+//! `253 V` is plain; `1.10 pu` is a multiple of a site fact and stays symbolic until the fact is
+//! known ([`Amount`]). Inside the tool every plain number is in its dimension's base unit.
+
+use crate::exact::Exact;
+use crate::facts::{FactId, Facts};
+
+/// What a quantity measures. Decides which units a file may use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Dimension {
+    /// Base unit volt. Line to neutral unless a file says otherwise.
+    Voltage,
+    /// Base unit hertz.
+    Frequency,
+    /// Base unit second.
+    Time,
+    /// Per cent; of what is said by the standard.
+    Percent,
+    /// Base unit watt.
+    ActivePower,
+    /// Base unit volt-ampere.
+    ApparentPower,
+    /// Base unit per cent per minute (per second would not be exact: 10 %/min is 0.1666… %/s).
+    RampRate,
+    /// A plain number without a unit.
+    Count,
+}
+
+/// A unit: how it is written, and its size in base units.
+struct Unit {
+    symbol: &'static str,
+    size: (i64, u32),
+    of: Option<FactId>,
+}
+
+const fn unit(symbol: &'static str, mantissa: i64, decimals: u32) -> Unit {
+    Unit { symbol, size: (mantissa, decimals), of: None }
+}
+
+const PER_UNIT_VOLTAGE: Unit = Unit { symbol: "pu", size: (1, 0), of: Some(FactId::NominalVoltage) };
+
+impl Dimension {
+    /// The base unit first, then the others.
+    const fn units(self) -> &'static [Unit] {
+        const VOLTAGE: &[Unit] = &[unit("V", 1, 0), unit("kV", 1000, 0), unit("mV", 1, 3), PER_UNIT_VOLTAGE];
+        const FREQUENCY: &[Unit] = &[unit("Hz", 1, 0), unit("mHz", 1, 3)];
+        const TIME: &[Unit] = &[unit("s", 1, 0), unit("ms", 1, 3), unit("min", 60, 0), unit("h", 3600, 0)];
+        const PERCENT: &[Unit] = &[unit("%", 1, 0)];
+        const ACTIVE_POWER: &[Unit] = &[unit("W", 1, 0), unit("kW", 1000, 0), unit("MW", 1_000_000, 0)];
+        const APPARENT_POWER: &[Unit] = &[unit("VA", 1, 0), unit("kVA", 1000, 0), unit("MVA", 1_000_000, 0)];
+        const RAMP_RATE: &[Unit] = &[unit("%/min", 1, 0), unit("%/s", 60, 0)];
+        const COUNT: &[Unit] = &[unit("", 1, 0)];
+        match self {
+            Self::Voltage => VOLTAGE,
+            Self::Frequency => FREQUENCY,
+            Self::Time => TIME,
+            Self::Percent => PERCENT,
+            Self::ActivePower => ACTIVE_POWER,
+            Self::ApparentPower => APPARENT_POWER,
+            Self::RampRate => RAMP_RATE,
+            Self::Count => COUNT,
+        }
+    }
+
+    /// The dimension's name, for messages and schemas.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Voltage => "voltage",
+            Self::Frequency => "frequency",
+            Self::Time => "time",
+            Self::Percent => "percentage",
+            Self::ActivePower => "active power",
+            Self::ApparentPower => "apparent power",
+            Self::RampRate => "ramp rate",
+            Self::Count => "count",
+        }
+    }
+
+    /// Every dimension.
+    pub const ALL: [Self; 8] =
+        [Self::Voltage, Self::Frequency, Self::Time, Self::Percent, Self::ActivePower, Self::ApparentPower, Self::RampRate, Self::Count];
+
+    /// The dimension of this [`name`](Self::name).
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|d| d.name() == name)
+    }
+
+    /// How a value might be written, for messages and editors.
+    #[must_use]
+    pub fn example(self) -> &'static str {
+        match self {
+            Self::Voltage => "253 V",
+            Self::Frequency => "50.2 Hz",
+            Self::Time => "200 ms",
+            Self::Percent => "-60 %",
+            Self::ActivePower => "5 kW",
+            Self::ApparentPower => "5 kVA",
+            Self::RampRate => "16.67 %/min",
+            Self::Count => "3",
+        }
+    }
+
+    /// The units a file may use, base unit first.
+    pub fn symbols(self) -> impl Iterator<Item = &'static str> {
+        self.units().iter().map(|u| u.symbol).filter(|s| !s.is_empty())
+    }
+
+    /// Reads `253 V`, `1.10 pu`, `-60 %`.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and how to mend it.
+    pub fn parse(self, text: &str) -> Result<Amount, String> {
+        let text = text.trim();
+        let (number, symbol) = split(text);
+        if let Some(known) = self.units().iter().find(|u| u.symbol == symbol) {
+            let number = Exact::parse(number).map_err(|e| format!("`{number}` {}", e.advice()))?;
+            let (mantissa, decimals) = known.size;
+            let number = if known.size == (1, 0) { number } else { number * Exact::new(mantissa, decimals) };
+            return Ok(Amount { number, of: known.of });
+        }
+        Err(self.wrong_unit(text, number, symbol))
+    }
+
+    fn wrong_unit(self, text: &str, number: &str, symbol: &str) -> String {
+        let units = self.symbols().collect::<Vec<_>>().join(", ");
+        if number.is_empty() {
+            return format!("expected a {} such as `{}`, found `{text}`", self.name(), self.example());
+        }
+        if symbol.is_empty() {
+            let base = self.units()[0].symbol;
+            return format!("`{text}` has no unit; write `{number} {base}` if that is what is meant (units of {}: {units})", self.name());
+        }
+        match self {
+            Self::Count => format!("`{text}` is a plain number, without a unit"),
+            _ => format!("`{symbol}` is not a unit of {} (use {units})", self.name()),
+        }
+    }
+
+    /// A number of base units as people write it: `5 kW`, `0.2 s`, `253 V`.
+    #[must_use]
+    pub fn show(self, number: Exact) -> String {
+        let thousand = Exact::from(1000);
+        let (number, symbol) = match self {
+            Self::Count => return number.to_string(),
+            Self::ActivePower if number.abs() >= thousand => (number * Exact::new(1, 3), "kW"),
+            Self::ApparentPower if number.abs() >= thousand => (number * Exact::new(1, 3), "kVA"),
+            _ => (number, self.units()[0].symbol),
+        };
+        format!("{number} {symbol}")
+    }
+}
+
+/// The number in front and the unit behind; the space between may be missing.
+fn split(text: &str) -> (&str, &str) {
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | '−' | '–' | '—');
+    let end = text.find(|c| !is_number(c)).unwrap_or(text.len());
+    (&text[..end], text[end..].trim_start())
+}
+
+/// A number of base units, or a multiple of one site fact (`1.10 pu` is 1.10 × nominal voltage).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Amount {
+    /// Base units, or the multiplier.
+    pub number: Exact,
+    /// The fact it multiplies.
+    pub of: Option<FactId>,
+}
+
+impl Amount {
+    /// A plain number of base units.
+    #[must_use]
+    pub fn plain(number: Exact) -> Self {
+        Self { number, of: None }
+    }
+
+    /// A multiple of a fact.
+    #[must_use]
+    pub fn times(number: Exact, fact: FactId) -> Self {
+        Self { number, of: Some(fact) }
+    }
+
+    /// In base units at a site; `None` while the fact it depends on is unknown.
+    #[must_use]
+    pub fn at(self, facts: &Facts) -> Option<Exact> {
+        match self.of {
+            None => Some(self.number),
+            Some(fact) => facts.number(fact).map(|base| self.number * base),
+        }
+    }
+
+    /// For people: `253 V`, `1.1 pu`, or `1 × approved export`.
+    #[must_use]
+    pub fn show(self, dimension: Dimension) -> String {
+        match self.of {
+            None => dimension.show(self.number),
+            Some(FactId::NominalVoltage) => format!("{} pu", self.number),
+            Some(fact) if self.number == Exact::ONE => format!("the {}", fact.row().title),
+            Some(fact) => format!("{} × the {}", self.number, fact.row().title),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_exact_multiples_of_the_base() {
+        for (dimension, text, number) in [
+            (Dimension::Voltage, "0.253 kV", "253"),
+            (Dimension::Time, "200 ms", "0.2"),
+            (Dimension::Time, "10 min", "600"),
+            (Dimension::Percent, "-60%", "-60"),
+            (Dimension::RampRate, "0.16 %/s", "9.6"),
+            (Dimension::ApparentPower, "5 kVA", "5000"),
+            (Dimension::Count, "3", "3"),
+        ] {
+            let amount = dimension.parse(text).unwrap();
+            assert_eq!((amount.number.to_string(), amount.of), (number.to_owned(), None), "{text}");
+        }
+    }
+
+    #[test]
+    fn per_unit_waits_for_the_nominal_voltage() {
+        let amount = Dimension::Voltage.parse("1.10 pu").unwrap();
+        let mut facts = Facts::default();
+        assert_eq!(amount.at(&facts), None);
+        facts.set_number(FactId::NominalVoltage, Exact::from(230));
+        assert_eq!(amount.at(&facts), Some(Exact::from(253)));
+    }
+
+    #[test]
+    fn each_slip_says_how_to_mend_it() {
+        for (dimension, text, says) in [
+            (Dimension::Voltage, "253", "`253` has no unit; write `253 V`"),
+            (Dimension::Voltage, "50 Hz", "`Hz` is not a unit of voltage (use V, kV, mV, pu)"),
+            (Dimension::Voltage, "high", "expected a voltage such as `253 V`, found `high`"),
+            (Dimension::Voltage, "264,5 V", "`264,5` has a decimal comma; write a point"),
+            (Dimension::Percent, "−60 %", "`−60` has a typographic dash"),
+            (Dimension::Count, "3 phases", "`3 phases` is a plain number, without a unit"),
+            (Dimension::Time, "1.5.1 s", "`1.5.1` is not a decimal number"),
+        ] {
+            let message = dimension.parse(text).unwrap_err();
+            assert!(message.starts_with(says), "{text}: {message}");
+        }
+    }
+
+    #[test]
+    fn large_powers_are_shown_in_thousands() {
+        assert_eq!(Dimension::ActivePower.show(Exact::from(5000)), "5 kW");
+        assert_eq!(Dimension::ActivePower.show(Exact::from(500)), "500 W");
+        assert_eq!(Dimension::RampRate.show(Exact::new(1667, 2)), "16.67 %/min");
+    }
+}

@@ -1,0 +1,140 @@
+//! Texts by name, and places in them. A place is a byte range; people see a line and a column.
+
+use std::sync::Arc;
+
+/// A byte range in one of the [`Sources`] of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// Which text.
+    pub source: SourceId,
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+/// A text of this run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SourceId(pub u16);
+
+impl Place {
+    /// For values that were not read from a text: catalogue rules, JSON lines, tests.
+    pub const NOWHERE: Self = Self { source: SourceId(u16::MAX), start: 0, end: 0 };
+
+    /// Whether it points into a text at all.
+    #[must_use]
+    pub fn is_known(self) -> bool {
+        self.source != Self::NOWHERE.source
+    }
+}
+
+/// One named text.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// A file path, or a name such as `shipped:standards/…`.
+    pub name: String,
+    /// The whole text.
+    pub text: Arc<str>,
+    /// The line number of the text's first line: above 1 for a line cut out of a larger file.
+    pub first_line: usize,
+}
+
+/// All the texts read in one run, so that any [`Place`] can be shown.
+#[derive(Clone, Debug, Default)]
+pub struct Sources(Vec<Source>);
+
+impl Sources {
+    /// Keeps a text and gives it an identity.
+    pub fn add(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>) -> SourceId {
+        self.add_from_line(name, text, 1)
+    }
+
+    /// Keeps one line (or block) of a larger file; positions count from that line.
+    ///
+    /// # Panics
+    /// Beyond 65,534 texts in one run. Fleets re-read only the lines whose findings are printed,
+    /// and give the slot back with [`Sources::forget_after`].
+    pub fn add_from_line(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>, first_line: usize) -> SourceId {
+        let id = SourceId(u16::try_from(self.0.len()).expect("fewer than 65,535 texts in one run"));
+        assert_ne!(id, Place::NOWHERE.source, "fewer than 65,535 texts in one run");
+        self.0.push(Source { name: name.into(), text: text.into(), first_line });
+        id
+    }
+
+    /// Drops every text added after the first `keep`.
+    pub fn forget_after(&mut self, keep: usize) {
+        self.0.truncate(keep);
+    }
+
+    /// How many texts are kept.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether nothing has been read yet.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The text of a place; `None` for [`Place::NOWHERE`].
+    #[must_use]
+    pub fn get(&self, id: SourceId) -> Option<&Source> {
+        self.0.get(usize::from(id.0))
+    }
+
+    /// The text as written at a place; empty for [`Place::NOWHERE`].
+    #[must_use]
+    pub fn written(&self, place: Place) -> &str {
+        self.get(place.source).and_then(|s| s.text.get(place.start as usize..place.end as usize)).unwrap_or_default()
+    }
+
+    /// File, line and column, counted from 1; columns count characters, as people do.
+    #[must_use]
+    pub fn locate(&self, place: Place) -> Option<Located<'_>> {
+        let source = self.get(place.source)?;
+        let start = source.text.floor_char_boundary(place.start as usize);
+        let before = &source.text[..start];
+        let line_start = before.rfind('\n').map_or(0, |i| i + 1);
+        Some(Located {
+            file: &source.name,
+            line: before.matches('\n').count() + source.first_line,
+            column: before[line_start..].trim_start_matches('\u{feff}').chars().count() + 1,
+        })
+    }
+}
+
+/// Where a [`Place`] is, for people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Located<'s> {
+    /// The text's name.
+    pub file: &'s str,
+    /// From 1.
+    pub line: usize,
+    /// From 1, in characters.
+    pub column: usize,
+}
+
+impl std::fmt::Display for Located<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}:{}:{}", self.file, self.line, self.column)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_count_characters_and_lines_count_from_the_first() {
+        let mut sources = Sources::default();
+        let text = "# Żółte °\nréseau: 253 V\n";
+        let id = sources.add_from_line("a.yaml", text, 7);
+        let start = text.find("253").unwrap() as u32;
+        let place = Place { source: id, start, end: start + 5 };
+        assert_eq!(sources.locate(place).unwrap().to_string(), "a.yaml:8:9");
+        assert_eq!(sources.written(place), "253 V");
+        assert_eq!(sources.locate(Place::NOWHERE), None);
+    }
+}

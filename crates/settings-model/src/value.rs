@@ -1,0 +1,81 @@
+//! Values: what a device holds, or a layer requires, for one setting.
+
+use crate::catalogue::{SettingId, Shape};
+use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId, Words};
+use crate::exact::Exact;
+use crate::quantity::Amount;
+
+/// A value of one setting.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A quantity, possibly a multiple of a site fact.
+    Quantity(Amount),
+    /// "Continuous": above every finite time.
+    Never,
+    /// A word, by its index in the catalogue's list.
+    Word(u8),
+    /// Points, ascending in x.
+    Curve(Vec<Point>),
+}
+
+/// A point of a curve.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Point {
+    /// The measured axis.
+    pub x: Amount,
+    /// The following axis.
+    pub y: Amount,
+}
+
+impl Value {
+    /// For people, with the catalogue's units and words.
+    #[must_use]
+    pub fn show(&self, setting: SettingId) -> String {
+        match (self, setting.parameter().shape) {
+            (Self::Quantity(amount), Shape::Quantity(dimension)) => amount.show(dimension),
+            (Self::Word(word), Shape::Choice(words)) => words.get(usize::from(*word)).copied().unwrap_or("?").to_owned(),
+            (Self::Curve(points), Shape::Curve { x, y }) => {
+                let points = points.iter().map(|p| format!("{} at {}", p.y.show(y), p.x.show(x)));
+                points.collect::<Vec<_>>().join(", ")
+            }
+            (Self::Never, _) => "never".to_owned(),
+            _ => "?".to_owned(),
+        }
+    }
+
+    /// The amount of one part; `None` for words, "never", and points the curve lacks.
+    #[must_use]
+    pub fn part(&self, part: Part) -> Option<Amount> {
+        match (self, part) {
+            (Self::Quantity(amount), Part::Whole) => Some(*amount),
+            (Self::Curve(points), Part::PointCount) => Some(Amount::plain(Exact::from(i64::try_from(points.len()).ok()?))),
+            (Self::Curve(points), Part::X(n)) => points.get(usize::from(n)).map(|p| p.x),
+            (Self::Curve(points), Part::Y(n)) => points.get(usize::from(n)).map(|p| p.y),
+            _ => None,
+        }
+    }
+
+    /// The claims that only this value keeps.
+    #[must_use]
+    pub fn exactly(&self, setting: SettingId, why: WhyId) -> Vec<Claim> {
+        let mut claims = Vec::new();
+        let mut pin = |part: Part, amount: Amount| {
+            let on = Term::Var(Var { setting, part });
+            claims.push(Claim { on, limit: Limit::AtLeast(Bound::closed(amount)), why });
+            claims.push(Claim { on, limit: Limit::AtMost(Bound::closed(amount)), why });
+        };
+        match self {
+            Self::Quantity(amount) => pin(Part::Whole, *amount),
+            Self::Curve(points) => {
+                pin(Part::PointCount, Amount::plain(Exact::from(points.len() as i64)));
+                for (n, point) in (0u8..).zip(points) {
+                    pin(Part::X(n), point.x);
+                    pin(Part::Y(n), point.y);
+                }
+            }
+            Self::Word(word) => claims.push(Claim { on: Term::Var(setting.into()), limit: Limit::OneOf(Words::one(*word)), why }),
+            Self::Never => {} // no finite bound says it; files write `state: off` or a shortest time instead
+        }
+        claims
+    }
+}
