@@ -1,0 +1,43 @@
+//! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
+//! gives its schema and reads it from YAML with places or from JSON lines without.
+
+mod pieces;
+mod profile;
+mod site;
+
+pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text, VersionRange};
+pub use profile::{
+    BasisWord, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region, StandardFile, Statement,
+    Statements, WhoWord,
+};
+pub use site::{Against, Approval, Certified, Dates, Device, Export, ExportKind, Holding, Requirements, SiteApproval, SiteFile, Supply};
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The kinds of file, as the key `kind` names them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// A base standard, one edition.
+    Standard,
+    /// A network operator's own requirements, one version.
+    Overlay,
+    /// One site and what its devices hold.
+    Site,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Standard, Self::Overlay, Self::Site];
+
+    /// The word in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Standard => "standard",
+            Self::Overlay => "overlay",
+            Self::Site => "site",
+        }
+    }
+}

@@ -1,0 +1,273 @@
+//! The pieces that several kinds of file share: text, dates, quantities, named groups.
+
+use crate::exact::Exact;
+use crate::notation;
+use crate::quantity::Dimension;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{self, Deserialize, Deserializer, MapAccess, Visitor};
+use std::borrow::Cow;
+use std::fmt;
+use std::marker::PhantomData;
+
+/// Text that is borrowed from what is read wherever that is possible.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Text<'a>(pub Cow<'a, str>);
+
+impl std::ops::Deref for Text<'_> {
+    type Target = str;
+    fn deref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Text<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl<'de: 'a, 'a> Deserialize<'de> for Text<'a> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Borrow;
+        impl<'de> Visitor<'de> for Borrow {
+            type Value = Text<'de>;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("text")
+            }
+            fn visit_borrowed_str<E: de::Error>(self, text: &'de str) -> Result<Text<'de>, E> {
+                Ok(Text(Cow::Borrowed(text)))
+            }
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<Text<'de>, E> {
+                Ok(Text(Cow::Owned(text.to_owned())))
+            }
+        }
+        deserializer.deserialize_str(Borrow)
+    }
+}
+
+impl JsonSchema for Text<'_> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "text".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "minLength": 1 })
+    }
+}
+
+/// Things by name, in the order written. Names are [`Text`] where they can be borrowed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named<K, T>(pub Vec<(K, T)>);
+
+impl<K, T> Default for Named<K, T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<K: std::ops::Deref<Target = str>, T> Named<K, T> {
+    /// The thing of this name.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&T> {
+        self.0.iter().find(|(key, _)| **key == *name).map(|(_, thing)| thing)
+    }
+
+    /// Names and things.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &T)> {
+        self.0.iter().map(|(name, thing)| (&**name, thing))
+    }
+}
+
+impl<'de, K: Deserialize<'de>, T: Deserialize<'de>> Deserialize<'de> for Named<K, T> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Pairs<K, T>(PhantomData<(K, T)>);
+        impl<'de, K: Deserialize<'de>, T: Deserialize<'de>> Visitor<'de> for Pairs<K, T> {
+            type Value = Vec<(K, T)>;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("names and what they stand for")
+            }
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+                let mut pairs: Self::Value = Vec::with_capacity(map.size_hint().unwrap_or(1).min(64));
+                while let Some(pair) = map.next_entry()? {
+                    pairs.push(pair);
+                }
+                Ok(pairs)
+            }
+        }
+        deserializer.deserialize_map(Pairs(PhantomData)).map(Self)
+    }
+}
+
+impl<K, T: JsonSchema> JsonSchema for Named<K, T> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        format!("named-{}", T::schema_name()).into()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "object", "additionalProperties": generator.subschema_for::<T>() })
+    }
+}
+
+/// A calendar date, `2026-02-03`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Day(pub jiff::civil::Date);
+
+impl<'de> Deserialize<'de> for Day {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        notation::date(&text).map(Self).map_err(de::Error::custom)
+    }
+}
+
+impl JsonSchema for Day {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "day".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "format": "date", "pattern": "^\\d{4}-\\d{2}-\\d{2}$", "examples": ["2026-02-03"], "x-date": true })
+    }
+}
+
+/// What a [`Quantity`] measures.
+pub trait Measure {
+    /// Its dimension.
+    const DIMENSION: Dimension;
+}
+
+/// Marks a [`Quantity`] of active power.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ActivePower {}
+impl Measure for ActivePower {
+    const DIMENSION: Dimension = Dimension::ActivePower;
+}
+
+/// Marks a [`Quantity`] of apparent power.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ApparentPower {}
+impl Measure for ApparentPower {
+    const DIMENSION: Dimension = Dimension::ApparentPower;
+}
+
+/// A plain quantity outside the `settings` block, in base units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Quantity<M> {
+    /// In base units.
+    pub number: Exact,
+    measures: PhantomData<M>,
+}
+
+impl<'de, M: Measure> Deserialize<'de> for Quantity<M> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        let amount = M::DIMENSION.parse(&text).map_err(de::Error::custom)?;
+        Ok(Self { number: amount.number, measures: PhantomData })
+    }
+}
+
+impl<M: Measure> JsonSchema for Quantity<M> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        M::DIMENSION.name().into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        crate::schema::quantity(M::DIMENSION)
+    }
+}
+
+/// A nominal voltage and between what it is measured: `230 V line-neutral`.
+///
+/// Line-to-line is refused: 400 V/√3 is 230.940… V and not 230 V, and which of the two a network
+/// counts per unit from is for the network to say.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nominal(pub Exact);
+
+impl Nominal {
+    /// Reads `230 V line-neutral`.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and how to mend it.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let Some(volts) = text.trim().strip_suffix("line-neutral") else {
+            return Err(format!("`{text}`: say line to neutral, as the network counts it: `230 V line-neutral`"));
+        };
+        let volts = Dimension::Voltage.parse(volts)?;
+        if volts.of.is_some() || volts.number <= Exact::ZERO || volts.number.to_string().len() > 7 {
+            return Err(format!("`{text}`: a nominal voltage is in volts, above zero, of at most six digits"));
+        }
+        Ok(Self(volts.number))
+    }
+}
+
+impl<'de> Deserialize<'de> for Nominal {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        Self::parse(&text).map_err(de::Error::custom)
+    }
+}
+
+impl JsonSchema for Nominal {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "nominal".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^\\d+(\\.\\d+)?\\s*V line-neutral$", "examples": ["230 V line-neutral"], "x-nominal": true })
+    }
+}
+
+/// A range of versions, such as `^2.1`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VersionRange(pub semver::VersionReq);
+
+impl VersionRange {
+    /// Reads `^2.1`.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and how to mend it.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let says = |e| format!("`{text}` is not a range of versions ({e}); write it as `^2.1`, `~1.3` or `1.x`");
+        semver::VersionReq::parse(text).map(Self).map_err(says)
+    }
+
+    /// Whether a version lies in it.
+    #[must_use]
+    pub fn holds(&self, version: &semver::Version) -> bool {
+        self.0.matches(version)
+    }
+}
+
+impl fmt::Display for VersionRange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl<'de> Deserialize<'de> for VersionRange {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        Self::parse(&text).map_err(de::Error::custom)
+    }
+}
+
+impl JsonSchema for VersionRange {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "version-range".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "examples": ["^2.1"], "x-version-range": true })
+    }
+}

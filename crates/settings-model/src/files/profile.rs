@@ -1,0 +1,239 @@
+//! What standards and network operators ask for: the two kinds of file in `profiles/`.
+
+use super::Kind;
+use super::pieces::{Day, Named, Nominal, VersionRange};
+use crate::claim::Basis;
+use crate::entry::Who;
+use crate::located::At;
+use crate::notation::Written;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// A base standard, one edition.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct StandardFile {
+    /// Always `standard`.
+    pub kind: Kind,
+    /// Its key, which is the name of its folder.
+    pub standard: At<String>,
+    /// Its name in print.
+    pub title: String,
+    /// Edition and amendment.
+    pub edition: Edition,
+    /// Nominal voltage that per unit counts from, unless a site states another.
+    pub nominal: Option<Nominal>,
+    /// Of what percentages are taken.
+    pub percent_of: Option<PercentOf>,
+    /// What every reader of its numbers should know.
+    #[serde(default)]
+    pub notes: Vec<String>,
+    /// Where the numbers come from.
+    pub sources: Named<String, CitationText>,
+    /// What holds for every region.
+    #[serde(default)]
+    pub settings: Statements,
+    /// What holds for each region.
+    #[serde(default)]
+    pub regions: Named<String, Region>,
+}
+
+/// Edition of a standard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Edition {
+    /// Year of the edition.
+    pub year: u16,
+    /// Number of the last amendment it includes.
+    #[serde(default)]
+    pub amendment: u8,
+}
+
+/// Of what percentages are taken.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct PercentOf {
+    /// Of active power: such as `rated apparent power`.
+    pub active: String,
+    /// Of reactive power: such as `rated apparent power`.
+    pub reactive: String,
+}
+
+/// A region of a standard.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Region {
+    /// Its name in print, as a person selects it.
+    pub title: String,
+    /// What holds in it.
+    #[serde(default)]
+    pub settings: Statements,
+}
+
+/// Where a number was found.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct CitationText {
+    /// The document.
+    pub document: String,
+    /// Clause or table, where known.
+    pub clause: Option<String>,
+    /// How sure it is.
+    pub basis: BasisWord,
+    /// Conflicts between sources, drafts, and the like.
+    pub note: Option<String>,
+}
+
+/// How sure a number is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BasisWord {
+    /// Two independent published sources, or the issuing body's own text.
+    Published,
+    /// Made up for teaching and testing.
+    Invented,
+    /// One published source.
+    SingleSource,
+    /// Recalled, not seen in any source.
+    Memory,
+}
+
+impl From<BasisWord> for Basis {
+    fn from(word: BasisWord) -> Self {
+        match word {
+            BasisWord::Published => Self::Published,
+            BasisWord::Invented => Self::Invented,
+            BasisWord::SingleSource => Self::SingleSource,
+            BasisWord::Memory => Self::Memory,
+        }
+    }
+}
+
+/// A network operator's own requirements, one version.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct OverlayFile {
+    /// Always `overlay`.
+    pub kind: Kind,
+    /// The network's key, which is the name of its folder.
+    pub network: At<String>,
+    /// Its name in print.
+    pub title: String,
+    /// The version, which is the name of the file.
+    #[schemars(extend("x-version" = true))]
+    pub version: At<semver::Version>,
+    /// How people cite it.
+    pub issue: Issue,
+    /// What it stands on.
+    pub extends: At<Extends>,
+    /// When it governs: any line, and within a line every condition.
+    pub in_force: Vec<Conditions>,
+    /// An older version that is still accepted for some sites.
+    pub older_accepted: Option<OlderAccepted>,
+    /// What every reader of its numbers should know.
+    #[serde(default)]
+    pub notes: Vec<String>,
+    /// Where the numbers come from.
+    pub sources: Named<String, CitationText>,
+    /// What it asks for.
+    #[serde(default)]
+    pub settings: Statements,
+}
+
+/// How people cite a version.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Issue {
+    /// Such as `Issue 4`.
+    pub name: String,
+    /// When it was published.
+    pub published: Day,
+}
+
+/// What an overlay stands on: a standard's edition, or a range of another network's versions.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Extends {
+    /// A base standard and edition, such as `as-nzs-4777.2/2020`.
+    pub standard: Option<String>,
+    /// Another network.
+    pub network: Option<String>,
+    /// The range of its versions.
+    pub version: Option<VersionRange>,
+}
+
+/// An older version that is still accepted for some sites.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct OlderAccepted {
+    /// The range of versions.
+    pub version: VersionRange,
+    /// For which sites: every condition must hold.
+    pub when: Conditions,
+}
+
+/// Statements by function and setting. Its schema comes from the catalogue (`crate::schema`).
+#[derive(Clone, Debug, Default, Deserialize)]
+pub struct Statements(pub Named<At<String>, Named<At<String>, At<Statement>>>);
+
+/// Demands on site facts, all of which must hold. Its schema comes from the catalogue of facts.
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+pub struct Conditions(pub Named<At<String>, At<String>>);
+
+/// Who may move a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum WhoWord {
+    /// Fixed by the standard.
+    #[serde(rename = "nobody")]
+    Nobody,
+    /// The network operator, or somebody on its written word.
+    #[serde(rename = "network operator")]
+    NetworkOperator,
+    /// The licensed installer.
+    #[serde(rename = "installer")]
+    Installer,
+}
+
+impl From<WhoWord> for Who {
+    fn from(word: WhoWord) -> Self {
+        match word {
+            WhoWord::Nobody => Self::Nobody,
+            WhoWord::NetworkOperator => Self::NetworkOperator,
+            WhoWord::Installer => Self::Installer,
+        }
+    }
+}
+
+/// What a layer says of one setting. Its schema comes from the catalogue (`crate::schema`).
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Statement {
+    /// The value required.
+    pub require: Option<At<Written>>,
+    /// What complies, where it is not just the value required.
+    pub comply: Option<At<Written>>,
+    /// What must hold besides what the layers below ask.
+    pub also: Option<At<Written>>,
+    /// The range in which the entitled may move the value.
+    pub adjustable: Option<At<Written>>,
+    /// How far apart the points of a curve must be.
+    pub spacing: Option<At<String>>,
+    /// Who may move it.
+    pub moved_by: Option<WhoWord>,
+    /// Why it is so.
+    pub because: Option<String>,
+    /// Why the range reaches outside the one below.
+    pub outside_because: Option<At<String>>,
+    /// There is a demand here whose content was not seen.
+    pub gap: Option<At<String>>,
+    /// Which of the file's sources it rests on.
+    pub source: Option<At<String>>,
+    /// Which of the file's sources the adjustable range rests on, where that is another.
+    pub range_source: Option<At<String>>,
+    /// For which sites; within a case, or in place of cases.
+    pub when: Option<Conditions>,
+    /// Statements for some sites only. They may not overlap.
+    pub cases: Option<Vec<At<Statement>>>,
+    /// The last of the cases: what holds where none of the others does.
+    pub otherwise: Option<At<String>>,
+}

@@ -1,0 +1,136 @@
+//! The one kind of message, from an unreadable file to a setting that does not comply.
+//!
+//! Wording: the headline is a lower-case phrase that stands alone, quantities carry units, what was
+//! found comes before what is wanted. A hint says what to write or do.
+
+use crate::source::Place;
+
+/// What kind of message.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Outcome {
+    /// The file cannot be used as it stands.
+    Unusable,
+    /// A setting does not comply.
+    DoesNotComply,
+    /// Whether a setting complies could not be shown.
+    NotProven,
+    /// Complies; something a reader should know all the same.
+    Remark,
+}
+
+impl Outcome {
+    /// The word in print and in JSON.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Unusable => "unusable",
+            Self::DoesNotComply => "does-not-comply",
+            Self::NotProven => "not-proven",
+            Self::Remark => "remark",
+        }
+    }
+}
+
+/// A message with its place. A finding cannot be made without one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// What kind of message.
+    pub outcome: Outcome,
+    /// A stable name for the kind of fault, in kebab-case: `unknown-key`, `threshold-too-high`.
+    pub name: &'static str,
+    /// The setting it is about, as `inverter-1/overvoltage-1/threshold`.
+    pub setting: Option<String>,
+    /// One phrase that stands alone.
+    pub headline: String,
+    /// Where the fault is.
+    pub place: Place,
+    /// What to say at that place.
+    pub label: Option<String>,
+    /// Other places that explain it.
+    pub because: Vec<(Place, String)>,
+    /// Consequences of the same fault, folded under it.
+    pub folded: Vec<String>,
+    /// What else to know.
+    pub notes: Vec<String>,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+impl Finding {
+    /// A file that cannot be used as it stands.
+    #[must_use]
+    pub fn unusable(name: &'static str, place: Place, headline: impl Into<String>) -> Self {
+        Self::new(Outcome::Unusable, name, place, headline)
+    }
+
+    /// A finding of any kind.
+    #[must_use]
+    pub fn new(outcome: Outcome, name: &'static str, place: Place, headline: impl Into<String>) -> Self {
+        Self {
+            outcome,
+            name,
+            setting: None,
+            headline: headline.into(),
+            place,
+            label: None,
+            because: Vec::new(),
+            folded: Vec::new(),
+            notes: Vec::new(),
+            hint: None,
+        }
+    }
+
+    /// Adds a place that explains it.
+    #[must_use]
+    pub fn because(mut self, place: Place, text: impl Into<String>) -> Self {
+        self.because.push((place, text.into()));
+        self
+    }
+
+    /// Says what stands at its place.
+    #[must_use]
+    pub fn label(mut self, text: impl Into<String>) -> Self {
+        self.label = Some(text.into());
+        self
+    }
+
+    /// Says what to do.
+    #[must_use]
+    pub fn hint(mut self, text: impl Into<String>) -> Self {
+        self.hint = Some(text.into());
+        self
+    }
+
+    /// Says something else to know.
+    #[must_use]
+    pub fn note(mut self, text: impl Into<String>) -> Self {
+        self.notes.push(text.into());
+        self
+    }
+}
+
+/// The known word nearest to a misspelt one, if it is near enough to be meant.
+#[must_use]
+pub fn nearest<'w>(written: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    let allowed = (written.chars().count() / 3).clamp(1, 3);
+    known
+        .into_iter()
+        .map(|word| (strsim::osa_distance(&written.to_lowercase(), &word.to_lowercase()), word))
+        .filter(|(distance, _)| *distance <= allowed)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, word)| word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::nearest;
+
+    #[test]
+    fn only_a_near_word_is_suggested() {
+        let known = ["threshold", "definite-delay", "disconnection", "state"];
+        assert_eq!(nearest("treshold", known), Some("threshold"));
+        assert_eq!(nearest("definite_delay", known), Some("definite-delay"));
+        assert_eq!(nearest("Threshold", known), Some("threshold"));
+        assert_eq!(nearest("points", known), None);
+    }
+}

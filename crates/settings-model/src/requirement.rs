@@ -1,0 +1,223 @@
+//! What a site's layers ask of it: a rulebook, and the requirement it gives in one cell.
+
+use crate::catalogue::{COUNT, SettingId};
+use crate::cells::{CellKey, Condition, Partition, all_hold};
+use crate::claim::{Claim, LayerId, LayerKind, Limit, Why, WhyId, Whys};
+use crate::entry::{Entry, Stated, Verbs, lay};
+use crate::exact::Exact;
+use crate::facts::{FactId, Facts};
+use crate::layer::Head;
+use crate::source::Place;
+use crate::ties::TIES;
+use std::sync::Arc;
+
+/// All layers that a site stands under, lowest first, for one region.
+#[derive(Clone, Debug)]
+pub struct Rulebook {
+    /// The layers; the first is the standard, the last the catalogue.
+    pub layers: Vec<Head>,
+    /// Every line that made a claim.
+    pub whys: Whys,
+    /// Nominal voltage of the standard, line to neutral.
+    pub nominal: Option<Exact>,
+    /// The region's key, as devices have it selected.
+    pub region: String,
+    /// The region's name in print.
+    pub region_title: String,
+    /// The base standard's key and edition year, as devices are certified to it.
+    pub standard: (String, u16),
+    /// What each layer states of each setting, lowest layer first.
+    stated: Vec<Vec<(LayerId, Stated)>>,
+    ties: Vec<Claim>,
+    partition: Partition,
+}
+
+/// What is asked in one cell.
+#[derive(Clone, Debug)]
+pub struct Requirement {
+    /// One entry for each setting that a layer speaks of, in catalogue order.
+    pub entries: Vec<Resolved>,
+    /// What ties settings to one another.
+    pub ties: Vec<Claim>,
+}
+
+/// An entry, and what follows from it alone.
+#[derive(Clone, Debug)]
+pub struct Resolved {
+    /// What holds for the setting.
+    pub entry: Entry,
+    /// Whether a certified device that has the region selected, and is untouched, keeps every claim.
+    pub covered_by_region: bool,
+    /// What the standard's region asks, before other layers.
+    pub base: Entry,
+}
+
+impl Requirement {
+    /// The entry of a setting, if a layer speaks of it.
+    #[must_use]
+    pub fn get(&self, setting: SettingId) -> Option<&Resolved> {
+        self.entries.binary_search_by_key(&setting, |r| r.entry.setting).ok().map(|at| &self.entries[at])
+    }
+
+    /// Every claim, of entries and ties.
+    pub fn claims(&self) -> impl Iterator<Item = Claim> {
+        self.entries.iter().flat_map(|r| &r.entry.comply).chain(&self.ties).copied()
+    }
+}
+
+impl Rulebook {
+    /// A rulebook of layers, lowest first, with the line arena their claims point into.
+    #[must_use]
+    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Whys, standard: (String, u16)) -> Self {
+        let catalogue = LayerId(layers.len() as u8);
+        layers.push(Head {
+            kind: LayerKind::Catalogue,
+            title: "rules that tie settings".to_owned(),
+            key: "catalogue".to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            notes: Vec::new(),
+        });
+        let ties = TIES.iter().flat_map(|tie| {
+            let because: Option<Arc<str>> = Some(Arc::from(tie.sentence));
+            tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because }))
+        });
+        let ties = ties.collect();
+        let mut by_setting: Vec<Vec<(LayerId, Stated)>> = vec![Vec::new(); COUNT];
+        for (layer, said) in stated {
+            by_setting[said.setting.index()].push((layer, said));
+        }
+        let partition = Partition::of(by_setting.iter().flatten().flat_map(|(_, said)| conditions(said)));
+        let (region, region_title) = (String::new(), String::new());
+        Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, ties, partition }
+    }
+
+    /// The line behind a claim, and its layer.
+    #[must_use]
+    pub fn why(&self, id: WhyId) -> (&Why, &Head) {
+        let why = self.whys.get(id);
+        (why, &self.layers[usize::from(why.layer.0)])
+    }
+
+    /// The cell that a site lies in; `None` while a fact that some condition asks for is unknown.
+    #[must_use]
+    pub fn cell(&self, facts: &Facts) -> Option<CellKey> {
+        self.partition.cell(facts)
+    }
+
+    /// What each layer states of a setting, lowest first.
+    #[must_use]
+    pub fn stated(&self, setting: SettingId) -> &[(LayerId, Stated)] {
+        &self.stated[setting.index()]
+    }
+
+    /// How the conditions on one function cut the facts.
+    #[must_use]
+    pub fn partition_of(&self, setting: SettingId) -> Partition {
+        let all = SettingId::all().filter(|id| std::ptr::eq(id.function(), setting.function()));
+        Partition::of(all.flat_map(|id| &self.stated[id.index()]).flat_map(|(_, said)| conditions(said)))
+    }
+
+    /// The requirement for a site whose every fact that matters is known.
+    ///
+    /// A condition on an unknown fact is taken as not holding; callers try every compatible cell
+    /// first (see [`Self::alternatives`]).
+    #[must_use]
+    pub fn resolve(&self, facts: &Facts) -> Requirement {
+        let entries = SettingId::all().filter_map(|setting| self.resolve_one(setting, facts)).collect();
+        Requirement { entries, ties: self.ties.clone() }
+    }
+
+    /// As [`Self::resolve`], with departures approved for this site laid on top.
+    #[must_use]
+    pub fn resolve_with(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Requirement {
+        let mut requirement = self.resolve(facts);
+        for (setting, verbs) in departures {
+            match requirement.entries.binary_search_by_key(setting, |r| r.entry.setting) {
+                Ok(at) => {
+                    let below = requirement.entries[at].entry.clone();
+                    requirement.entries[at] = resolved(lay(below, verbs), requirement.entries[at].base.clone());
+                }
+                Err(at) => {
+                    let base = Entry::unstated(*setting);
+                    requirement.entries.insert(at, resolved(lay(base.clone(), verbs), base));
+                }
+            }
+        }
+        requirement
+    }
+
+    /// The settings whose entry hangs on facts that the site does not state, with those facts.
+    #[must_use]
+    pub fn hanging(&self, facts: &Facts) -> Vec<(SettingId, Vec<FactId>)> {
+        let hanging = |setting: SettingId| {
+            let unknown = |c: &&Condition| facts.get(c.fact).is_none();
+            let undecided = |s: &&(LayerId, Stated)| s.1.cases.iter().any(|case| all_hold(&case.when, facts).is_none());
+            let conditions = self.stated[setting.index()].iter().filter(undecided).flat_map(|(_, said)| conditions(said));
+            let mut facts: Vec<FactId> = conditions.filter(unknown).map(|c| c.fact).collect();
+            facts.sort_unstable();
+            facts.dedup();
+            (!facts.is_empty()).then_some((setting, facts))
+        };
+        SettingId::all().filter_map(hanging).collect()
+    }
+
+    /// The different entries that a setting may have, whatever the unknown facts turn out to be.
+    #[must_use]
+    pub fn alternatives(&self, setting: SettingId, facts: &Facts) -> Vec<Resolved> {
+        let mut different: Vec<Resolved> = Vec::new();
+        let partition = Partition::of(self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said)));
+        for example in partition.cells(facts) {
+            let entry = self.resolve_one(setting, &example).unwrap_or_else(|| {
+                let unstated = Entry::unstated(setting);
+                resolved(unstated.clone(), unstated)
+            });
+            if !different.iter().any(|other| other.entry == entry.entry) {
+                different.push(entry);
+            }
+        }
+        different
+    }
+
+    fn resolve_one(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
+        let unstated = Entry::unstated(setting);
+        let layers = &self.stated[setting.index()];
+        let apply = |entry: Entry, said: &Stated| match speaking(said, facts) {
+            Some(verbs) => lay(entry, verbs),
+            None => entry,
+        };
+        let standard = |layer: &LayerId| self.layers[usize::from(layer.0)].kind == LayerKind::Standard;
+        let base = layers.iter().filter(|(layer, _)| standard(layer)).fold(unstated, |entry, (_, said)| apply(entry, said));
+        let entry = layers.iter().filter(|(layer, _)| !standard(layer)).fold(base.clone(), |entry, (_, said)| apply(entry, said));
+        (!entry.trace.is_empty()).then(|| resolved(entry, base))
+    }
+}
+
+fn conditions(said: &Stated) -> impl Iterator<Item = &Condition> {
+    said.cases.iter().flat_map(|case| &case.when)
+}
+
+fn speaking<'s>(said: &'s Stated, facts: &Facts) -> Option<&'s Verbs> {
+    let case = said.cases.iter().find(|case| all_hold(&case.when, facts) == Some(true));
+    case.map(|case| &case.verbs).or(said.otherwise.as_ref())
+}
+
+fn resolved(entry: Entry, base: Entry) -> Resolved {
+    let covered = |claim: &Claim| claim.limit == Limit::NotSeen || base.comply.iter().any(|below| at_least_as_tight(below, claim));
+    let covered_by_region = !base.comply.is_empty() && entry.comply.iter().all(covered);
+    Resolved { entry, covered_by_region, base }
+}
+
+/// Whether keeping `below` keeps `claim`, seen from these two alone.
+fn at_least_as_tight(below: &Claim, claim: &Claim) -> bool {
+    if below.on != claim.on {
+        return false;
+    }
+    match (below.limit, claim.limit) {
+        (Limit::AtLeast(b), Limit::AtLeast(c)) if b.value.of == c.value.of => (b.value.number, b.open) >= (c.value.number, c.open),
+        (Limit::AtMost(b), Limit::AtMost(c)) if b.value.of == c.value.of => {
+            b.value.number < c.value.number || (b.value.number == c.value.number && b.open >= c.open)
+        }
+        (Limit::OneOf(b), Limit::OneOf(c)) => b.without(c).is_empty(),
+        (b, c) => b == c,
+    }
+}

@@ -1,0 +1,371 @@
+//! What one device holds: values by setting, and how each is known.
+//!
+//! One hand-written visitor reads the `settings` block from located YAML and from JSON lines alike,
+//! straight into slots by [`SettingId`]; there is no second definition. It keeps no places: a
+//! finding names its setting, and the line is located again only when the finding is printed.
+
+use crate::catalogue::{COUNT, SettingId, Shape};
+use crate::claim::Evidence;
+use crate::exact::Exact;
+use crate::notation;
+use crate::quantity::{Amount, Dimension};
+use crate::value::{Point, Value};
+use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
+use std::fmt;
+
+/// A value and how it is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Known {
+    /// The value as the device shows it.
+    pub value: Value,
+    /// How it is known; `None` takes the word of the whole block.
+    pub evidence: Option<Evidence>,
+    /// The device's resolution for this value, in base units.
+    pub step: Option<Exact>,
+}
+
+/// What one device holds. A setting that is not stated is `None`, never a default.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// Position in `known` plus one, by setting; zero where nothing is stated.
+    slots: [u8; COUNT],
+    known: Vec<(SettingId, Known)>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { slots: [0; COUNT], known: Vec::new() }
+    }
+}
+
+impl Settings {
+    /// What is stated of a setting.
+    #[must_use]
+    pub fn get(&self, setting: SettingId) -> Option<&Known> {
+        let slot = usize::from(self.slots[setting.index()]);
+        slot.checked_sub(1).map(|position| &self.known[position].1)
+    }
+
+    /// States a setting, in place of what was stated before.
+    pub fn set(&mut self, setting: SettingId, known: Known) {
+        match self.slots[setting.index()] {
+            0 => {
+                self.known.push((setting, known));
+                self.slots[setting.index()] = u8::try_from(self.known.len()).expect("the catalogue has fewer than 255 rows");
+            }
+            slot => self.known[usize::from(slot) - 1].1 = known,
+        }
+    }
+
+    /// Takes a setting back.
+    pub fn unset(&mut self, setting: SettingId) {
+        self.slots[setting.index()] = 0;
+    }
+
+    /// Everything stated, in the order in which it was written.
+    pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
+        self.known.iter().map(|(id, known)| (*id, known)).filter(|(id, _)| self.slots[id.index()] != 0)
+    }
+}
+
+const _: () = assert!(COUNT < 255, "slots are bytes");
+
+/// Reads functions and their parameters.
+impl<'de> Deserialize<'de> for Settings {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_map(FunctionsVisitor)
+    }
+}
+
+struct FunctionsVisitor;
+impl<'de> Visitor<'de> for FunctionsVisitor {
+    type Value = Settings;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("functions and their settings")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut functions: A) -> Result<Settings, A::Error> {
+        let mut settings = Settings { known: Vec::with_capacity(48), ..Settings::default() };
+        let mut guess = SettingId::all().next();
+        while let Some(first) = functions.next_key_seed(Key { guess, within: None })? {
+            guess = Some(first);
+            functions.next_value_seed(ParametersSeed { first, settings: &mut settings, guess: &mut guess })?;
+        }
+        Ok(settings)
+    }
+}
+
+/// A key of the catalogue: of a function, or of a parameter within one. Files mostly keep the
+/// catalogue's order, so the row after the last one is tried first.
+struct Key {
+    guess: Option<SettingId>,
+    within: Option<SettingId>,
+}
+
+impl<'de> DeserializeSeed<'de> for Key {
+    type Value = SettingId;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<SettingId, D::Error> {
+        deserializer.deserialize_identifier(self)
+    }
+}
+
+impl Visitor<'_> for Key {
+    type Value = SettingId;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a key of the catalogue of settings")
+    }
+    fn visit_str<E: de::Error>(self, key: &str) -> Result<SettingId, E> {
+        match self.within {
+            None => {
+                let guessed = self.guess.filter(|id| id.function().key == key);
+                guessed.or_else(|| SettingId::of_function(key)).ok_or_else(|| E::custom(format_args!("unknown function `{key}`")))
+            }
+            Some(first) => {
+                let guessed = self.guess.filter(|id| id.parameter().key == key && std::ptr::eq(id.function(), first.function()));
+                guessed.or_else(|| first.sibling(key)).ok_or_else(|| E::custom(format_args!("unknown setting `{key}`")))
+            }
+        }
+    }
+}
+
+struct ParametersSeed<'s> {
+    first: SettingId,
+    settings: &'s mut Settings,
+    guess: &'s mut Option<SettingId>,
+}
+
+impl<'de> DeserializeSeed<'de> for ParametersSeed<'_> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_map(self)
+    }
+}
+
+impl<'de> Visitor<'de> for ParametersSeed<'_> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("settings of one function")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut parameters: A) -> Result<(), A::Error> {
+        while let Some(id) = parameters.next_key_seed(Key { guess: *self.guess, within: Some(self.first) })? {
+            *self.guess = id.next();
+            let known = parameters.next_value_seed(KnownSeed(id))?;
+            self.settings.set(id, known);
+        }
+        Ok(())
+    }
+}
+
+/// A value, or `{ value: …, known-by: …, photo: …, step: … }`.
+struct KnownSeed(SettingId);
+
+impl<'de> DeserializeSeed<'de> for KnownSeed {
+    type Value = Known;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Known, D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for KnownSeed {
+    type Value = Known;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "a value of {}", self.0)
+    }
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<Known, E> {
+        ValueSeed(self.0).visit_str(text).map(bare)
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, points: A) -> Result<Known, A::Error> {
+        ValueSeed(self.0).visit_seq(points).map(bare)
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Known, A::Error> {
+        let (mut value, mut evidence, mut step) = (None, None, None);
+        while let Some(key) = map.next_key::<KnownKey>()? {
+            match key {
+                KnownKey::Value => value = Some(map.next_value_seed(ValueSeed(self.0))?),
+                KnownKey::KnownBy => evidence = Some(map.next_value::<Evidence>()?),
+                KnownKey::Step => step = Some(map.next_value_seed(StepSeed(self.0))?),
+                KnownKey::Photo => drop(map.next_value::<IgnoredAny>()?),
+            }
+        }
+        let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
+        Ok(Known { value, evidence, step })
+    }
+}
+
+fn bare(value: Value) -> Known {
+    Known { value, evidence: None, step: None }
+}
+
+#[derive(serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum KnownKey {
+    Value,
+    KnownBy,
+    Step,
+    Photo,
+}
+
+impl<'de> Deserialize<'de> for Evidence {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Word;
+        impl Visitor<'_> for Word {
+            type Value = Evidence;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("how a value is known")
+            }
+            fn visit_str<E: de::Error>(self, word: &str) -> Result<Evidence, E> {
+                Evidence::named(word).ok_or_else(|| E::custom(format_args!("`{word}` is no kind of evidence")))
+            }
+        }
+        deserializer.deserialize_str(Word)
+    }
+}
+
+/// A value, typed by its row of the catalogue.
+struct ValueSeed(SettingId);
+
+impl<'de> DeserializeSeed<'de> for ValueSeed {
+    type Value = Value;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Value, D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for ValueSeed {
+    type Value = Value;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "a value of {}", self.0)
+    }
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<Value, E> {
+        match self.0.parameter().shape {
+            Shape::Quantity(Dimension::Time) if text == "never" => Ok(Value::Never),
+            Shape::Quantity(dimension) => dimension.parse(text).map(Value::Quantity).map_err(E::custom),
+            Shape::Choice(words) => notation::word(words, text).map(Value::Word).map_err(E::custom),
+            Shape::Curve { .. } => Err(E::custom("expected points")),
+        }
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut points: A) -> Result<Value, A::Error> {
+        let Shape::Curve { x, y } = self.0.parameter().shape else {
+            return Err(de::Error::custom("expected one value, found a list"));
+        };
+        let mut curve: Vec<Point> = Vec::with_capacity(4);
+        while let Some(point) = points.next_element_seed(PointSeed { x, y })? {
+            let descends = curve.last().is_some_and(|last| last.x.of == point.x.of && last.x.number > point.x.number);
+            if descends || curve.len() == notation::MAX_POINTS {
+                return Err(de::Error::custom("points must ascend, and be few"));
+            }
+            curve.push(point);
+        }
+        if curve.len() < 2 {
+            return Err(de::Error::custom("a curve has at least two points"));
+        }
+        Ok(Value::Curve(curve))
+    }
+}
+
+struct PointSeed {
+    x: Dimension,
+    y: Dimension,
+}
+
+impl<'de> DeserializeSeed<'de> for PointSeed {
+    type Value = Point;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Point, D::Error> {
+        deserializer.deserialize_seq(self)
+    }
+}
+
+impl<'de> Visitor<'de> for PointSeed {
+    type Value = Point;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a point of two values")
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut axes: A) -> Result<Point, A::Error> {
+        let missing = || de::Error::custom("a point has two values");
+        let x = axes.next_element_seed(QuantitySeed(self.x))?.ok_or_else(missing)?;
+        let y = axes.next_element_seed(QuantitySeed(self.y))?.ok_or_else(missing)?;
+        match axes.next_element::<IgnoredAny>()? {
+            None => Ok(Point { x, y }),
+            Some(_) => Err(missing()),
+        }
+    }
+}
+
+struct QuantitySeed(Dimension);
+
+impl<'de> DeserializeSeed<'de> for QuantitySeed {
+    type Value = Amount;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Amount, D::Error> {
+        deserializer.deserialize_str(self)
+    }
+}
+
+impl Visitor<'_> for QuantitySeed {
+    type Value = Amount;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "a {} with its unit", self.0.name())
+    }
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<Amount, E> {
+        self.0.parse(text).map_err(E::custom)
+    }
+}
+
+/// A device's resolution: a plain quantity of the setting's own dimension.
+struct StepSeed(SettingId);
+
+impl<'de> DeserializeSeed<'de> for StepSeed {
+    type Value = Exact;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Exact, D::Error> {
+        let Shape::Quantity(dimension) = self.0.parameter().shape else {
+            return Err(de::Error::custom("only a quantity has a step"));
+        };
+        let amount = QuantitySeed(dimension).deserialize(deserializer)?;
+        if amount.of.is_some() || amount.number <= Exact::ZERO {
+            return Err(de::Error::custom("a step is a plain quantity above zero"));
+        }
+        Ok(amount.number)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn any_order_of_keys_reads_into_the_same_slots() {
+        let forwards = r#"{"overvoltage-1":{"threshold":"265 V","definite-delay":"1.5 s"},"volt-var":{"state":"enabled"}}"#;
+        let backwards = r#"{"volt-var":{"state":"enabled"},"overvoltage-1":{"definite-delay":"1500 ms","threshold":"0.265 kV"}}"#;
+        let (one, other): (Settings, Settings) = (serde_json::from_str(forwards).unwrap(), serde_json::from_str(backwards).unwrap());
+        assert_eq!(one.iter().count(), 3);
+        for (id, known) in one.iter() {
+            assert_eq!(other.get(id), Some(known), "{id}");
+        }
+    }
+
+    #[test]
+    fn evidence_step_and_points_are_kept() {
+        let text = r#"{"sustained-overvoltage":{"threshold":{"value":"257 V","known-by":"photo","photo":12,"step":"1 V"}},
+            "volt-var":{"points":[["207 V","44 %"],["220 V","0 %"]]}}"#;
+        let settings: Settings = serde_json::from_str(text).unwrap();
+        let threshold = settings.get(SettingId::named("sustained-overvoltage/threshold").unwrap()).unwrap();
+        assert_eq!((threshold.evidence, threshold.step), (Some(Evidence::Photo), Some(Exact::ONE)));
+        let curve = settings.get(SettingId::named("volt-var/points").unwrap()).unwrap();
+        assert!(matches!(&curve.value, Value::Curve(points) if points.len() == 2));
+    }
+
+    #[test]
+    fn what_is_not_a_setting_is_refused() {
+        for text in [
+            r#"{"overvoltage-9":{"threshold":"265 V"}}"#,
+            r#"{"overvoltage-1":{"points":"265 V"}}"#,
+            r#"{"overvoltage-1":{"threshold":"265"}}"#,
+            r#"{"overvoltage-1":{"threshold":[["1 V","1 %"],["2 V","1 %"]]}}"#,
+            r#"{"volt-var":{"points":[["220 V","0 %"],["207 V","44 %"]]}}"#,
+            r#"{"volt-var":{"points":[["220 V","0 %"]]}}"#,
+            r#"{"volt-var":{"state":"on"}}"#,
+            r#"{"overvoltage-1":{"threshold":{"known-by":"photo"}}}"#,
+            r#"{"overvoltage-1":{"threshold":{"value":"265 V","step":"0 V"}}}"#,
+        ] {
+            assert!(serde_json::from_str::<Settings>(text).is_err(), "{text}");
+        }
+    }
+}

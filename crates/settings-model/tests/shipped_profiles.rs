@@ -1,0 +1,72 @@
+//! Every shipped profile reads cleanly, fits its schema and compiles for each of its regions.
+
+use settings_model::facts::{FactId, FactValue, Facts};
+use settings_model::files::{Kind, OverlayFile, StandardFile};
+use settings_model::library::{Library, Profile, Request};
+use settings_model::reader;
+use settings_model::source::Sources;
+use std::path::{Path, PathBuf};
+
+fn profiles() -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
+    let mut found = Vec::new();
+    let mut folders = vec![root.clone()];
+    while let Some(folder) = folders.pop() {
+        let entries: Vec<PathBuf> = std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().path()).collect();
+        for path in entries {
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == "yaml") {
+                let key = path.strip_prefix(&root).unwrap().to_string_lossy().replace('\\', "/");
+                found.push((key, std::fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+#[test]
+fn each_file_fits_its_schema_and_its_type() {
+    let profiles = profiles();
+    assert!(profiles.len() >= 3);
+    for (path, text) in &profiles {
+        let mut sources = Sources::default();
+        let source = sources.add(path.clone(), text.as_str());
+        let kind = if path.starts_with("standards/") { Kind::Standard } else { Kind::Overlay };
+        let root = reader::read(source, text, kind).unwrap_or_else(|findings| panic!("{path}: {findings:#?}"));
+        match kind {
+            Kind::Standard => drop(reader::typed::<StandardFile>(&root).unwrap()),
+            _ => drop(reader::typed::<OverlayFile>(&root).unwrap()),
+        }
+    }
+}
+
+#[test]
+fn each_region_and_each_overlay_version_compiles() {
+    let mut library = Library::default();
+    for (path, text) in profiles() {
+        library.add(Profile { name: path.clone(), path, text: text.into(), shipped: false });
+    }
+    let mut sources = Sources::default();
+    for key in library.standards() {
+        let standard = library.standard(&key, &mut sources).ok().unwrap();
+        for (region, _) in standard.file.regions.iter() {
+            let request = Request { network: None, overlay: None, standard: Some(&key), region };
+            let rulebook = library.rulebook(request, &Facts::default(), &mut sources).unwrap_or_else(|e| panic!("{key} {region}: {e:#?}"));
+            let requirement = rulebook.resolve(&Facts::default());
+            assert!(requirement.entries.len() > 20, "{key} {region}");
+            assert!(requirement.entries.iter().all(|r| r.covered_by_region), "a region covers its own values");
+        }
+    }
+    for (applied, expect) in [("2025-08-01", "1.0.0"), ("2026-02-01", "2.0.0")] {
+        let mut facts = Facts::default();
+        facts.set_date(FactId::Applied, applied.parse().unwrap());
+        facts.set_date(FactId::Installed, applied.parse().unwrap());
+        facts.set_date(FactId::Today, "2026-11-25".parse().unwrap());
+        facts.set(FactId::Phases, FactValue::Number(1.into()));
+        let request = Request { network: Some("quillbrook"), overlay: None, standard: None, region: "australia-a" };
+        let rulebook = library.rulebook(request, &facts, &mut sources).unwrap();
+        assert_eq!(rulebook.layers[1].version, expect);
+    }
+}
