@@ -23,3 +23,4 @@ pub mod settings;
 pub mod source;
 pub mod ties;
 pub mod value;
+pub mod curve;

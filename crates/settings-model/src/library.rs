@@ -206,17 +206,27 @@ impl Library {
         compile(&chain, request.region)
     }
 
-    /// A name of the chain that a site stands under, equal for sites with the same rulebook.
+    /// Every condition that decides which versions of a network, and of the networks it stands on,
+    /// govern a site. Sites for which these have the same answers stand under the same layers.
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn chain_name(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<String, Refusal> {
-        let chain = self.chain(request, facts, sources)?;
-        let mut name = format!("{}@{}", request.region, chain.standard.source.0);
-        for overlay in &chain.overlays {
-            name.push_str(&format!("+{}", overlay.source.0));
+    pub fn deciding_conditions(&mut self, network: Option<&str>, sources: &mut Sources) -> Result<Vec<Condition>, Refusal> {
+        let mut deciding = Vec::new();
+        let mut networks: Vec<String> = network.map(str::to_owned).into_iter().collect();
+        let mut next = 0;
+        while next < networks.len() {
+            for version in self.versions(&networks[next]) {
+                let overlay = self.overlay(&networks[next].clone(), &version, sources)?;
+                let file = &overlay.file;
+                deciding.extend(file.in_force.iter().flat_map(conditions));
+                deciding.extend(file.older_accepted.iter().flat_map(|older| conditions(&older.when)));
+                let parent = file.extends.network.iter().filter(|parent| !networks.contains(parent));
+                networks.extend(parent.cloned().collect::<Vec<_>>());
+            }
+            next += 1;
         }
-        Ok(name)
+        Ok(deciding)
     }
 
     fn chain(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<Chain, Refusal> {

@@ -98,6 +98,12 @@ impl Rulebook {
         (why, &self.layers[usize::from(why.layer.0)])
     }
 
+    /// Whether a line is one of the catalogue's own ties.
+    #[must_use]
+    pub fn is_tie(&self, id: WhyId) -> bool {
+        self.ties.iter().any(|tie| tie.why == id)
+    }
+
     /// The cell that a site lies in; `None` while a fact that some condition asks for is unknown.
     #[must_use]
     pub fn cell(&self, facts: &Facts) -> Option<CellKey> {

@@ -1,0 +1,146 @@
+//! The whole command line on one page.
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+use std::path::PathBuf;
+
+const CAUTION: &str = "Only licensed persons may change grid-protection settings. The network operator's own \
+document, local rules and the device's manual decide; this program never writes to a device.";
+
+/// What each grid-protection setting of an inverter must be, why, and whether what was left complies.
+#[derive(Parser)]
+#[command(name = "asleft", version, max_term_width = 100, after_help = CAUTION)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Subcommand)]
+pub enum Command {
+    /// What to select, enter and verify at a site, and who may change it
+    Sheet(Sheet),
+    /// Whether what the devices hold complies
+    Check(Check),
+    /// All that is known of a setting: meaning, what each layer asks, and why
+    Explain(Explain),
+    /// The standards, networks, settings or facts at hand
+    List(List),
+    /// The JSON Schema of a kind of file or output
+    Schema(Schema),
+}
+
+/// Where requirements come from, and the day asked about.
+#[derive(ClapArgs)]
+pub struct Under {
+    /// A folder of more profiles (`standards/…`, `overlays/…`); may be given again
+    #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
+    pub profiles: Vec<PathBuf>,
+    /// The day the question is asked for, such as 2026-02-03; today without it
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub as_of: Option<Date>,
+}
+
+/// The form of the answer.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Text,
+    /// For programs; `asleft schema check-report` describes it
+    Json,
+}
+
+/// `asleft sheet`
+#[derive(ClapArgs)]
+pub struct Sheet {
+    /// The site's file, or `-` for standard input
+    pub site: PathBuf,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// `asleft check`
+#[derive(ClapArgs)]
+pub struct Check {
+    /// Site files, folders of them, .ndjson files of one site a line, or `-` for such lines on standard input
+    #[arg(required = true)]
+    pub sites: Vec<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+    /// Exit 1 where figures that nobody verified decided
+    #[arg(long)]
+    pub require_verified: bool,
+}
+
+/// `asleft explain`
+#[derive(ClapArgs)]
+pub struct Explain {
+    /// A setting such as `overvoltage-1/threshold`, a function such as `volt-var`, or a rule that ties settings
+    pub setting: String,
+    /// For one site: what each of its layers asks, and what came of it
+    #[arg(long, value_name = "SITE")]
+    pub site: Option<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// What to list.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Listed {
+    /// Standards with their regions, networks with their versions
+    Profiles,
+    /// Every setting
+    Settings,
+    /// Every fact that a requirement may depend on
+    Facts,
+    /// Every rule that ties settings
+    Rules,
+}
+
+/// `asleft list`
+#[derive(ClapArgs)]
+pub struct List {
+    /// What to list
+    #[arg(value_enum, default_value_t = Listed::Profiles)]
+    pub what: Listed,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// A kind of file or output.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaKind {
+    /// A base standard, one edition
+    Standard,
+    /// A network operator's requirements, one version
+    Overlay,
+    /// One site and what its devices hold
+    Site,
+    /// What `check --format json` prints
+    CheckReport,
+    /// What `sheet --format json` prints
+    SheetReport,
+}
+
+/// `asleft schema`
+#[derive(ClapArgs)]
+pub struct Schema {
+    /// The kind of file or output
+    #[arg(value_enum)]
+    pub kind: SchemaKind,
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    settings_model::notation::date(text)
+}

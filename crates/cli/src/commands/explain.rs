@@ -1,0 +1,173 @@
+//! `asleft explain`: everything about a setting, a function or a rule.
+
+use super::assessor;
+use crate::args::Explain;
+use crate::render::{self, wrapped};
+use crate::walk::write_messages;
+use crate::{Exit, files};
+use rules::assess::Assessment;
+use rules::departures::APPROVAL_WHY;
+use rules::phrase::{adjustable, complies_within, origin};
+use settings_model::catalogue::{HeldBy, SettingId, Shape};
+use settings_model::files::{Kind, SiteFile};
+use settings_model::finding::nearest;
+use settings_model::reader;
+use settings_model::source::Sources;
+use settings_model::ties::{TIES, Tie};
+use std::io::{self, Write};
+
+/// Explains whatever the word names.
+pub fn run(args: &Explain) -> io::Result<Exit> {
+    let mut out = anstream::stdout().lock();
+    let settings = named(&args.setting);
+    if settings.is_empty() {
+        return match TIES.iter().find(|tie| tie.name == args.setting) {
+            Some(tie) => write_tie(&mut out, tie).map(|()| Exit::Fine),
+            None => unknown(&args.setting),
+        };
+    }
+    let function = settings[0].function();
+    writeln!(out, "{}  ({})", function.title, function.key)?;
+    writeln!(out, "  {}", wrapped(function.meaning, render::width() - 2, 2))?;
+    for setting in &settings {
+        write_meaning(&mut out, *setting)?;
+    }
+    let ties: Vec<&Tie> = TIES.iter().filter(|tie| speaks_of(tie, &settings)).collect();
+    if !ties.is_empty() {
+        writeln!(out, "\nRules that tie it to others")?;
+    }
+    for tie in ties {
+        writeln!(out, "  {}: {}", tie.name, wrapped(&format!("{} ({})", tie.sentence, tie.source), render::width() - 4, 4))?;
+    }
+    match &args.site {
+        Some(site) => at_site(&mut out, site, &settings, args),
+        None => everywhere(&mut out, &settings, args),
+    }
+}
+
+fn named(word: &str) -> Vec<SettingId> {
+    match SettingId::named(word) {
+        Some(setting) => vec![setting],
+        None => SettingId::all().filter(|id| id.function().key == word).collect(),
+    }
+}
+
+fn unknown(word: &str) -> io::Result<Exit> {
+    let settings: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
+    let known = settings.iter().map(String::as_str).chain(SettingId::all().map(|id| id.function().key)).chain(TIES.iter().map(|t| t.name));
+    let meant = nearest(word, known).map(|word| format!("did you mean `{word}`?"));
+    let hint = meant.unwrap_or_else(|| "`asleft list settings` names them all".to_owned());
+    writeln!(io::stderr(), "asleft: `{word}` is no setting, function or rule; {hint}")?;
+    Ok(Exit::CouldNotTell)
+}
+
+fn speaks_of(tie: &Tie, settings: &[SettingId]) -> bool {
+    let claims = tie.claims(settings_model::claim::WhyId(0));
+    claims.iter().flat_map(|claim| claim.on.vars()).any(|var| settings.contains(&var.setting))
+}
+
+fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
+    writeln!(out, "{}\n  {}\n  from: {}\n\nIt ties", tie.name, wrapped(tie.sentence, render::width() - 2, 2), tie.source)?;
+    for claim in tie.claims(settings_model::claim::WhyId(0)) {
+        let settings: Vec<String> = claim.on.vars().map(|var| var.setting.to_string()).collect();
+        writeln!(out, "  {}", settings.join(" to "))?;
+    }
+    Ok(())
+}
+
+fn write_meaning(out: &mut dyn Write, setting: SettingId) -> io::Result<()> {
+    let row = setting.parameter();
+    let value = match row.shape {
+        Shape::Quantity(dimension) => format!("a {}, such as {}", dimension.name(), dimension.example()),
+        Shape::Choice(words) => format!("one of {}", words.join(", ")),
+        Shape::Curve { x, y } => format!("points such as [[{}, {}], …], flat outside its ends", x.example(), y.example()),
+    };
+    let held = match row.held_by {
+        HeldBy::Setting => "",
+        HeldBy::TypeTest => "; shown by the type test, not set",
+        HeldBy::AmbiguousDisplay => "; for displays that do not say which time they mean",
+    };
+    writeln!(out, "\n{setting}\n  {}", wrapped(&format!("{}: {}", row.title, row.meaning), render::width() - 2, 2))?;
+    writeln!(out, "  {value}{held}")
+}
+
+/// What every standard's regions and every overlay at hand say of the settings.
+fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    writeln!(out, "\nWhat is asked for (with --site: what holds there)")?;
+    for key in assessor.library.standards() {
+        let Ok(standard) = assessor.library.standard(&key, &mut assessor.sources) else { continue };
+        for (region, _) in standard.file.regions.iter() {
+            let request = settings_model::library::Request { network: None, overlay: None, standard: Some(&key), region };
+            let Ok(book) = assessor.book(request, &settings_model::facts::Facts::default()) else { continue };
+            let counted = book.requirement(&settings_model::facts::Facts::default(), &[]);
+            for setting in settings {
+                let Some(resolved) = counted.requirement.get(*setting) else { continue };
+                let facts = settings_model::facts::Facts::default();
+                let asked = complies_within(&resolved.entry, &facts).unwrap_or_else(|| "asked, but not seen".to_owned());
+                let why = resolved.entry.decided_by().map(|why| origin(why, &book.rulebook, &[], *setting)).unwrap_or_default();
+                writeln!(out, "  {}", wrapped(&format!("{setting}: {asked}, by {why}"), render::width() - 2, 4))?;
+            }
+        }
+    }
+    for profile in assessor.library.profiles().filter(|p| p.path.starts_with("overlays/")) {
+        let spoken = settings.iter().any(|s| {
+            let mut none = Vec::new();
+            let root = settings_model::document::parse(settings_model::source::SourceId(0), &profile.text, &mut none);
+            root.is_some_and(|root| root.follow(["settings", s.function().key]).0.get(s.parameter().key).is_some())
+        });
+        if spoken {
+            writeln!(out, "  {} has its own say", profile.name)?;
+        }
+    }
+    Ok(Exit::Fine)
+}
+
+/// What each layer of a site asks, lowest first, and what came of it.
+fn at_site(out: &mut dyn Write, path: &std::path::Path, settings: &[SettingId], args: &Explain) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let text = files::text(path)?;
+    let source = assessor.sources.add(path.display().to_string(), text.as_str());
+    let root = match reader::read(source, &text, Kind::Site) {
+        Ok(root) => root,
+        Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+    };
+    let site: SiteFile<'_> = match reader::typed(&root) {
+        Ok(site) => site,
+        Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+    };
+    let assessment = assessor.assess(&site);
+    if assessment.book.is_none() {
+        let findings = rules::wording::findings(&assessment, &root);
+        return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
+    }
+    writeln!(out, "\nAt {}", site.site)?;
+    for setting in settings {
+        write_layers(out, *setting, &assessment, &assessor.sources)?;
+    }
+    Ok(Exit::Fine)
+}
+
+fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment<'_>, sources: &Sources) -> io::Result<()> {
+    let book = assessment.book.as_ref().expect("the caller has one");
+    for device in &assessment.devices {
+        let Some(resolved) = device.counted.requirement.get(setting) else { continue };
+        writeln!(out, "  {}/{setting}", device.name)?;
+        for why in &resolved.entry.trace {
+            let line = (*why != APPROVAL_WHY).then(|| book.rulebook.whys.get(*why));
+            let place = line.and_then(|line| sources.locate(line.place)).map(|at| format!(" at {at}")).unwrap_or_default();
+            let says = line.map(|line| sources.written(line.place)).filter(|text| !text.is_empty() && !text.contains('\n'));
+            let says = says.map(|text| format!("{text}: ")).unwrap_or_default();
+            let from = origin(*why, &book.rulebook, &device.departures, setting);
+            writeln!(out, "    {}", wrapped(&format!("{says}{from}{place}"), render::width() - 4, 6))?;
+        }
+        let complies = complies_within(&resolved.entry, &assessment.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
+        writeln!(out, "    complies within: {complies}")?;
+        let range = adjustable(&resolved.entry, &assessment.facts).map(|range| format!(", {range}")).unwrap_or_default();
+        writeln!(out, "    may be changed by: {}{range}", resolved.entry.moved_by.word())?;
+        if let Some(known) = device.settings.get(setting) {
+            writeln!(out, "    the device holds: {}", known.value.show(setting))?;
+        }
+    }
+    Ok(())
+}

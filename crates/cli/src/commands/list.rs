@@ -1,0 +1,119 @@
+//! `asleft list`: what is at hand.
+
+use super::assessor;
+use crate::Exit;
+use crate::args::{List, Listed};
+use crate::render::{self, table};
+use crate::walk::write_messages;
+use settings_model::catalogue::{HeldBy, SettingId, Shape};
+use settings_model::claim::Basis;
+use settings_model::facts::{FACTS, FactShape};
+use settings_model::files::CitationText;
+use settings_model::finding::Finding;
+use settings_model::library::Refusal;
+use settings_model::ties::TIES;
+use std::io::{self, Write};
+
+/// Prints one list.
+pub fn run(args: &List) -> io::Result<Exit> {
+    let width = render::width();
+    let table = match args.what {
+        Listed::Settings => settings(width),
+        Listed::Facts => facts(width),
+        Listed::Rules => rules(width),
+        Listed::Profiles => return profiles(args, width),
+    };
+    writeln!(anstream::stdout(), "{}", table::lines(&table))?;
+    Ok(Exit::Fine)
+}
+
+fn settings(width: usize) -> comfy_table::Table {
+    let mut table = table::table(["Setting", "Name", "Value", "Held by"], width);
+    for id in SettingId::all() {
+        let held = match id.parameter().held_by {
+            HeldBy::Setting => "setting",
+            HeldBy::TypeTest => "type test",
+            HeldBy::AmbiguousDisplay => "display",
+        };
+        table.add_row([id.to_string(), id.title(), shape(id.parameter().shape), held.to_owned()]);
+    }
+    table
+}
+
+fn shape(shape: Shape) -> String {
+    match shape {
+        Shape::Quantity(dimension) => format!("{}, as {}", dimension.name(), dimension.example()),
+        Shape::Choice(words) => words.join(", "),
+        Shape::Curve { x, y } => format!("points of {} and {}", x.name(), y.name()),
+    }
+}
+
+fn facts(width: usize) -> comfy_table::Table {
+    let mut table = table::table(["Fact", "Name", "Value", "A site states it as"], width);
+    for fact in FACTS {
+        let shape = match fact.shape {
+            FactShape::Choice(words) => words.join(", "),
+            FactShape::Quantity(dimension) => dimension.name().to_owned(),
+            FactShape::Date => "date".to_owned(),
+        };
+        table.add_row([fact.key.to_owned(), fact.title.to_owned(), shape, fact.stated_as.to_owned()]);
+    }
+    table
+}
+
+fn rules(width: usize) -> comfy_table::Table {
+    let mut table = table::table(["Rule", "What it says", "From"], width);
+    for tie in TIES {
+        table.add_row([tie.name, tie.sentence, tie.source]);
+    }
+    table
+}
+
+fn profiles(args: &List, width: usize) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let mut table = table::table(["Profile", "Name", "Regions, or in force", "Figures"], width);
+    let mut faults: Vec<Finding> = Vec::new();
+    for key in assessor.library.standards() {
+        match assessor.library.standard(&key, &mut assessor.sources) {
+            Ok(standard) => {
+                let regions: Vec<&str> = standard.file.regions.iter().map(|(key, _)| key).collect();
+                table.add_row([format!("standards/{key}"), standard.file.title.clone(), regions.join(", "), bases(&standard.file.sources.0)]);
+            }
+            Err(refusal) => faults.extend(findings(refusal)),
+        }
+    }
+    for network in assessor.library.networks() {
+        for version in assessor.library.versions(&network) {
+            match assessor.library.overlay(&network, &version, &mut assessor.sources) {
+                Ok(overlay) => {
+                    let file = &overlay.file;
+                    let line = |conditions: &settings_model::files::Conditions| {
+                        let all = conditions.0.0.iter().map(|(fact, text)| format!("{} {}", fact.value, text.value));
+                        all.collect::<Vec<_>>().join(" and ")
+                    };
+                    let window: Vec<String> = file.in_force.iter().map(line).collect();
+                    let name = format!("{}, {}", file.title, file.issue.name);
+                    table.add_row([format!("overlays/{network}/{version}"), name, window.join(", or "), bases(&file.sources.0)]);
+                }
+                Err(refusal) => faults.extend(findings(refusal)),
+            }
+        }
+    }
+    writeln!(anstream::stdout(), "{}", table::lines(&table))?;
+    write_messages(&faults, &assessor.sources)?;
+    Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
+}
+
+fn findings(refusal: Refusal) -> Vec<Finding> {
+    match refusal {
+        Refusal::Unusable(findings) => findings,
+        Refusal::Unknown { .. } | Refusal::Hangs { .. } => Vec::new(),
+    }
+}
+
+/// The bases that a file's figures rest on, surest first.
+fn bases(sources: &[(String, CitationText)]) -> String {
+    let has = |basis: &Basis| sources.iter().any(|(_, citation)| Basis::from(citation.basis) == *basis);
+    let words: Vec<&str> = Basis::ALL.iter().filter(|b| has(b)).map(|b| rules::phrase::basis_word(*b)).collect();
+    words.join(", ")
+}

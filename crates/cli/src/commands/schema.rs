@@ -1,0 +1,23 @@
+//! `asleft schema`: the shape of each kind of file and output.
+
+use crate::Exit;
+use crate::args::{Schema, SchemaKind};
+use crate::report::{CheckReport, SheetReport};
+use settings_model::files::Kind;
+use settings_model::schema::of_kind;
+use std::io::{self, Write};
+
+/// Prints one schema.
+pub fn run(args: &Schema) -> io::Result<Exit> {
+    let schema = match args.kind {
+        SchemaKind::Standard => of_kind(Kind::Standard),
+        SchemaKind::Overlay => of_kind(Kind::Overlay),
+        SchemaKind::Site => of_kind(Kind::Site),
+        SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
+        SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
+    };
+    let mut out = io::stdout().lock();
+    serde_json::to_writer_pretty(&mut out, &schema)?;
+    writeln!(out)?;
+    Ok(Exit::Fine)
+}

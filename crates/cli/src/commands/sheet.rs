@@ -1,0 +1,179 @@
+//! `asleft sheet`: what to select, enter and verify at a site.
+
+use super::{CAUTIONS, assessor};
+use crate::args::{Format, Sheet};
+use crate::render::{self, table};
+use crate::report::{DeviceSheet, RowReport, SheetReport, layers};
+use crate::walk;
+use crate::{Exit, files};
+use rules::assess::{Assessment, SiteVerdict};
+use rules::phrase;
+use rules::sheet::{Row, Task, rows};
+use settings_model::document::Node;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::finding::Finding;
+use settings_model::reader;
+use std::io::{self, Write};
+
+/// Prints the sheet of each device of a site.
+pub fn run(args: &Sheet) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let text = files::text(&args.site)?;
+    let name = args.site.display().to_string();
+    let source = assessor.sources.add(name.as_str(), text.as_str());
+    let root: Node = match reader::read(source, &text, Kind::Site) {
+        Ok(root) => root,
+        Err(findings) => return refuse(&findings, &assessor.sources),
+    };
+    let site: SiteFile<'_> = match reader::typed(&root) {
+        Ok(site) => site,
+        Err(findings) => return refuse(&findings, &assessor.sources),
+    };
+    let assessment = assessor.assess(&site);
+    let Some(book) = assessment.book.clone() else {
+        let findings = rules::wording::findings(&assessment, &root);
+        refuse(&findings, &assessor.sources)?;
+        return Ok(if assessment.verdict == SiteVerdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
+    };
+    let sheets: Vec<(String, Vec<Row>)> = site
+        .devices
+        .iter()
+        .map(|(name, _)| {
+            let departures = rules::departures::departures(&site, &book.rulebook, assessor.today, &mut Vec::new());
+            let own: Vec<_> = departures.into_iter().filter(|d| d.applies_to(name)).collect();
+            let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
+            let counted = book.requirement(&assessment.facts, &laid);
+            (name.to_owned(), rows(&book, &counted.requirement, &assessment.facts, &own))
+        })
+        .collect();
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
+        Format::Text => {
+            for (device, rows) in &sheets {
+                write_text(&mut out, &site, &assessment, device, rows, assessor.today)?;
+            }
+        }
+    }
+    Ok(Exit::Fine)
+}
+
+fn refuse(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<Exit> {
+    walk::write_messages(findings, sources)?;
+    Ok(Exit::CouldNotTell)
+}
+
+fn write_json(
+    out: &mut dyn Write,
+    site: &SiteFile<'_>,
+    assessment: &Assessment<'_>,
+    sheets: &[(String, Vec<Row>)],
+    today: jiff::civil::Date,
+) -> io::Result<()> {
+    let devices = sheets.iter().map(|(device, rows)| DeviceSheet { device: device.clone(), rows: rows.iter().map(RowReport::from).collect() });
+    let report = SheetReport {
+        site: site.site.to_string(),
+        as_of: today.to_string(),
+        region: site.requirements.region.to_string(),
+        layers: layers(assessment),
+        devices: devices.collect(),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+    };
+    serde_json::to_writer_pretty(&mut *out, &report).map_err(io::Error::other)?;
+    writeln!(out)
+}
+
+fn write_text(
+    out: &mut dyn Write,
+    site: &SiteFile<'_>,
+    assessment: &Assessment<'_>,
+    device: &str,
+    rows: &[Row],
+    today: jiff::civil::Date,
+) -> io::Result<()> {
+    let (width, colour) = (render::width(), render::colour());
+    let heading = |out: &mut dyn Write, words: &str, rest: &str| match colour {
+        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
+        false => writeln!(out, "\n{words}  {rest}"),
+    };
+    let book = assessment.book.as_ref().expect("the caller has one");
+    writeln!(out, "Settings sheet  {} / {device}", site.site)?;
+    let layers: Vec<String> = layers(assessment).iter().rev().map(|layer| layer.title.clone()).collect();
+    writeln!(out, "{}", render::wrapped(&format!("under {}, as of {today}", layers.join(" on ")), width, 2))?;
+
+    heading(out, "SELECT", "the region or country code on the device")?;
+    writeln!(out, "  {}", book.rulebook.region_title)?;
+
+    let mut origins: Vec<String> = Vec::new();
+    for (task, words, rest) in [
+        (Task::Enter, "ENTER", "the region does not bring these"),
+        (Task::Verify, "VERIFY ONLY", "these come with the region; read them back"),
+        (Task::TypeTest, "BY TYPE TEST", "nobody sets these; the device's certificate stands for them"),
+    ] {
+        let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
+        if !of_task.is_empty() {
+            heading(out, words, rest)?;
+            writeln!(out, "{}", table_of(&of_task, &mut origins, width))?;
+        }
+    }
+    for row in rows.iter().filter(|row| row.task == Task::NotChecked) {
+        heading(out, "NOT CHECKED", &format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("not seen")))?;
+    }
+    heading(out, "FROM", "where each figure was found")?;
+    for (n, origin) in origins.iter().enumerate() {
+        let mark = format!("[{}]", n + 1);
+        writeln!(out, "  {mark:<5}{}", render::wrapped(origin, width - 7, 7))?;
+    }
+    heading(out, "MIND", "")?;
+    for caution in CAUTIONS.iter().copied().chain(book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str))) {
+        writeln!(out, "  - {}", render::wrapped(caution, width - 4, 4))?;
+    }
+    writeln!(out)
+}
+
+fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
+    let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
+    table::at_least(&mut table, 4, 11);
+    let mut function = "";
+    for row in rows {
+        let own = row.setting.function();
+        if own.key != function {
+            function = own.key;
+            table.add_row([own.title, "", "", "", ""]);
+        }
+        let who = match &row.moved_by {
+            (who, Some(range)) => format!("{}, {}", who.word(), one_a_line(range)),
+            (who, None) => who.word().to_owned(),
+        };
+        let complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
+        table.add_row([format!("  {}", row.setting.parameter().title), required(row), complies, who, from(row, origins)]);
+    }
+    table::lines(&table)
+}
+
+/// Points of a curve stand one a line.
+fn one_a_line(points: &str) -> String {
+    points.replace(", ", "\n")
+}
+
+fn required(row: &Row) -> String {
+    let Some(per_unit) = &row.per_unit else { return one_a_line(&row.required) };
+    let each = row.required.split(", ").zip(per_unit.split(", "));
+    each.map(|(value, pu)| format!("{value} ({pu} pu)")).collect::<Vec<_>>().join("\n")
+}
+
+fn from(row: &Row, origins: &mut Vec<String>) -> String {
+    let mut text = row.origin.clone();
+    if let Some(because) = &row.because {
+        text.push_str(&format!(". Reason: {because}"));
+    }
+    if let Some(note) = row.citation.as_ref().and_then(|c| c.note.as_ref()) {
+        text.push_str(&format!(". {note}"));
+    }
+    let n = origins.iter().position(|origin| *origin == text).unwrap_or_else(|| {
+        origins.push(text);
+        origins.len() - 1
+    });
+    let basis = row.basis.map(phrase::basis_word).unwrap_or_default();
+    format!("[{}] {basis}", n + 1)
+}

@@ -1,0 +1,61 @@
+//! The only room that opens files: sites, profiles, standard input.
+
+use settings_model::document::MAX_BYTES;
+use settings_model::library::{Library, Profile};
+use std::fs;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+/// The profiles that come with the program: path and text.
+const SHIPPED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
+
+/// The shipped profiles, with those of the given folders over them.
+pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
+    let mut library = Library::default();
+    for (path, text) in SHIPPED {
+        library.add(Profile { path: (*path).to_owned(), name: format!("shipped:{path}"), text: (*text).into(), shipped: true });
+    }
+    for folder in folders {
+        let mut found = Vec::new();
+        list(folder, &["yaml", "yml", "json"], &mut found)?;
+        for file in found {
+            let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
+            let key = key.to_string_lossy().replace('\\', "/");
+            if key.starts_with("standards/") || key.starts_with("overlays/") {
+                library.add(Profile { path: key, name: file.display().to_string(), text: text(&file)?.into(), shipped: false });
+            }
+        }
+    }
+    Ok(library)
+}
+
+/// A file's text, or standard input's for `-`; says which file an error is about.
+pub fn text(path: &Path) -> io::Result<String> {
+    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", path.display()));
+    let mut bytes = Vec::new();
+    let limit = MAX_BYTES as u64 + 1;
+    if path.as_os_str() == "-" {
+        io::stdin().lock().take(limit).read_to_end(&mut bytes).map_err(|e| says(&e))?;
+    } else {
+        fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)).map_err(|e| says(&e))?;
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
+        says(&format!("line {line} is not UTF-8 text; save the file as UTF-8"))
+    })
+}
+
+/// Every file below a folder with one of these extensions, in order.
+pub fn list(folder: &Path, extensions: &[&str], found: &mut Vec<PathBuf>) -> io::Result<()> {
+    let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).map_err(says)?.filter_map(|e| e.ok().map(|e| e.path())).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            list(&path, extensions, found)?;
+        } else if path.extension().and_then(|e| e.to_str()).is_some_and(|e| extensions.contains(&e)) {
+            found.push(path);
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,72 @@
+//! A finding on a terminal: what, where, and the line that says so.
+
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::source::{Place, SourceId, Sources};
+
+/// A finding as people read it, in at most `width` columns.
+pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {
+    let level = match finding.outcome {
+        Outcome::Unusable => Level::ERROR.with_name("cannot be used"),
+        Outcome::DoesNotComply => Level::ERROR.with_name("does not comply"),
+        Outcome::NotProven => Level::WARNING.with_name("not proven"),
+        Outcome::Remark => Level::INFO.with_name("remark"),
+    };
+    let headline = super::wrapped(&finding.headline, width.saturating_sub(4), 4);
+    let mut group = Group::with_title(level.primary_title(headline.as_str()).id(finding.name));
+    let places = places(finding);
+    for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
+        if let Some(source) = sources.get(of_source[0].place.source) {
+            let marks = of_source.iter().map(|mark| mark.annotation(&source.text));
+            group = group.element(Snippet::source(&*source.text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
+        }
+    }
+    let unplaced = finding.because.iter().filter(|(place, _)| !place.is_known()).map(|(_, text)| text.clone());
+    let said: Vec<String> = unplaced.chain(folded(finding)).chain(finding.notes.iter().cloned()).map(|t| super::wrapped(&t, width - 12, 0)).collect();
+    for text in &said {
+        group = group.element(Level::NOTE.message(text.as_str()));
+    }
+    let hint = finding.hint.as_ref().map(|hint| super::wrapped(hint, width - 12, 0));
+    if let Some(hint) = &hint {
+        group = group.element(Level::HELP.with_name("to do").message(hint.as_str()));
+    }
+    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group])
+}
+
+/// Consequences, in one sentence if they are few and one list if they are many.
+fn folded(finding: &Finding) -> Option<String> {
+    match &finding.folded[..] {
+        [] => None,
+        [one] => Some(format!("with it: {one}")),
+        many => Some(format!("with it: {}", many.join("; "))),
+    }
+}
+
+struct Mark<'f> {
+    place: Place,
+    label: Option<&'f str>,
+    kind: AnnotationKind,
+}
+
+impl<'f> Mark<'f> {
+    fn annotation(&self, text: &str) -> Annotation<'f> {
+        let start = text.floor_char_boundary(self.place.start as usize);
+        let end = text.ceil_char_boundary((self.place.end as usize).min(text.len())).max(start);
+        // a group that runs over lines is pointed at where it begins
+        let end = text[start..end].find('\n').map_or(end, |newline| start + newline);
+        self.kind.span(start..end).label(self.label)
+    }
+}
+
+/// The finding's own place first, then the others, file by file.
+fn places(finding: &Finding) -> Vec<Mark<'_>> {
+    let own = Mark { place: finding.place, label: finding.label.as_deref(), kind: AnnotationKind::Primary };
+    let others = finding.because.iter().filter(|(place, _)| place.is_known());
+    let others = others.map(|(place, text)| Mark { place: *place, label: Some(text.as_str()), kind: AnnotationKind::Context });
+    let mut places: Vec<Mark<'_>> = finding.place.is_known().then_some(own).into_iter().chain(others).collect();
+    let order = |source: SourceId| (source != finding.place.source, source);
+    places.sort_by_key(|mark| order(mark.place.source));
+    places
+}

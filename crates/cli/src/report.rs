@@ -1,0 +1,316 @@
+//! The machine-readable answers: stable, and described by `asleft schema`.
+
+use rules::assess::{Assessment, SiteVerdict};
+use rules::sheet::{Row, Task};
+use schemars::JsonSchema;
+use serde::Serialize;
+use settings_model::claim::Basis;
+use settings_model::finding::Finding;
+use settings_model::source::{Place, Sources};
+
+/// What `check --format json` prints.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct CheckReport {
+    /// The day the question was asked for.
+    pub as_of: String,
+    /// Whether unverified figures count as not proven.
+    pub require_verified: bool,
+    /// Every site, in the order given.
+    pub sites: Vec<SiteReport>,
+    /// How many sites came to each verdict.
+    pub summary: Summary,
+}
+
+/// How many sites came to each verdict.
+#[derive(Clone, Copy, Default, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct Summary {
+    /// All sites.
+    pub sites: usize,
+    /// Every claim is kept.
+    pub complies: usize,
+    /// Of those, the sites where figures that nobody verified decided.
+    pub on_unverified_figures: usize,
+    /// Some claim is broken.
+    pub does_not_comply: usize,
+    /// No claim is broken, but not all could be shown to be kept.
+    pub not_proven: usize,
+    /// A file is at fault.
+    pub could_not_tell: usize,
+}
+
+impl Summary {
+    /// Counts a site.
+    pub fn count(&mut self, verdict: SiteVerdict, unverified: bool) {
+        self.sites += 1;
+        self.on_unverified_figures += usize::from(unverified && verdict == SiteVerdict::Complies);
+        match verdict {
+            SiteVerdict::Complies => self.complies += 1,
+            SiteVerdict::DoesNotComply => self.does_not_comply += 1,
+            SiteVerdict::NotProven => self.not_proven += 1,
+            SiteVerdict::CouldNotTell => self.could_not_tell += 1,
+        }
+    }
+}
+
+/// One site.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SiteReport {
+    /// The site's own name; absent if its file could not be read that far.
+    pub id: Option<String>,
+    /// The file it was read from.
+    pub file: String,
+    /// Its line in a file of one site a line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<usize>,
+    /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
+    pub verdict: &'static str,
+    /// The verdict in words; never plain "complies" where unverified figures decided.
+    pub headline: String,
+    /// The layers it stands under, lowest first.
+    pub layers: Vec<LayerReport>,
+    /// How many required figures rest on each basis.
+    pub figures: Figures,
+    /// What is asked, but was not seen, and so was not checked.
+    pub not_checked: Vec<String>,
+    /// The findings, gravest first.
+    pub findings: Vec<FindingReport>,
+}
+
+/// One layer.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LayerReport {
+    /// Its name in print.
+    pub title: String,
+    /// The key of its standard or network.
+    pub key: String,
+    /// Its version or edition.
+    pub version: String,
+}
+
+/// How many required figures rest on each basis.
+#[derive(Clone, Copy, Default, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct Figures {
+    /// Two independent published sources.
+    pub published: usize,
+    /// Made up for teaching and testing.
+    pub invented: usize,
+    /// One published source: unverified.
+    pub single_source: usize,
+    /// Recalled: unverified.
+    pub memory: usize,
+}
+
+/// One finding.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct FindingReport {
+    /// A stable name for the kind of fault.
+    pub name: &'static str,
+    /// `does-not-comply`, `not-proven`, `remark` or `unusable`.
+    pub outcome: &'static str,
+    /// The setting it is about, with its device in front.
+    pub setting: Option<String>,
+    /// One phrase that stands alone.
+    pub headline: String,
+    /// Where it is; absent for what no file says.
+    pub place: Option<PlaceReport>,
+    /// The lines that explain it.
+    pub because: Vec<BecauseReport>,
+    /// Consequences of the same fault.
+    pub folded: Vec<String>,
+    /// What else to know.
+    pub notes: Vec<String>,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+/// A line that explains a finding.
+#[derive(Serialize, JsonSchema)]
+pub struct BecauseReport {
+    /// What it says.
+    pub text: String,
+    /// Where.
+    pub place: Option<PlaceReport>,
+}
+
+/// A place in a file; lines and columns from 1, columns in characters.
+#[derive(Serialize, JsonSchema)]
+pub struct PlaceReport {
+    /// The file; `shipped:…` for profiles that come with the program.
+    pub file: String,
+    /// The line.
+    pub line: usize,
+    /// The column.
+    pub column: usize,
+}
+
+impl PlaceReport {
+    fn new(place: Place, sources: &Sources) -> Option<Self> {
+        sources.locate(place).map(|at| Self { file: at.file.to_owned(), line: at.line, column: at.column })
+    }
+}
+
+impl FindingReport {
+    /// A finding with its places worked out.
+    pub fn new(finding: &Finding, sources: &Sources) -> Self {
+        let because = |(place, text): &(Place, String)| BecauseReport { text: text.clone(), place: PlaceReport::new(*place, sources) };
+        Self {
+            name: finding.name,
+            outcome: finding.outcome.word(),
+            setting: finding.setting.clone(),
+            headline: finding.headline.clone(),
+            place: PlaceReport::new(finding.place, sources),
+            because: finding.because.iter().map(because).collect(),
+            folded: finding.folded.clone(),
+            notes: finding.notes.clone(),
+            hint: finding.hint.clone(),
+        }
+    }
+}
+
+/// The figures of a site: those of its first device, which all devices of a site share but for
+/// departures of their own.
+pub fn figures(assessment: &Assessment<'_>) -> Figures {
+    let Some(device) = assessment.devices.first() else { return Figures::default() };
+    let of = |basis| device.counted.tally.of(basis);
+    Figures {
+        published: of(Basis::Published),
+        invented: of(Basis::Invented),
+        single_source: of(Basis::SingleSource),
+        memory: of(Basis::Memory),
+    }
+}
+
+impl Figures {
+    /// The figures that nobody compared with a licensed copy.
+    pub fn unverified(self) -> usize {
+        self.single_source + self.memory
+    }
+    /// All figures.
+    pub fn total(self) -> usize {
+        self.published + self.invented + self.unverified()
+    }
+}
+
+/// The layers a site stands under, without the catalogue's own rules.
+pub fn layers(assessment: &Assessment<'_>) -> Vec<LayerReport> {
+    let layers = assessment.book.iter().flat_map(|book| &book.rulebook.layers);
+    let files = layers.filter(|layer| layer.kind != settings_model::claim::LayerKind::Catalogue);
+    files.map(|l| LayerReport { title: l.title.clone(), key: l.key.clone(), version: l.version.clone() }).collect()
+}
+
+/// The verdict in words.
+pub fn headline(verdict: SiteVerdict, figures: Figures) -> String {
+    match verdict {
+        SiteVerdict::Complies if figures.unverified() > 0 => "agrees with unverified figures".to_owned(),
+        SiteVerdict::Complies => "complies".to_owned(),
+        SiteVerdict::DoesNotComply => "does not comply".to_owned(),
+        SiteVerdict::NotProven => "not proven".to_owned(),
+        SiteVerdict::CouldNotTell => "could not tell".to_owned(),
+    }
+}
+
+/// What `sheet --format json` prints.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SheetReport {
+    /// The site.
+    pub site: String,
+    /// The day the question was asked for.
+    pub as_of: String,
+    /// The region to select, as devices and files name it.
+    pub region: String,
+    /// The layers it stands under, lowest first.
+    pub layers: Vec<LayerReport>,
+    /// One sheet for each device.
+    pub devices: Vec<DeviceSheet>,
+    /// What to mind.
+    pub cautions: Vec<String>,
+}
+
+/// The sheet of one device.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct DeviceSheet {
+    /// Its name in the site's file.
+    pub device: String,
+    /// Its required settings.
+    pub rows: Vec<RowReport>,
+}
+
+/// One required setting.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct RowReport {
+    /// `enter`, `verify`, `type-test` or `not-checked`.
+    pub task: &'static str,
+    /// The setting.
+    pub setting: String,
+    /// Its name for people.
+    pub title: String,
+    /// The value to set, as a site file writes it: text, or a list of points. Absent where a range is left as the region sets it.
+    pub set: Option<serde_json::Value>,
+    /// The value to set, in words.
+    pub required: String,
+    /// Volts in per unit of the nominal voltage.
+    pub per_unit: Option<String>,
+    /// What complies.
+    pub complies_within: String,
+    /// Who may change it.
+    pub moved_by: &'static str,
+    /// Within what.
+    pub adjustable: Option<String>,
+    /// The layer and clause that asks for it.
+    pub origin: String,
+    /// How sure the number is.
+    pub basis: Option<&'static str>,
+    /// What else to know of its source.
+    pub note: Option<String>,
+    /// The reason given.
+    pub because: Option<String>,
+}
+
+/// The word for a task.
+pub fn task_word(task: Task) -> &'static str {
+    match task {
+        Task::Enter => "enter",
+        Task::Verify => "verify",
+        Task::TypeTest => "type-test",
+        Task::NotChecked => "not-checked",
+    }
+}
+
+impl From<&Row> for RowReport {
+    fn from(row: &Row) -> Self {
+        Self {
+            task: task_word(row.task),
+            setting: row.setting.to_string(),
+            title: row.setting.title(),
+            set: row.set.as_ref().map(|value| as_written(value, row)),
+            required: row.required.clone(),
+            per_unit: row.per_unit.clone(),
+            complies_within: row.complies_within.clone(),
+            moved_by: row.moved_by.0.word(),
+            adjustable: row.moved_by.1.clone(),
+            origin: row.origin.clone(),
+            basis: row.basis.map(Basis::word),
+            note: row.citation.as_ref().and_then(|c| c.note.clone()),
+            because: row.because.clone(),
+        }
+    }
+}
+
+/// A value as a site file writes it.
+fn as_written(value: &settings_model::value::Value, row: &Row) -> serde_json::Value {
+    use settings_model::catalogue::Shape;
+    use settings_model::value::Value;
+    match (value, row.setting.parameter().shape) {
+        (Value::Curve(points), Shape::Curve { x, y }) => points.iter().map(|p| serde_json::json!([p.x.show(x), p.y.show(y)])).collect(),
+        _ => row.required.clone().into(),
+    }
+}

@@ -1,0 +1,264 @@
+//! Sites, one after another, from files, folders and lines; each is judged and handed on.
+//!
+//! A line is read straight into its type. Only when something is to be said about it is it read
+//! again with places, so that a fleet without faults costs no more than reading it.
+
+use crate::files;
+use rules::assess::{Assessor, SiteVerdict};
+use rules::wording;
+use serde::Deserialize;
+use settings_model::document::Node;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::finding::Finding;
+use settings_model::reader;
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use crate::report::{Figures, LayerReport, figures, layers};
+
+/// A site and what it came to.
+pub struct Judged {
+    /// The site's own name.
+    pub id: Option<String>,
+    /// The file.
+    pub file: String,
+    /// The line, where a file holds one site a line.
+    pub line: Option<usize>,
+    /// The verdict.
+    pub verdict: SiteVerdict,
+    /// How its figures are known.
+    pub figures: Figures,
+    /// The layers it stands under.
+    pub layers: Vec<LayerReport>,
+    /// What was not checked.
+    pub not_checked: Vec<String>,
+    /// The findings, gravest first.
+    pub findings: Vec<Finding>,
+}
+
+/// Judges every site that the paths lead to, in order.
+pub fn each_site(
+    paths: &[PathBuf],
+    assessor: &mut Assessor,
+    full: bool,
+    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
+) -> io::Result<()> {
+    let mut progress = Progress::new();
+    for path in paths {
+        if path.as_os_str() == "-" {
+            lines(io::stdin().lock(), "standard input", assessor, full, &mut progress, take)?;
+        } else if path.is_dir() {
+            folder(path, assessor, &mut progress, take)?;
+        } else if path.extension().is_some_and(|e| e == "ndjson" || e == "jsonl") {
+            let file = File::open(path).map_err(|e| io::Error::other(format!("{}: {e}", path.display())))?;
+            lines(BufReader::with_capacity(1 << 20, file), &path.display().to_string(), assessor, full, &mut progress, take)?;
+        } else {
+            one_file(path, assessor, take)?;
+        }
+    }
+    Ok(())
+}
+
+/// Every site file below a folder; files of other kinds are passed over, and said so.
+fn folder(
+    path: &Path,
+    assessor: &mut Assessor,
+    progress: &mut Progress,
+    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
+) -> io::Result<()> {
+    let mut found = Vec::new();
+    files::list(path, &["yaml", "yml", "json"], &mut found)?;
+    let mut judged = 0;
+    for file in &found {
+        let text = files::text(file)?;
+        if is_another_kind(&text) {
+            continue;
+        }
+        one_text(file, &text, assessor, take)?;
+        judged += 1;
+        progress.step();
+    }
+    if judged < found.len() {
+        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), found.len() - judged)?;
+    }
+    if judged == 0 {
+        return Err(io::Error::other(format!("{}: no site files in this folder", path.display())));
+    }
+    Ok(())
+}
+
+/// Whether a text says that it is a standard or an overlay; anything else is taken for a site.
+fn is_another_kind(text: &str) -> bool {
+    let root = settings_model::document::parse(settings_model::source::SourceId(0), text, &mut Vec::new());
+    matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay))
+}
+
+fn one_file(path: &Path, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
+    let text = files::text(path)?;
+    one_text(path, &text, assessor, take)
+}
+
+fn one_text(
+    path: &Path,
+    text: &str,
+    assessor: &mut Assessor,
+    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
+) -> io::Result<()> {
+    let keep = assessor.sources.len();
+    let judged = judge_text(&path.display().to_string(), text, 1, assessor);
+    take(judged, assessor)?;
+    forget(assessor, keep);
+    Ok(())
+}
+
+/// Gives back the texts of sites; profiles read meanwhile stay.
+fn forget(assessor: &mut Assessor, keep: usize) {
+    if assessor.sources.len() == keep + 1 {
+        assessor.sources.forget_after(keep);
+    }
+}
+
+/// Reads a text with places, and judges it.
+pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Assessor) -> Judged {
+    let source = assessor.sources.add_from_line(name, text, first_line);
+    let unusable = |id, findings| Judged {
+        id,
+        file: name.to_owned(),
+        line: None,
+        verdict: SiteVerdict::CouldNotTell,
+        figures: Figures::default(),
+        layers: Vec::new(),
+        not_checked: Vec::new(),
+        findings,
+    };
+    let root = match reader::read(source, text, Kind::Site) {
+        Ok(root) => root,
+        Err(findings) => return unusable(id_of(text, source), findings),
+    };
+    match reader::typed::<SiteFile<'_>>(&root) {
+        Ok(site) => judge(name, &site, Some(&root), assessor),
+        Err(findings) => unusable(id_of(text, source), findings),
+    }
+}
+
+/// The site's name, if its file can be read that far.
+fn id_of(text: &str, source: settings_model::source::SourceId) -> Option<String> {
+    let root = settings_model::document::parse(source, text, &mut Vec::new())?;
+    root.get("site").map(|node| node.text().to_owned()).filter(|id| !id.is_empty())
+}
+
+fn judge(name: &str, site: &SiteFile<'_>, root: Option<&Node>, assessor: &mut Assessor) -> Judged {
+    let assessment = assessor.assess(site);
+    Judged {
+        id: Some(site.site.to_string()),
+        file: name.to_owned(),
+        line: None,
+        verdict: assessment.verdict,
+        figures: figures(&assessment),
+        layers: layers(&assessment),
+        not_checked: assessment.devices.first().map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect()).unwrap_or_default(),
+        findings: root.map(|root| wording::findings(&assessment, root)).unwrap_or_default(),
+    }
+}
+
+/// One site a line. With `full`, complying sites are handed on whole; without, only counted.
+fn lines(
+    mut input: impl BufRead,
+    name: &str,
+    assessor: &mut Assessor,
+    full: bool,
+    progress: &mut Progress,
+    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
+) -> io::Result<()> {
+    let mut line = String::new();
+    let mut number = 0;
+    loop {
+        line.clear();
+        number += 1;
+        match read_line(&mut input, &mut line) {
+            Ok(0) => return Ok(()),
+            Ok(_) => {}
+            Err(says) => return Err(io::Error::other(format!("{name}: line {number}: {says}"))),
+        }
+        if line.trim().is_empty() {
+            continue;
+        }
+        let judged = one_line(name, line.trim_end(), number, full, assessor);
+        let keep = assessor.sources.len() - usize::from(!judged.findings.is_empty());
+        take(judged, assessor)?;
+        forget(assessor, keep);
+        progress.step();
+    }
+}
+
+/// The longest line that is read; a site is a few kilobytes.
+const MAX_LINE: usize = 4 << 20;
+
+fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, String> {
+    use std::io::Read;
+    let read = input.by_ref().take(MAX_LINE as u64 + 1).read_line(line).map_err(|e| e.to_string())?;
+    if read > MAX_LINE { Err("longer than 4 MB, which is no site".to_owned()) } else { Ok(read) }
+}
+
+fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
+    let read = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(line));
+    if let Ok(site) = read
+        && site.kind == Kind::Site
+    {
+        let assessment = assessor.assess(&site);
+        let quiet = assessment.verdict == SiteVerdict::Complies && assessment.notes.is_empty() && assessment.devices.iter().all(|d| d.faults.is_empty());
+        if quiet {
+            return Judged {
+                id: full.then(|| site.site.to_string()),
+                file: if full { name.to_owned() } else { String::new() },
+                line: Some(number),
+                verdict: assessment.verdict,
+                figures: figures(&assessment),
+                layers: if full { layers(&assessment) } else { Vec::new() },
+                not_checked: Vec::new(),
+                findings: Vec::new(),
+            };
+        }
+    }
+    Judged { line: Some(number), ..judge_text(name, line, number, assessor) }
+}
+
+/// A line on a terminal's standard error, once a second, for work that takes longer than that.
+struct Progress {
+    done: usize,
+    next: Instant,
+    shown: bool,
+}
+
+impl Progress {
+    fn new() -> Self {
+        Self { done: 0, next: Instant::now() + Duration::from_secs(1), shown: io::stderr().is_terminal() }
+    }
+
+    fn step(&mut self) {
+        self.done += 1;
+        if self.shown && self.done.is_multiple_of(256) && Instant::now() >= self.next {
+            self.next = Instant::now() + Duration::from_secs(1);
+            let _ = write!(io::stderr(), "\r{} sites checked", self.done);
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        if self.shown && Instant::now() >= self.next.checked_sub(Duration::from_secs(1)).unwrap_or(self.next) && self.done >= 256 {
+            let _ = writeln!(io::stderr());
+        }
+    }
+}
+
+/// Writes what keeps files from being used to standard error.
+pub fn write_messages(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<()> {
+    let colour = io::stderr().is_terminal() && crate::render::colour_allowed();
+    for finding in findings {
+        writeln!(anstream::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
+    }
+    Ok(())
+}

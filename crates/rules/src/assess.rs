@@ -1,0 +1,403 @@
+//! From a site to its verdict: which rulebook, which cell, what each device keeps.
+
+use crate::departures::{Departure, departures};
+use crate::judge::{Fault, FaultKind, Held, Lack, judge};
+use jiff::civil::Date;
+use settings_model::catalogue::SettingId;
+use settings_model::cells::{CellKey, Partition};
+use settings_model::claim::Basis;
+use settings_model::entry::Verbs;
+use settings_model::facts::{FactId, Facts};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::library::{Library, Part, Refusal, Request};
+use settings_model::requirement::{Requirement, Rulebook};
+use settings_model::settings::Settings;
+use settings_model::source::Sources;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+/// What a site came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum SiteVerdict {
+    /// Every claim is kept.
+    Complies,
+    /// No claim is broken, but not every one could be shown to be kept.
+    NotProven,
+    /// Some claim is broken.
+    DoesNotComply,
+    /// The question could not be put: a file is at fault.
+    CouldNotTell,
+}
+
+impl SiteVerdict {
+    /// The word in JSON.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Complies => "complies",
+            Self::NotProven => "not-proven",
+            Self::DoesNotComply => "does-not-comply",
+            Self::CouldNotTell => "could-not-tell",
+        }
+    }
+}
+
+/// Something about the site as a whole, with the path to its place in the site's file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Note {
+    /// What kind of message.
+    pub outcome: Outcome,
+    /// A stable name for it.
+    pub name: &'static str,
+    /// Keys and list positions that lead to its place.
+    pub path: Vec<String>,
+    /// One phrase that stands alone.
+    pub headline: String,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+/// How the figures that decided are known.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tally([usize; Basis::ALL.len()]);
+
+impl Tally {
+    /// How many figures rest on this basis.
+    #[must_use]
+    pub fn of(&self, basis: Basis) -> usize {
+        self.0[basis as usize]
+    }
+
+    /// All figures.
+    #[must_use]
+    pub fn total(&self) -> usize {
+        self.0.iter().sum()
+    }
+
+    /// The figures that somebody should compare with a licensed copy.
+    #[must_use]
+    pub fn unverified(&self) -> usize {
+        Basis::ALL.into_iter().filter(|basis| basis.is_unverified()).map(|basis| self.of(basis)).sum()
+    }
+
+    /// Counts the entries of a requirement by the line that had the last word.
+    #[must_use]
+    pub fn count(requirement: &Requirement, rulebook: &Rulebook) -> Self {
+        let mut tally = Self::default();
+        for resolved in requirement.entries.iter().filter(|r| !r.entry.is_gap() && !r.entry.demands_nothing()) {
+            let deciding = resolved.entry.comply.first().map(|claim| claim.why);
+            if let Some(citation) = deciding.and_then(|why| rulebook.whys.get(why).citation.as_ref()) {
+                tally.0[citation.basis as usize] += 1;
+            }
+        }
+        tally
+    }
+}
+
+/// A rulebook, and the requirements it gave so far, by cell.
+#[derive(Debug)]
+pub struct Book {
+    /// The rulebook.
+    pub rulebook: Rulebook,
+    cells: RefCell<HashMap<CellKey, Rc<Counted>>>,
+}
+
+/// A requirement and how its figures are known.
+#[derive(Debug)]
+pub struct Counted {
+    /// The requirement.
+    pub requirement: Requirement,
+    /// How its figures are known.
+    pub tally: Tally,
+    /// What is asked but was not seen.
+    pub not_checked: Vec<SettingId>,
+}
+
+impl Book {
+    fn new(rulebook: Rulebook) -> Self {
+        Self { rulebook, cells: RefCell::default() }
+    }
+
+    fn count(&self, requirement: Requirement) -> Rc<Counted> {
+        let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
+        Rc::new(Counted { tally: Tally::count(&requirement, &self.rulebook), not_checked, requirement })
+    }
+
+    /// The requirement for a site with these facts, and with departures of its own.
+    #[must_use]
+    pub fn requirement(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Rc<Counted> {
+        let Some(cell) = self.rulebook.cell(facts).filter(|_| departures.is_empty()) else {
+            return self.count(self.rulebook.resolve_with(facts, departures));
+        };
+        if let Some(counted) = self.cells.borrow().get(&cell) {
+            return counted.clone();
+        }
+        let counted = self.count(self.rulebook.resolve(facts));
+        self.cells.borrow_mut().insert(cell, counted.clone());
+        counted
+    }
+}
+
+/// What one device came to.
+#[derive(Debug)]
+pub struct DeviceResult<'s> {
+    /// The device's name in the site's file.
+    pub name: &'s str,
+    /// What it was left with.
+    pub settings: &'s Settings,
+    /// What it was asked.
+    pub counted: Rc<Counted>,
+    /// Its faults, by setting in catalogue order, ties last.
+    pub faults: Vec<Fault>,
+    /// Why the selected region does not stand for values that are not listed.
+    pub region: RegionStands,
+    /// The departures approved for it.
+    pub departures: Vec<Departure>,
+}
+
+/// Whether the region selected on a device stands for the values that are not listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RegionStands {
+    /// It does.
+    Yes,
+    /// No region is stated as selected.
+    NotStated,
+    /// Another region is selected.
+    OtherRegion,
+    /// The device is not stated to be certified to the standard.
+    NotCertified,
+}
+
+/// What a site came to.
+#[derive(Debug)]
+pub struct Assessment<'s> {
+    /// The verdict.
+    pub verdict: SiteVerdict,
+    /// The rulebook that the site stands under, if one could be chosen.
+    pub book: Option<Rc<Book>>,
+    /// The site's facts.
+    pub facts: Facts,
+    /// Its devices.
+    pub devices: Vec<DeviceResult<'s>>,
+    /// What concerns the site as a whole.
+    pub notes: Vec<Note>,
+    /// Faults in profiles, with their own places.
+    pub profile_findings: Vec<Finding>,
+}
+
+/// Judges sites, keeping what it read for the next one.
+pub struct Assessor {
+    /// The profiles at hand.
+    pub library: Library,
+    /// The texts read so far.
+    pub sources: Sources,
+    /// The day the question is asked for.
+    pub today: Date,
+    routes: HashMap<String, Route>,
+    request_key: String,
+}
+
+/// From a request and the dates that decide to a book.
+struct Route {
+    partition: Partition,
+    books: HashMap<CellKey, Rc<Book>>,
+}
+
+impl Assessor {
+    /// An assessor over a library, for a day.
+    #[must_use]
+    pub fn new(library: Library, today: Date) -> Self {
+        Self { library, sources: Sources::default(), today, routes: HashMap::new(), request_key: String::new() }
+    }
+
+    /// The rulebook that a site stands under.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn book(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Book>, Refusal> {
+        self.request_key.clear();
+        for part in [request.network, request.overlay, request.standard, Some(request.region)] {
+            self.request_key.push_str(part.unwrap_or_default());
+            self.request_key.push('\n');
+        }
+        if !self.routes.contains_key(&self.request_key) {
+            let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
+            let route = Route { partition: Partition::of(&conditions), books: HashMap::new() };
+            self.routes.insert(self.request_key.clone(), route);
+        }
+        let route = &self.routes[&self.request_key];
+        let cell = route.partition.cell(facts);
+        if let Some(book) = cell.and_then(|cell| route.books.get(&cell)) {
+            return Ok(book.clone());
+        }
+        let book = Rc::new(Book::new(self.library.rulebook(request, facts, &mut self.sources)?));
+        if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
+            route.books.insert(cell, book.clone());
+        }
+        Ok(book)
+    }
+
+    /// Judges a site's devices as they were left.
+    pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
+        let mut facts = site.facts(self.today, None);
+        let assessment = |notes, profile_findings, verdict, facts| Assessment {
+            verdict,
+            book: None,
+            facts,
+            devices: Vec::new(),
+            notes,
+            profile_findings,
+        };
+        let book = match self.book(request(site), &facts) {
+            Ok(book) => book,
+            Err(Refusal::Unusable(findings)) => return assessment(Vec::new(), findings, SiteVerdict::CouldNotTell, facts),
+            Err(refusal) => {
+                let (note, verdict) = refused(refusal);
+                return assessment(vec![note], Vec::new(), verdict, facts);
+            }
+        };
+        if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
+            facts.set_number(FactId::NominalVoltage, nominal);
+        }
+        self.judge_devices(site, &book, facts)
+    }
+
+    fn judge_devices<'s>(&self, site: &'s SiteFile<'_>, book: &Rc<Book>, facts: Facts) -> Assessment<'s> {
+        let mut notes = Vec::new();
+        let departures = departures(site, &book.rulebook, self.today, &mut notes);
+        let hanging = if book.rulebook.cell(&facts).is_none() { book.rulebook.hanging(&facts) } else { Vec::new() };
+        let mut devices = Vec::with_capacity(site.devices.0.len());
+        for (name, device) in site.devices.iter() {
+            let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name)).cloned().collect();
+            let Some(left) = &device.as_left else {
+                notes.push(nothing_recorded(name));
+                continue;
+            };
+            let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
+            let region = region_stands(device, left, &book.rulebook);
+            let held = Held { settings: &left.settings, evidence: left.known_by, region_stands: region == RegionStands::Yes };
+            let mut faults = Vec::new();
+            judge(&counted.requirement, held, &facts, &mut faults);
+            if !hanging.is_empty() {
+                crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
+            }
+            if region == RegionStands::OtherRegion {
+                notes.push(wrong_region(name, left, &book.rulebook));
+            }
+            devices.push(DeviceResult { name, settings: &left.settings, counted, faults, region, departures: own });
+        }
+        if site.devices.0.is_empty() {
+            notes.push(Note {
+                outcome: Outcome::NotProven,
+                name: "no-devices",
+                path: vec!["devices".to_owned()],
+                headline: "the site lists no device".to_owned(),
+                hint: Some("add each inverter under `devices`".to_owned()),
+            });
+        }
+        let verdict = verdict(&devices, &notes);
+        Assessment { verdict, book: Some(book.clone()), facts, devices, notes, profile_findings: Vec::new() }
+    }
+}
+
+/// What a site asks the library for.
+#[must_use]
+pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
+    Request {
+        network: site.network.as_deref(),
+        overlay: site.requirements.overlay.as_deref(),
+        standard: site.requirements.standard.as_deref(),
+        region: &site.requirements.region,
+    }
+}
+
+fn verdict(devices: &[DeviceResult<'_>], notes: &[Note]) -> SiteVerdict {
+    let of_fault = |fault: &Fault| match fault.kind {
+        FaultKind::Fails => SiteVerdict::DoesNotComply,
+        FaultKind::NotProven(_) => SiteVerdict::NotProven,
+        FaultKind::SameResponse => SiteVerdict::Complies,
+    };
+    let of_note = |note: &Note| match note.outcome {
+        Outcome::Unusable => SiteVerdict::CouldNotTell,
+        Outcome::DoesNotComply => SiteVerdict::DoesNotComply,
+        Outcome::NotProven => SiteVerdict::NotProven,
+        Outcome::Remark => SiteVerdict::Complies,
+    };
+    let faults = devices.iter().flat_map(|d| &d.faults).map(of_fault);
+    faults.chain(notes.iter().map(of_note)).max().unwrap_or(SiteVerdict::Complies)
+}
+
+fn region_stands(device: &Device<'_>, left: &Holding<'_>, rulebook: &Rulebook) -> RegionStands {
+    let Some(selected) = &left.region_selected else { return RegionStands::NotStated };
+    if **selected != *rulebook.region {
+        return RegionStands::OtherRegion;
+    }
+    let (standard, year) = &rulebook.standard;
+    let certified = device.certified.as_ref().is_some_and(|c| *c.standard == **standard && c.edition.year == *year);
+    if certified { RegionStands::Yes } else { RegionStands::NotCertified }
+}
+
+fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook) -> Note {
+    let selected = left.region_selected.as_deref().unwrap_or_default();
+    Note {
+        outcome: Outcome::DoesNotComply,
+        name: "wrong-region",
+        path: ["devices", device, "as-left", "region-selected"].map(str::to_owned).to_vec(),
+        headline: format!("{device}: region `{selected}` is selected, `{}` ({}) is required", rulebook.region, rulebook.region_title),
+        hint: Some(format!("select {} on the device, then read every value back", rulebook.region_title)),
+    }
+}
+
+fn nothing_recorded(device: &str) -> Note {
+    Note {
+        outcome: Outcome::NotProven,
+        name: "nothing-recorded",
+        path: ["devices", device].map(str::to_owned).to_vec(),
+        headline: format!("{device}: no as-left settings are recorded"),
+        hint: Some("add `as-left`; `asleft sheet` says what to set and what to read".to_owned()),
+    }
+}
+
+/// A request that could not be met, as a message with its place in the site's file.
+fn refused(refusal: Refusal) -> (Note, SiteVerdict) {
+    match refusal {
+        Refusal::Unknown { part, says, hint } => {
+            let (name, path): (_, &[&str]) = match part {
+                Part::Network => ("network", &["network"]),
+                Part::Overlay => ("overlay-range", &["requirements", "overlay"]),
+                Part::Standard => ("standard", &["requirements", "standard"]),
+                Part::Region => ("region", &["requirements", "region"]),
+            };
+            let path = path.iter().map(|s| (*s).to_owned()).collect();
+            (Note { outcome: Outcome::Unusable, name, path, headline: says, hint }, SiteVerdict::CouldNotTell)
+        }
+        Refusal::Hangs { facts, versions } => {
+            let titles: Vec<&str> = facts.iter().map(|fact| fact.row().title).collect();
+            let places: Vec<&str> = facts.iter().map(|fact| fact.row().stated_as).collect();
+            let note = Note {
+                outcome: Outcome::NotProven,
+                name: "governing-version",
+                path: vec!["dates".to_owned()],
+                headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
+                hint: Some(format!("state {}", places.join(", "))),
+            };
+            (note, SiteVerdict::NotProven)
+        }
+        Refusal::Unusable(_) => unreachable!("handled with its findings"),
+    }
+}
+
+/// The lack, for people.
+#[must_use]
+pub fn lack_phrase(lack: Lack) -> String {
+    match lack {
+        Lack::NotStated => "not stated".to_owned(),
+        Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
+        Lack::Fact(fact) => format!("the limit depends on the {}, which is not stated ({})", fact.row().title, fact.row().stated_as),
+        Lack::Hangs(fact) => format!("what is required hangs on the {}, which is not stated ({})", fact.row().title, fact.row().stated_as),
+        Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
+        Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
+    }
+}

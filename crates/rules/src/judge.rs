@@ -1,0 +1,278 @@
+//! Membership: does what a device holds keep every claim?
+//!
+//! Each claim holds, fails, or is not proven; a fault is passed to a [`Sink`], which a complying
+//! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
+//! region that the certified device has selected stands for it.
+
+use settings_model::catalogue::{ENABLED, HeldBy, SettingId};
+use settings_model::claim::{Claim, Limit, Part, Term, Var};
+use settings_model::curve;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, Facts};
+use settings_model::requirement::{Requirement, Resolved};
+use settings_model::settings::{Known, Settings};
+use settings_model::value::Value;
+
+/// What one claim came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It is kept.
+    Holds,
+    /// It is not kept.
+    Fails,
+    /// Neither could be shown.
+    NotProven(Lack),
+}
+
+/// What is missing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Lack {
+    /// The value is not stated, and no selected region stands for it.
+    NotStated,
+    /// The value is known, but not by a kind of evidence that is asked for.
+    Evidence,
+    /// A site fact that the limit depends on is not stated.
+    Fact(FactId),
+    /// What is asked for hangs on a site fact that is not stated.
+    Hangs(FactId),
+    /// The display rounds, and what it may stand for lies on both sides of the edge.
+    Rounded,
+    /// The display says only "time", and not under every meaning would it comply.
+    MeaningOfTime,
+}
+
+/// A claim that is not kept, or not proven.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fault {
+    /// The setting that it is about.
+    pub setting: SettingId,
+    /// The claim; `None` where the fault lies before any claim.
+    pub claim: Option<Claim>,
+    /// What it came to.
+    pub kind: FaultKind,
+    /// How far inside (positive) or outside (negative) the limit the value lies, in base units.
+    pub slack: Option<Exact>,
+}
+
+/// What a fault came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FaultKind {
+    /// Does not comply.
+    Fails,
+    /// Not proven.
+    NotProven(Lack),
+    /// Complies: the curve is the same function, written with other points.
+    SameResponse,
+}
+
+/// Takes faults.
+pub trait Sink {
+    /// Called once for each claim that is not kept or not proven.
+    fn fault(&mut self, fault: Fault);
+}
+
+impl Sink for Vec<Fault> {
+    fn fault(&mut self, fault: Fault) {
+        self.push(fault);
+    }
+}
+
+/// What one device holds, and what stands for the rest.
+#[derive(Clone, Copy, Debug)]
+pub struct Held<'s> {
+    /// The values.
+    pub settings: &'s Settings,
+    /// How they are known, unless they say otherwise themselves.
+    pub evidence: Option<settings_model::claim::Evidence>,
+    /// Whether the device is certified to the standard and has the required region selected.
+    pub region_stands: bool,
+}
+
+/// Judges a device against a requirement, and then the ties between its settings.
+pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+    for resolved in &requirement.entries {
+        judge_entry(resolved, held, facts, sink);
+    }
+    for (setting, known) in held.settings.iter() {
+        if setting.parameter().held_by == HeldBy::AmbiguousDisplay {
+            judge_unnamed(requirement, setting, known, held, facts, sink);
+        }
+    }
+    for tie in &requirement.ties {
+        judge_tie(*tie, held.settings, facts, sink);
+    }
+}
+
+/// Judges one setting.
+pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+    let setting = resolved.entry.setting;
+    if is_switched_off(setting, held.settings) || resolved.entry.is_gap() {
+        return;
+    }
+    match held.settings.get(setting) {
+        Some(known) => judge_known(resolved, known, held, facts, sink),
+        None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
+        None if resolved.covered_by_region && held.region_stands => {}
+        None if resolved.entry.demands_nothing() => {}
+        None => {
+            let claim = resolved.entry.comply.first().copied();
+            sink.fault(Fault { setting, claim, kind: FaultKind::NotProven(Lack::NotStated), slack: None });
+        }
+    }
+}
+
+/// Whether the device states that the function does not act; its other settings then claim nothing.
+fn is_switched_off(setting: SettingId, settings: &Settings) -> bool {
+    if setting.is_state() {
+        return false;
+    }
+    let state = setting.state().and_then(|state| settings.get(state));
+    matches!(state, Some(Known { value: Value::Word(word), .. }) if *word != ENABLED)
+}
+
+fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+    let entry = &resolved.entry;
+    let mut failed = Vec::new();
+    for claim in &entry.comply {
+        let verdict = judge_claim(*claim, &entry.require, known, held, facts);
+        if verdict.0 != Verdict::Holds {
+            failed.push((*claim, verdict));
+        }
+    }
+    if failed.is_empty() {
+        return;
+    }
+    if let (Some(Value::Curve(required)), Value::Curve(points)) = (&entry.require, &known.value)
+        && let (Some(required), Some(points)) = (curve::at_site(required, facts), curve::at_site(points, facts))
+        && curve::same_response(&required, &points)
+    {
+        sink.fault(Fault { setting: entry.setting, claim: Some(failed[0].0), kind: FaultKind::SameResponse, slack: None });
+        return;
+    }
+    for (claim, (verdict, slack)) in failed {
+        let kind = match verdict {
+            Verdict::NotProven(lack) => FaultKind::NotProven(lack),
+            _ => FaultKind::Fails,
+        };
+        sink.fault(Fault { setting: entry.setting, claim: Some(claim), kind, slack });
+    }
+}
+
+fn judge_claim(claim: Claim, require: &Option<Value>, known: &Known, held: Held<'_>, facts: &Facts) -> (Verdict, Option<Exact>) {
+    let part = claim.on.subject().part;
+    let bound = match claim.limit {
+        Limit::NotSeen => return (Verdict::Holds, None),
+        Limit::OneOf(words) => return (holds_if(matches!(known.value, Value::Word(word) if words.has(word))), None),
+        Limit::Stated(kinds) => {
+            let evidence = known.evidence.or(held.evidence);
+            let shown = evidence.is_some_and(|e| kinds.has(e as u8));
+            return (if shown { Verdict::Holds } else { Verdict::NotProven(Lack::Evidence) }, None);
+        }
+        Limit::AtLeast(bound) | Limit::AtMost(bound) => bound,
+    };
+    if known.value == Value::Never {
+        return (holds_if(matches!(claim.limit, Limit::AtLeast(_))), None);
+    }
+    let Some(edge) = bound.value.at(facts) else { return (Verdict::NotProven(Lack::Fact(fact_of(bound.value))), None) };
+    let value = match claim.on {
+        Term::Var(_) => known.value.part(part),
+        Term::Gap(_, other) => return gap_within(claim, known, other.part, edge, bound.open, facts),
+    };
+    // a point that the curve lacks is reported by the number of points
+    let Some(amount) = value else { return (Verdict::Holds, None) };
+    let Some(value) = amount.at(facts) else { return (Verdict::NotProven(Lack::Fact(fact_of(amount))), None) };
+    let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
+    let set_point = require.as_ref().and_then(|r| r.part(part)) == Some(bound.value);
+    (with_resolution(slack, bound.open, known.step, set_point), Some(slack))
+}
+
+/// A set point may lie off by less than one step of the device; a limit is never widened, and a
+/// rounded display proves it only if everything it may stand for lies on one side.
+fn with_resolution(slack: Exact, open: bool, step: Option<Exact>, set_point: bool) -> Verdict {
+    let inside = |slack: Exact| slack > Exact::ZERO || (!open && slack == Exact::ZERO);
+    match step {
+        None => holds_if(inside(slack)),
+        Some(step) if set_point => holds_if(inside(slack) || slack + step > Exact::ZERO),
+        Some(step) => match (inside(slack - step.half()), inside(slack + step.half())) {
+            (true, true) => Verdict::Holds,
+            (false, false) => Verdict::Fails,
+            _ => Verdict::NotProven(Lack::Rounded),
+        },
+    }
+}
+
+/// Two points of the same curve.
+fn gap_within(claim: Claim, known: &Known, other: Part, edge: Exact, open: bool, facts: &Facts) -> (Verdict, Option<Exact>) {
+    let parts = known.value.part(claim.on.subject().part).zip(known.value.part(other));
+    let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return (Verdict::Holds, None) };
+    let gap = x - y;
+    let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
+    (holds_if(slack > Exact::ZERO || (!open && slack == Exact::ZERO)), Some(slack))
+}
+
+fn holds_if(inside: bool) -> Verdict {
+    if inside { Verdict::Holds } else { Verdict::Fails }
+}
+
+fn fact_of(amount: settings_model::quantity::Amount) -> FactId {
+    amount.of.unwrap_or(FactId::NominalVoltage)
+}
+
+/// What a display that says only "time" may mean.
+const MEANINGS_OF_TIME: [&str; 3] = ["definite-delay", "operate-time", "disconnection"];
+
+/// Whether the setting is a time for which the display shows a bare time instead.
+fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
+    let bare = || setting.sibling("unnamed-time").and_then(|unnamed| settings.get(unnamed)).is_some();
+    MEANINGS_OF_TIME.contains(&setting.parameter().key) && bare()
+}
+
+/// A bare time complies only if it would under every meaning that is asked about; where it would
+/// under none, it fails.
+fn judge_unnamed(requirement: &Requirement, unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+    if is_switched_off(unnamed, held.settings) {
+        return;
+    }
+    let (mut asked, mut failing, mut first) = (0, 0, None);
+    for meaning in MEANINGS_OF_TIME.iter().filter_map(|key| unnamed.sibling(key)) {
+        let Some(resolved) = requirement.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
+        asked += 1;
+        let judged = |claim: &Claim| (*claim, judge_claim(*claim, &resolved.entry.require, known, held, facts));
+        let fault = resolved.entry.comply.iter().map(judged).find(|(_, (verdict, _))| *verdict != Verdict::Holds);
+        failing += usize::from(fault.is_some());
+        first = first.or(fault);
+    }
+    let Some((claim, (_, slack))) = first else { return };
+    let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(Lack::MeaningOfTime) };
+    sink.fault(Fault { setting: unnamed, claim: Some(claim), kind, slack });
+}
+
+/// A tie binds where both sides are stated and act.
+fn judge_tie(tie: Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sink) {
+    let read = |var: Var| {
+        let known = settings.get(var.setting).filter(|_| !is_switched_off(var.setting, settings))?;
+        known.value.part(var.part)
+    };
+    let (Limit::AtMost(bound) | Limit::AtLeast(bound)) = tie.limit else { return };
+    let subject = tie.on.subject();
+    let Some(x) = read(subject) else { return };
+    let y = match tie.on {
+        Term::Var(_) => None,
+        Term::Gap(_, y) => match read(y) {
+            Some(y) => Some(y),
+            None => return,
+        },
+    };
+    let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
+    let fault = |kind, slack| Fault { setting: subject.setting, claim: Some(tie), kind, slack };
+    if let Some(amount) = unknown {
+        sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
+        return;
+    }
+    let at = |amount: settings_model::quantity::Amount| amount.at(facts).unwrap_or_default();
+    let value = y.map_or(at(x), |y| at(x) - at(y));
+    let slack = if matches!(tie.limit, Limit::AtMost(_)) { at(bound.value) - value } else { value - at(bound.value) };
+    if slack < Exact::ZERO || (bound.open && slack == Exact::ZERO) {
+        sink.fault(fault(FaultKind::Fails, Some(slack)));
+    }
+}

@@ -1,0 +1,164 @@
+//! Requirements and origins in words, the same in findings, sheets and explanations.
+
+use crate::departures::{APPROVAL_WHY, Departure};
+use settings_model::catalogue::{SettingId, Shape};
+use settings_model::claim::{Bound, Claim, Limit, Part, Term, WhyId};
+use settings_model::entry::Entry;
+use settings_model::facts::Facts;
+use settings_model::quantity::Dimension;
+use settings_model::requirement::Rulebook;
+use settings_model::value::Value;
+
+/// The dimension of a part of a setting; points have two.
+#[must_use]
+pub fn dimension_of(setting: SettingId, part: Part) -> Option<Dimension> {
+    match (setting.parameter().shape, part) {
+        (Shape::Quantity(dimension), _) => Some(dimension),
+        (Shape::Curve { x, .. }, Part::X(_)) => Some(x),
+        (Shape::Curve { y, .. }, Part::Y(_)) => Some(y),
+        (Shape::Curve { .. }, Part::PointCount) => Some(Dimension::Count),
+        _ => None,
+    }
+}
+
+/// What complies with a list of claims on one part of a setting: `1 s to under 2 s`, `off or
+/// absent`, `at most 5 kW`. `None` where nothing is asked of that part.
+#[must_use]
+pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -> Option<String> {
+    let of_part = |claim: &&Claim| matches!(claim.on, Term::Var(var) if var.setting == setting && var.part == part);
+    let (mut low, mut high, mut words): (Option<Bound>, Option<Bound>, Option<_>) = (None, None, None);
+    for claim in claims.iter().filter(of_part) {
+        match claim.limit {
+            Limit::AtLeast(bound) => low = Some(tighter(low, bound, facts, false)),
+            Limit::AtMost(bound) => high = Some(tighter(high, bound, facts, true)),
+            Limit::OneOf(set) => words = Some(words.map_or(set, |w: settings_model::claim::Words| w.and(set))),
+            Limit::Stated(_) | Limit::NotSeen => {}
+        }
+    }
+    if let (Some(words), Shape::Choice(known)) = (words, setting.parameter().shape) {
+        let names: Vec<&str> = words.iter().filter_map(|w| known.get(usize::from(w)).copied()).collect();
+        return Some(names.join(" or "));
+    }
+    let dimension = dimension_of(setting, part)?;
+    edges(low, high, dimension)
+}
+
+/// Of two edges the one that leaves less; the first where that hangs on an unknown fact.
+fn tighter(old: Option<Bound>, new: Bound, facts: &Facts, is_high: bool) -> Bound {
+    let Some(old) = old else { return new };
+    match (old.value.at(facts), new.value.at(facts)) {
+        (Some(o), Some(n)) if (is_high && n < o) || (!is_high && n > o) || (n == o && new.open) => new,
+        _ => old,
+    }
+}
+
+fn edges(low: Option<Bound>, high: Option<Bound>, dimension: Dimension) -> Option<String> {
+    let show = |bound: Bound| bound.value.show(dimension);
+    Some(match (low, high) {
+        (Some(l), Some(h)) if l == h && !l.open => show(l),
+        (Some(l), Some(h)) => {
+            format!("{}{} to {}{}", if l.open { "over " } else { "" }, show(l), if h.open { "under " } else { "" }, show(h))
+        }
+        (Some(l), None) => format!("{} {}", if l.open { "over" } else { "at least" }, show(l)),
+        (None, Some(h)) => format!("{} {}", if h.open { "under" } else { "at most" }, show(h)),
+        (None, None) => return None,
+    })
+}
+
+/// What complies with an entry, of the whole setting. Curves give one line for each point.
+#[must_use]
+pub fn complies_within(entry: &Entry, facts: &Facts) -> Option<String> {
+    set_of(&entry.comply, entry.setting, facts)
+}
+
+/// The range in which the entitled may move a setting, if there is one.
+#[must_use]
+pub fn adjustable(entry: &Entry, facts: &Facts) -> Option<String> {
+    set_of(&entry.adjustable, entry.setting, facts)
+}
+
+fn set_of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<String> {
+    let Shape::Curve { .. } = setting.parameter().shape else { return within(claims, setting, Part::Whole, facts) };
+    let points = (0..settings_model::notation::MAX_POINTS as u8).map_while(|n| {
+        let x = within(claims, setting, Part::X(n), facts)?;
+        let y = within(claims, setting, Part::Y(n), facts)?;
+        Some(format!("{y} at {x}"))
+    });
+    let points: Vec<String> = points.collect();
+    (!points.is_empty()).then(|| points.join(", "))
+}
+
+/// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
+#[must_use]
+pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
+    if let Some(value) = &entry.require {
+        return Some(value.clone());
+    }
+    let setting = entry.setting;
+    match setting.parameter().shape {
+        Shape::Choice(_) => entry.comply.iter().find_map(|claim| match claim.limit {
+            Limit::OneOf(words) => words.iter().last().map(Value::Word),
+            _ => None,
+        }),
+        Shape::Quantity(_) => edge_to_set(entry, ties, facts).map(Value::Quantity),
+        Shape::Curve { .. } => None,
+    }
+}
+
+fn edge_to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<settings_model::quantity::Amount> {
+    let own = |claim: &&Claim| claim.on == Term::Var(entry.setting.into());
+    let edge = |want_high: bool| {
+        let bounds = entry.comply.iter().chain(ties).filter(own).filter_map(|claim| match claim.limit {
+            Limit::AtMost(bound) if want_high => Some(bound),
+            Limit::AtLeast(bound) if !want_high => Some(bound),
+            _ => None,
+        });
+        let tightest = bounds.fold(None, |old, new| Some(tighter(old, new, facts, want_high)))?;
+        (!tightest.open).then_some(tightest.value)
+    };
+    edge(true).or_else(|| edge(false))
+}
+
+/// Where a claim comes from: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.
+#[must_use]
+pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> String {
+    if why == APPROVAL_WHY {
+        let Some(departure) = departures.iter().find(|d| d.setting == setting) else { return "a site-specific approval".to_owned() };
+        let until = departure.until.map_or_else(String::new, |day| format!(", until {day}"));
+        return format!("site-specific approval {} by the {}{until}", departure.reference, departure.role);
+    }
+    let (why, layer) = rulebook.why(why);
+    match &why.citation {
+        None => layer.title.clone(),
+        Some(citation) => {
+            let clause = citation.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default();
+            let document = if layer.title.starts_with(&citation.document) { String::new() } else { citation.document.clone() + &clause + "; " };
+            let clause = if document.is_empty() && !clause.is_empty() { format!("{}; ", &clause[2..]) } else { document };
+            format!("{} ({clause}{})", layer.title, basis_phrase(citation.basis))
+        }
+    }
+}
+
+/// How sure a number is, in words that cannot be overlooked.
+#[must_use]
+pub fn basis_phrase(basis: settings_model::claim::Basis) -> &'static str {
+    use settings_model::claim::Basis;
+    match basis {
+        Basis::Published => "published",
+        Basis::Invented => "invented",
+        Basis::SingleSource => "single source, unverified",
+        Basis::Memory => "from memory, unverified",
+    }
+}
+
+/// The same in one or two words, for a column.
+#[must_use]
+pub fn basis_word(basis: settings_model::claim::Basis) -> &'static str {
+    use settings_model::claim::Basis;
+    match basis {
+        Basis::Published => "published",
+        Basis::Invented => "invented",
+        Basis::SingleSource => "one source",
+        Basis::Memory => "MEMORY",
+    }
+}

@@ -1,0 +1,157 @@
+//! What must be set at a site: every required setting, sorted by what a person does with it.
+
+use crate::assess::Book;
+use crate::departures::{APPROVAL_WHY, Departure};
+use crate::phrase::{adjustable, complies_within, origin, to_set};
+use settings_model::catalogue::{HeldBy, SettingId, Shape};
+use settings_model::claim::{Basis, Citation, WhyId};
+use settings_model::entry::Who;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, Facts};
+use settings_model::quantity::Dimension;
+use settings_model::requirement::{Requirement, Resolved};
+use settings_model::value::{Point, Value};
+
+/// What a person does with a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Task {
+    /// Enter the value: the selected region does not bring it.
+    Enter,
+    /// Read it back: it comes with the selected region.
+    Verify,
+    /// Nobody sets it: the device's type test shows it.
+    TypeTest,
+    /// The demand exists, but its content was not seen.
+    NotChecked,
+}
+
+/// One required setting.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The setting.
+    pub setting: SettingId,
+    /// What a person does with it.
+    pub task: Task,
+    /// The value to set; `None` where a range is left as the region sets it.
+    pub set: Option<Value>,
+    /// The value to set, in words.
+    pub required: String,
+    /// The same in per unit of the nominal voltage, one for each point of a curve.
+    pub per_unit: Option<String>,
+    /// What complies.
+    pub complies_within: String,
+    /// Who may change it, and within what.
+    pub moved_by: (Who, Option<String>),
+    /// The layer and line that asks for it.
+    pub origin: String,
+    /// How sure the number is.
+    pub basis: Option<Basis>,
+    /// Where the number was found.
+    pub citation: Option<Citation>,
+    /// The reason given.
+    pub because: Option<String>,
+}
+
+/// Every required setting of a site, in catalogue order within each task.
+#[must_use]
+pub fn rows(book: &Book, requirement: &Requirement, facts: &Facts, departures: &[Departure]) -> Vec<Row> {
+    let hanging = book.rulebook.hanging(facts);
+    let mut rows: Vec<Row> = requirement
+        .entries
+        .iter()
+        .filter(|resolved| !resolved.entry.demands_nothing())
+        .map(|resolved| row(book, requirement, resolved, facts, departures))
+        .collect();
+    for (setting, unknown) in hanging {
+        rows.retain(|row| row.setting != setting);
+        rows.push(hanging_row(book, setting, &unknown, facts));
+    }
+    rows.sort_by_key(|row| (row.task, row.setting));
+    rows
+}
+
+fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Facts, departures: &[Departure]) -> Row {
+    let entry = &resolved.entry;
+    let setting = entry.setting;
+    let set = to_set(entry, &requirement.ties, facts).filter(|_| entry.require.is_some() || !resolved.covered_by_region);
+    let complies = complies_within(entry, facts).unwrap_or_default();
+    let why = deciding(entry.comply.first().map(|claim| claim.why), entry.decided_by());
+    let line = why.filter(|why| *why != APPROVAL_WHY).map(|why| book.rulebook.whys.get(why));
+    let required = match &set {
+        Some(value) => shown(value, setting, facts),
+        None => "as the region sets it".to_owned(),
+    };
+    Row {
+        setting,
+        task: task(resolved),
+        per_unit: set.as_ref().and_then(|value| per_unit(value, setting, facts)),
+        required,
+        complies_within: if entry.is_gap() { "not seen".to_owned() } else { complies },
+        moved_by: (entry.moved_by, adjustable(entry, facts)),
+        origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
+        basis: line.and_then(|l| l.citation.as_ref()).map(|c| c.basis),
+        citation: line.and_then(|l| l.citation.as_deref()).cloned(),
+        because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
+        set,
+    }
+}
+
+fn deciding(comply: Option<WhyId>, last: Option<WhyId>) -> Option<WhyId> {
+    comply.or(last)
+}
+
+fn task(resolved: &Resolved) -> Task {
+    match (resolved.entry.is_gap(), resolved.entry.setting.parameter().held_by) {
+        (true, _) => Task::NotChecked,
+        (false, HeldBy::TypeTest) => Task::TypeTest,
+        (false, _) if resolved.covered_by_region => Task::Verify,
+        (false, _) => Task::Enter,
+    }
+}
+
+/// A row that hangs on a fact the site does not state: every possibility is shown.
+fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Facts) -> Row {
+    let alternatives = book.rulebook.alternatives(setting, facts);
+    let mut possible: Vec<String> = alternatives.iter().filter_map(|a| complies_within(&a.entry, facts)).collect();
+    possible.dedup();
+    let titles: Vec<&str> = unknown.iter().map(|fact| fact.row().title).collect();
+    let why = alternatives.first().and_then(|a| a.entry.decided_by());
+    Row {
+        setting,
+        task: Task::Enter,
+        set: None,
+        required: format!("hangs on the {}", titles.join(" and the ")),
+        per_unit: None,
+        complies_within: possible.join(", or "),
+        moved_by: (Who::Nobody, None),
+        origin: why.map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default(),
+        basis: None,
+        citation: None,
+        because: None,
+    }
+}
+
+/// A value in the units of the site: a multiple of a fact is worked out where the fact is known.
+#[must_use]
+pub fn shown(value: &Value, setting: SettingId, facts: &Facts) -> String {
+    match (value, setting.parameter().shape) {
+        (Value::Quantity(amount), Shape::Quantity(dimension)) => {
+            amount.at(facts).map_or_else(|| amount.show(dimension), |n| dimension.show(n))
+        }
+        _ => value.show(setting),
+    }
+}
+
+/// Volts in per unit of the nominal voltage, to four decimals, for reading only.
+fn per_unit(value: &Value, setting: SettingId, facts: &Facts) -> Option<String> {
+    let nominal = facts.number(FactId::NominalVoltage)?;
+    let of = |volts: Exact| volts.divided_roughly(nominal, 4).map(|pu| pu.to_string());
+    match (value, setting.parameter().shape) {
+        (Value::Quantity(amount), Shape::Quantity(Dimension::Voltage)) => of(amount.at(facts)?),
+        (Value::Curve(points), Shape::Curve { x: Dimension::Voltage, .. }) => {
+            let each: Option<Vec<String>> = points.iter().map(|Point { x, .. }| of(x.at(facts)?)).collect();
+            each.map(|points| points.join(", "))
+        }
+        _ => None,
+    }
+}

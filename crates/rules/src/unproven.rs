@@ -1,0 +1,34 @@
+//! Why a question stays open.
+
+use settings_model::facts::FactId;
+use std::fmt;
+
+/// Why neither an example nor its absence could be shown. Shown to people as it displays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Unproven {
+    /// A demand is known to exist and its text has not been seen.
+    NotSeen,
+    /// Linked settings depend on two site facts that are both unknown.
+    TwoUnknownFacts(FactId, FactId),
+    /// The number of points of a curve depends on an unknown site fact.
+    CountDependsOn(FactId),
+    /// The claim puts a limit on its term that the term cannot have, such as words of a difference.
+    NoMeaning,
+    /// Numbers so large, or with so many digits, that exact arithmetic ran out of room.
+    TooManyDigits,
+    /// An example exists only where this site fact is no short decimal number, 230/3 for instance.
+    NotWritable(FactId),
+}
+
+impl fmt::Display for Unproven {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotSeen => write!(f, "a demand on it has not been seen"),
+            Self::TwoUnknownFacts(a, b) => write!(f, "it depends on the {} and the {}, both unknown", a.row().title, b.row().title),
+            Self::CountDependsOn(fact) => write!(f, "the number of points depends on the {}, which is unknown", fact.row().title),
+            Self::NoMeaning => write!(f, "a limit of this kind has no meaning there"),
+            Self::TooManyDigits => write!(f, "the numbers have too many digits to be compared exactly"),
+            Self::NotWritable(fact) => write!(f, "it differs only where the {} is not a short decimal number", fact.row().title),
+        }
+    }
+}

@@ -1,0 +1,366 @@
+//! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
+
+use crate::assess::{Assessment, DeviceResult, Note, RegionStands, lack_phrase};
+use crate::departures::APPROVAL_WHY;
+use crate::judge::{Fault, FaultKind, Lack};
+use crate::phrase::{adjustable, complies_within, dimension_of, origin, to_set, within};
+use settings_model::catalogue::{Harm, SettingId};
+use settings_model::claim::{Claim, Limit, Part, Term};
+use settings_model::document::Node;
+use settings_model::entry::Who;
+use settings_model::exact::Exact;
+use settings_model::finding::{Finding, Outcome};
+use settings_model::requirement::Rulebook;
+use settings_model::source::Place;
+use settings_model::ties::TIES;
+
+/// Every finding of a site, the gravest first, with places in the site's own tree.
+#[must_use]
+pub fn findings(assessment: &Assessment<'_>, site: &Node) -> Vec<Finding> {
+    let mut findings: Vec<(Harm, Finding)> = Vec::new();
+    findings.extend(assessment.profile_findings.iter().cloned().map(|f| (Harm::Departs, f)));
+    findings.extend(assessment.notes.iter().map(|note| (Harm::Departs, of_note(note, assessment, site))));
+    if let Some(book) = &assessment.book {
+        for device in &assessment.devices {
+            Wording { assessment, device, rulebook: &book.rulebook, site }.findings(&mut findings);
+        }
+    }
+    findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
+    findings.into_iter().map(|(_, finding)| finding).collect()
+}
+
+fn of_note(note: &Note, assessment: &Assessment<'_>, site: &Node) -> Finding {
+    let mut finding = Finding::new(note.outcome, note.name, place(site, note.path.iter().map(String::as_str)), note.headline.clone());
+    finding.hint.clone_from(&note.hint);
+    if note.name == "wrong-region" {
+        let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
+        let unstated = device.map_or(0, |d| d.faults.iter().filter(|f| is_unstated(f)).count());
+        if unstated > 0 {
+            finding.folded.push(format!("{unstated} settings are not listed, and the selected region does not stand for them"));
+        }
+    }
+    finding
+}
+
+fn is_unstated(fault: &Fault) -> bool {
+    fault.kind == FaultKind::NotProven(Lack::NotStated)
+}
+
+/// The value a path leads to; the key, where the path ends early or at a group.
+fn place<'p>(site: &Node, path: impl IntoIterator<Item = &'p str>) -> Place {
+    let (node, key) = site.follow(path);
+    match (&node.kind, key) {
+        (settings_model::document::Kind::Map(_) | settings_model::document::Kind::Null, Some(key)) => key,
+        (settings_model::document::Kind::Map(_), None) => node.entries().first().map_or(node.place, |(key, _)| key.place),
+        _ => node.place,
+    }
+}
+
+struct Wording<'a> {
+    assessment: &'a Assessment<'a>,
+    device: &'a DeviceResult<'a>,
+    rulebook: &'a Rulebook,
+    site: &'a Node,
+}
+
+impl Wording<'_> {
+    fn findings(&self, out: &mut Vec<(Harm, Finding)>) {
+        let (unstated, others): (Vec<&Fault>, Vec<&Fault>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
+        let (ties, own): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| self.is_tie(fault));
+        let mut by_setting: Vec<(SettingId, Vec<&Fault>)> = Vec::new();
+        for fault in own {
+            match by_setting.last_mut() {
+                Some((setting, faults)) if *setting == fault.setting => faults.push(fault),
+                _ => by_setting.push((fault.setting, vec![fault])),
+            }
+        }
+        let mut primary: Vec<(SettingId, Harm, Finding)> =
+            by_setting.iter().map(|(setting, faults)| self.of_setting(*setting, faults)).map(|(s, h, f)| (s, h, f)).collect();
+        for tie in ties {
+            self.fold_tie(tie, &mut primary);
+        }
+        out.extend(primary.into_iter().map(|(_, harm, finding)| (harm, finding)));
+        if !unstated.is_empty() && self.device.region != RegionStands::OtherRegion {
+            out.push((Harm::Departs, self.of_unstated(&unstated)));
+        }
+    }
+
+    fn is_tie(&self, fault: &Fault) -> bool {
+        fault.claim.is_some_and(|claim| claim.why != APPROVAL_WHY && self.rulebook.is_tie(claim.why))
+    }
+
+    /// A tie that breaks because one side is already at fault is a consequence of that fault.
+    fn fold_tie(&self, tie: &Fault, primary: &mut Vec<(SettingId, Harm, Finding)>) {
+        let Some(claim) = tie.claim else { return };
+        let cause = claim.on.vars().find_map(|var| primary.iter().position(|(setting, ..)| *setting == var.setting));
+        match cause {
+            Some(cause) => primary[cause].2.folded.push(self.tie_headline(claim)),
+            None => {
+                let finding = self.of_tie(tie, claim);
+                primary.push((tie.setting, tie.setting.parameter().above, finding));
+            }
+        }
+    }
+
+    fn tie_sentence(&self, claim: Claim) -> String {
+        self.rulebook.whys.get(claim.why).because.as_deref().unwrap_or_default().to_owned()
+    }
+
+    fn tie_headline(&self, claim: Claim) -> String {
+        match claim.on {
+            Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
+            Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
+        }
+    }
+
+    fn of_tie(&self, tie: &Fault, claim: Claim) -> Finding {
+        let known = TIES.iter().find(|t| t.sentence == self.tie_sentence(claim));
+        let name = known.map_or("tie", |t| t.name);
+        let outcome = outcome(tie.kind);
+        let headline = match tie.kind {
+            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), lack_phrase(lack)),
+            _ => self.tie_values(claim),
+        };
+        let mut finding = Finding::new(outcome, name, self.place_of(claim.on.subject().setting, claim.on.subject().part), headline);
+        finding.setting = Some(self.setting_path(tie.setting));
+        if let Term::Gap(_, other) = claim.on {
+            finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
+        }
+        finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))
+    }
+
+    fn tie_values(&self, claim: Claim) -> String {
+        let written = |var: settings_model::claim::Var| {
+            let value = self.value_of(var.setting).and_then(|v| v.part(var.part));
+            let dimension = dimension_of(var.setting, var.part);
+            value.zip(dimension).map_or_else(|| "?".to_owned(), |(v, d)| v.show(d))
+        };
+        match claim.on {
+            Term::Gap(x, y) => format!(
+                "{}: {} is {}, on the wrong side of {} ({})",
+                self.device.name,
+                x.setting.title(),
+                written(x),
+                y.setting.title().to_lowercase(),
+                written(y)
+            ),
+            Term::Var(x) => {
+                let limit = within(&[claim], x.setting, x.part, &self.assessment.facts).unwrap_or_default();
+                let at = match claim.limit {
+                    Limit::AtMost(b) | Limit::AtLeast(b) => b.value.at(&self.assessment.facts),
+                    _ => None,
+                };
+                let at = at.zip(dimension_of(x.setting, x.part)).map(|(n, d)| format!(" ({})", d.show(n))).unwrap_or_default();
+                format!("{}: {} is {}, {limit}{at}", self.device.name, x.setting.title(), written(x))
+            }
+        }
+    }
+
+    fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> (SettingId, Harm, Finding) {
+        let first = faults.iter().min_by_key(|f| outcome(f.kind)).expect("grouped faults");
+        let claim = first.claim.expect("faults of entries have a claim");
+        let part = claim.on.subject().part;
+        let harm = harm_of(setting, claim);
+        let place = self.place_of(setting, part);
+        let mut finding = Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
+        finding.setting = Some(self.setting_path(setting));
+        finding.label = self.label(setting, claim);
+        if first.kind == FaultKind::SameResponse {
+            finding.notes.push("an auditor reads the entries: enter the points as required".to_owned());
+        }
+        for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).filter_map(|f| f.claim) {
+            if other.on.subject().part != part {
+                finding.folded.push(self.part_sentence(setting, other));
+            }
+        }
+        finding.folded.dedup();
+        self.add_origins(setting, claim, &mut finding);
+        if first.kind == FaultKind::Fails {
+            finding.hint = self.remedy(setting);
+        }
+        (setting, harm, finding)
+    }
+
+    fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: Claim, harm: Harm) -> String {
+        let what = format!("{}: {}", self.device.name, setting.title());
+        match first.kind {
+            FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
+            FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
+            FaultKind::Fails => {
+                let parts = faults.iter().filter_map(|f| f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
+                let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
+                format!("{what} {}{more}; {}", self.part_sentence(setting, claim), harm.phrase())
+            }
+        }
+    }
+
+    /// `is 257 V, required 255 V, 2 V too high`, for one part of a setting.
+    fn part_sentence(&self, setting: SettingId, claim: Claim) -> String {
+        let facts = &self.assessment.facts;
+        let part = claim.on.subject().part;
+        let judged = if setting.parameter().key == "unnamed-time" { claim.on.subject().setting } else { setting };
+        let entry = self.device.counted.requirement.get(judged).map(|r| &r.entry);
+        let wanted = entry.and_then(|entry| within(&entry.comply, judged, part, facts)).unwrap_or_default();
+        let found = self.found(setting, part);
+        let name = match part {
+            Part::Whole => String::new(),
+            Part::PointCount => "number of points ".to_owned(),
+            Part::X(n) => format!("point {} ", n + 1),
+            Part::Y(n) => format!("level at point {} ", n + 1),
+        };
+        format!("{name}is {found}, required {wanted}{}", self.off_by(setting, claim))
+    }
+
+    fn found(&self, setting: SettingId, part: Part) -> String {
+        let Some(value) = self.value_of(setting) else { return "not stated".to_owned() };
+        match (part, dimension_of(setting, part), value.part(part)) {
+            (Part::Whole, ..) => value.show(setting),
+            (_, Some(dimension), Some(amount)) => amount.show(dimension),
+            _ => "missing".to_owned(),
+        }
+    }
+
+    fn off_by(&self, setting: SettingId, claim: Claim) -> String {
+        let slack = self.device.faults.iter().find(|f| f.claim == Some(claim)).and_then(|f| f.slack);
+        let Some((slack, dimension)) = slack.zip(dimension_of(setting, claim.on.subject().part)) else { return String::new() };
+        if slack >= Exact::ZERO {
+            return String::new();
+        }
+        let side = if matches!(claim.limit, Limit::AtMost(_)) { "high" } else { "low" };
+        match claim.on.subject().part {
+            Part::PointCount => String::new(),
+            _ => format!(", {} too {side}", dimension.show(slack.abs())),
+        }
+    }
+
+    fn label(&self, setting: SettingId, claim: Claim) -> Option<String> {
+        let value = self.value_of(setting)?.part(claim.on.subject().part)?;
+        let facts = &self.assessment.facts;
+        value.of.and_then(|_| value.at(facts)).zip(dimension_of(setting, claim.on.subject().part)).map(|(n, d)| format!("= {} here", d.show(n)))
+    }
+
+    fn add_origins(&self, setting: SettingId, claim: Claim, finding: &mut Finding) {
+        let says = |why| origin(why, self.rulebook, &self.device.departures, setting);
+        let place = self.place_of_why(claim.why, setting);
+        finding.because.push((place, format!("required by {}", says(claim.why))));
+        if claim.why != APPROVAL_WHY
+            && let Some(reason) = &self.rulebook.whys.get(claim.why).because
+        {
+            finding.notes.push(format!("reason given: {reason}"));
+        }
+        let Some(resolved) = self.device.counted.requirement.get(setting) else { return };
+        let below = resolved.base.comply.first().map(|c| c.why).filter(|why| *why != claim.why && resolved.entry.comply != resolved.base.comply);
+        if let Some(below) = below {
+            let was = complies_within(&resolved.base, &self.assessment.facts).unwrap_or_default();
+            finding.notes.push(format!("replaces {was} of {}", says(below)));
+        }
+    }
+
+    fn place_of_why(&self, why: settings_model::claim::WhyId, setting: SettingId) -> Place {
+        if why != APPROVAL_WHY {
+            return self.rulebook.whys.get(why).place;
+        }
+        let departure = self.device.departures.iter().find(|d| d.setting == setting);
+        let position = departure.map_or(0, |d| d.position).to_string();
+        place(self.site, ["site-specific-approvals", &position, "require"])
+    }
+
+    /// What to set, and who must agree to anything else.
+    fn remedy(&self, setting: SettingId) -> Option<String> {
+        let facts = &self.assessment.facts;
+        let resolved = self.device.counted.requirement.get(setting)?;
+        let set = match to_set(&resolved.entry, &self.device.counted.requirement.ties, facts) {
+            Some(value) => format!("set it to {}", value.show(setting)),
+            None => format!("leave it as the region sets it; {} complies", complies_within(&resolved.entry, facts)?),
+        };
+        Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
+            (Who::Nobody, _) | (_, None) => set,
+            (who, Some(range)) => format!("{set}; within {range} the {} may allow another value, in writing", who.word()),
+        })
+    }
+
+    fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
+        let path = ["devices", self.device.name, "as-left", "settings"];
+        let names: Vec<String> = unstated.iter().map(|fault| fault.setting.to_string()).collect();
+        let region = match self.device.region {
+            RegionStands::Yes => "what the network asks differs from the region, so the selected region does not stand for it",
+            RegionStands::NotCertified => "a selected region stands for values only on a device stated to be certified to the standard",
+            _ => "no region is stated as selected, so every value needs its own",
+        };
+        let headline = match &names[..] {
+            [one] => format!("{}: {one} is not stated", self.device.name),
+            _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
+        };
+        let mut finding = Finding::new(Outcome::NotProven, "not-stated", place(self.site, path), headline).note(region);
+        finding.setting = match &names[..] {
+            [one] => Some(format!("{}/{one}", self.device.name)),
+            _ => Some(self.device.name.to_owned()),
+        };
+        if let [one] = unstated
+            && let Some(resolved) = self.device.counted.requirement.get(one.setting)
+        {
+            let wanted = complies_within(&resolved.entry, &self.assessment.facts).unwrap_or_default();
+            if let Some(claim) = one.claim {
+                let origin = origin(claim.why, self.rulebook, &self.device.departures, one.setting);
+                finding = finding.because(self.place_of_why(claim.why, one.setting), format!("{wanted} required by {origin}"));
+            }
+        } else {
+            finding.folded = names;
+        }
+        finding.hint("read the value on the device and state it; missing evidence is never a pass")
+    }
+
+    fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
+        self.device.settings.get(setting).map(|known| &known.value)
+    }
+
+    fn setting_path(&self, setting: SettingId) -> String {
+        format!("{}/{setting}", self.device.name)
+    }
+
+    /// The part of the value, the value, or the nearest group that is there.
+    fn place_of(&self, setting: SettingId, part: Part) -> Place {
+        let mut path = vec!["devices", self.device.name, "as-left", "settings", setting.function().key, setting.parameter().key];
+        let group = self.site.follow(path.iter().copied()).0;
+        if group.get("value").is_some() {
+            path.push("value");
+        }
+        let index;
+        if let Part::X(n) | Part::Y(n) = part {
+            index = n.to_string();
+            path.push(&index);
+            path.push(if matches!(part, Part::X(_)) { "0" } else { "1" });
+        }
+        place(self.site, path)
+    }
+}
+
+fn outcome(kind: FaultKind) -> Outcome {
+    match kind {
+        FaultKind::Fails => Outcome::DoesNotComply,
+        FaultKind::NotProven(_) => Outcome::NotProven,
+        FaultKind::SameResponse => Outcome::Remark,
+    }
+}
+
+fn harm_of(setting: SettingId, claim: Claim) -> Harm {
+    match claim.limit {
+        Limit::AtMost(_) => setting.parameter().above,
+        _ => setting.parameter().below,
+    }
+}
+
+fn name_of(fault: &Fault, claim: Claim) -> &'static str {
+    match (fault.kind, claim.limit, claim.on.subject().part) {
+        (FaultKind::SameResponse, ..) => "same-response",
+        (FaultKind::NotProven(Lack::NotStated), ..) => "not-stated",
+        (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
+        (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
+        (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
+        (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
+        (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
+        (FaultKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",
+        (FaultKind::Fails, Limit::AtMost(_), _) => "too-high",
+        (FaultKind::Fails, ..) => "too-low",
+    }
+}
