@@ -5,7 +5,7 @@ use rules::sheet::{Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::claim::Basis;
-use settings_model::finding::Finding;
+use settings_model::finding::{Because, Finding};
 use settings_model::source::{Place, Sources};
 
 /// What `check --format json` prints.
@@ -103,6 +103,8 @@ pub struct Figures {
     pub single_source: usize,
     /// Recalled: unverified.
     pub memory: usize,
+    /// Set by a site-specific approval.
+    pub site_approval: usize,
 }
 
 /// One finding.
@@ -158,7 +160,10 @@ impl PlaceReport {
 impl FindingReport {
     /// A finding with its places worked out.
     pub fn new(finding: &Finding, sources: &Sources) -> Self {
-        let because = |(place, text): &(Place, String)| BecauseReport { text: text.clone(), place: PlaceReport::new(*place, sources) };
+        let because = |line: &Because| BecauseReport {
+            text: line.text.clone().unwrap_or_else(|| line.label.clone()),
+            place: PlaceReport::new(line.place, sources),
+        };
         Self {
             name: finding.name,
             outcome: finding.outcome.word(),
@@ -183,6 +188,7 @@ pub fn figures(assessment: &Assessment<'_>) -> Figures {
         invented: of(Basis::Invented),
         single_source: of(Basis::SingleSource),
         memory: of(Basis::Memory),
+        site_approval: device.counted.tally.approved,
     }
 }
 
@@ -193,7 +199,7 @@ impl Figures {
     }
     /// All figures.
     pub fn total(self) -> usize {
-        self.published + self.invented + self.unverified()
+        self.published + self.invented + self.site_approval + self.unverified()
     }
 }
 

@@ -100,12 +100,7 @@ fn one_file(path: &Path, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &
     one_text(path, &text, assessor, take)
 }
 
-fn one_text(
-    path: &Path,
-    text: &str,
-    assessor: &mut Assessor,
-    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
-) -> io::Result<()> {
+fn one_text(path: &Path, text: &str, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
     let keep = assessor.sources.len();
     let judged = judge_text(&path.display().to_string(), text, 1, assessor);
     take(judged, assessor)?;
@@ -158,7 +153,11 @@ fn judge(name: &str, site: &SiteFile<'_>, root: Option<&Node>, assessor: &mut As
         verdict: assessment.verdict,
         figures: figures(&assessment),
         layers: layers(&assessment),
-        not_checked: assessment.devices.first().map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect()).unwrap_or_default(),
+        not_checked: assessment
+            .devices
+            .first()
+            .map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect())
+            .unwrap_or_default(),
         findings: root.map(|root| wording::findings(&assessment, root)).unwrap_or_default(),
     }
 }
@@ -208,7 +207,9 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         && site.kind == Kind::Site
     {
         let assessment = assessor.assess(&site);
-        let quiet = assessment.verdict == SiteVerdict::Complies && assessment.notes.is_empty() && assessment.devices.iter().all(|d| d.faults.is_empty());
+        let quiet = assessment.verdict == SiteVerdict::Complies
+            && assessment.notes.is_empty()
+            && assessment.devices.iter().all(|d| d.faults.is_empty());
         if quiet {
             return Judged {
                 id: full.then(|| site.site.to_string()),

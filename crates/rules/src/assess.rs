@@ -5,11 +5,11 @@ use crate::judge::{Fault, FaultKind, Held, Lack, judge};
 use jiff::civil::Date;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::{CellKey, Partition};
-use settings_model::claim::Basis;
+use settings_model::claim::{Basis, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::facts::{FactId, Facts};
-use settings_model::finding::{Finding, Outcome};
 use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::finding::{Finding, Outcome};
 use settings_model::library::{Library, Part, Refusal, Request};
 use settings_model::requirement::{Requirement, Rulebook};
 use settings_model::settings::Settings;
@@ -61,19 +61,23 @@ pub struct Note {
 
 /// How the figures that decided are known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Tally([usize; Basis::ALL.len()]);
+pub struct Tally {
+    by_basis: [usize; Basis::ALL.len()],
+    /// Figures that a site-specific approval sets.
+    pub approved: usize,
+}
 
 impl Tally {
     /// How many figures rest on this basis.
     #[must_use]
     pub fn of(&self, basis: Basis) -> usize {
-        self.0[basis as usize]
+        self.by_basis[basis as usize]
     }
 
     /// All figures.
     #[must_use]
     pub fn total(&self) -> usize {
-        self.0.iter().sum()
+        self.by_basis.iter().sum::<usize>() + self.approved
     }
 
     /// The figures that somebody should compare with a licensed copy.
@@ -87,9 +91,10 @@ impl Tally {
     pub fn count(requirement: &Requirement, rulebook: &Rulebook) -> Self {
         let mut tally = Self::default();
         for resolved in requirement.entries.iter().filter(|r| !r.entry.is_gap() && !r.entry.demands_nothing()) {
-            let deciding = resolved.entry.comply.first().map(|claim| claim.why);
-            if let Some(citation) = deciding.and_then(|why| rulebook.whys.get(why).citation.as_ref()) {
-                tally.0[citation.basis as usize] += 1;
+            let Some(why) = resolved.entry.comply.first().map(|claim| claim.why) else { continue };
+            match rulebook.whys.get(why).and_then(|line| line.citation.as_ref()) {
+                Some(citation) => tally.by_basis[citation.basis as usize] += 1,
+                None => tally.approved += usize::from(why == WhyId::SITE_APPROVAL),
             }
         }
         tally
@@ -380,7 +385,11 @@ fn refused(refusal: Refusal) -> (Note, SiteVerdict) {
                 outcome: Outcome::NotProven,
                 name: "governing-version",
                 path: vec!["dates".to_owned()],
-                headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
+                headline: format!(
+                    "which version governs ({}) hangs on the {}, not stated",
+                    versions.join(" or "),
+                    titles.join(" and the ")
+                ),
                 hint: Some(format!("state {}", places.join(", "))),
             };
             (note, SiteVerdict::NotProven)

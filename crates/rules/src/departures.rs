@@ -29,9 +29,6 @@ pub struct Departure {
     pub position: usize,
 }
 
-/// The line that stands for site-specific approvals; the file's own place is found when printing.
-pub const APPROVAL_WHY: WhyId = WhyId(u32::MAX);
-
 impl Departure {
     /// Whether it is meant for a device.
     #[must_use]
@@ -73,9 +70,9 @@ fn departure(position: usize, of: &SiteApproval<'_>, rulebook: &Rulebook, today:
             note(["against", "version"], "approval-against-other-version", headline, "ask the network operator whether it still stands");
         }
     }
-    let require = of.require.as_ref().and_then(|written| Some((written.value(setting).ok()?, APPROVAL_WHY)));
-    let comply = of.comply.as_ref().and_then(|written| written.claims(setting, APPROVAL_WHY).ok());
-    let verbs = Verbs { require, comply, why: Some(APPROVAL_WHY), ..Verbs::default() };
+    let require = of.require.as_ref().and_then(|written| Some((written.value(setting).ok()?, WhyId::SITE_APPROVAL)));
+    let comply = of.comply.as_ref().and_then(|written| written.claims(setting, WhyId::SITE_APPROVAL).ok());
+    let verbs = Verbs { require, comply, why: Some(WhyId::SITE_APPROVAL), ..Verbs::default() };
     let device = (SettingId::named(&of.setting).is_none()).then(|| of.setting.split('/').next().unwrap_or_default().to_owned());
     let role = approval.role.to_string();
     Some(Departure { device, setting, verbs, reference, role, until: approval.until.map(|day| day.0), position })

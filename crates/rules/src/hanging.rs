@@ -7,13 +7,7 @@ use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::Rulebook;
 
 /// Replaces the verdict on each hanging setting by what all its alternatives agree on.
-pub fn judge_hanging(
-    rulebook: &Rulebook,
-    hanging: &[(SettingId, Vec<FactId>)],
-    held: Held<'_>,
-    facts: &Facts,
-    faults: &mut Vec<Fault>,
-) {
+pub fn judge_hanging(rulebook: &Rulebook, hanging: &[(SettingId, Vec<FactId>)], held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     for (setting, unknown) in hanging {
         let tie = |fault: &Fault| fault.claim.is_some_and(|c| rulebook.is_tie(c.why));
         faults.retain(|fault| fault.setting != *setting || tie(fault));

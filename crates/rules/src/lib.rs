@@ -1,24 +1,32 @@
-//! Deciding: what a list of claims implies, whether it can be kept at all, and whether one list
-//! admits what another refuses.
+//! Deciding: what a list of claims implies, whether it can be kept at all, whether one list admits
+//! what another refuses, and whether what a device holds keeps it.
 //!
-//! Everything here is exact. Quantities are compared as whole numbers of one small unit, the
-//! breakpoints of an unknown site fact by cross-multiplication; nothing passes through binary
-//! floating point. The plan, from the bottom: [`zone`] solves demands on differences, [`settle`]
-//! does so while one site fact is unknown, [`states`] says which claims bind, [`satisfy`] finds an
-//! example, and [`range`], [`core`] and [`escape`] are the questions that people ask.
+//! Everything here is exact: quantities are compared as decimals or as whole numbers of one small
+//! unit, breakpoints of an unknown site fact by cross-multiplication. Nothing passes through binary
+//! floating point.
+//!
+//! The algebra, from the bottom: [`zone`] solves demands on differences, [`settle`] does so while
+//! one site fact is unknown, [`states`] says which claims bind, [`satisfy`] finds an example, and
+//! [`range`], [`core`] and [`escape`] are the questions that people ask.
+//!
+//! The verdict: [`departures`] says which approvals hold, [`judge`] asks whether a device keeps each
+//! claim, [`hanging`] whether all possible cells agree, [`assess`] gathers a site; [`phrase`],
+//! [`wording`] and [`sheet`] put it in words.
 
-pub mod core;
-pub mod escape;
 mod natural;
-pub mod range;
 mod ratio;
-pub mod satisfy;
 mod settle;
 mod sites;
 mod states;
+mod zone;
+
+pub mod core;
+pub mod escape;
+pub mod range;
+pub mod satisfy;
 pub mod unproven;
 pub mod witness;
-mod zone;
+
 pub mod assess;
 pub mod departures;
 pub mod hanging;

@@ -1,6 +1,6 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
-use crate::departures::{APPROVAL_WHY, Departure};
+use crate::departures::Departure;
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Bound, Claim, Limit, Part, Term, WhyId};
 use settings_model::entry::Entry;
@@ -122,21 +122,18 @@ fn edge_to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<settings_
 /// Where a claim comes from: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.
 #[must_use]
 pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> String {
-    if why == APPROVAL_WHY {
-        let Some(departure) = departures.iter().find(|d| d.setting == setting) else { return "a site-specific approval".to_owned() };
-        let until = departure.until.map_or_else(String::new, |day| format!(", until {day}"));
-        return format!("site-specific approval {} by the {}{until}", departure.reference, departure.role);
-    }
-    let (why, layer) = rulebook.why(why);
-    match &why.citation {
-        None => layer.title.clone(),
-        Some(citation) => {
-            let clause = citation.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default();
-            let document = if layer.title.starts_with(&citation.document) { String::new() } else { citation.document.clone() + &clause + "; " };
-            let clause = if document.is_empty() && !clause.is_empty() { format!("{}; ", &clause[2..]) } else { document };
-            format!("{} ({clause}{})", layer.title, basis_phrase(citation.basis))
-        }
-    }
+    let Some((why, layer)) = rulebook.why(why) else { return approval(departures, setting) };
+    let Some(citation) = &why.citation else { return layer.title.clone() };
+    let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
+    let found: Vec<&str> = document.into_iter().chain(citation.clause.as_deref()).collect();
+    let found = if found.is_empty() { String::new() } else { format!("{}; ", found.join(", ")) };
+    format!("{} ({found}{})", layer.title, basis_phrase(citation.basis))
+}
+
+fn approval(departures: &[Departure], setting: SettingId) -> String {
+    let Some(departure) = departures.iter().find(|d| d.setting == setting) else { return "a site-specific approval".to_owned() };
+    let until = departure.until.map_or_else(String::new, |day| format!(", until {day}"));
+    format!("site-specific approval {} by the {}{until}", departure.reference, departure.role)
 }
 
 /// How sure a number is, in words that cannot be overlooked.

@@ -1,10 +1,10 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
 use crate::assess::Book;
-use crate::departures::{APPROVAL_WHY, Departure};
+use crate::departures::Departure;
 use crate::phrase::{adjustable, complies_within, origin, to_set};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
-use settings_model::claim::{Basis, Citation, WhyId};
+use settings_model::claim::{Basis, Citation};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -75,8 +75,8 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let setting = entry.setting;
     let set = to_set(entry, &requirement.ties, facts).filter(|_| entry.require.is_some() || !resolved.covered_by_region);
     let complies = complies_within(entry, facts).unwrap_or_default();
-    let why = deciding(entry.comply.first().map(|claim| claim.why), entry.decided_by());
-    let line = why.filter(|why| *why != APPROVAL_WHY).map(|why| book.rulebook.whys.get(why));
+    let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
+    let line = why.and_then(|why| book.rulebook.whys.get(why));
     let required = match &set {
         Some(value) => shown(value, setting, facts),
         None => "as the region sets it".to_owned(),
@@ -94,10 +94,6 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,
     }
-}
-
-fn deciding(comply: Option<WhyId>, last: Option<WhyId>) -> Option<WhyId> {
-    comply.or(last)
 }
 
 fn task(resolved: &Resolved) -> Task {

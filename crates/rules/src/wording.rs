@@ -1,15 +1,14 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands, lack_phrase};
-use crate::departures::APPROVAL_WHY;
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{adjustable, complies_within, dimension_of, origin, to_set, within};
+use crate::phrase::{adjustable, complies_within, dimension_of, origin, within};
 use settings_model::catalogue::{Harm, SettingId};
 use settings_model::claim::{Claim, Limit, Part, Term};
 use settings_model::document::Node;
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
-use settings_model::finding::{Finding, Outcome};
+use settings_model::finding::{Because, Finding, Outcome};
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
 use settings_model::ties::TIES;
@@ -75,7 +74,7 @@ impl Wording<'_> {
             }
         }
         let mut primary: Vec<(SettingId, Harm, Finding)> =
-            by_setting.iter().map(|(setting, faults)| self.of_setting(*setting, faults)).map(|(s, h, f)| (s, h, f)).collect();
+            by_setting.iter().map(|(setting, faults)| self.of_setting(*setting, faults)).collect();
         for tie in ties {
             self.fold_tie(tie, &mut primary);
         }
@@ -86,7 +85,7 @@ impl Wording<'_> {
     }
 
     fn is_tie(&self, fault: &Fault) -> bool {
-        fault.claim.is_some_and(|claim| claim.why != APPROVAL_WHY && self.rulebook.is_tie(claim.why))
+        fault.claim.is_some_and(|claim| self.rulebook.is_tie(claim.why))
     }
 
     /// A tie that breaks because one side is already at fault is a consequence of that fault.
@@ -103,7 +102,7 @@ impl Wording<'_> {
     }
 
     fn tie_sentence(&self, claim: Claim) -> String {
-        self.rulebook.whys.get(claim.why).because.as_deref().unwrap_or_default().to_owned()
+        self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_deref()).unwrap_or_default().to_owned()
     }
 
     fn tie_headline(&self, claim: Claim) -> String {
@@ -162,7 +161,8 @@ impl Wording<'_> {
         let part = claim.on.subject().part;
         let harm = harm_of(setting, claim);
         let place = self.place_of(setting, part);
-        let mut finding = Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
+        let mut finding =
+            Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
         finding.setting = Some(self.setting_path(setting));
         finding.label = self.label(setting, claim);
         if first.kind == FaultKind::SameResponse {
@@ -236,29 +236,32 @@ impl Wording<'_> {
     fn label(&self, setting: SettingId, claim: Claim) -> Option<String> {
         let value = self.value_of(setting)?.part(claim.on.subject().part)?;
         let facts = &self.assessment.facts;
-        value.of.and_then(|_| value.at(facts)).zip(dimension_of(setting, claim.on.subject().part)).map(|(n, d)| format!("= {} here", d.show(n)))
+        value
+            .of
+            .and_then(|_| value.at(facts))
+            .zip(dimension_of(setting, claim.on.subject().part))
+            .map(|(n, d)| format!("= {} here", d.show(n)))
     }
 
     fn add_origins(&self, setting: SettingId, claim: Claim, finding: &mut Finding) {
         let says = |why| origin(why, self.rulebook, &self.device.departures, setting);
         let place = self.place_of_why(claim.why, setting);
-        finding.because.push((place, format!("required by {}", says(claim.why))));
-        if claim.why != APPROVAL_WHY
-            && let Some(reason) = &self.rulebook.whys.get(claim.why).because
-        {
+        let text = Some(format!("required by {}", says(claim.why)));
+        finding.because.push(Because { place, label: "required here".to_owned(), text });
+        if let Some(reason) = self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_ref()) {
             finding.notes.push(format!("reason given: {reason}"));
         }
         let Some(resolved) = self.device.counted.requirement.get(setting) else { return };
-        let below = resolved.base.comply.first().map(|c| c.why).filter(|why| *why != claim.why && resolved.entry.comply != resolved.base.comply);
-        if let Some(below) = below {
-            let was = complies_within(&resolved.base, &self.assessment.facts).unwrap_or_default();
-            finding.notes.push(format!("replaces {was} of {}", says(below)));
+        let facts = &self.assessment.facts;
+        let (was, now) = (complies_within(&resolved.base, facts), complies_within(&resolved.entry, facts));
+        if let (Some(below), Some(was)) = (resolved.base.comply.first(), was.filter(|was| Some(was) != now.as_ref())) {
+            finding.notes.push(format!("replaces {was} of {}", says(below.why)));
         }
     }
 
     fn place_of_why(&self, why: settings_model::claim::WhyId, setting: SettingId) -> Place {
-        if why != APPROVAL_WHY {
-            return self.rulebook.whys.get(why).place;
+        if let Some(line) = self.rulebook.whys.get(why) {
+            return line.place;
         }
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
         let position = departure.map_or(0, |d| d.position).to_string();
@@ -269,9 +272,9 @@ impl Wording<'_> {
     fn remedy(&self, setting: SettingId) -> Option<String> {
         let facts = &self.assessment.facts;
         let resolved = self.device.counted.requirement.get(setting)?;
-        let set = match to_set(&resolved.entry, &self.device.counted.requirement.ties, facts) {
+        let set = match &resolved.entry.require {
             Some(value) => format!("set it to {}", value.show(setting)),
-            None => format!("leave it as the region sets it; {} complies", complies_within(&resolved.entry, facts)?),
+            None => format!("bring it within {}", complies_within(&resolved.entry, facts)?),
         };
         Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
             (Who::Nobody, _) | (_, None) => set,
@@ -302,7 +305,9 @@ impl Wording<'_> {
             let wanted = complies_within(&resolved.entry, &self.assessment.facts).unwrap_or_default();
             if let Some(claim) = one.claim {
                 let origin = origin(claim.why, self.rulebook, &self.device.departures, one.setting);
-                finding = finding.because(self.place_of_why(claim.why, one.setting), format!("{wanted} required by {origin}"));
+                let place = self.place_of_why(claim.why, one.setting);
+                let text = Some(format!("{wanted} required by {origin}"));
+                finding.because.push(Because { place, label: "required here".to_owned(), text });
             }
         } else {
             finding.folded = names;

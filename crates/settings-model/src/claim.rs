@@ -199,6 +199,11 @@ pub struct Claim {
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct WhyId(pub u32);
 
+impl WhyId {
+    /// Stands for the line of a site-specific approval, which no shared arena holds.
+    pub const SITE_APPROVAL: Self = Self(u32::MAX);
+}
+
 /// How sure a number is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Basis {
@@ -291,9 +296,9 @@ impl Whys {
         WhyId(u32::try_from(self.0.len() - 1).expect("fewer than 2^32 lines"))
     }
 
-    /// The line.
+    /// The line; `None` for [`WhyId::SITE_APPROVAL`], which stands in the site's own file.
     #[must_use]
-    pub fn get(&self, id: WhyId) -> &Why {
-        &self.0[id.0 as usize]
+    pub fn get(&self, id: WhyId) -> Option<&Why> {
+        self.0.get(id.0 as usize)
     }
 }

@@ -85,7 +85,8 @@ mod tests {
     fn the_same_line_with_other_breakpoints_is_the_same_response() {
         let parse = |t: &str| Exact::parse(t).unwrap();
         let long = vec![(parse("253"), parse("100")), (parse("260"), parse("20"))];
-        let cut = vec![(parse("253"), parse("100")), (parse("254.75"), parse("80")), (parse("256.5"), parse("60")), (parse("260"), parse("20"))];
+        let cut =
+            vec![(parse("253"), parse("100")), (parse("254.75"), parse("80")), (parse("256.5"), parse("60")), (parse("260"), parse("20"))];
         assert!(same_response(&long, &cut));
     }
 }

@@ -341,7 +341,7 @@ mod tests {
         let (root, findings) = read("a: 1\nb: 2\na: 3\n");
         assert!(root.is_some());
         assert_eq!(findings.len(), 1);
-        assert_eq!((findings[0].name, findings[0].place.start, findings[0].because[0].0.start), ("duplicate-key", 10, 0));
+        assert_eq!((findings[0].name, findings[0].place.start, findings[0].because[0].place.start), ("duplicate-key", 10, 0));
     }
 
     #[test]

@@ -47,13 +47,24 @@ pub struct Finding {
     /// What to say at that place.
     pub label: Option<String>,
     /// Other places that explain it.
-    pub because: Vec<(Place, String)>,
+    pub because: Vec<Because>,
     /// Consequences of the same fault, folded under it.
     pub folded: Vec<String>,
     /// What else to know.
     pub notes: Vec<String>,
     /// What to do.
     pub hint: Option<String>,
+}
+
+/// A place that explains a finding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Because {
+    /// Where.
+    pub place: Place,
+    /// A few words for the place itself.
+    pub label: String,
+    /// The whole of it: who says so, in which document, how sure.
+    pub text: Option<String>,
 }
 
 impl Finding {
@@ -82,8 +93,8 @@ impl Finding {
 
     /// Adds a place that explains it.
     #[must_use]
-    pub fn because(mut self, place: Place, text: impl Into<String>) -> Self {
-        self.because.push((place, text.into()));
+    pub fn because(mut self, place: Place, label: impl Into<String>) -> Self {
+        self.because.push(Because { place, label: label.into(), text: None });
         self
     }
 

@@ -5,6 +5,7 @@
 pub mod catalogue;
 pub mod cells;
 pub mod claim;
+pub mod curve;
 pub mod document;
 pub mod entry;
 pub mod exact;
@@ -23,4 +24,3 @@ pub mod settings;
 pub mod source;
 pub mod ties;
 pub mod value;
-pub mod curve;

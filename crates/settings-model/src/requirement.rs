@@ -91,11 +91,11 @@ impl Rulebook {
         Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, ties, partition }
     }
 
-    /// The line behind a claim, and its layer.
+    /// The line behind a claim, and its layer; `None` for a site-specific approval.
     #[must_use]
-    pub fn why(&self, id: WhyId) -> (&Why, &Head) {
-        let why = self.whys.get(id);
-        (why, &self.layers[usize::from(why.layer.0)])
+    pub fn why(&self, id: WhyId) -> Option<(&Why, &Head)> {
+        let why = self.whys.get(id)?;
+        Some((why, &self.layers[usize::from(why.layer.0)]))
     }
 
     /// Whether a line is one of the catalogue's own ties.

@@ -26,8 +26,43 @@ pub fn of_kind(kind: Kind) -> Json {
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();
+    simplify(&mut schema);
     schema["properties"]["kind"] = json!({ "description": format!("Always `{}`.", kind.word()), "const": kind.word() });
     schema
+}
+
+/// Says the same without unions, so that an error speaks of the value and not of a branch: an
+/// absent value is left out, never null; a choice of words is a list of them.
+fn simplify(schema: &mut Json) {
+    match schema {
+        Json::Array(items) => items.iter_mut().for_each(simplify),
+        Json::Object(object) => {
+            object.values_mut().for_each(simplify);
+            if let Some(Json::Array(types)) = object.get_mut("type") {
+                types.retain(|t| t != "null");
+                if let [only] = &types[..] {
+                    let only = only.clone();
+                    object.insert("type".to_owned(), only);
+                }
+            }
+            if let Some(Json::Array(branches)) = object.get("anyOf")
+                && let [some, null] = &branches[..]
+                && *null == json!({ "type": "null" })
+            {
+                let some = some.clone();
+                object.remove("anyOf");
+                object.extend(some.as_object().into_iter().flatten().map(|(k, v)| (k.clone(), v.clone())));
+            }
+            if let Some(Json::Array(branches)) = object.get("oneOf")
+                && let Some(words) = branches.iter().map(|b| b.get("const").cloned()).collect::<Option<Vec<_>>>()
+            {
+                object.remove("oneOf");
+                object.insert("type".to_owned(), "string".into());
+                object.insert("enum".to_owned(), words.into());
+            }
+        }
+        _ => {}
+    }
 }
 
 /// The schema of a plain quantity.

@@ -1,11 +1,11 @@
 //! `asleft check`: does what the devices hold comply?
 
 use super::assessor;
+use crate::Exit;
 use crate::args::{Check, Format};
 use crate::render;
 use crate::report::{FindingReport, SiteReport, Summary, headline};
 use crate::walk::{Judged, each_site};
-use crate::Exit;
 use rules::assess::{Assessor, SiteVerdict};
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
@@ -113,6 +113,7 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, assessor: &Assessor, wid
             (figures.invented, "invented"),
             (figures.single_source, "from a single source (unverified)"),
             (figures.memory, "from memory (unverified)"),
+            (figures.site_approval, "by site-specific approval"),
         ];
         let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
         writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;

@@ -6,7 +6,6 @@ use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessment;
-use rules::departures::APPROVAL_WHY;
 use rules::phrase::{adjustable, complies_within, origin};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::files::{Kind, SiteFile};
@@ -154,7 +153,7 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
         let Some(resolved) = device.counted.requirement.get(setting) else { continue };
         writeln!(out, "  {}/{setting}", device.name)?;
         for why in &resolved.entry.trace {
-            let line = (*why != APPROVAL_WHY).then(|| book.rulebook.whys.get(*why));
+            let line = book.rulebook.whys.get(*why);
             let place = line.and_then(|line| sources.locate(line.place)).map(|at| format!(" at {at}")).unwrap_or_default();
             let says = line.map(|line| sources.written(line.place)).filter(|text| !text.is_empty() && !text.contains('\n'));
             let says = says.map(|text| format!("{text}: ")).unwrap_or_default();

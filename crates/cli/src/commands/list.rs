@@ -23,7 +23,7 @@ pub fn run(args: &List) -> io::Result<Exit> {
         Listed::Rules => rules(width),
         Listed::Profiles => return profiles(args, width),
     };
-    writeln!(anstream::stdout(), "{}", table::lines(&table))?;
+    writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     Ok(Exit::Fine)
 }
 
@@ -77,7 +77,12 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
         match assessor.library.standard(&key, &mut assessor.sources) {
             Ok(standard) => {
                 let regions: Vec<&str> = standard.file.regions.iter().map(|(key, _)| key).collect();
-                table.add_row([format!("standards/{key}"), standard.file.title.clone(), regions.join(", "), bases(&standard.file.sources.0)]);
+                table.add_row([
+                    format!("standards/{key}"),
+                    standard.file.title.clone(),
+                    regions.join(", "),
+                    bases(&standard.file.sources.0),
+                ]);
             }
             Err(refusal) => faults.extend(findings(refusal)),
         }
@@ -99,7 +104,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
             }
         }
     }
-    writeln!(anstream::stdout(), "{}", table::lines(&table))?;
+    writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }

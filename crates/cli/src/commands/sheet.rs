@@ -70,7 +70,8 @@ fn write_json(
     sheets: &[(String, Vec<Row>)],
     today: jiff::civil::Date,
 ) -> io::Result<()> {
-    let devices = sheets.iter().map(|(device, rows)| DeviceSheet { device: device.clone(), rows: rows.iter().map(RowReport::from).collect() });
+    let devices =
+        sheets.iter().map(|(device, rows)| DeviceSheet { device: device.clone(), rows: rows.iter().map(RowReport::from).collect() });
     let report = SheetReport {
         site: site.site.to_string(),
         as_of: today.to_string(),
@@ -134,21 +135,23 @@ fn write_text(
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
     let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
     table::at_least(&mut table, 4, 11);
-    let mut function = "";
+    let mut titles: Vec<&str> = Vec::new();
     for row in rows {
-        let own = row.setting.function();
-        if own.key != function {
-            function = own.key;
-            table.add_row([own.title, "", "", "", ""]);
+        let function = row.setting.function();
+        let name = format!("{}{}", table::INDENT, row.setting.parameter().title);
+        let starts = titles.last() != Some(&function.title);
+        if starts {
+            titles.push(function.title);
         }
         let who = match &row.moved_by {
             (who, Some(range)) => format!("{}, {}", who.word(), one_a_line(range)),
             (who, None) => who.word().to_owned(),
         };
         let complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
-        table.add_row([format!("  {}", row.setting.parameter().title), required(row), complies, who, from(row, origins)]);
+        let cells = [if starts { table::group_start(&name) } else { name }, required(row), complies, who, from(row, origins)];
+        table.add_row(cells.map(|cell| table::unbroken(&cell)));
     }
-    table::lines(&table)
+    table::lines(&table, &titles)
 }
 
 /// Points of a curve stand one a line.
@@ -157,6 +160,9 @@ fn one_a_line(points: &str) -> String {
 }
 
 fn required(row: &Row) -> String {
+    if row.set.is_none() && row.task == Task::TypeTest {
+        return "-".to_owned();
+    }
     let Some(per_unit) = &row.per_unit else { return one_a_line(&row.required) };
     let each = row.required.split(", ").zip(per_unit.split(", "));
     each.map(|(value, pu)| format!("{value} ({pu} pu)")).collect::<Vec<_>>().join("\n")
@@ -174,6 +180,6 @@ fn from(row: &Row, origins: &mut Vec<String>) -> String {
         origins.push(text);
         origins.len() - 1
     });
-    let basis = row.basis.map(phrase::basis_word).unwrap_or_default();
+    let basis = row.basis.map_or("approval", phrase::basis_word);
     format!("[{}] {basis}", n + 1)
 }

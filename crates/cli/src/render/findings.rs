@@ -8,22 +8,32 @@ use settings_model::source::{Place, SourceId, Sources};
 /// A finding as people read it, in at most `width` columns.
 pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {
     let level = match finding.outcome {
-        Outcome::Unusable => Level::ERROR.with_name("cannot be used"),
-        Outcome::DoesNotComply => Level::ERROR.with_name("does not comply"),
-        Outcome::NotProven => Level::WARNING.with_name("not proven"),
-        Outcome::Remark => Level::INFO.with_name("remark"),
+        Outcome::Unusable | Outcome::DoesNotComply => Level::ERROR,
+        Outcome::NotProven => Level::WARNING,
+        Outcome::Remark => Level::INFO,
     };
-    let headline = super::wrapped(&finding.headline, width.saturating_sub(4), 4);
+    let words = match finding.outcome {
+        Outcome::Unusable => "cannot be used",
+        Outcome::DoesNotComply => "does not comply",
+        Outcome::NotProven => "not proven",
+        Outcome::Remark => "remark",
+    };
+    let level = level.with_name(words);
+    // the renderer sets later lines of a title beneath its first word
+    let before = words.len() + finding.name.len() + "[]: ".len();
+    let headline = super::wrapped(&finding.headline, width.saturating_sub(before).max(30), 0);
     let mut group = Group::with_title(level.primary_title(headline.as_str()).id(finding.name));
     let places = places(finding);
     for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
         if let Some(source) = sources.get(of_source[0].place.source) {
             let marks = of_source.iter().map(|mark| mark.annotation(&source.text));
-            group = group.element(Snippet::source(&*source.text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
+            group =
+                group.element(Snippet::source(&*source.text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
         }
     }
-    let unplaced = finding.because.iter().filter(|(place, _)| !place.is_known()).map(|(_, text)| text.clone());
-    let said: Vec<String> = unplaced.chain(folded(finding)).chain(finding.notes.iter().cloned()).map(|t| super::wrapped(&t, width - 12, 0)).collect();
+    let origins = finding.because.iter().filter_map(|line| line.text.clone());
+    let said: Vec<String> =
+        origins.chain(folded(finding)).chain(finding.notes.iter().cloned()).map(|t| super::wrapped(&t, width - 12, 0)).collect();
     for text in &said {
         group = group.element(Level::NOTE.message(text.as_str()));
     }
@@ -63,8 +73,8 @@ impl<'f> Mark<'f> {
 /// The finding's own place first, then the others, file by file.
 fn places(finding: &Finding) -> Vec<Mark<'_>> {
     let own = Mark { place: finding.place, label: finding.label.as_deref(), kind: AnnotationKind::Primary };
-    let others = finding.because.iter().filter(|(place, _)| place.is_known());
-    let others = others.map(|(place, text)| Mark { place: *place, label: Some(text.as_str()), kind: AnnotationKind::Context });
+    let others = finding.because.iter().filter(|line| line.place.is_known());
+    let others = others.map(|line| Mark { place: line.place, label: Some(line.label.as_str()), kind: AnnotationKind::Context });
     let mut places: Vec<Mark<'_>> = finding.place.is_known().then_some(own).into_iter().chain(others).collect();
     let order = |source: SourceId| (source != finding.place.source, source);
     places.sort_by_key(|mark| order(mark.place.source));

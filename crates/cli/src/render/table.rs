@@ -21,7 +21,44 @@ pub fn at_least(table: &mut Table, column: usize, columns: u16) {
     }
 }
 
-/// The table's lines without trailing spaces.
-pub fn lines(table: &Table) -> String {
-    table.lines().map(|line| line.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
+/// Stands before a cell whose row begins a group; it has no width of its own.
+const GROUP: char = '\u{200b}';
+/// Keeps a number and its unit on one line while the table is laid out.
+const UNBROKEN: &str = "\u{a0}";
+
+/// Sets a cell in beneath its group's title; a plain space would be lost where the cell folds.
+pub const INDENT: &str = "\u{a0}\u{a0}";
+
+/// A first cell that begins a group.
+pub fn group_start(cell: &str) -> String {
+    format!("{GROUP}{cell}")
+}
+
+/// Numbers keep their units beside them: `50.5 Hz` is never folded.
+pub fn unbroken(text: &str) -> String {
+    let keeps = |word: &str, next: &str| word.ends_with(|c: char| c.is_ascii_digit()) && !matches!(next, "to" | "at" | "or");
+    let mut words = text.split(' ').peekable();
+    let mut kept = String::with_capacity(text.len());
+    while let Some(word) = words.next() {
+        kept.push_str(word);
+        match words.peek() {
+            Some(next) if keeps(word, next) => kept.push_str(UNBROKEN),
+            Some(_) => kept.push(' '),
+            None => {}
+        }
+    }
+    kept
+}
+
+/// The table's lines without trailing spaces, each group under its title.
+pub fn lines(table: &Table, titles: &[&str]) -> String {
+    let mut titles = titles.iter();
+    let mut lines = Vec::new();
+    for line in table.lines() {
+        if line.contains(GROUP) {
+            lines.extend(titles.next().map(|title| format!(" {title}")));
+        }
+        lines.push(line.replace(GROUP, "").replace(UNBROKEN, " ").trim_end().to_owned());
+    }
+    lines.join("\n")
 }
