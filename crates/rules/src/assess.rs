@@ -5,7 +5,7 @@ use crate::judge::{Fault, FaultKind, Held, Lack, judge};
 use jiff::civil::Date;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::{CellKey, Partition};
-use settings_model::claim::{Basis, WhyId};
+use settings_model::claim::{Basis, Claim, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
@@ -57,6 +57,8 @@ pub struct Note {
     pub headline: String,
     /// What to do.
     pub hint: Option<String>,
+    /// The lines of requirements that explain it.
+    pub lines: Vec<WhyId>,
 }
 
 /// How the figures that decided are known.
@@ -118,6 +120,8 @@ pub struct Counted {
     pub tally: Tally,
     /// What is asked but was not seen.
     pub not_checked: Vec<SettingId>,
+    /// The fewest lines that nobody can keep together, if the layers contradict each other.
+    pub contradiction: Option<Vec<WhyId>>,
 }
 
 impl Book {
@@ -125,21 +129,35 @@ impl Book {
         Self { rulebook, cells: RefCell::default() }
     }
 
-    fn count(&self, requirement: Requirement) -> Rc<Counted> {
+    fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
         let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
-        Rc::new(Counted { tally: Tally::count(&requirement, &self.rulebook), not_checked, requirement })
+        let contradiction = self.contradiction(&requirement, facts);
+        Rc::new(Counted { tally: Tally::count(&requirement, &self.rulebook), not_checked, contradiction, requirement })
+    }
+
+    fn contradiction(&self, requirement: &Requirement, facts: &Facts) -> Option<Vec<WhyId>> {
+        let claims: Vec<Claim> = requirement.claims().collect();
+        // of a site only its nominal voltage is asked: everything else holds for all sites of the cell
+        let mut of_cell = Facts::default();
+        if let Some(nominal) = facts.number(FactId::NominalVoltage) {
+            of_cell.set_number(FactId::NominalVoltage, nominal);
+        }
+        let mut lines: Vec<WhyId> = crate::core::core(&claims, &of_cell)?.into_iter().map(|index| claims[index].why).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        Some(lines)
     }
 
     /// The requirement for a site with these facts, and with departures of its own.
     #[must_use]
     pub fn requirement(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Rc<Counted> {
         let Some(cell) = self.rulebook.cell(facts).filter(|_| departures.is_empty()) else {
-            return self.count(self.rulebook.resolve_with(facts, departures));
+            return self.count(self.rulebook.resolve_with(facts, departures), facts);
         };
         if let Some(counted) = self.cells.borrow().get(&cell) {
             return counted.clone();
         }
-        let counted = self.count(self.rulebook.resolve(facts));
+        let counted = self.count(self.rulebook.resolve(facts), facts);
         self.cells.borrow_mut().insert(cell, counted.clone());
         counted
     }
@@ -281,6 +299,9 @@ impl Assessor {
                 continue;
             };
             let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
+            if let Some(lines) = &counted.contradiction {
+                notes.push(nobody_can_comply(name, lines));
+            }
             let region = region_stands(device, left, &book.rulebook);
             let held = Held { settings: &left.settings, evidence: left.known_by, region_stands: region == RegionStands::Yes };
             let mut faults = Vec::new();
@@ -300,6 +321,7 @@ impl Assessor {
                 path: vec!["devices".to_owned()],
                 headline: "the site lists no device".to_owned(),
                 hint: Some("add each inverter under `devices`".to_owned()),
+                lines: Vec::new(),
             });
         }
         let verdict = verdict(&devices, &notes);
@@ -352,6 +374,7 @@ fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook) -> Note {
         path: ["devices", device, "as-left", "region-selected"].map(str::to_owned).to_vec(),
         headline: format!("{device}: region `{selected}` is selected, `{}` ({}) is required", rulebook.region, rulebook.region_title),
         hint: Some(format!("select {} on the device, then read every value back", rulebook.region_title)),
+        lines: Vec::new(),
     }
 }
 
@@ -362,6 +385,18 @@ fn nothing_recorded(device: &str) -> Note {
         path: ["devices", device].map(str::to_owned).to_vec(),
         headline: format!("{device}: no as-left settings are recorded"),
         hint: Some("add `as-left`; `asleft sheet` says what to set and what to read".to_owned()),
+        lines: Vec::new(),
+    }
+}
+
+fn nobody_can_comply(device: &str, lines: &[WhyId]) -> Note {
+    Note {
+        outcome: Outcome::Unusable,
+        name: "nobody-can-comply",
+        path: vec!["requirements".to_owned()],
+        headline: format!("{device}: the layers of this site contradict each other; no setting can satisfy all of these lines"),
+        hint: Some("ask the network operator which line gives way; do not set anything on the strength of either".to_owned()),
+        lines: lines.to_vec(),
     }
 }
 
@@ -376,7 +411,7 @@ fn refused(refusal: Refusal) -> (Note, SiteVerdict) {
                 Part::Region => ("region", &["requirements", "region"]),
             };
             let path = path.iter().map(|s| (*s).to_owned()).collect();
-            (Note { outcome: Outcome::Unusable, name, path, headline: says, hint }, SiteVerdict::CouldNotTell)
+            (Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: Vec::new() }, SiteVerdict::CouldNotTell)
         }
         Refusal::Hangs { facts, versions } => {
             let titles: Vec<&str> = facts.iter().map(|fact| fact.row().title).collect();
@@ -391,6 +426,7 @@ fn refused(refusal: Refusal) -> (Note, SiteVerdict) {
                     titles.join(" and the ")
                 ),
                 hint: Some(format!("state {}", places.join(", "))),
+                lines: Vec::new(),
             };
             (note, SiteVerdict::NotProven)
         }

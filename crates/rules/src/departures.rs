@@ -49,7 +49,7 @@ fn departure(position: usize, of: &SiteApproval<'_>, rulebook: &Rulebook, today:
     let reference = approval.reference.to_string();
     let mut note = |key: [&str; 2], name: &'static str, headline: String, hint: &str| {
         let path = ["site-specific-approvals", &position.to_string(), key[0], key[1]].map(str::to_owned).to_vec();
-        notes.push(Note { outcome: Outcome::Remark, name, path, headline, hint: Some(hint.to_owned()) });
+        notes.push(Note { outcome: Outcome::Remark, name, path, headline, hint: Some(hint.to_owned()), lines: Vec::new() });
     };
     if approval.granted.0 > today {
         let headline = format!("site-specific approval {reference} is granted only from {}; it is left out", approval.granted.0);

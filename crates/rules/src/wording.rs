@@ -31,6 +31,11 @@ pub fn findings(assessment: &Assessment<'_>, site: &Node) -> Vec<Finding> {
 fn of_note(note: &Note, assessment: &Assessment<'_>, site: &Node) -> Finding {
     let mut finding = Finding::new(note.outcome, note.name, place(site, note.path.iter().map(String::as_str)), note.headline.clone());
     finding.hint.clone_from(&note.hint);
+    for why in &note.lines {
+        let Some((line, layer)) = assessment.book.as_ref().and_then(|book| book.rulebook.why(*why)) else { continue };
+        let text = line.because.as_ref().filter(|_| !line.place.is_known()).map(|says| format!("{}: {says}", layer.title));
+        finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text });
+    }
     if note.name == "wrong-region" {
         let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
         let unstated = device.map_or(0, |d| d.faults.iter().filter(|f| is_unstated(f)).count());

@@ -2,7 +2,7 @@
 //!
 //! All are linear, so they take part in implied ranges, contradictions and witnesses.
 
-use crate::catalogue::{FUNCTIONS, SettingId};
+use crate::catalogue::{FUNCTIONS, SettingId, Shape};
 use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
 use crate::exact::Exact;
 use crate::facts::FactId;
@@ -85,6 +85,15 @@ pub const TIES: &[Tie] = &[
         links: &[Link::AtMostFact("export-limit/site-total", FactId::ApprovedExport)],
     },
 ];
+
+/// What holds of every device before anybody asks: no quantity of the catalogue lies below zero.
+/// Without it a search for examples finds impossible ones.
+#[must_use]
+pub fn space(why: WhyId) -> Vec<Claim> {
+    let quantity = |id: &SettingId| matches!(id.parameter().shape, Shape::Quantity(_));
+    let zero = Limit::AtLeast(Bound::closed(Amount::plain(Exact::ZERO)));
+    SettingId::all().filter(quantity).map(|id| Claim { on: Term::Var(id.into()), limit: zero, why }).collect()
+}
 
 impl Tie {
     /// Its claims, each resting on `why`.

@@ -1,0 +1,329 @@
+//! Every claim is guarded: a value just outside it is the one finding, at its own line; a value just
+//! inside still complies. Each mutant goes through both readers: with places, and as a JSON line.
+
+use jiff::civil::date;
+use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::wording;
+use serde::Deserialize;
+use serde_json::{Value as Json, json};
+use settings_model::catalogue::{SettingId, Shape};
+use settings_model::claim::{Bound, Claim, Limit, Part, Term};
+use settings_model::exact::Exact;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::library::{Library, Profile};
+use settings_model::quantity::Amount;
+use settings_model::reader;
+use std::path::{Path, PathBuf};
+
+/// Smaller than any difference that a setting is known to.
+const HAIR: (i64, u32) = (1, 4);
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+fn files_below(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() { files_below(&path, found) } else { found.push(path) }
+    }
+    found.sort();
+}
+
+fn assessor() -> Assessor {
+    let (mut library, mut found) = (Library::default(), Vec::new());
+    files_below(&root().join("profiles"), &mut found);
+    for file in found.iter().filter(|f| f.extension().is_some_and(|e| e == "yaml")) {
+        let path = file.strip_prefix(root().join("profiles")).unwrap().to_string_lossy().replace('\\', "/");
+        library.add(Profile { name: path.clone(), path, text: std::fs::read_to_string(file).unwrap().into(), shipped: true });
+    }
+    Assessor::new(library, date(2026, 11, 25))
+}
+
+/// Every shipped site, as JSON.
+fn sites() -> Vec<(String, Json)> {
+    let mut found = Vec::new();
+    files_below(&root().join("tests/sites"), &mut found);
+    let read = |file: &PathBuf| {
+        let text = std::fs::read_to_string(file).unwrap();
+        let tree = settings_model::document::parse(settings_model::source::SourceId(0), &text, &mut Vec::new()).unwrap();
+        (file.file_stem().unwrap().to_string_lossy().into_owned(), tree.to_json())
+    };
+    found.iter().map(read).collect()
+}
+
+/// What a site came to with places, after checking that a JSON line of it comes to the same.
+fn judge(site: &Json, assessor: &mut Assessor) -> (SiteVerdict, Vec<Finding>, Vec<String>) {
+    let text = serde_json::to_string_pretty(site).unwrap();
+    let source = assessor.sources.add("mutant.json", text.as_str());
+    let (verdict, findings, lines) = match reader::read(source, &text, Kind::Site) {
+        Err(findings) => (SiteVerdict::CouldNotTell, findings, Vec::new()),
+        Ok(tree) => {
+            let file: SiteFile<'_> = reader::typed(&tree).unwrap();
+            let assessment = assessor.assess(&file);
+            let findings = wording::findings(&assessment, &tree);
+            let line = |f: &Finding| text.lines().nth(assessor.sources.locate(f.place).unwrap().line - 1).unwrap().trim().to_owned();
+            let lines = findings.iter().map(line).collect();
+            (assessment.verdict, findings, lines)
+        }
+    };
+    let line = serde_json::to_string(site).unwrap();
+    let borrowed = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(&line));
+    let as_line = borrowed.map_or(SiteVerdict::CouldNotTell, |file| assessor.assess(&file).verdict);
+    assert_eq!(verdict, as_line, "both readers agree on {}", site["site"]);
+    assessor.sources.forget_after(assessor.sources.len() - 1);
+    (verdict, findings, lines)
+}
+
+fn with<T>(site: &Json, assessor: &mut Assessor, then: impl FnOnce(&Assessment<'_>) -> T) -> T {
+    let line = serde_json::to_string(site).unwrap();
+    let file = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(&line)).unwrap();
+    then(&assessor.assess(&file))
+}
+
+fn slot<'s>(site: &'s mut Json, setting: SettingId) -> &'s mut Json {
+    let device = site["devices"].as_object_mut().unwrap().values_mut().next().unwrap();
+    &mut device["as-left"]["settings"][setting.function().key][setting.parameter().key]
+}
+
+/// The site with every required setting stated as its sheet says, or inside the range it names.
+fn fully_stated(site: &Json, assessor: &mut Assessor) -> Json {
+    let values = with(site, assessor, |assessment| {
+        let book = assessment.book.as_ref().unwrap();
+        let device = &assessment.devices[0];
+        let requirement = &device.counted.requirement;
+        let rows = rules::sheet::rows(book, requirement, &assessment.facts, &device.departures);
+        let value = |row: &rules::sheet::Row| {
+            let entry = &requirement.get(row.setting)?.entry;
+            let value = match &row.set {
+                Some(settings_model::value::Value::Curve(points)) => points_as_written(row.setting, points),
+                Some(_) => json!(row.required),
+                None => json!(inside(row.setting, &entry.comply)?),
+            };
+            Some((row.setting, value))
+        };
+        rows.iter().filter_map(value).collect::<Vec<_>>()
+    });
+    let mut full = site.clone();
+    let device = full["devices"].as_object_mut().unwrap().values_mut().next().unwrap();
+    device["as-left"]["settings"] = json!({});
+    for (setting, value) in values {
+        *slot(&mut full, setting) = value;
+    }
+    full
+}
+
+fn points_as_written(setting: SettingId, points: &[settings_model::value::Point]) -> Json {
+    let Shape::Curve { x, y } = setting.parameter().shape else { panic!("{setting} is a curve") };
+    points.iter().map(|p| json!([p.x.show(x), p.y.show(y)])).collect()
+}
+
+/// Some value inside a range: its lowest, else its highest, else half of an end that is left out.
+fn inside(setting: SettingId, claims: &[Claim]) -> Option<String> {
+    let Shape::Quantity(dimension) = setting.parameter().shape else { return None };
+    let edge = |wanted: fn(&Limit) -> Option<Bound>| claims.iter().find_map(|c| wanted(&c.limit));
+    let low = edge(|limit| if let Limit::AtLeast(b) = limit { Some(*b) } else { None });
+    let high = edge(|limit| if let Limit::AtMost(b) = limit { Some(*b) } else { None });
+    let number = match (low, high) {
+        (Some(low), _) => low.value.number,
+        (None, Some(high)) if high.open => high.value.number.half(),
+        (None, Some(high)) => high.value.number,
+        (None, None) => return None,
+    };
+    Some(dimension.show(number))
+}
+
+/// The complying sites, each stated as its sheet says.
+fn complying(assessor: &mut Assessor) -> Vec<(String, Json)> {
+    let all = sites();
+    let comply: Vec<_> = all.iter().filter(|(_, site)| judge(site, assessor).0 == SiteVerdict::Complies).cloned().collect();
+    assert!(comply.len() >= 2, "there are complying sites to mutate");
+    comply.into_iter().map(|(name, site)| (name, fully_stated(&site, assessor))).collect()
+}
+
+#[test]
+fn values_entered_as_the_sheet_says_comply() {
+    let mut assessor = assessor();
+    for (name, site) in complying(&mut assessor) {
+        let (verdict, findings, _) = judge(&site, &mut assessor);
+        assert_eq!((verdict, findings.len()), (SiteVerdict::Complies, 0), "{name}: {findings:#?}");
+    }
+}
+
+/// A mutant: what it changes, and to what.
+struct Mutant {
+    setting: SettingId,
+    value: Json,
+    inside: bool,
+    about: String,
+}
+
+fn mutants_of(setting: SettingId, claims: &[Claim], current: &Json) -> Vec<Mutant> {
+    claims.iter().flat_map(|claim| mutants_of_claim(setting, *claim, claims, current)).collect()
+}
+
+fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &Json) -> Vec<Mutant> {
+    let Term::Var(var) = claim.on else { return Vec::new() };
+    let mutant = |value: Json, inside: bool| Mutant { setting, value, inside, about: format!("{setting} {:?} {:?}", var.part, claim.limit) };
+    let hair = Exact::new(HAIR.0, HAIR.1);
+    match claim.limit {
+        Limit::OneOf(allowed) => {
+            let Shape::Choice(words) = setting.parameter().shape else { panic!("{setting} is a choice") };
+            (0u8..).zip(words).map(|(w, word)| mutant(json!(word), allowed.has(w))).collect()
+        }
+        Limit::AtLeast(bound) | Limit::AtMost(bound) => {
+            let outwards = if matches!(claim.limit, Limit::AtMost(_)) { hair } else { -hair };
+            let edge = bound.value.number;
+            let outside = if bound.open { edge } else { edge + outwards };
+            let within = if bound.open { edge - outwards } else { edge };
+            let keeps = |number: Exact| all.iter().filter(|c| c.on == claim.on).all(|c| keeps(c.limit, number));
+            let mut mutants: Vec<Mutant> = placed(setting, var.part, outside, current).map(|value| mutant(value, false)).into_iter().collect();
+            if keeps(within) {
+                mutants.extend(placed(setting, var.part, within, current).map(|value| mutant(value, true)));
+            }
+            mutants
+        }
+        Limit::Stated(_) | Limit::NotSeen => Vec::new(),
+    }
+}
+
+fn keeps(limit: Limit, number: Exact) -> bool {
+    match limit {
+        Limit::AtLeast(b) => number > b.value.number || (!b.open && number == b.value.number),
+        Limit::AtMost(b) => number < b.value.number || (!b.open && number == b.value.number),
+        _ => true,
+    }
+}
+
+/// The current value with one part replaced; `None` where no file could say it.
+fn placed(setting: SettingId, part: Part, number: Exact, current: &Json) -> Option<Json> {
+    let dimension = rules::phrase::dimension_of(setting, part)?;
+    let shown = |n| Amount::plain(n).show(dimension);
+    let mut value = current.clone();
+    match part {
+        Part::Whole if number < Exact::ZERO => return None,
+        Part::Whole => value = json!(shown(number)),
+        Part::X(n) => value[usize::from(n)][0] = json!(shown(number)),
+        Part::Y(n) => value[usize::from(n)][1] = json!(shown(number)),
+        Part::PointCount => {
+            let points = value.as_array_mut()?;
+            let wanted = match number.cmp(&Exact::from(points.len() as i64)) {
+                std::cmp::Ordering::Less => points.len() - 1,
+                std::cmp::Ordering::Equal => points.len(),
+                std::cmp::Ordering::Greater => points.len() + 1,
+            };
+            if wanted < 2 {
+                return None;
+            }
+            let far = json!(["300 V", "-61 %"]);
+            points.resize(wanted, far);
+        }
+    }
+    Some(value)
+}
+
+#[test]
+fn no_mutant_survives_and_each_is_one_finding_at_its_own_line() {
+    let mut assessor = assessor();
+    let (mut outside, mut inside) = (0, 0);
+    for (name, site) in complying(&mut assessor) {
+        let entries = with(&site, &mut assessor, |assessment| {
+            let entries = &assessment.devices[0].counted.requirement.entries;
+            entries.iter().map(|r| (r.entry.setting, r.entry.comply.clone())).collect::<Vec<_>>()
+        });
+        for (setting, claims) in entries {
+            let current = slot(&mut site.clone(), setting).clone();
+            for mutant in mutants_of(setting, &claims, &current) {
+                let mut changed = site.clone();
+                *slot(&mut changed, mutant.setting) = mutant.value.clone();
+                let (verdict, findings, lines) = judge(&changed, &mut assessor);
+                let faults: Vec<&Finding> = findings.iter().filter(|f| f.outcome < Outcome::Remark).collect();
+                let about = format!("{name}: {} as {}", mutant.about, mutant.value);
+                if mutant.inside {
+                    assert_eq!(verdict, SiteVerdict::Complies, "{about}: {findings:#?}");
+                    inside += 1;
+                    continue;
+                }
+                assert_eq!(verdict, SiteVerdict::DoesNotComply, "{about} survived");
+                assert_eq!(faults.len(), 1, "{about}: one primary finding: {:#?}", faults.iter().map(|f| &f.headline).collect::<Vec<_>>());
+                let path = faults[0].setting.as_deref().unwrap();
+                assert!(path.ends_with(&setting.to_string()), "{about}: it names its setting: {path}");
+                assert!(at_its_line(&mutant, &current, &lines[0]), "{about}: it points at its line, not at {}", lines[0]);
+                outside += 1;
+            }
+        }
+    }
+    println!("{outside} mutants outside, {inside} inside");
+    assert!(outside > 150 && inside > 30);
+}
+
+/// Whether a line shows what the mutant changed; a curve with a point more or less shows its key.
+fn at_its_line(mutant: &Mutant, current: &Json, line: &str) -> bool {
+    let changed = match (&mutant.value, current) {
+        (Json::Array(now), Json::Array(before)) if now.len() == before.len() => {
+            let coordinates = |points: &[Json]| points.iter().flat_map(|p| p.as_array().unwrap().clone()).collect::<Vec<_>>();
+            let differs = coordinates(now).into_iter().zip(coordinates(before)).find(|(a, b)| a != b);
+            differs.map(|(now, _)| now.to_string()).unwrap()
+        }
+        (Json::Array(_), _) => return line.starts_with(&format!("\"{}\"", mutant.setting.parameter().key)),
+        (value, _) => format!("\"{}\": {value}", mutant.setting.parameter().key),
+    };
+    line.starts_with(&changed)
+}
+
+/// Ties bind where each setting complies alone. The example is the algebra's own: something that
+/// keeps every other claim and breaks the tie.
+#[test]
+fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
+    use rules::escape::{Proof, escape};
+    let mut assessor = assessor();
+    let mut broken = Vec::new();
+    for (name, site) in complying(&mut assessor) {
+        let breaks = with(&site, &mut assessor, |assessment| {
+            let requirement = &assessment.devices[0].counted.requirement;
+            let mut facts = settings_model::facts::Facts::default();
+            facts.set_number(settings_model::facts::FactId::NominalVoltage, Exact::from(230));
+            let old: Vec<Claim> = requirement.entries.iter().flat_map(|r| r.entry.comply.clone()).collect();
+            let space = settings_model::ties::space(requirement.ties[0].why);
+            let others = |tie: &Claim| requirement.ties.iter().filter(|other| *other != tie).chain(&space).copied().collect::<Vec<_>>();
+            let escapes = |tie: &Claim| match escape(&old, tie, &others(tie), &facts) {
+                Proof::Escapes(witness) => Some((*tie, witness)),
+                _ => None,
+            };
+            requirement.ties.iter().filter_map(escapes).collect::<Vec<_>>()
+        });
+        for (tie, witness) in breaks {
+            let mut changed = site.clone();
+            for var in witness.settings.keys().copied().filter(|var| var.part != Part::PointCount) {
+                let Some(number) = witness.number(var) else { continue };
+                let current = slot(&mut changed, var.setting).clone();
+                *slot(&mut changed, var.setting) = placed(var.setting, var.part, number, &current).unwrap();
+            }
+            if let Some(approved) = witness.facts.number(settings_model::facts::FactId::ApprovedExport) {
+                changed["export"]["approved"] = json!(format!("{approved} W"));
+            }
+            let (verdict, findings, _) = judge(&changed, &mut assessor);
+            assert_eq!((verdict, findings.len()), (SiteVerdict::DoesNotComply, 1), "{name}: {tie:?}: {findings:#?}");
+            broken.push(findings[0].name);
+        }
+    }
+    broken.sort_unstable();
+    broken.dedup();
+    assert!(broken.contains(&"export-above-approval"), "{broken:?}");
+}
+
+/// A wrong type is refused by both readers alike.
+#[test]
+fn what_one_reader_refuses_the_other_refuses() {
+    let mut assessor = assessor();
+    let (_, good) = complying(&mut assessor).remove(0);
+    for setting in SettingId::all().filter(|id| id.parameter().held_by != settings_model::catalogue::HeldBy::AmbiguousDisplay) {
+        for wrong in [json!("253"), json!(253), json!("265 X"), json!([]), json!([["1 V", "1 %"]]), json!({}), json!("high"), json!(null)] {
+            let mut changed = good.clone();
+            *slot(&mut changed, setting) = wrong.clone();
+            let (verdict, ..) = judge(&changed, &mut assessor);
+            assert_eq!(verdict, SiteVerdict::CouldNotTell, "{setting} as {wrong}");
+        }
+    }
+}
