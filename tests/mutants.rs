@@ -165,7 +165,8 @@ fn mutants_of(setting: SettingId, claims: &[Claim], current: &Json) -> Vec<Mutan
 
 fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &Json) -> Vec<Mutant> {
     let Term::Var(var) = claim.on else { return Vec::new() };
-    let mutant = |value: Json, inside: bool| Mutant { setting, value, inside, about: format!("{setting} {:?} {:?}", var.part, claim.limit) };
+    let mutant =
+        |value: Json, inside: bool| Mutant { setting, value, inside, about: format!("{setting} {:?} {:?}", var.part, claim.limit) };
     let hair = Exact::new(HAIR.0, HAIR.1);
     match claim.limit {
         Limit::OneOf(allowed) => {
@@ -178,7 +179,8 @@ fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &J
             let outside = if bound.open { edge } else { edge + outwards };
             let within = if bound.open { edge - outwards } else { edge };
             let keeps = |number: Exact| all.iter().filter(|c| c.on == claim.on).all(|c| keeps(c.limit, number));
-            let mut mutants: Vec<Mutant> = placed(setting, var.part, outside, current).map(|value| mutant(value, false)).into_iter().collect();
+            let mut mutants: Vec<Mutant> =
+                placed(setting, var.part, outside, current).map(|value| mutant(value, false)).into_iter().collect();
             if keeps(within) {
                 mutants.extend(placed(setting, var.part, within, current).map(|value| mutant(value, true)));
             }

@@ -4,8 +4,8 @@ use crate::assess::Book;
 use crate::departures::Departure;
 use crate::phrase::{adjustable, complies_within, origin, to_set};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
-use settings_model::claim::{Basis, Citation};
-use settings_model::entry::Who;
+use settings_model::claim::{Basis, Citation, Term};
+use settings_model::entry::{Entry, Who};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
@@ -74,12 +74,12 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let entry = &resolved.entry;
     let setting = entry.setting;
     let set = to_set(entry, &requirement.ties, facts).filter(|_| entry.require.is_some() || !resolved.covered_by_region);
-    let complies = complies_within(entry, facts).unwrap_or_default();
+    let complies = complies_at_site(entry, requirement, facts).unwrap_or_default();
     let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let required = match &set {
         Some(value) => shown(value, setting, facts),
-        None => "as the region sets it".to_owned(),
+        None => "by the region".to_owned(),
     };
     Row {
         setting,
@@ -94,6 +94,13 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,
     }
+}
+
+/// What complies here: a limit tied to a fact of the site, such as the approved export, counts too.
+fn complies_at_site(entry: &Entry, requirement: &Requirement, facts: &Facts) -> Option<String> {
+    let tied = requirement.ties.iter().filter(|tie| tie.on == Term::Var(entry.setting.into()));
+    let claims = entry.comply.iter().chain(tied).copied().collect();
+    complies_within(&Entry { comply: claims, ..entry.clone() }, facts)
 }
 
 fn task(resolved: &Resolved) -> Task {

@@ -1,6 +1,6 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
-use crate::assess::{Assessment, DeviceResult, Note, RegionStands, lack_phrase};
+use crate::assess::{Assessment, DeviceResult, Note, RegionStands, lack_phrase, lack_remedy};
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, origin, within};
 use settings_model::catalogue::{Harm, SettingId};
@@ -53,6 +53,9 @@ fn is_unstated(fault: &Fault) -> bool {
 /// The value a path leads to; the key, where the path ends early or at a group.
 fn place<'p>(site: &Node, path: impl IntoIterator<Item = &'p str>) -> Place {
     let (node, key) = site.follow(path);
+    if key.is_none() && std::ptr::eq(node, site) {
+        return site.get("site").map_or(site.place, |name| name.place);
+    }
     match (&node.kind, key) {
         (settings_model::document::Kind::Map(_) | settings_model::document::Kind::Null, Some(key)) => key,
         (settings_model::document::Kind::Map(_), None) => node.entries().first().map_or(node.place, |(key, _)| key.place),
@@ -170,9 +173,6 @@ impl Wording<'_> {
             Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
         finding.setting = Some(self.setting_path(setting));
         finding.label = self.label(setting, claim);
-        if first.kind == FaultKind::SameResponse {
-            finding.notes.push("an auditor reads the entries: enter the points as required".to_owned());
-        }
         for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).filter_map(|f| f.claim) {
             if other.on.subject().part != part {
                 finding.folded.push(self.part_sentence(setting, other));
@@ -180,9 +180,11 @@ impl Wording<'_> {
         }
         finding.folded.dedup();
         self.add_origins(setting, claim, &mut finding);
-        if first.kind == FaultKind::Fails {
-            finding.hint = self.remedy(setting);
-        }
+        finding.hint = match first.kind {
+            FaultKind::Fails => self.remedy(setting),
+            FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
+            FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
+        };
         (setting, harm, finding)
     }
 
@@ -317,7 +319,7 @@ impl Wording<'_> {
         } else {
             finding.folded = names;
         }
-        finding.hint("read the value on the device and state it; missing evidence is never a pass")
+        finding.hint(lack_remedy(Lack::NotStated))
     }
 
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {

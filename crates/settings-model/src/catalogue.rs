@@ -331,7 +331,7 @@ pub const FUNCTIONS: &[Function] = &[
             state(Harm::ExportBreach),
             parameter(
                 "site-total",
-                "limit for the whole site",
+                "limit, whole site",
                 Shape::Quantity(Dimension::ActivePower),
                 Harm::ExportBreach,
                 Harm::GivesUpEnergy,
@@ -339,7 +339,7 @@ pub const FUNCTIONS: &[Function] = &[
             ),
             type_tested(parameter(
                 "removal-time",
-                "excess removed within",
+                "excess gone within",
                 Shape::Quantity(Dimension::Time),
                 Harm::ExportBreach,
                 Harm::Departs,

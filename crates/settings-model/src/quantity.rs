@@ -95,7 +95,7 @@ impl Dimension {
             Self::Voltage => "253 V",
             Self::Frequency => "50.2 Hz",
             Self::Time => "200 ms",
-            Self::Percent => "-60 %",
+            Self::Percent => "44 %",
             Self::ActivePower => "5 kW",
             Self::ApparentPower => "5 kVA",
             Self::RampRate => "16.67 %/min",

@@ -84,7 +84,8 @@ impl Report for Text {
             write_summary(out, summary)?;
         }
         if summary.does_not_comply > 0 {
-            writeln!(out, "Only licensed persons may change settings; the network operator's own document decides.")?;
+            let says = "Only licensed persons may change settings; the network operator's own document decides.";
+            writeln!(out, "{}", render::wrapped(says, render::width(), 0))?;
         }
         Ok(())
     }

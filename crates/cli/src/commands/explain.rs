@@ -5,11 +5,15 @@ use crate::args::Explain;
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use rules::assess::Assessment;
-use rules::phrase::{adjustable, complies_within, origin};
+use rules::assess::{Assessment, Book};
+use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
-use settings_model::files::{Kind, SiteFile};
+use settings_model::claim::{LayerId, Whys};
+use settings_model::facts::Facts;
+use settings_model::files::{Kind, OverlayFile, SiteFile};
 use settings_model::finding::nearest;
+use settings_model::layer::LayerReader;
+use settings_model::library::Request;
 use settings_model::reader;
 use settings_model::source::Sources;
 use settings_model::ties::{TIES, Tie};
@@ -36,7 +40,7 @@ pub fn run(args: &Explain) -> io::Result<Exit> {
         writeln!(out, "\nRules that tie it to others")?;
     }
     for tie in ties {
-        writeln!(out, "  {}: {}", tie.name, wrapped(&format!("{} ({})", tie.sentence, tie.source), render::width() - 4, 4))?;
+        writeln!(out, "  {}", wrapped(&format!("{}: {} ({})", tie.name, tie.sentence, tie.source), render::width() - 2, 4))?;
     }
     match &args.site {
         Some(site) => at_site(&mut out, site, &settings, args),
@@ -86,7 +90,7 @@ fn write_meaning(out: &mut dyn Write, setting: SettingId) -> io::Result<()> {
         HeldBy::TypeTest => "; shown by the type test, not set",
         HeldBy::AmbiguousDisplay => "; for displays that do not say which time they mean",
     };
-    writeln!(out, "\n{setting}\n  {}", wrapped(&format!("{}: {}", row.title, row.meaning), render::width() - 2, 2))?;
+    writeln!(out, "\n{setting}\n  {}", wrapped(&format!("{}; {}", row.title, row.meaning), render::width() - 2, 2))?;
     writeln!(out, "  {value}{held}")
 }
 
@@ -97,29 +101,51 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
     for key in assessor.library.standards() {
         let Ok(standard) = assessor.library.standard(&key, &mut assessor.sources) else { continue };
         for (region, _) in standard.file.regions.iter() {
-            let request = settings_model::library::Request { network: None, overlay: None, standard: Some(&key), region };
-            let Ok(book) = assessor.book(request, &settings_model::facts::Facts::default()) else { continue };
-            let counted = book.requirement(&settings_model::facts::Facts::default(), &[]);
-            for setting in settings {
-                let Some(resolved) = counted.requirement.get(*setting) else { continue };
-                let facts = settings_model::facts::Facts::default();
-                let asked = complies_within(&resolved.entry, &facts).unwrap_or_else(|| "asked, but not seen".to_owned());
-                let why = resolved.entry.decided_by().map(|why| origin(why, &book.rulebook, &[], *setting)).unwrap_or_default();
-                writeln!(out, "  {}", wrapped(&format!("{setting}: {asked}, by {why}"), render::width() - 2, 4))?;
-            }
+            let request = Request { network: None, overlay: None, standard: Some(&key), region };
+            let Ok(book) = assessor.book(request, &Facts::default()) else { continue };
+            write_region(out, &book, settings)?;
         }
     }
-    for profile in assessor.library.profiles().filter(|p| p.path.starts_with("overlays/")) {
-        let spoken = settings.iter().any(|s| {
-            let mut none = Vec::new();
-            let root = settings_model::document::parse(settings_model::source::SourceId(0), &profile.text, &mut none);
-            root.is_some_and(|root| root.follow(["settings", s.function().key]).0.get(s.parameter().key).is_some())
-        });
-        if spoken {
-            writeln!(out, "  {} has its own say", profile.name)?;
+    for network in assessor.library.networks() {
+        for version in assessor.library.versions(&network) {
+            let Ok(overlay) = assessor.library.overlay(&network, &version, &mut assessor.sources) else { continue };
+            write_overlay(out, &overlay.file, settings, &assessor.sources)?;
         }
     }
     Ok(Exit::Fine)
+}
+
+fn write_region(out: &mut dyn Write, book: &Book, settings: &[SettingId]) -> io::Result<()> {
+    let facts = Facts::default();
+    let counted = book.requirement(&facts, &[]);
+    for resolved in settings.iter().filter_map(|setting| counted.requirement.get(*setting)) {
+        let setting = resolved.entry.setting;
+        let asked = complies_within(&resolved.entry, &facts).unwrap_or_else(|| "asked for, but not seen".to_owned());
+        let why = resolved.entry.decided_by().map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default();
+        writeln!(out, "  {}", wrapped(&format!("{setting}: {asked}, by {why}"), render::width() - 2, 4))?;
+    }
+    Ok(())
+}
+
+/// What an overlay says, case by case; the words are its file's own.
+fn write_overlay(out: &mut dyn Write, file: &OverlayFile, settings: &[SettingId], sources: &Sources) -> io::Result<()> {
+    let mut whys = Whys::default();
+    let stated = LayerReader::new(LayerId(0), &file.sources.0, &mut whys).overlay(file);
+    for said in stated.iter().filter(|said| settings.contains(&said.setting)) {
+        for case in &said.cases {
+            let when: Vec<String> = case.when.iter().map(|c| format!("{} {}", c.fact.row().key, sources.written(c.place))).collect();
+            let when = if when.is_empty() { String::new() } else { format!(" where {}", when.join(" and ")) };
+            let Some(why) = case.verbs.why.and_then(|why| whys.get(why)) else { continue };
+            let citation = why.citation.as_ref().map(|c| {
+                format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), basis_phrase(c.basis))
+            });
+            let words = sources.written(why.place).split_whitespace().collect::<Vec<_>>().join(" ");
+            let line =
+                format!("{}: {words}{when}, by {}, {} ({})", said.setting, file.title, file.issue.name, citation.unwrap_or_default());
+            writeln!(out, "  {}", wrapped(&line, render::width() - 2, 4))?;
+        }
+    }
+    Ok(())
 }
 
 /// What each layer of a site asks, lowest first, and what came of it.

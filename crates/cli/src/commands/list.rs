@@ -37,6 +37,8 @@ fn settings(width: usize) -> comfy_table::Table {
         };
         table.add_row([id.to_string(), id.title(), shape(id.parameter().shape), held.to_owned()]);
     }
+    let keys: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
+    table::whole(&mut table, 0, keys.iter().map(String::as_str));
     table
 }
 
@@ -58,6 +60,7 @@ fn facts(width: usize) -> comfy_table::Table {
         };
         table.add_row([fact.key.to_owned(), fact.title.to_owned(), shape, fact.stated_as.to_owned()]);
     }
+    table::whole(&mut table, 0, FACTS.iter().map(|fact| fact.key));
     table
 }
 
@@ -66,6 +69,7 @@ fn rules(width: usize) -> comfy_table::Table {
     for tie in TIES {
         table.add_row([tie.name, tie.sentence, tie.source]);
     }
+    table::whole(&mut table, 0, TIES.iter().map(|tie| tie.name));
     table
 }
 
@@ -104,6 +108,8 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
             }
         }
     }
+    let keys: Vec<String> = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", "")).collect();
+    table::whole(&mut table, 0, keys.iter().map(String::as_str));
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })

@@ -117,8 +117,13 @@ fn write_text(
             writeln!(out, "{}", table_of(&of_task, &mut origins, width))?;
         }
     }
-    for row in rows.iter().filter(|row| row.task == Task::NotChecked) {
-        heading(out, "NOT CHECKED", &format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("not seen")))?;
+    let unseen: Vec<&Row> = rows.iter().filter(|row| row.task == Task::NotChecked).collect();
+    if !unseen.is_empty() {
+        heading(out, "NOT CHECKED", "asked for, but its content was not seen")?;
+    }
+    for row in unseen {
+        let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
+        writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
     heading(out, "FROM", "where each figure was found")?;
     for (n, origin) in origins.iter().enumerate() {
@@ -134,7 +139,9 @@ fn write_text(
 
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
     let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
-    table::at_least(&mut table, 4, 11);
+    let names: Vec<String> = rows.iter().map(|row| format!("{}{}", table::INDENT, row.setting.parameter().title)).collect();
+    table::whole(&mut table, 0, names.iter().map(String::as_str));
+    table::at_least(&mut table, 4, 17);
     let mut titles: Vec<&str> = Vec::new();
     for row in rows {
         let function = row.setting.function();
@@ -149,7 +156,7 @@ fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
         };
         let complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
         let cells = [if starts { table::group_start(&name) } else { name }, required(row), complies, who, from(row, origins)];
-        table.add_row(cells.map(|cell| table::unbroken(&cell)));
+        table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
     table::lines(&table, &titles)
 }

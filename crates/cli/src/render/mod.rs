@@ -3,6 +3,7 @@
 pub mod findings;
 pub mod table;
 
+use settings_model::quantity::Dimension;
 use std::io::IsTerminal;
 
 /// Columns to lay out for: the terminal's own, or 100; `COLUMNS` overrides both.
@@ -22,10 +23,34 @@ pub fn colour_allowed() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
 }
 
+/// A space that is not folded at, while text is laid out.
+const UNBROKEN: char = '\u{a0}';
+
+/// Numbers keep their units beside them: `50.5 Hz` is never folded.
+pub fn unbroken(text: &str) -> String {
+    let keeps = |word: &str, next: &str| word.ends_with(|c: char| c.is_ascii_digit()) && is_unit(next);
+    let mut words = text.split(' ').peekable();
+    let mut kept = String::with_capacity(text.len());
+    while let Some(word) = words.next() {
+        kept.push_str(word);
+        match words.peek() {
+            Some(next) if keeps(word, next) => kept.push(UNBROKEN),
+            Some(_) => kept.push(' '),
+            None => {}
+        }
+    }
+    kept
+}
+
+fn is_unit(word: &str) -> bool {
+    let word = word.trim_end_matches([',', ';', ')', '.']);
+    Dimension::ALL.iter().any(|dimension| dimension.symbols().any(|symbol| symbol == word))
+}
+
 /// Text in lines of at most `width`, later ones indented.
 pub fn wrapped(text: &str, width: usize, indent: usize) -> String {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for word in unbroken(text).split(' ').filter(|word| !word.is_empty()) {
         let line = lines.last_mut().expect("starts with one");
         if !line.trim().is_empty() && line.chars().count() + 1 + word.chars().count() > width {
             lines.push(format!("{}{word}", " ".repeat(indent)));
@@ -36,5 +61,5 @@ pub fn wrapped(text: &str, width: usize, indent: usize) -> String {
             line.push_str(word);
         }
     }
-    lines.join("\n")
+    lines.join("\n").replace(UNBROKEN, " ")
 }

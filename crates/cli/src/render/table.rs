@@ -1,5 +1,6 @@
 //! Tables: plain lines, aligned, folded to the width at hand.
 
+use super::UNBROKEN;
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
 /// A table with a heading row, laid out for `width` columns.
@@ -21,33 +22,20 @@ pub fn at_least(table: &mut Table, column: usize, columns: u16) {
     }
 }
 
+/// Keeps a column of keys whole: a key that is cut in two can be neither read nor copied.
+pub fn whole<'k>(table: &mut Table, column: usize, keys: impl IntoIterator<Item = &'k str>) {
+    let longest = keys.into_iter().map(|key| key.chars().count()).max().unwrap_or(0);
+    at_least(table, column, longest as u16 + 2);
+}
+
 /// Stands before a cell whose row begins a group; it has no width of its own.
 const GROUP: char = '\u{200b}';
-/// Keeps a number and its unit on one line while the table is laid out.
-const UNBROKEN: &str = "\u{a0}";
-
 /// Sets a cell in beneath its group's title; a plain space would be lost where the cell folds.
 pub const INDENT: &str = "\u{a0}\u{a0}";
 
 /// A first cell that begins a group.
 pub fn group_start(cell: &str) -> String {
     format!("{GROUP}{cell}")
-}
-
-/// Numbers keep their units beside them: `50.5 Hz` is never folded.
-pub fn unbroken(text: &str) -> String {
-    let keeps = |word: &str, next: &str| word.ends_with(|c: char| c.is_ascii_digit()) && !matches!(next, "to" | "at" | "or");
-    let mut words = text.split(' ').peekable();
-    let mut kept = String::with_capacity(text.len());
-    while let Some(word) = words.next() {
-        kept.push_str(word);
-        match words.peek() {
-            Some(next) if keeps(word, next) => kept.push_str(UNBROKEN),
-            Some(_) => kept.push(' '),
-            None => {}
-        }
-    }
-    kept
 }
 
 /// The table's lines without trailing spaces, each group under its title.

@@ -1,0 +1,157 @@
+//! What the program says, case by case. Each folder below `tests/cases` holds a `command` and what it
+//! `printed`: exit code, standard output, standard error. `ASLEFT_REWRITE=1` writes `printed` anew.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+fn folders(below: &Path, found: &mut Vec<PathBuf>) {
+    if below.join("command").is_file() {
+        found.push(below.to_owned());
+    }
+    for entry in std::fs::read_dir(below).unwrap().flatten().filter(|e| e.path().is_dir()) {
+        folders(&entry.path(), found);
+    }
+}
+
+/// `NAME=value … < file asleft arguments`, with `CASE` standing for the case's own folder.
+fn run(folder: &Path) -> String {
+    let case = folder.strip_prefix(root()).unwrap().to_string_lossy().replace('\\', "/");
+    let line = std::fs::read_to_string(folder.join("command")).unwrap().replace("CASE", &case);
+    let mut command = Command::new(env!("CARGO_BIN_EXE_asleft"));
+    command.current_dir(root()).env("COLUMNS", "100").env("NO_COLOR", "1").env_remove("ASLEFT_PROFILES").stdin(Stdio::null());
+    let mut words = line.split_whitespace();
+    while let Some(word) = words.next() {
+        match word.split_once('=') {
+            Some((name, value)) if name.chars().all(|c| c.is_ascii_uppercase() || c == '_') => drop(command.env(name, value)),
+            _ if word == "<" => drop(command.stdin(std::fs::File::open(root().join(words.next().unwrap())).unwrap())),
+            _ => drop(command.arg(word)),
+        }
+    }
+    let output = command.output().unwrap();
+    let mut printed = format!("exit {}\n", output.status.code().map_or("by signal".to_owned(), |code| code.to_string()));
+    for (name, bytes) in [("stdout", output.stdout), ("stderr", output.stderr)] {
+        let _ = write!(printed, "--- {name}\n{}", String::from_utf8(bytes).unwrap());
+    }
+    printed
+}
+
+#[test]
+fn every_case_prints_what_it_printed() {
+    let mut cases = Vec::new();
+    folders(&root().join("tests/cases"), &mut cases);
+    cases.sort();
+    assert!(cases.len() >= 15);
+    let mut wrong = Vec::new();
+    for case in cases {
+        let (now, file) = (run(&case), case.join("printed"));
+        if std::env::var_os("ASLEFT_REWRITE").is_some() {
+            std::fs::write(&file, now).unwrap();
+        } else if std::fs::read_to_string(&file).unwrap_or_default() != now {
+            wrong.push(format!("{}\nprints now:\n{now}", case.display()));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn no_line_is_wider_than_the_terminal() {
+    let mut cases = Vec::new();
+    folders(&root().join("tests/cases"), &mut cases);
+    for case in cases {
+        let command = std::fs::read_to_string(case.join("command")).unwrap();
+        if command.contains("json") {
+            continue;
+        }
+        let width = if command.contains("COLUMNS=80") { 80 } else { 100 };
+        let printed = run(&case);
+        // paths are never folded; a line of somebody's file is cut by the renderer
+        for line in printed.lines().filter(|l| !l.contains(" | ") && !l.contains("tests/")) {
+            assert!(line.chars().count() <= width, "{}: {line}", case.display());
+        }
+    }
+}
+
+/// The README shows what the program prints: each block that begins `$ asleft` is run, and `…` alone
+/// on a line stands for lines left out.
+#[test]
+fn the_readme_shows_real_output() {
+    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
+    let mut shown = 0;
+    for block in readme.split("```console\n").skip(1).filter_map(|b| b.split_once("```")).map(|(block, _)| block) {
+        let (command, printed) = block.split_once('\n').unwrap();
+        let Some(arguments) = command.strip_prefix("$ asleft ") else { continue };
+        let output = Command::new(env!("CARGO_BIN_EXE_asleft"))
+            .current_dir(root())
+            .env("COLUMNS", "100")
+            .env("NO_COLOR", "1")
+            .args(arguments.split_whitespace())
+            .output()
+            .unwrap();
+        let now = String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
+        assert!(matches_with_gaps(printed, &now), "README.md: `{command}` prints now:\n{now}");
+        shown += 1;
+    }
+    assert!(shown >= 4);
+}
+
+/// Whether the parts between lines of `…` stand in the text, in order.
+fn matches_with_gaps(shown: &str, text: &str) -> bool {
+    let mut rest = text;
+    for (n, part) in shown.split("…\n").enumerate() {
+        match rest.find(part) {
+            Some(at) if n > 0 || at == 0 => rest = &rest[at + part.len()..],
+            _ => return false,
+        }
+    }
+    shown.ends_with("…\n") || rest.trim().is_empty()
+}
+
+/// Schemas that editors use are those of the program.
+#[test]
+fn committed_schemas_are_the_programs_own() {
+    for kind in ["standard", "overlay", "site", "check-report", "sheet-report"] {
+        let printed = Command::new(env!("CARGO_BIN_EXE_asleft")).args(["schema", kind]).output().unwrap().stdout;
+        let printed = String::from_utf8(printed).unwrap();
+        let file = root().join(format!("schemas/{kind}.schema.json"));
+        if std::env::var_os("ASLEFT_REWRITE").is_some() {
+            std::fs::write(&file, &printed).unwrap();
+        }
+        assert!(std::fs::read_to_string(&file).is_ok_and(|kept| kept == printed), "{} is out of date: ASLEFT_REWRITE=1", file.display());
+    }
+}
+
+/// A reader that goes away is a quiet end.
+#[test]
+fn a_closed_pipe_is_no_panic() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_asleft"))
+        .current_dir(root())
+        .args(["sheet", "tests/sites/larkspur-row-3.yaml"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+    assert!(output.status.code().is_some());
+}
+
+/// Machine answers keep to their schemas.
+#[test]
+fn reports_fit_their_schemas() {
+    for (kind, arguments) in [
+        ("check-report", &["check", "tests/sites", "--format", "json"][..]),
+        ("sheet-report", &["sheet", "tests/sites/orchard-close-5.yaml", "--format", "json"]),
+    ] {
+        let output = Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap();
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let schema = std::fs::read_to_string(root().join(format!("schemas/{kind}.schema.json"))).unwrap();
+        let checker = schema_check::Checker::new(serde_json::from_str(&schema).unwrap(), &[]).unwrap();
+        assert_eq!(checker.problems(&answer), [], "{kind}");
+    }
+}
