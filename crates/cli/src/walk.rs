@@ -11,6 +11,7 @@ use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
 use settings_model::reader;
+use settings_model::source::SourceId;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -36,6 +37,8 @@ pub struct Judged {
     pub not_checked: Vec<String>,
     /// The findings, gravest first.
     pub findings: Vec<Finding>,
+    /// The text that the findings point into; `None` for a line of which nothing is to be said.
+    text: Option<SourceId>,
 }
 
 /// Judges every site that the paths lead to, in order.
@@ -91,7 +94,7 @@ fn folder(
 
 /// Whether a text says that it is a standard or an overlay; anything else is taken for a site.
 fn is_another_kind(text: &str) -> bool {
-    let root = settings_model::document::parse(settings_model::source::SourceId(0), text, &mut Vec::new());
+    let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
     matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay))
 }
 
@@ -101,18 +104,19 @@ fn one_file(path: &Path, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &
 }
 
 fn one_text(path: &Path, text: &str, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
-    let keep = assessor.sources.len();
     let judged = judge_text(&path.display().to_string(), text, 1, assessor);
-    take(judged, assessor)?;
-    forget(assessor, keep);
-    Ok(())
+    hand_on(judged, assessor, take)
 }
 
-/// Gives back the texts of sites; profiles read meanwhile stay.
-fn forget(assessor: &mut Assessor, keep: usize) {
-    if assessor.sources.len() == keep + 1 {
-        assessor.sources.forget_after(keep);
+/// Hands a site on, and then gives its text back, so that a fleet needs no memory. A text that
+/// profiles were read after stays with them.
+fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
+    let text = judged.text;
+    take(judged, assessor)?;
+    if let Some(text) = text.filter(|text| usize::from(text.0) + 1 == assessor.sources.len()) {
+        assessor.sources.forget_after(usize::from(text.0));
     }
+    Ok(())
 }
 
 /// Reads a text with places, and judges it.
@@ -127,24 +131,25 @@ pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Asse
         layers: Vec::new(),
         not_checked: Vec::new(),
         findings,
+        text: Some(source),
     };
     let root = match reader::read(source, text, Kind::Site) {
         Ok(root) => root,
         Err(findings) => return unusable(id_of(text, source), findings),
     };
     match reader::typed::<SiteFile<'_>>(&root) {
-        Ok(site) => judge(name, &site, Some(&root), assessor),
+        Ok(site) => Judged { text: Some(source), ..judge(name, &site, &root, assessor) },
         Err(findings) => unusable(id_of(text, source), findings),
     }
 }
 
 /// The site's name, if its file can be read that far.
-fn id_of(text: &str, source: settings_model::source::SourceId) -> Option<String> {
+fn id_of(text: &str, source: SourceId) -> Option<String> {
     let root = settings_model::document::parse(source, text, &mut Vec::new())?;
     root.get("site").map(|node| node.text().to_owned()).filter(|id| !id.is_empty())
 }
 
-fn judge(name: &str, site: &SiteFile<'_>, root: Option<&Node>, assessor: &mut Assessor) -> Judged {
+fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) -> Judged {
     let assessment = assessor.assess(site);
     Judged {
         id: Some(site.site.to_string()),
@@ -158,7 +163,8 @@ fn judge(name: &str, site: &SiteFile<'_>, root: Option<&Node>, assessor: &mut As
             .first()
             .map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect())
             .unwrap_or_default(),
-        findings: root.map(|root| wording::findings(&assessment, root)).unwrap_or_default(),
+        findings: wording::findings(&assessment, root),
+        text: None,
     }
 }
 
@@ -185,9 +191,7 @@ fn lines(
             continue;
         }
         let judged = one_line(name, line.trim_end(), number, full, assessor);
-        let keep = assessor.sources.len() - usize::from(!judged.findings.is_empty());
-        take(judged, assessor)?;
-        forget(assessor, keep);
+        hand_on(judged, assessor, take)?;
         progress.step();
     }
 }
@@ -220,6 +224,7 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
                 layers: if full { layers(&assessment) } else { Vec::new() },
                 not_checked: Vec::new(),
                 findings: Vec::new(),
+                text: None,
             };
         }
     }

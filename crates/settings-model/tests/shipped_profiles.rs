@@ -1,5 +1,7 @@
 //! Every shipped profile reads cleanly, fits its schema and compiles for each of its regions.
 
+use settings_model::catalogue::SettingId;
+use settings_model::claim::{Basis, Limit};
 use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Kind, OverlayFile, StandardFile};
 use settings_model::library::{Library, Profile, Request};
@@ -68,5 +70,48 @@ fn each_region_and_each_overlay_version_compiles() {
         let request = Request { network: Some("quillbrook"), overlay: None, standard: None, region: "australia-a" };
         let rulebook = library.rulebook(request, &facts, &mut sources).unwrap();
         assert_eq!(rulebook.layers[1].version, expect);
+    }
+}
+
+/// Region Australia A against figures that others published; where each was found is said beside it.
+/// The standard's own text was not consulted.
+#[test]
+fn australia_a_has_the_published_figures() {
+    const STUDY: &str = "UNSW CEEM, DER disturbance analysis, 2024";
+    const DRAFT: &str = "CanmetENERGY and CSIRO, test scripts for the draft of AS/NZS 4777.2, 2020-21";
+    const EXPORT: &str = "two published test procedures for export limits";
+    let table = [
+        ("undervoltage-1/threshold", "180 V", STUDY),
+        ("undervoltage-2/threshold", "70 V", STUDY),
+        ("overvoltage-1/threshold", "265 V", STUDY),
+        ("overvoltage-2/threshold", "275 V", STUDY),
+        ("over-frequency-response/start", "50.25 Hz", STUDY),
+        ("over-frequency-response/end", "52 Hz", STUDY),
+        ("over-frequency-response/hysteresis", "0.1 Hz", STUDY),
+        ("volt-watt/points", "100 % at 253 V, 20 % at 260 V", DRAFT),
+        ("volt-var/points", "44 % at 207 V, 0 % at 220 V, 0 % at 240 V, -60 % at 258 V", DRAFT),
+        ("power-quality-response/commence", "1 s", DRAFT),
+        ("power-quality-response/complete", "10 s", DRAFT),
+        ("export-limit/removal-time", "15 s", EXPORT),
+    ];
+    let mut library = Library::default();
+    for (path, text) in profiles() {
+        library.add(Profile { name: path.clone(), path, text: text.into(), shipped: false });
+    }
+    let request = Request { network: None, overlay: None, standard: Some("as-nzs-4777.2/2020"), region: "australia-a" };
+    let rulebook = library.rulebook(request, &Facts::default(), &mut Sources::default()).unwrap();
+    let requirement = rulebook.resolve(&Facts::default());
+    for (name, figure, source) in table {
+        let setting = SettingId::named(name).unwrap();
+        let entry = &requirement.get(setting).unwrap().entry;
+        let found = match (&entry.require, entry.comply.first().map(|claim| claim.limit)) {
+            (Some(value), _) => value.show(setting),
+            (None, Some(Limit::AtMost(bound))) => bound.value.show(settings_model::quantity::Dimension::Time),
+            other => panic!("{name}: {other:?}"),
+        };
+        assert_eq!(found, figure, "{name}, by {source}");
+        let why = entry.comply[0].why;
+        let basis = rulebook.whys.get(why).unwrap().citation.as_ref().unwrap().basis;
+        assert_ne!(basis, Basis::Memory, "{name} is published by {source}");
     }
 }

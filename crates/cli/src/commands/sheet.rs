@@ -141,6 +141,7 @@ fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
     let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
     let names: Vec<String> = rows.iter().map(|row| format!("{}{}", table::INDENT, row.setting.parameter().title)).collect();
     table::whole(&mut table, 0, names.iter().map(String::as_str));
+    table::at_least(&mut table, 1, 14);
     table::at_least(&mut table, 4, 17);
     let mut titles: Vec<&str> = Vec::new();
     for row in rows {
