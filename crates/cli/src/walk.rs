@@ -4,7 +4,7 @@
 //! again with places, so that a fleet without faults costs no more than reading it.
 
 use crate::files;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use serde::Deserialize;
 use settings_model::document::Node;
@@ -158,11 +158,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         verdict: assessment.verdict,
         figures: figures(&assessment),
         layers: layers(&assessment),
-        not_checked: assessment
-            .devices
-            .first()
-            .map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect())
-            .unwrap_or_default(),
+        not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, root),
         text: None,
     }
@@ -205,30 +201,31 @@ fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, Strin
     if read > MAX_LINE { Err("longer than 4 MB, which is no site".to_owned()) } else { Ok(read) }
 }
 
+/// A line that is sound is read once; of a fault, only the places are looked up in its tree.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
     let read = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(line));
-    if let Ok(site) = read
-        && site.kind == Kind::Site
-    {
-        let assessment = assessor.assess(&site);
-        let quiet = assessment.verdict == SiteVerdict::Complies
-            && assessment.notes.is_empty()
-            && assessment.devices.iter().all(|d| d.faults.is_empty());
-        if quiet {
-            return Judged {
-                id: full.then(|| site.site.to_string()),
-                file: if full { name.to_owned() } else { String::new() },
-                line: Some(number),
-                verdict: assessment.verdict,
-                figures: figures(&assessment),
-                layers: if full { layers(&assessment) } else { Vec::new() },
-                not_checked: Vec::new(),
-                findings: Vec::new(),
-                text: None,
-            };
-        }
+    let Some(site) = read.ok().filter(|site| site.kind == Kind::Site) else {
+        return Judged { line: Some(number), ..judge_text(name, line, number, assessor) };
+    };
+    let assessment = assessor.assess(&site);
+    let quiet = assessment.has_nothing_to_say();
+    let source = if quiet { None } else { Some(assessor.sources.add_from_line(name, line, number)) };
+    let tree = source.and_then(|source| settings_model::document::parse(source, line, &mut Vec::new()));
+    Judged {
+        id: (full || !quiet).then(|| site.site.to_string()),
+        file: if full || !quiet { name.to_owned() } else { String::new() },
+        line: Some(number),
+        verdict: assessment.verdict,
+        figures: figures(&assessment),
+        layers: if full || !quiet { layers(&assessment) } else { Vec::new() },
+        not_checked: if full || !quiet { not_checked(&assessment) } else { Vec::new() },
+        findings: tree.map(|tree| wording::findings(&assessment, &tree)).unwrap_or_default(),
+        text: source,
     }
-    Judged { line: Some(number), ..judge_text(name, line, number, assessor) }
+}
+
+fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
+    assessment.devices.first().map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect()).unwrap_or_default()
 }
 
 /// A line on a terminal's standard error, once a second, for work that takes longer than that.

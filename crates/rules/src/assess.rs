@@ -15,7 +15,7 @@ use settings_model::requirement::{Requirement, Rulebook};
 use settings_model::settings::Settings;
 use settings_model::source::Sources;
 use std::cell::RefCell;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What a site came to.
@@ -108,7 +108,7 @@ impl Tally {
 pub struct Book {
     /// The rulebook.
     pub rulebook: Rulebook,
-    cells: RefCell<HashMap<CellKey, Rc<Counted>>>,
+    cells: RefCell<BTreeMap<CellKey, Rc<Counted>>>,
 }
 
 /// A requirement and how its figures are known.
@@ -210,6 +210,14 @@ pub struct Assessment<'s> {
     pub profile_findings: Vec<Finding>,
 }
 
+impl Assessment<'_> {
+    /// Whether it complies without so much as a remark.
+    #[must_use]
+    pub fn has_nothing_to_say(&self) -> bool {
+        self.verdict == SiteVerdict::Complies && self.notes.is_empty() && self.devices.iter().all(|device| device.faults.is_empty())
+    }
+}
+
 /// Judges sites, keeping what it read for the next one.
 pub struct Assessor {
     /// The profiles at hand.
@@ -218,21 +226,21 @@ pub struct Assessor {
     pub sources: Sources,
     /// The day the question is asked for.
     pub today: Date,
-    routes: HashMap<String, Route>,
+    routes: BTreeMap<String, Route>,
     request_key: String,
 }
 
 /// From a request and the dates that decide to a book.
 struct Route {
     partition: Partition,
-    books: HashMap<CellKey, Rc<Book>>,
+    books: BTreeMap<CellKey, Rc<Book>>,
 }
 
 impl Assessor {
     /// An assessor over a library, for a day.
     #[must_use]
     pub fn new(library: Library, today: Date) -> Self {
-        Self { library, sources: Sources::default(), today, routes: HashMap::new(), request_key: String::new() }
+        Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new() }
     }
 
     /// The rulebook that a site stands under.
@@ -247,7 +255,7 @@ impl Assessor {
         }
         if !self.routes.contains_key(&self.request_key) {
             let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
-            let route = Route { partition: Partition::of(&conditions), books: HashMap::new() };
+            let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
             self.routes.insert(self.request_key.clone(), route);
         }
         let route = &self.routes[&self.request_key];

@@ -4,12 +4,13 @@
 //! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
 //! region that the certified device has selected stands for it.
 
-use settings_model::catalogue::{ENABLED, HeldBy, SettingId};
+use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::curve;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
-use settings_model::requirement::{Requirement, Resolved};
+use settings_model::quantity::Amount;
+use settings_model::requirement::{Keeps, Requirement, Resolved};
 use settings_model::settings::{Known, Settings};
 use settings_model::value::Value;
 
@@ -90,15 +91,25 @@ pub struct Held<'s> {
 
 /// Judges a device against a requirement, and then the ties between its settings.
 pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
-    for resolved in &requirement.entries {
-        judge_entry(resolved, held, facts, sink);
+    let mut as_required = [false; COUNT];
+    for (shortcut, resolved) in requirement.shortcuts.iter().zip(&requirement.entries) {
+        let known = held.settings.get(shortcut.setting);
+        let kept = match known {
+            Some(known) => shortcut.is_kept_by(known),
+            None => shortcut.covered_by_region && held.region_stands,
+        };
+        as_required[shortcut.setting.index()] = kept && known.is_some() && matches!(shortcut.keeps, Keeps::Value(_));
+        if !kept {
+            judge_entry(resolved, held, facts, sink);
+        }
     }
-    for (setting, known) in held.settings.iter() {
-        if setting.parameter().held_by == HeldBy::AmbiguousDisplay {
+    for setting in SettingId::bare_times() {
+        if let Some(known) = held.settings.get(setting) {
             judge_unnamed(requirement, setting, known, held, facts, sink);
         }
     }
-    for tie in &requirement.ties {
+    // required values keep the ties among themselves, or the requirement would contradict itself
+    for tie in requirement.ties.iter().filter(|tie| !tie.on.vars().all(|var| as_required[var.setting.index()])) {
         judge_tie(*tie, held.settings, facts, sink);
     }
 }
@@ -181,9 +192,17 @@ fn judge_claim(claim: Claim, require: &Option<Value>, known: &Known, held: Held<
     // a point that the curve lacks is reported by the number of points
     let Some(amount) = value else { return (Verdict::Holds, None) };
     let Some(value) = amount.at(facts) else { return (Verdict::NotProven(Lack::Fact(fact_of(amount))), None) };
+    if known.step.is_none() && keeps(claim.limit, value, edge, bound.open) {
+        return (Verdict::Holds, None);
+    }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
     let set_point = require.as_ref().and_then(|r| r.part(part)) == Some(bound.value);
     (with_resolution(slack, bound.open, known.step, set_point), Some(slack))
+}
+
+fn keeps(limit: Limit, value: Exact, edge: Exact, open: bool) -> bool {
+    let inside = if matches!(limit, Limit::AtMost(_)) { value < edge } else { value > edge };
+    inside || (!open && value == edge)
 }
 
 /// A set point may lie off by less than one step of the device; a limit is never widened, and a
@@ -214,17 +233,13 @@ fn holds_if(inside: bool) -> Verdict {
     if inside { Verdict::Holds } else { Verdict::Fails }
 }
 
-fn fact_of(amount: settings_model::quantity::Amount) -> FactId {
+fn fact_of(amount: Amount) -> FactId {
     amount.of.unwrap_or(FactId::NominalVoltage)
 }
 
-/// What a display that says only "time" may mean.
-const MEANINGS_OF_TIME: [&str; 3] = ["definite-delay", "operate-time", "disconnection"];
-
 /// Whether the setting is a time for which the display shows a bare time instead.
 fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
-    let bare = || setting.sibling("unnamed-time").and_then(|unnamed| settings.get(unnamed)).is_some();
-    MEANINGS_OF_TIME.contains(&setting.parameter().key) && bare()
+    setting.is_meaning_of_time() && setting.bare_time().is_some_and(|bare| settings.get(bare).is_some())
 }
 
 /// A bare time complies only if it would under every meaning that is asked about; where it would
@@ -253,6 +268,9 @@ fn judge_tie(tie: Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sin
         let known = settings.get(var.setting).filter(|_| !is_switched_off(var.setting, settings))?;
         known.value.part(var.part)
     };
+    if tie.on.vars().any(|var| settings.get(var.setting).is_none()) {
+        return;
+    }
     let (Limit::AtMost(bound) | Limit::AtLeast(bound)) = tie.limit else { return };
     let subject = tie.on.subject();
     let Some(x) = read(subject) else { return };
@@ -263,13 +281,20 @@ fn judge_tie(tie: Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sin
             None => return,
         },
     };
+    if let Some(y) = y
+        && [x, y, bound.value].iter().all(|amount| amount.of.is_none())
+        && bound.value.number == Exact::ZERO
+        && keeps(tie.limit, x.number, y.number, bound.open)
+    {
+        return; // the common case: one plain value against another
+    }
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
     let fault = |kind, slack| Fault { setting: subject.setting, claim: Some(tie), kind, slack };
     if let Some(amount) = unknown {
         sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
         return;
     }
-    let at = |amount: settings_model::quantity::Amount| amount.at(facts).unwrap_or_default();
+    let at = |amount: Amount| amount.at(facts).unwrap_or_default();
     let value = y.map_or(at(x), |y| at(x) - at(y));
     let slack = if matches!(tie.limit, Limit::AtMost(_)) { at(bound.value) - value } else { value - at(bound.value) };
     if slack < Exact::ZERO || (bound.open && slack == Exact::ZERO) {

@@ -163,9 +163,10 @@ proptest! {
                 for left_out in 0..claims.len() {
                     let mut rest = claims.clone();
                     rest.remove(left_out);
-                    // A bound of the box may be left out, so the trial must see beyond the box.
+                    // A bound of the box may be left out, so the trial must see beyond it: three
+                    // claims of at most 2 each reach 6 from zero, and open edges a little further.
                     let wide: Vec<Choice> = choices().into_iter().map(|choice| match choice {
-                        Choice::Number(v, _) => Choice::Number(v, (-16..=24).map(|n| Exact::new(25 * n, 2)).collect()),
+                        Choice::Number(v, _) => Choice::Number(v, (-28..=28).map(|n| Exact::new(25 * n, 2)).collect()),
                         other => other,
                     }).collect();
                     let kept = first_that(&[rest, forced.clone()].concat(), &Facts::default(), &touched(&wide, &claims), |_| true);

@@ -6,6 +6,7 @@
 
 use crate::quantity::Dimension;
 use std::fmt;
+use std::sync::LazyLock;
 
 /// A grid-protection or power-quality function of an inverter.
 #[derive(Debug)]
@@ -378,6 +379,53 @@ const fn rows() -> [(u16, u16); COUNT] {
 
 static ROWS: [(u16, u16); COUNT] = rows();
 
+const fn first_rows() -> [u16; FUNCTIONS.len()] {
+    let mut first = [0; FUNCTIONS.len()];
+    let (mut row, mut function) = (0, 0);
+    while function < FUNCTIONS.len() {
+        first[function] = row;
+        row += FUNCTIONS[function].parameters.len() as u16;
+        function += 1;
+    }
+    first
+}
+
+static FIRST_ROWS: [u16; FUNCTIONS.len()] = first_rows();
+
+/// For each row the row of its function's parameter with this key; [`NONE`] where it has none.
+/// Judging asks for these at every value, so they are worked out once, by the compiler.
+const fn siblings(key: &str) -> [u16; COUNT] {
+    let rows = rows();
+    let mut siblings = [NONE; COUNT];
+    let mut row = 0;
+    while row < COUNT {
+        let parameters = FUNCTIONS[rows[row].0 as usize].parameters;
+        let mut other = 0;
+        while other < parameters.len() {
+            if same(parameters[other].key, key) {
+                siblings[row] = row as u16 - rows[row].1 + other as u16;
+            }
+            other += 1;
+        }
+        row += 1;
+    }
+    siblings
+}
+
+const NONE: u16 = u16::MAX;
+
+const fn same(one: &str, other: &str) -> bool {
+    let (one, other) = (one.as_bytes(), other.as_bytes());
+    let mut at = 0;
+    while at < one.len() && at < other.len() && one[at] == other[at] {
+        at += 1;
+    }
+    one.len() == other.len() && at == one.len()
+}
+
+static STATES_OF: [u16; COUNT] = siblings("state");
+static BARE_TIMES_OF: [u16; COUNT] = siblings("unnamed-time");
+
 /// A row of the catalogue; ordered as the catalogue is.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SettingId(u16);
@@ -424,7 +472,26 @@ impl SettingId {
     /// The first setting of a function.
     #[must_use]
     pub fn of_function(key: &str) -> Option<Self> {
-        Self::all().find(|id| ROWS[id.index()].1 == 0 && id.function().key == key)
+        Self::of_function_after(None, key)
+    }
+
+    /// The first setting of a function, looked for from the function after `last` on: files mostly
+    /// keep the catalogue's order.
+    #[must_use]
+    pub fn of_function_after(last: Option<Self>, key: &str) -> Option<Self> {
+        let start = last.map_or(0, |id| usize::from(ROWS[id.index()].0) + 1);
+        let order = (start..FUNCTIONS.len()).chain(0..start);
+        order.into_iter().find(|function| FUNCTIONS[*function].key == key).map(|function| Self(FIRST_ROWS[function]))
+    }
+
+    /// A setting of the same function, looked for from the parameter after this one on.
+    #[must_use]
+    pub fn sibling_after(self, key: &str) -> Option<Self> {
+        let (function, own) = ROWS[self.index()];
+        let parameters = FUNCTIONS[usize::from(function)].parameters;
+        let start = usize::from(own) + 1;
+        let order = (start..parameters.len()).chain(0..start.min(parameters.len()));
+        order.into_iter().find(|parameter| parameters[*parameter].key == key).map(|parameter| Self(self.0 - own + parameter as u16))
     }
 
     /// `overvoltage-1/threshold`, if the catalogue has it.
@@ -434,22 +501,34 @@ impl SettingId {
         Self::find(function, parameter)
     }
 
-    /// The next row of the same function, then of the next function.
-    #[must_use]
-    pub fn next(self) -> Option<Self> {
-        (self.index() + 1 < COUNT).then_some(Self(self.0 + 1))
-    }
-
     /// The setting that says whether the function acts, if it has one.
     #[must_use]
     pub fn state(self) -> Option<Self> {
-        self.sibling("state")
+        listed(STATES_OF[self.index()])
     }
 
     /// Whether it is the state of its function.
     #[must_use]
     pub fn is_state(self) -> bool {
-        self.parameter().key == "state"
+        self.0 == STATES_OF[self.index()]
+    }
+
+    /// The setting of the same function for a time that a display shows without its meaning.
+    #[must_use]
+    pub fn bare_time(self) -> Option<Self> {
+        listed(BARE_TIMES_OF[self.index()])
+    }
+
+    /// Every bare time of the catalogue.
+    pub fn bare_times() -> impl Iterator<Item = Self> {
+        static BARE_TIMES: LazyLock<Vec<SettingId>> = LazyLock::new(|| SettingId::all().filter(|id| id.bare_time() == Some(*id)).collect());
+        BARE_TIMES.iter().copied()
+    }
+
+    /// Whether it is one of the meanings that a bare time may have.
+    #[must_use]
+    pub fn is_meaning_of_time(self) -> bool {
+        BARE_TIMES_OF[self.index()] != NONE && MEANINGS_OF_TIME.contains(&self.parameter().key)
     }
 
     /// `Overvoltage, stage 1: threshold`.
@@ -457,6 +536,13 @@ impl SettingId {
     pub fn title(self) -> String {
         format!("{}: {}", self.function().title, self.parameter().title)
     }
+}
+
+/// What a display that says only "time" may mean.
+pub const MEANINGS_OF_TIME: [&str; 3] = ["definite-delay", "operate-time", "disconnection"];
+
+fn listed(row: u16) -> Option<SettingId> {
+    (row != NONE).then_some(SettingId(row))
 }
 
 /// `overvoltage-1/threshold`.

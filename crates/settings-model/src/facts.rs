@@ -166,8 +166,8 @@ impl Facts {
 /// A date as a whole number of days since 1970-01-01.
 #[must_use]
 pub fn days(date: Date) -> Exact {
-    let since = date.since(Date::constant(1970, 1, 1)).map_or(0, |span| span.get_days());
-    Exact::from(i64::from(since))
+    const HOURS: i64 = 24;
+    Exact::from(date.duration_since(Date::constant(1970, 1, 1)).as_hours() / HOURS)
 }
 
 /// The date that a number of [`days`] stands for.

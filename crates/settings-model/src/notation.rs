@@ -23,6 +23,13 @@ pub struct Edges {
 }
 
 impl Edges {
+    /// Whether a number of base units lies between the edges, which must be plain.
+    #[must_use]
+    pub fn hold(&self, number: Exact) -> bool {
+        self.low.is_none_or(|b| number > b.value.number || (!b.open && number == b.value.number))
+            && self.high.is_none_or(|b| number < b.value.number || (!b.open && number == b.value.number))
+    }
+
     /// The claims that a variable lies between the edges.
     pub fn claims(self, on: Term, why: WhyId) -> impl Iterator<Item = Claim> {
         let low = self.low.map(|b| Claim { on, limit: Limit::AtLeast(b), why });
@@ -60,13 +67,14 @@ pub fn date_interval(text: &str) -> Result<Edges, String> {
 /// # Errors
 /// A sentence that says what is wrong and how to mend it.
 pub fn date(text: &str) -> Result<jiff::civil::Date, String> {
-    let text = text.trim();
-    let mut parts = text.split('-').map(|part| part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse::<i16>().ok()).flatten());
-    let date = match (text.len(), parts.next(), parts.next(), parts.next(), parts.next()) {
-        (10, Some(Some(year)), Some(Some(month)), Some(Some(day)), None) => jiff::civil::Date::new(year, month as i8, day as i8).ok(),
-        _ => None,
-    };
-    date.ok_or_else(|| format!("`{text}` is not a date; write year, month, day: `2026-02-03`"))
+    plain_date(text.trim().as_bytes()).ok_or_else(|| format!("`{}` is not a date; write year, month, day: `2026-02-03`", text.trim()))
+}
+
+fn plain_date(text: &[u8]) -> Option<jiff::civil::Date> {
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *text else { return None };
+    let number = |digits: &[u8]| digits.iter().try_fold(0i16, |n, d| d.is_ascii_digit().then(|| n * 10 + i16::from(d - b'0')));
+    let (year, month, day) = (number(&[y1, y2, y3, y4])?, number(&[m1, m2])?, number(&[d1, d2])?);
+    jiff::civil::Date::new(year, month as i8, day as i8).ok()
 }
 
 fn edges(text: &str, amount: impl Fn(&str) -> Result<Amount, String>) -> Result<Edges, String> {

@@ -113,6 +113,9 @@ impl Dimension {
     /// # Errors
     /// A sentence that says what is wrong and how to mend it.
     pub fn parse(self, text: &str) -> Result<Amount, String> {
+        if let Some(amount) = self.parse_plain(text) {
+            return Ok(amount);
+        }
         let text = text.trim();
         let (number, symbol) = split(text);
         if let Some(known) = self.units().iter().find(|u| u.symbol == symbol) {
@@ -122,6 +125,14 @@ impl Dimension {
             return Ok(Amount { number, of: known.of });
         }
         Err(self.wrong_unit(text, number, symbol))
+    }
+
+    /// The common case, a number in the base unit written as it should be; see [`Exact::leading`].
+    #[inline]
+    fn parse_plain(self, text: &str) -> Option<Amount> {
+        let (number, taken) = Exact::leading(text.as_bytes())?;
+        let unit = text.as_bytes()[taken..].strip_prefix(b" ")?;
+        unit.iter().eq(self.units()[0].symbol.as_bytes()).then_some(Amount { number, of: None })
     }
 
     fn wrong_unit(self, text: &str, number: &str, symbol: &str) -> String {

@@ -2,13 +2,16 @@
 
 use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
-use crate::claim::{Claim, LayerId, LayerKind, Limit, Why, WhyId, Whys};
+use crate::claim::{Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
 use crate::layer::Head;
+use crate::notation::Edges;
+use crate::settings::Known;
 use crate::source::Place;
 use crate::ties::TIES;
+use crate::value::Value;
 use std::sync::Arc;
 
 /// All layers that a site stands under, lowest first, for one region.
@@ -39,6 +42,70 @@ pub struct Requirement {
     pub entries: Vec<Resolved>,
     /// What ties settings to one another.
     pub ties: Vec<Claim>,
+    /// For each entry, the value that keeps it without further ado.
+    pub shortcuts: Vec<Shortcut>,
+}
+
+/// The common answers to an entry, in little space: what keeps it without further ado, and silence
+/// where the region stands for it.
+#[derive(Clone, Debug)]
+pub struct Shortcut {
+    /// The setting.
+    pub setting: SettingId,
+    /// See [`Resolved::covered_by_region`].
+    pub covered_by_region: bool,
+    /// What keeps every claim.
+    pub keeps: Keeps,
+}
+
+/// What keeps an entry without further ado.
+#[derive(Clone, Debug)]
+pub enum Keeps {
+    /// Just this value.
+    Value(Value),
+    /// A plain quantity between these plain edges.
+    Between(Edges),
+    /// The claims need a look.
+    LookAtClaims,
+}
+
+impl Shortcut {
+    fn of(resolved: &Resolved) -> Self {
+        let entry = &resolved.entry;
+        let pinned = |value: &&Value| entry.comply.iter().all(|claim| value.exactly(entry.setting, claim.why).contains(claim));
+        let keeps = match entry.require.as_ref().filter(pinned) {
+            Some(value) => Keeps::Value(value.clone()),
+            None => plain_edges(entry).map_or(Keeps::LookAtClaims, Keeps::Between),
+        };
+        Self { setting: entry.setting, covered_by_region: resolved.covered_by_region, keeps }
+    }
+
+    /// Whether a value keeps every claim; `false` may also mean that the claims need a look.
+    #[must_use]
+    pub fn is_kept_by(&self, known: &Known) -> bool {
+        match (&self.keeps, &known.value) {
+            (Keeps::Value(required), value) => required == value,
+            (Keeps::Between(edges), Value::Quantity(amount)) if amount.of.is_none() && known.step.is_none() => edges.hold(amount.number),
+            _ => false,
+        }
+    }
+}
+
+/// The edges of an entry that asks for a plain interval and nothing else.
+fn plain_edges(entry: &Entry) -> Option<Edges> {
+    let mut edges = Edges { low: None, high: None };
+    for claim in &entry.comply {
+        let side = match claim.limit {
+            Limit::AtLeast(bound) if bound.value.of.is_none() => (&mut edges.low, bound),
+            Limit::AtMost(bound) if bound.value.of.is_none() => (&mut edges.high, bound),
+            _ => return None,
+        };
+        let whole = claim.on == Term::Var(entry.setting.into());
+        if !whole || side.0.replace(side.1).is_some() {
+            return None;
+        }
+    }
+    (!entry.comply.is_empty()).then_some(edges)
 }
 
 /// An entry, and what follows from it alone.
@@ -53,6 +120,10 @@ pub struct Resolved {
 }
 
 impl Requirement {
+    fn new(entries: Vec<Resolved>, ties: Vec<Claim>) -> Self {
+        Self { shortcuts: entries.iter().map(Shortcut::of).collect(), entries, ties }
+    }
+
     /// The entry of a setting, if a layer speaks of it.
     #[must_use]
     pub fn get(&self, setting: SettingId) -> Option<&Resolved> {
@@ -129,14 +200,16 @@ impl Rulebook {
     /// first (see [`Self::alternatives`]).
     #[must_use]
     pub fn resolve(&self, facts: &Facts) -> Requirement {
-        let entries = SettingId::all().filter_map(|setting| self.resolve_one(setting, facts)).collect();
-        Requirement { entries, ties: self.ties.clone() }
+        Requirement::new(SettingId::all().filter_map(|setting| self.resolve_one(setting, facts)).collect(), self.ties.clone())
     }
 
     /// As [`Self::resolve`], with departures approved for this site laid on top.
     #[must_use]
     pub fn resolve_with(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Requirement {
         let mut requirement = self.resolve(facts);
+        if departures.is_empty() {
+            return requirement;
+        }
         for (setting, verbs) in departures {
             match requirement.entries.binary_search_by_key(setting, |r| r.entry.setting) {
                 Ok(at) => {
@@ -149,7 +222,7 @@ impl Rulebook {
                 }
             }
         }
-        requirement
+        Requirement::new(requirement.entries, requirement.ties)
     }
 
     /// The settings whose entry hangs on facts that the site does not state, with those facts.

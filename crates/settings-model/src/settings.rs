@@ -85,52 +85,67 @@ impl<'de> Visitor<'de> for FunctionsVisitor {
     }
     fn visit_map<A: MapAccess<'de>>(self, mut functions: A) -> Result<Settings, A::Error> {
         let mut settings = Settings { known: Vec::with_capacity(48), ..Settings::default() };
-        let mut guess = SettingId::all().next();
-        while let Some(first) = functions.next_key_seed(Key { guess, within: None })? {
-            guess = Some(first);
-            functions.next_value_seed(ParametersSeed { first, settings: &mut settings, guess: &mut guess })?;
+        let mut last = None;
+        while let Some(first) = functions.next_key_seed(FunctionKey { last })? {
+            last = Some(first);
+            functions.next_value_seed(ParametersSeed { first, settings: &mut settings })?;
         }
         Ok(settings)
     }
 }
 
-/// A key of the catalogue: of a function, or of a parameter within one. Files mostly keep the
-/// catalogue's order, so the row after the last one is tried first.
-struct Key {
-    guess: Option<SettingId>,
-    within: Option<SettingId>,
+/// The key of a function. Files mostly keep the catalogue's order, so the one after the last is
+/// tried first.
+struct FunctionKey {
+    last: Option<SettingId>,
 }
 
-impl<'de> DeserializeSeed<'de> for Key {
+impl<'de> DeserializeSeed<'de> for FunctionKey {
     type Value = SettingId;
     fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<SettingId, D::Error> {
         deserializer.deserialize_identifier(self)
     }
 }
 
-impl Visitor<'_> for Key {
+impl Visitor<'_> for FunctionKey {
     type Value = SettingId;
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a key of the catalogue of settings")
+        f.write_str("a function of the catalogue")
     }
     fn visit_str<E: de::Error>(self, key: &str) -> Result<SettingId, E> {
-        match self.within {
-            None => {
-                let guessed = self.guess.filter(|id| id.function().key == key);
-                guessed.or_else(|| SettingId::of_function(key)).ok_or_else(|| E::custom(format_args!("unknown function `{key}`")))
-            }
-            Some(first) => {
-                let guessed = self.guess.filter(|id| id.parameter().key == key && std::ptr::eq(id.function(), first.function()));
-                guessed.or_else(|| first.sibling(key)).ok_or_else(|| E::custom(format_args!("unknown setting `{key}`")))
-            }
+        SettingId::of_function_after(self.last, key).ok_or_else(|| E::custom(format_args!("unknown function `{key}`")))
+    }
+}
+
+/// The key of a setting within a function; the one after the last is tried first.
+struct ParameterKey {
+    first: SettingId,
+    last: Option<SettingId>,
+}
+
+impl<'de> DeserializeSeed<'de> for ParameterKey {
+    type Value = SettingId;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<SettingId, D::Error> {
+        deserializer.deserialize_identifier(self)
+    }
+}
+
+impl Visitor<'_> for ParameterKey {
+    type Value = SettingId;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a setting of the function")
+    }
+    fn visit_str<E: de::Error>(self, key: &str) -> Result<SettingId, E> {
+        if self.last.is_none() && self.first.parameter().key == key {
+            return Ok(self.first);
         }
+        self.last.unwrap_or(self.first).sibling_after(key).ok_or_else(|| E::custom(format_args!("unknown setting `{key}`")))
     }
 }
 
 struct ParametersSeed<'s> {
     first: SettingId,
     settings: &'s mut Settings,
-    guess: &'s mut Option<SettingId>,
 }
 
 impl<'de> DeserializeSeed<'de> for ParametersSeed<'_> {
@@ -146,8 +161,9 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
         f.write_str("settings of one function")
     }
     fn visit_map<A: MapAccess<'de>>(self, mut parameters: A) -> Result<(), A::Error> {
-        while let Some(id) = parameters.next_key_seed(Key { guess: *self.guess, within: Some(self.first) })? {
-            *self.guess = id.next();
+        let mut last = None;
+        while let Some(id) = parameters.next_key_seed(ParameterKey { first: self.first, last })? {
+            last = Some(id);
             let known = parameters.next_value_seed(KnownSeed(id))?;
             self.settings.set(id, known);
         }

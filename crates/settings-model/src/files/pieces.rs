@@ -199,8 +199,10 @@ impl Nominal {
         let Some(volts) = text.trim().strip_suffix("line-neutral") else {
             return Err(format!("`{text}`: say line to neutral, as the network counts it: `230 V line-neutral`"));
         };
+        let volts = volts.trim_end();
+        let is_long = volts.bytes().filter(u8::is_ascii_digit).count() > 6;
         let volts = Dimension::Voltage.parse(volts)?;
-        if volts.of.is_some() || volts.number <= Exact::ZERO || volts.number.to_string().len() > 7 {
+        if volts.of.is_some() || volts.number <= Exact::ZERO || is_long {
             return Err(format!("`{text}`: a nominal voltage is in volts, above zero, of at most six digits"));
         }
         Ok(Self(volts.number))
