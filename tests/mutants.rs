@@ -82,7 +82,7 @@ fn with<T>(site: &Json, assessor: &mut Assessor, then: impl FnOnce(&Assessment<'
     then(&assessor.assess(&file))
 }
 
-fn slot<'s>(site: &'s mut Json, setting: SettingId) -> &'s mut Json {
+fn slot(site: &mut Json, setting: SettingId) -> &mut Json {
     let device = site["devices"].as_object_mut().unwrap().values_mut().next().unwrap();
     &mut device["as-left"]["settings"][setting.function().key][setting.parameter().key]
 }

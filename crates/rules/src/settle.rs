@@ -9,7 +9,7 @@ use crate::ratio::{Ratio, plus, ten_to, times};
 use crate::sites;
 use crate::unproven::Unproven;
 use crate::zone::Zone;
-use settings_model::facts::FactId;
+use settings_model::facts::{FactId, Possible};
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
@@ -35,8 +35,8 @@ pub(crate) fn settle(zone: &Zone) -> Result<Settled, Unproven> {
         let weights = zone.weights(Ratio::ZERO)?;
         return Ok(zone.cycle(&weights).map_or(Settled::At(Ratio::ZERO), |cycle| Settled::Empty(claims(zone, &cycle))));
     };
-    let first = |edge: sites::Edge| Cut { at: Ratio { top: edge.at.into(), bottom: 1 }, open: edge.open, by: BTreeSet::new() };
-    let (low, high) = sites::possible(fact);
+    let first = |edge: Possible| Cut { at: Ratio { top: edge.at.into(), bottom: 1 }, open: edge.open, by: BTreeSet::new() };
+    let (low, high) = fact.possible();
     let (mut low, mut high) = (low.map(first), high.map(first));
     // Ends: each round cuts off the breakpoint side of one more of finitely many cycles.
     loop {
@@ -86,13 +86,13 @@ fn choose(fact: FactId, low: Option<&Cut>, high: Option<&Cut>) -> Result<Option<
     let low_end = low.map(end).transpose()?.map(|(at, open, exact)| End { at, open: open || !exact });
     let high_end = high.map(end).transpose()?.map(|(at, open, exact)| End { at, open: open && exact });
     let span = Span { low: low_end, high: high_end, decimals: DECIMALS };
-    let most = if sites::is_whole(fact) { 0 } else { DECIMALS };
+    let most = if fact.is_whole() { 0 } else { DECIMALS };
     let short = span.near(times(sites::familiar(fact).into(), unit)?, most)?;
     if let Some(digits) = short {
         return Ratio::of(digits).map(Some);
     }
     Ok(match (low, high) {
-        _ if sites::is_whole(fact) => None,
+        _ if fact.is_whole() => None,
         (Some(low), Some(high)) => Some(low.at.halfway(high.at)?),
         _ => None, // an interval without an end holds short numbers
     })

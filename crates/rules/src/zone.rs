@@ -5,7 +5,6 @@
 //! bounds, and a cycle that is shorter than nothing is a contradiction that names its claims.
 
 use crate::ratio::{Digits, Ratio, plus, ten_to, times};
-use crate::sites;
 use crate::unproven::Unproven;
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::exact::Exact;
@@ -59,7 +58,7 @@ pub(crate) fn groups<'c>(claims: impl IntoIterator<Item = (usize, &'c Claim)> + 
     let mut demands: Vec<Demand> = claims.into_iter().filter_map(|(by, claim)| demand(by, claim, facts, &steep)).collect();
     let level: BTreeSet<FactId> = demands.iter().flat_map(|d| [d.x, d.y]).filter_map(Node::fact).collect();
     for fact in level {
-        let (low, high) = sites::possible(fact);
+        let (low, high) = fact.possible();
         let held = |x, y, at, open| Demand { x, y, constant: Exact::from(at), slope: None, open, by: None };
         demands.extend(low.map(|low| held(Node::Zero, Node::Fact(fact), -low.at, low.open)));
         demands.extend(high.map(|high| held(Node::Fact(fact), Node::Zero, high.at, high.open)));
@@ -71,7 +70,7 @@ pub(crate) fn groups<'c>(claims: impl IntoIterator<Item = (usize, &'c Claim)> + 
 fn steep_in(claim: &Claim, facts: &Facts) -> Option<FactId> {
     let (Limit::AtLeast(bound) | Limit::AtMost(bound)) = claim.limit else { return None };
     let fact = bound.value.of.filter(|f| facts.number(*f).is_none())?;
-    let plain = bound.value.number == Exact::ONE && matches!(claim.on, Term::Var(_)) && !sites::is_whole(fact);
+    let plain = bound.value.number == Exact::ONE && matches!(claim.on, Term::Var(_)) && !fact.is_whole();
     (!plain && bound.value.number != Exact::ZERO).then_some(fact)
 }
 

@@ -95,19 +95,37 @@ impl Cut {
         }
     }
 
-    /// A value in the middle of a piece.
-    fn sample(&self, piece: usize) -> FactValue {
-        if let FactShape::Choice(_) = self.fact.row().shape {
-            return FactValue::Word(piece as u8);
+    /// A value of every piece that a site can lie in: between "until 31 January" and "from 1
+    /// February" there is no day, and nobody has half a phase.
+    fn samples(&self) -> Vec<FactValue> {
+        if let FactShape::Choice(words) = self.fact.row().shape {
+            return (0..words.len() as u8).map(FactValue::Word).collect();
         }
-        let cut = piece / 2;
-        FactValue::Number(match (piece % 2, self.at.get(cut), cut.checked_sub(1).map(|c| self.at[c])) {
-            (1, Some(at), _) => *at,
-            (_, Some(above), Some(below)) => (*above + below).half(),
-            (_, Some(above), None) => *above - Exact::ONE,
-            (_, None, Some(below)) => below + Exact::ONE,
-            (_, None, None) => Exact::ONE,
-        })
+        let (least, most) = self.fact.possible();
+        let possible = |n: &Exact| {
+            least.is_none_or(|edge| *n > Exact::from(edge.at) || (!edge.open && *n == Exact::from(edge.at)))
+                && most.is_none_or(|edge| *n < Exact::from(edge.at) || (!edge.open && *n == Exact::from(edge.at)))
+        };
+        let least = least.map(|edge| Exact::from(edge.at));
+        let mut samples = Vec::new();
+        for (n, at) in self.at.iter().enumerate() {
+            let below = n.checked_sub(1).map(|before| self.at[before]).or(least);
+            samples.extend(self.between(below, *at).filter(|sample| n > 0 || possible(sample)));
+            samples.push(*at);
+        }
+        samples.push(self.at.last().map_or(Exact::ONE, |last| *last + Exact::ONE));
+        samples.retain(possible);
+        samples.into_iter().map(FactValue::Number).collect()
+    }
+
+    /// Some value between two cuts.
+    fn between(&self, low: Option<Exact>, high: Exact) -> Option<Exact> {
+        let sample = match low {
+            _ if self.fact.is_whole() => high - Exact::ONE,
+            Some(low) => (low + high).half(),
+            None => high - Exact::ONE,
+        };
+        low.is_none_or(|low| sample > low).then_some(sample)
     }
 }
 
@@ -140,7 +158,7 @@ impl Partition {
     /// How many cells there are; saturates.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.cuts.iter().fold(1, |n: usize, cut| n.saturating_mul(cut.pieces()))
+        self.cuts.iter().fold(1, |n: usize, cut| n.saturating_mul(cut.samples().len()))
     }
 
     /// Whether nothing is cut: one cell, every site.
@@ -167,13 +185,14 @@ impl Partition {
     /// One example of facts for each cell that a site may lie in: the site's own facts where they
     /// are known, every piece where they are not.
     pub fn cells<'p>(&'p self, facts: &'p Facts) -> impl Iterator<Item = Facts> + 'p {
-        let unknown: Vec<&Cut> = self.cuts.iter().filter(|cut| facts.get(cut.fact).is_none()).collect();
-        let total = unknown.iter().fold(1, |n: usize, cut| n.saturating_mul(cut.pieces()));
+        let unknown = self.cuts.iter().filter(|cut| facts.get(cut.fact).is_none());
+        let unknown: Vec<(FactId, Vec<FactValue>)> = unknown.map(|cut| (cut.fact, cut.samples())).collect();
+        let total = unknown.iter().fold(1, |n: usize, (_, samples)| n.saturating_mul(samples.len()));
         (0..total).map(move |mut number| {
             let mut example = facts.clone();
-            for cut in &unknown {
-                example.set(cut.fact, cut.sample(number % cut.pieces()));
-                number /= cut.pieces();
+            for (fact, samples) in &unknown {
+                example.set(*fact, samples[number % samples.len()]);
+                number /= samples.len();
             }
             example
         })
@@ -213,9 +232,21 @@ mod tests {
             Condition { fact: FactId::ExportKind, test: words, place: Place::NOWHERE },
         ];
         let partition = Partition::of(&conditions);
-        assert_eq!(partition.len(), 5 * 3);
+        assert_eq!(partition.len(), 3 * 3, "one, two or three phases; three kinds of export");
         let keys: std::collections::BTreeSet<_> = partition.cells(&Facts::default()).map(|f| partition.cell(&f).unwrap()).collect();
-        assert_eq!(keys.len(), 15, "each example lies in a cell of its own");
+        assert_eq!(keys.len(), 9, "each example lies in a cell of its own");
+    }
+
+    #[test]
+    fn no_cell_holds_a_site_that_cannot_be() {
+        let until = within(FactId::Applied, None, Some(100));
+        let from = within(FactId::Applied, Some(101), None);
+        let partition = Partition::of([&until, &from]);
+        let answers: Vec<_> = partition.cells(&Facts::default()).map(|f| (until.holds(&f), from.holds(&f))).collect();
+        assert!(answers.iter().all(|(until, from)| until != from), "every day is in one window: {answers:?}");
+        let rated = within(FactId::NameplateTotal, Some(0), None);
+        let all: Vec<_> = Partition::of([&rated]).cells(&Facts::default()).map(|f| rated.holds(&f)).collect();
+        assert_eq!(all, [Some(true)], "nobody has a nameplate of nothing");
     }
 
     #[test]

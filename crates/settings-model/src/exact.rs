@@ -89,11 +89,11 @@ impl Exact {
     pub(crate) fn leading(text: &[u8]) -> Option<(Self, usize)> {
         let negative = text.first() == Some(&b'-');
         let start = usize::from(negative);
-        let (mut mantissa, mut decimals, mut at) = (0i64, 0u32, start);
+        let (mut mantissa, mut decimals, mut at) = (0u32, 0u32, start);
         let mut point = None;
         while let Some(&byte) = text.get(at) {
             match byte {
-                b'0'..=b'9' => mantissa = mantissa * 10 + i64::from(byte - b'0'),
+                b'0'..=b'9' => mantissa = mantissa * 10 + u32::from(byte - b'0'),
                 b'.' if point.is_none() && at > start => point = Some(at),
                 _ => break,
             }
@@ -106,7 +106,8 @@ impl Exact {
             decimals = (at - point - 1) as u32;
         }
         let ends_on_digit = at > start && text[at - 1].is_ascii_digit();
-        ends_on_digit.then(|| (Self(Decimal::new(if negative { -mantissa } else { mantissa }, decimals)), at))
+        // nine digits fit the lowest of the decimal's three parts
+        ends_on_digit.then(|| (Self(Decimal::from_parts(mantissa, 0, 0, negative && mantissa > 0, decimals)), at))
     }
 
     /// Half of it, exactly.

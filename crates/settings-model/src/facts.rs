@@ -101,11 +101,38 @@ impl FactId {
         &FACTS[self as usize]
     }
 
+    /// Whether it counts something: phases, days.
+    #[must_use]
+    pub fn is_whole(self) -> bool {
+        matches!(self.row().shape, FactShape::Date | FactShape::Quantity(Dimension::Count))
+    }
+
+    /// The least and the greatest value that a site can have at all, whatever a file says.
+    #[must_use]
+    pub fn possible(self) -> (Option<Possible>, Option<Possible>) {
+        let edge = |at, open| Some(Possible { at, open });
+        match self {
+            Self::NominalVoltage | Self::NameplateTotal => (edge(0, true), None),
+            Self::ApprovedExport => (edge(0, false), None),
+            Self::Phases => (edge(1, false), edge(3, false)),
+            Self::ExportKind | Self::Applied | Self::Approved | Self::Installed | Self::Today => (None, None),
+        }
+    }
+
     /// The fact with this key.
     #[must_use]
     pub fn named(key: &str) -> Option<Self> {
         FACTS.iter().find(|fact| fact.key == key).map(|fact| fact.id)
     }
+}
+
+/// An edge of what a fact can be at all, in base units.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Possible {
+    /// Where it lies.
+    pub at: i64,
+    /// Whether the edge itself is impossible.
+    pub open: bool,
 }
 
 /// The answer to one fact: a number in base units, days since 1970 for a date, or the index of a

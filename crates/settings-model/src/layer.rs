@@ -108,6 +108,10 @@ impl<'w> LayerReader<'w> {
     }
 
     fn verbs(&mut self, setting: SettingId, place: Place, said: &Statement) -> Verbs {
+        let demands = said.require.is_some() || said.comply.is_some() || said.also.is_some() || said.adjustable.is_some();
+        if let Some(gap) = said.gap.as_ref().filter(|_| demands) {
+            self.fault(gap.place, "a gap says that nothing was seen; it cannot stand beside a demand".to_owned());
+        }
         let because: Option<Arc<str>> = said.because.as_deref().map(Arc::from);
         let citation = said.source.as_ref().and_then(|source| self.citations.get(&source.value).cloned());
         let range_citation = said.range_source.as_ref().map(|source| self.citations.get(&source.value).cloned());

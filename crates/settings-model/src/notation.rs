@@ -13,6 +13,9 @@ use crate::finding::nearest;
 use crate::quantity::{Amount, Dimension};
 use crate::value::{Point, Value};
 
+/// "Continuous", of a time that a device holds: above every finite time.
+pub const NEVER: &str = "never";
+
 /// Two edges, either of which may be missing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Edges {
@@ -170,7 +173,9 @@ impl Written {
     /// Each fault, with the number of the point it is in.
     pub fn value(&self, setting: SettingId) -> Result<Value, Vec<Fault>> {
         match (self, setting.parameter().shape) {
-            (Self::Text(text), Shape::Quantity(Dimension::Time)) if text.trim() == "never" => Ok(Value::Never),
+            (Self::Text(text), Shape::Quantity(Dimension::Time)) if text.trim() == NEVER => {
+                Err(Fault::whole("no limit says `never`; require the function's `state` to be off, or a longest time".to_owned()))
+            }
             (Self::Text(text), Shape::Quantity(dimension)) => dimension.parse(text).map(Value::Quantity).map_err(Fault::whole),
             (Self::Text(text), Shape::Choice(known)) => word(known, text).map(Value::Word).map_err(Fault::whole),
             (Self::Points(points), Shape::Curve { x, y }) => curve(points, x, y).map(Value::Curve),

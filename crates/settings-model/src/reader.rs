@@ -133,7 +133,7 @@ fn value_finding(root: &Node, path: &[String], kind: ProblemKind) -> Finding {
 }
 
 fn wrong_type(node: &Node, wanted: &[String], schema: &Json) -> Finding {
-    let dimension = ["x-quantity", "x-interval"].iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?));
+    let dimension = ["x-quantity", "x-time-or-never", "x-interval"].iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?));
     let says = match (dimension, &node.kind) {
         (Some(dimension), NodeKind::Number(written)) => dimension.parse(written).err(),
         (Some(dimension), _) => {

@@ -84,8 +84,7 @@ fn text_of(dimension: Dimension) -> Json {
 fn quantity_pattern(dimension: Dimension) -> String {
     let units: Vec<String> = dimension.symbols().map(|s| s.replace('/', "\\/")).collect();
     let unit = if units.is_empty() { String::new() } else { format!("\\s*({})", units.join("|")) };
-    let never = if dimension == Dimension::Time { "|never" } else { "" };
-    format!("^([+-]?\\d+(\\.\\d+)?{unit}{never})$")
+    format!("^[+-]?\\d+(\\.\\d+)?{unit}$")
 }
 
 /// A short name for a shape, for shared definitions.
@@ -146,7 +145,7 @@ impl JsonSchema for Settings {
 
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
-    let bare = value(shape);
+    let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
     let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] } });
     if let Shape::Quantity(dimension) = shape {
         group["step"] = text_of(dimension);
@@ -157,6 +156,16 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     both["required"] = json!(["value"]);
     both["additionalProperties"] = false.into();
     both
+}
+
+/// A time that a device holds may be "continuous".
+fn held_time() -> Json {
+    json!({
+        "type": "string",
+        "pattern": format!("{}|^{}$", quantity_pattern(Dimension::Time), notation::NEVER),
+        "examples": [Dimension::Time.example(), notation::NEVER],
+        "x-time-or-never": Dimension::Time.name(),
+    })
 }
 
 /// One value.
@@ -281,11 +290,9 @@ fn condition(fact: FactId) -> Json {
 
 /// The keywords that call the tool's own parsers.
 pub const KEYWORDS: &[Keyword] = &[
-    Keyword {
-        name: "x-quantity",
-        check: |keyword, text| dimension(keyword)?.parse(text_in(text)?).map(drop).or_else(|says| never(keyword, text, says)),
-    },
+    Keyword { name: "x-quantity", check: |keyword, text| Ok(dimension(keyword)?.parse(text_in(text)?).map(drop)?) },
     Keyword { name: "x-interval", check: |keyword, text| Ok(notation::interval(dimension(keyword)?, text_in(text)?).map(drop)?) },
+    Keyword { name: "x-time-or-never", check: time_or_never },
     Keyword { name: "x-words", check: words },
     Keyword { name: "x-fact", check: fact },
     Keyword { name: "x-date", check: |_, text| Ok(notation::date(text_in(text)?).map(drop)?) },
@@ -310,8 +317,9 @@ fn version(_: &Json, text: &Json) -> Result<(), Slip> {
     semver::Version::parse(text).map(drop).map_err(|e| format!("`{text}` is not a version ({e}); write three numbers: `2.1.0`").into())
 }
 
-fn never(keyword: &Json, text: &Json, says: String) -> Result<(), Slip> {
-    if dimension(keyword)? == Dimension::Time && text == "never" { Ok(()) } else { Err(says.into()) }
+fn time_or_never(_: &Json, text: &Json) -> Result<(), Slip> {
+    let text = text_in(text)?;
+    if text == notation::NEVER { Ok(()) } else { Ok(Dimension::Time.parse(text).map(drop)?) }
 }
 
 fn words(keyword: &Json, text: &Json) -> Result<(), Slip> {

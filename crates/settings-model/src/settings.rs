@@ -7,7 +7,7 @@
 use crate::catalogue::{COUNT, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
-use crate::notation;
+use crate::notation::{self, NEVER};
 use crate::quantity::{Amount, Dimension};
 use crate::value::{Point, Value};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
@@ -253,7 +253,7 @@ impl<'de> Visitor<'de> for ValueSeed {
     }
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Value, E> {
         match self.0.parameter().shape {
-            Shape::Quantity(Dimension::Time) if text == "never" => Ok(Value::Never),
+            Shape::Quantity(Dimension::Time) if text == NEVER => Ok(Value::Never),
             Shape::Quantity(dimension) => dimension.parse(text).map(Value::Quantity).map_err(E::custom),
             Shape::Choice(words) => notation::word(words, text).map(Value::Word).map_err(E::custom),
             Shape::Curve { .. } => Err(E::custom("expected points")),
