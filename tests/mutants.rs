@@ -12,6 +12,7 @@ use settings_model::exact::Exact;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::{Library, Profile};
+use settings_model::places::JsonLine;
 use settings_model::quantity::Amount;
 use settings_model::reader;
 use std::path::{Path, PathBuf};
@@ -70,10 +71,20 @@ fn judge(site: &Json, assessor: &mut Assessor) -> (SiteVerdict, Vec<Finding>, Ve
     };
     let line = serde_json::to_string(site).unwrap();
     let borrowed = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(&line));
-    let as_line = borrowed.map_or(SiteVerdict::CouldNotTell, |file| assessor.assess(&file).verdict);
+    let as_line = borrowed.map_or(SiteVerdict::CouldNotTell, |file| places_agree(&line, &file, assessor));
     assert_eq!(verdict, as_line, "both readers agree on {}", site["site"]);
     assessor.sources.forget_after(assessor.sources.len() - 1);
     (verdict, findings, lines)
+}
+
+/// The verdict on a JSON line, after checking that its places are those of its located tree.
+fn places_agree(line: &str, file: &SiteFile<'_>, assessor: &mut Assessor) -> SiteVerdict {
+    let assessment = assessor.assess(file);
+    let source = settings_model::source::SourceId(9);
+    let tree = settings_model::document::parse(source, line, &mut Vec::new()).unwrap();
+    let from_line = wording::findings(&assessment, &JsonLine { source, text: line });
+    assert_eq!(from_line, wording::findings(&assessment, &tree));
+    assessment.verdict
 }
 
 fn with<T>(site: &Json, assessor: &mut Assessor, then: impl FnOnce(&Assessment<'_>) -> T) -> T {

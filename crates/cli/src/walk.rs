@@ -1,7 +1,7 @@
 //! Sites, one after another, from files, folders and lines; each is judged and handed on.
 //!
-//! A line is read straight into its type. Only when something is to be said about it is it read
-//! again with places, so that a fleet without faults costs no more than reading it.
+//! A line is read straight into its type. Only when something is to be said about it are places
+//! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::files;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
@@ -10,6 +10,7 @@ use serde::Deserialize;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
+use settings_model::places::JsonLine;
 use settings_model::reader;
 use settings_model::source::SourceId;
 use std::fs::File;
@@ -201,7 +202,7 @@ fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, Strin
     if read > MAX_LINE { Err("longer than 4 MB, which is no site".to_owned()) } else { Ok(read) }
 }
 
-/// A line that is sound is read once; of a fault, only the places are looked up in its tree.
+/// A line that is sound is read once; of a fault, only the places are looked up.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
     let read = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(line));
     let Some(site) = read.ok().filter(|site| site.kind == Kind::Site) else {
@@ -210,7 +211,6 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
     let assessment = assessor.assess(&site);
     let quiet = assessment.has_nothing_to_say();
     let source = if quiet { None } else { Some(assessor.sources.add_from_line(name, line, number)) };
-    let tree = source.and_then(|source| settings_model::document::parse(source, line, &mut Vec::new()));
     Judged {
         id: (full || !quiet).then(|| site.site.to_string()),
         file: if full || !quiet { name.to_owned() } else { String::new() },
@@ -219,7 +219,7 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         figures: figures(&assessment),
         layers: if full || !quiet { layers(&assessment) } else { Vec::new() },
         not_checked: if full || !quiet { not_checked(&assessment) } else { Vec::new() },
-        findings: tree.map(|tree| wording::findings(&assessment, &tree)).unwrap_or_default(),
+        findings: source.map(|source| wording::findings(&assessment, &JsonLine { source, text: line })).unwrap_or_default(),
         text: source,
     }
 }

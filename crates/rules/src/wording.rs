@@ -5,17 +5,17 @@ use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, origin, within};
 use settings_model::catalogue::{Harm, SettingId};
 use settings_model::claim::{Claim, Limit, Part, Term};
-use settings_model::document::Node;
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
 use settings_model::finding::{Because, Finding, Outcome};
+use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
 use settings_model::ties::TIES;
 
 /// Every finding of a site, the gravest first, with places in the site's own tree.
 #[must_use]
-pub fn findings(assessment: &Assessment<'_>, site: &Node) -> Vec<Finding> {
+pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> {
     let mut findings: Vec<(Harm, Finding)> = Vec::new();
     findings.extend(assessment.profile_findings.iter().cloned().map(|f| (Harm::Departs, f)));
     findings.extend(assessment.notes.iter().map(|note| (Harm::Departs, of_note(note, assessment, site))));
@@ -28,8 +28,9 @@ pub fn findings(assessment: &Assessment<'_>, site: &Node) -> Vec<Finding> {
     findings.into_iter().map(|(_, finding)| finding).collect()
 }
 
-fn of_note(note: &Note, assessment: &Assessment<'_>, site: &Node) -> Finding {
-    let mut finding = Finding::new(note.outcome, note.name, place(site, note.path.iter().map(String::as_str)), note.headline.clone());
+fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
+    let mut finding =
+        Finding::new(note.outcome, note.name, site.place(&note.path.iter().map(String::as_str).collect::<Vec<_>>()), note.headline.clone());
     finding.hint.clone_from(&note.hint);
     for why in &note.lines {
         let Some((line, layer)) = assessment.book.as_ref().and_then(|book| book.rulebook.why(*why)) else { continue };
@@ -50,24 +51,11 @@ fn is_unstated(fault: &Fault) -> bool {
     fault.kind == FaultKind::NotProven(Lack::NotStated)
 }
 
-/// The value a path leads to; the key, where the path ends early or at a group.
-fn place<'p>(site: &Node, path: impl IntoIterator<Item = &'p str>) -> Place {
-    let (node, key) = site.follow(path);
-    if key.is_none() && std::ptr::eq(node, site) {
-        return site.get("site").map_or(site.place, |name| name.place);
-    }
-    match (&node.kind, key) {
-        (settings_model::document::Kind::Map(_) | settings_model::document::Kind::Null, Some(key)) => key,
-        (settings_model::document::Kind::Map(_), None) => node.entries().first().map_or(node.place, |(key, _)| key.place),
-        _ => node.place,
-    }
-}
-
 struct Wording<'a> {
     assessment: &'a Assessment<'a>,
     device: &'a DeviceResult<'a>,
     rulebook: &'a Rulebook,
-    site: &'a Node,
+    site: &'a dyn Places,
 }
 
 impl Wording<'_> {
@@ -272,7 +260,7 @@ impl Wording<'_> {
         }
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
         let position = departure.map_or(0, |d| d.position).to_string();
-        place(self.site, ["site-specific-approvals", &position, "require"])
+        self.site.place(&["site-specific-approvals", &position, "require"])
     }
 
     /// What to set, and who must agree to anything else.
@@ -301,7 +289,7 @@ impl Wording<'_> {
             [one] => format!("{}: {one} is not stated", self.device.name),
             _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
         };
-        let mut finding = Finding::new(Outcome::NotProven, "not-stated", place(self.site, path), headline).note(region);
+        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(&path), headline).note(region);
         finding.setting = match &names[..] {
             [one] => Some(format!("{}/{one}", self.device.name)),
             _ => Some(self.device.name.to_owned()),
@@ -333,9 +321,9 @@ impl Wording<'_> {
     /// The part of the value, the value, or the nearest group that is there.
     fn place_of(&self, setting: SettingId, part: Part) -> Place {
         let mut path = vec!["devices", self.device.name, "as-left", "settings", setting.function().key, setting.parameter().key];
-        let group = self.site.follow(path.iter().copied()).0;
-        if group.get("value").is_some() {
-            path.push("value");
+        path.push("value");
+        if !self.site.has(&path) {
+            path.pop();
         }
         let index;
         if let Part::X(n) | Part::Y(n) = part {
@@ -343,7 +331,7 @@ impl Wording<'_> {
             path.push(&index);
             path.push(if matches!(part, Part::X(_)) { "0" } else { "1" });
         }
-        place(self.site, path)
+        self.site.place(&path)
     }
 }
 

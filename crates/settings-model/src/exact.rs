@@ -110,6 +110,13 @@ impl Exact {
         ends_on_digit.then(|| (Self(Decimal::from_parts(mantissa, 0, 0, negative && mantissa > 0, decimals)), at))
     }
 
+    /// Whether both have the same digits and decimals: a quick yes where `==` need not be asked.
+    #[must_use]
+    #[inline]
+    pub fn is_written_as(self, other: Self) -> bool {
+        self.0.serialize() == other.0.serialize()
+    }
+
     /// Half of it, exactly.
     #[must_use]
     pub fn half(self) -> Self {

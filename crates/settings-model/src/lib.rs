@@ -16,6 +16,7 @@ pub mod layer;
 pub mod library;
 pub mod located;
 pub mod notation;
+pub mod places;
 pub mod quantity;
 pub mod reader;
 pub mod requirement;
