@@ -314,7 +314,7 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
                 *slot(&mut changed, var.setting) = placed(var.setting, var.part, number, &current).unwrap();
             }
             if let Some(approved) = witness.facts.number(settings_model::facts::FactId::ApprovedExport) {
-                changed["export"]["approved"] = json!(format!("{approved} W"));
+                changed["export"] = json!({ "kind": "fixed", "approved": format!("{approved} W") });
             }
             let (verdict, findings, _) = judge(&changed, &mut assessor);
             assert_eq!((verdict, findings.len()), (SiteVerdict::DoesNotComply, 1), "{name}: {tie:?}: {findings:#?}");
