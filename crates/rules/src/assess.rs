@@ -263,7 +263,12 @@ impl Assessor {
         if let Some(book) = cell.and_then(|cell| route.books.get(&cell)) {
             return Ok(book.clone());
         }
-        let book = Rc::new(Book::new(self.library.rulebook(request, facts, &mut self.sources)?));
+        let rulebook = self.library.rulebook(request, facts, &mut self.sources)?;
+        let overreach = crate::entitlement::overreach(&rulebook);
+        if !overreach.is_empty() {
+            return Err(overreach.into());
+        }
+        let book = Rc::new(Book::new(rulebook));
         if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
             route.books.insert(cell, book.clone());
         }
@@ -324,7 +329,7 @@ impl Assessor {
         }
         if site.devices.0.is_empty() {
             notes.push(Note {
-                outcome: Outcome::NotProven,
+                outcome: Outcome::Unusable,
                 name: "no-devices",
                 path: vec!["devices".to_owned()],
                 headline: "the site lists no device".to_owned(),

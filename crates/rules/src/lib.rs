@@ -9,7 +9,7 @@
 //! one site fact is unknown, [`states`] says which claims bind, [`satisfy`] finds an example, and
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
-//! The verdict: [`departures`] says which approvals hold, [`judge`] asks whether a device keeps each
+//! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each
 //! claim, [`hanging`] whether all possible cells agree, [`assess`] gathers a site; [`phrase`],
 //! [`wording`] and [`sheet`] put it in words.
 
@@ -29,6 +29,7 @@ pub mod witness;
 
 pub mod assess;
 pub mod departures;
+pub mod entitlement;
 pub mod hanging;
 pub mod judge;
 pub mod phrase;

@@ -166,6 +166,12 @@ impl Checker {
                 path.extend(deeper.split(STEP).filter(|s| !s.is_empty()).map(str::to_owned));
                 one(path, ProblemKind::Slip(says.to_owned()))
             }
+            ValidationErrorKind::MinProperties { .. } => one(path, self.described(error, "nothing is listed here".to_owned())),
+            ValidationErrorKind::MinItems { limit } => one(path, self.described(error, format!("at least {limit} needed here"))),
+            ValidationErrorKind::MaxItems { limit } => one(path, self.described(error, format!("at most {limit} may stand here"))),
+            ValidationErrorKind::Minimum { limit } => one(path, ProblemKind::Other(format!("must be at least {limit}"))),
+            ValidationErrorKind::Maximum { limit } => one(path, ProblemKind::Other(format!("must be at most {limit}"))),
+            ValidationErrorKind::MinLength { .. } => one(path, ProblemKind::Other("must not be empty".to_owned())),
             // the pattern is for editors; the keyword beside it says the same in better words
             ValidationErrorKind::Pattern { .. } | ValidationErrorKind::Format { .. } if self.has_own_keyword(error) => Vec::new(),
             _ => one(path, ProblemKind::Other(error.to_string())),
@@ -177,6 +183,12 @@ impl Checker {
         let at = error.schema_path().as_str();
         let holder = at.rsplit_once('/').map_or("", |(holder, _)| holder);
         self.schema.pointer(holder).unwrap_or(&Json::Null)
+    }
+
+    /// In the words of the schema's own `x-size`, if it has one.
+    fn described(&self, error: &ValidationError<'_>, otherwise: String) -> ProblemKind {
+        let words = self.enclosing(error).get("x-size").and_then(Json::as_str);
+        ProblemKind::Other(words.map_or(otherwise, str::to_owned))
     }
 
     fn known_keys(&self, error: &ValidationError<'_>) -> Vec<String> {

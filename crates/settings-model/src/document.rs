@@ -191,7 +191,9 @@ fn refuse_references(event: &Event<'_>, place: Place) -> Fatal<()> {
 }
 
 fn syntax_hint(says: &str) -> &'static str {
-    if says.contains("tab") {
+    if says.contains("`>'") || says.contains("`<'") {
+        "bounds are written in words: `at least`, `at most`, `over`, `under`, `A to B`"
+    } else if says.contains("tab") {
         "indent with spaces; YAML does not take tabs"
     } else if says.contains("quote") || says.contains("unexpected end") {
         "close the quotation mark"

@@ -2,7 +2,7 @@
 
 use crate::catalogue::SettingId;
 use crate::cells::Condition;
-use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Why, WhyId, Whys};
+use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Part, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::facts::FactId;
 use crate::files::{Conditions, OverlayFile, StandardFile, Statement, Statements};
@@ -95,6 +95,7 @@ impl<'w> LayerReader<'w> {
         let (mut read, mut otherwise) = (Vec::new(), None);
         for (n, case) in cases.iter().enumerate() {
             match (&case.when, &case.otherwise) {
+                (Some(_), None) if !demands(case) => self.fault(case.place, "the case says nothing; add what it asks for".to_owned()),
                 (Some(when), None) => {
                     let when = self.conditions(Some(when));
                     read.push(Case { when, verbs: self.verbs(setting, case.place, case) });
@@ -138,10 +139,26 @@ impl<'w> LayerReader<'w> {
             gap,
             why: Some(own),
         };
+        self.check_own_range(said, &verbs);
         if let Some(spacing) = &said.spacing {
             self.add_spacing(setting, said, spacing, own, &mut verbs);
         }
         verbs
+    }
+
+    /// A value that is required lies in the range that the same line says it may be moved in.
+    fn check_own_range(&mut self, said: &Statement, verbs: &Verbs) {
+        let (Some((value, _)), Some(range), Some(written)) = (&verbs.require, &verbs.adjustable, &said.require) else { return };
+        if said.outside_because.is_some() {
+            return;
+        }
+        if let Some(claim) = range.iter().find(|claim| value.keeps(claim) == Some(false)) {
+            let says = match claim.on.subject().part {
+                Part::PointCount => "the required curve and the range it may be moved in differ in their number of points".to_owned(),
+                _ => "the required value lies outside the range it may be moved in".to_owned(),
+            };
+            self.fault(written.place, says);
+        }
     }
 
     fn add_spacing(&mut self, setting: SettingId, said: &Statement, text: &At<String>, why: WhyId, verbs: &mut Verbs) {
@@ -196,6 +213,10 @@ impl<'w> LayerReader<'w> {
 }
 
 fn speaks(statement: &Statement) -> bool {
-    let Statement { require, comply, also, adjustable, gap, when, .. } = statement;
-    require.is_some() || comply.is_some() || also.is_some() || adjustable.is_some() || gap.is_some() || when.is_some()
+    demands(statement) || statement.when.is_some()
+}
+
+fn demands(statement: &Statement) -> bool {
+    let Statement { require, comply, also, adjustable, gap, .. } = statement;
+    require.is_some() || comply.is_some() || also.is_some() || adjustable.is_some() || gap.is_some()
 }

@@ -156,17 +156,19 @@ impl Library {
         let Some(profile) = self.profiles.get(&format!("standards/{key}.yaml")) else {
             let known = self.standards();
             let says = format!("no standard `{key}`; known: {}", known.join(", "));
-            return Err(Refusal::Unknown {
-                part: Part::Standard,
-                says,
-                hint: nearest(key, known.iter().map(String::as_str)).map(str::to_owned),
-            });
+            return Err(Refusal::Unknown { part: Part::Standard, says, hint: did_you_mean(key, known.iter().map(String::as_str)) });
         };
         let source = sources.add(profile.name.clone(), profile.text.clone());
         let root = open(profile, source, Kind::Standard)?;
         let file: StandardFile = reader::typed(&root)?;
-        if key.split_once('/').is_none_or(|(folder, _)| folder != file.standard.value) {
+        let Some((folder, edition)) = key.split_once('/') else {
             return Err(misfiled(file.standard.place, &file.standard.value, &profile.path).into());
+        };
+        if folder != file.standard.value {
+            return Err(misfiled(file.standard.place, &file.standard.value, &profile.path).into());
+        }
+        if !edition.starts_with(&file.edition.year.to_string()) {
+            return Err(misfiled(file.edition.place, &file.edition.year.to_string(), &profile.path).into());
         }
         let read = Rc::new(Typed { source, file });
         self.standards.insert(key.to_owned(), read.clone());
@@ -189,7 +191,7 @@ impl Library {
         if file.network.value != network {
             return Err(misfiled(file.network.place, &file.network.value, &path).into());
         }
-        if file.version.value != *version {
+        if file.version.value.0 != *version {
             return Err(misfiled(file.version.place, &file.version.value.to_string(), &path).into());
         }
         let read = Rc::new(Typed { source, file });
@@ -239,6 +241,11 @@ impl Library {
                 let top = self.governing(network, range.as_ref(), facts, sources)?;
                 self.chain_below(top, facts, sources)
             }
+            (None, _) if request.overlay.is_some() => Err(Refusal::Unknown {
+                part: Part::Overlay,
+                says: "a range of overlay versions, but no network".to_owned(),
+                hint: Some("add `network: …`, or leave the range out".to_owned()),
+            }),
             (None, Some(standard)) => Ok(Chain { overlays: Vec::new(), standard: self.standard(standard, sources)? }),
             (None, None) => Err(Refusal::Unknown {
                 part: Part::Network,
@@ -254,7 +261,7 @@ impl Library {
             let last = overlays.last().expect("starts with one");
             let Extends { standard, network, version } = &last.file.extends.value;
             match (standard, network) {
-                (Some(standard), None) => {
+                (Some(standard), None) if version.is_none() => {
                     let standard = self.standard(standard, sources).map_err(|refusal| at_extends(refusal, &last.file))?;
                     overlays.reverse();
                     return Ok(Chain { overlays, standard });
@@ -270,7 +277,7 @@ impl Library {
                     overlays.push(next);
                 }
                 _ => {
-                    let says = "an overlay stands on either a `standard` or a `network` with a range of versions";
+                    let says = "an overlay stands on a `standard` alone, or on a `network` with a range of its versions";
                     return Err(vec![Finding::unusable("extends", last.file.extends.place, says)].into());
                 }
             }
@@ -290,7 +297,7 @@ impl Library {
         if versions.is_empty() {
             let known = self.networks();
             let says = format!("no network `{network}`; known: {}", known.join(", "));
-            let hint = nearest(network, known.iter().map(String::as_str)).map(str::to_owned);
+            let hint = did_you_mean(network, known.iter().map(String::as_str));
             return Err(Refusal::Unknown { part: Part::Network, says, hint });
         }
         let (mut hanging, mut undecided) = (Vec::new(), Vec::new());
@@ -345,6 +352,10 @@ impl Library {
             hint: Some(format!("write `^{}.{}`, or leave the range out", file.version.value.major, file.version.value.minor)),
         })
     }
+}
+
+fn did_you_mean<'w>(written: &str, known: impl IntoIterator<Item = &'w str>) -> Option<String> {
+    nearest(written, known).map(|word| format!("did you mean `{word}`?"))
 }
 
 fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::document::Node, Vec<Finding>> {
@@ -402,7 +413,7 @@ fn compile(chain: &Chain, region: &str) -> Result<Rulebook, Refusal> {
     let Some(named) = standard.regions.get(region) else {
         let known: Vec<&str> = standard.regions.iter().map(|(name, _)| name).collect();
         let says = format!("{} has no region `{region}`; known: {}", standard.title, known.join(", "));
-        return Err(Refusal::Unknown { part: Part::Region, says, hint: nearest(region, known).map(str::to_owned) });
+        return Err(Refusal::Unknown { part: Part::Region, says, hint: did_you_mean(region, known) });
     };
     let mut whys = Whys::default();
     let mut heads = vec![standard_head(standard, &named.title)];

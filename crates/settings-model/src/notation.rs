@@ -214,7 +214,14 @@ impl<'de> serde::Deserialize<'de> for Written {
             fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<Written, E> {
                 Ok(Written::Text(text.to_owned()))
             }
+            // a number lacks its unit; it is kept as text so that the setting can say which one
             fn visit_i64<E: serde::de::Error>(self, number: i64) -> Result<Written, E> {
+                Ok(Written::Text(number.to_string()))
+            }
+            fn visit_u64<E: serde::de::Error>(self, number: u64) -> Result<Written, E> {
+                Ok(Written::Text(number.to_string()))
+            }
+            fn visit_f64<E: serde::de::Error>(self, number: f64) -> Result<Written, E> {
                 Ok(Written::Text(number.to_string()))
             }
             fn visit_seq<A: serde::de::SeqAccess<'de>>(self, mut items: A) -> Result<Written, A::Error> {
@@ -247,7 +254,7 @@ impl Fault {
 fn expected(shape: Shape) -> String {
     match shape {
         Shape::Curve { x, y } => format!("expected points such as `[[{}, {}], …]`", x.example(), y.example()),
-        Shape::Quantity(dimension) => format!("expected a {} such as `{}`", dimension.name(), dimension.example()),
+        Shape::Quantity(dimension) => format!("expected {} such as `{}`", dimension.a_name(), dimension.example()),
         Shape::Choice(words) => format!("expected {}", one_of(words)),
     }
 }

@@ -78,6 +78,13 @@ impl Dimension {
         }
     }
 
+    /// The same with its article: `a voltage`, `an active power`.
+    #[must_use]
+    pub fn a_name(self) -> String {
+        let article = if self.name().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        format!("{article} {}", self.name())
+    }
+
     /// Every dimension.
     pub const ALL: [Self; 8] =
         [Self::Voltage, Self::Frequency, Self::Time, Self::Percent, Self::ActivePower, Self::ApparentPower, Self::RampRate, Self::Count];
@@ -138,11 +145,14 @@ impl Dimension {
     fn wrong_unit(self, text: &str, number: &str, symbol: &str) -> String {
         let units = self.symbols().collect::<Vec<_>>().join(", ");
         if number.is_empty() {
-            return format!("expected a {} such as `{}`, found `{text}`", self.name(), self.example());
+            return format!("expected {} such as `{}`, found `{text}`", self.a_name(), self.example());
         }
         if symbol.is_empty() {
             let base = self.units()[0].symbol;
             return format!("`{text}` has no unit; write `{number} {base}` if that is what is meant (units of {}: {units})", self.name());
+        }
+        if let Some(meant) = self.symbols().find(|known| known.eq_ignore_ascii_case(symbol)) {
+            return format!("`{symbol}` is not a unit of {}; did you mean `{meant}`?", self.name());
         }
         match self {
             Self::Count => format!("`{text}` is a plain number, without a unit"),

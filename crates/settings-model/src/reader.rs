@@ -4,6 +4,7 @@
 //! and at the right bytes. What a schema cannot say (a source that is not listed) is looked for in
 //! the same pass, so that nothing waits for a second run.
 
+use crate::catalogue::SettingId;
 use crate::document::{Kind as NodeKind, Node, parse};
 use crate::files::Kind;
 use crate::finding::{Finding, nearest};
@@ -11,7 +12,7 @@ use crate::notation;
 use crate::quantity::Dimension;
 use crate::schema;
 use crate::source::{Place, SourceId};
-use schema_check::{Checker, Problem, ProblemKind};
+use schema_check::{Checker, Problem, ProblemKind, Slip};
 use serde::Deserialize;
 use serde_json::Value as Json;
 use std::sync::OnceLock;
@@ -27,8 +28,9 @@ pub fn read(source: SourceId, text: &str, kind: Kind) -> Result<Node, Vec<Findin
         return Err(vec![other]);
     }
     report(checker(kind).problems(&root.to_json()), &root, &mut findings);
-    if kind != Kind::Site {
-        check_sources(&root, &mut findings);
+    match kind {
+        Kind::Site => check_approvals(&root, &mut findings),
+        Kind::Standard | Kind::Overlay => check_sources(&root, &mut findings),
     }
     findings.sort_by_key(|finding| finding.place);
     if findings.is_empty() { Ok(root) } else { Err(findings) }
@@ -77,7 +79,10 @@ fn checker(kind: Kind) -> &'static Checker {
 
 fn report(problems: Vec<Problem>, root: &Node, findings: &mut Vec<Finding>) {
     let (mut unknown, mut missing) = (Vec::new(), Vec::new());
-    for problem in problems {
+    // a truth value where a word belongs is of the wrong type and none of the words: one fault
+    let worded: Vec<Vec<String>> = problems.iter().filter(|p| matches!(p.kind, ProblemKind::NotOneOf(_))).map(|p| p.path.clone()).collect();
+    let doubled = |p: &Problem| matches!(p.kind, ProblemKind::WrongType { .. }) && worded.contains(&p.path);
+    for problem in problems.into_iter().filter(|p| !doubled(p)) {
         match problem.kind {
             ProblemKind::UnknownKey { key, known } => unknown.push((problem.path, key, known)),
             ProblemKind::MissingKey(key) => missing.push((problem.path, key)),
@@ -121,7 +126,7 @@ fn value_finding(root: &Node, path: &[String], kind: ProblemKind) -> Finding {
             let words: Vec<&str> = options.iter().map(String::as_str).collect();
             let says = match &node.kind {
                 NodeKind::Text(text) => notation::word(&words, text).err().unwrap_or_default(),
-                _ => format!("expected {}, found {}", words.join(", "), node.describe()),
+                _ => format!("expected one of {}, found {}", words.join(", "), node.describe()),
             };
             ("value", says)
         }
@@ -134,15 +139,26 @@ fn value_finding(root: &Node, path: &[String], kind: ProblemKind) -> Finding {
 
 fn wrong_type(node: &Node, wanted: &[String], schema: &Json) -> Finding {
     let dimension = ["x-quantity", "x-time-or-never", "x-interval"].iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?));
-    let says = match (dimension, &node.kind) {
-        (Some(dimension), NodeKind::Number(written)) => dimension.parse(written).err(),
-        (Some(dimension), _) => {
-            Some(format!("expected a {} such as `{}`, found {}", dimension.name(), dimension.example(), node.describe()))
+    let says = match (&node.kind, dimension) {
+        (NodeKind::Number(written), _) => as_text(written, schema),
+        (_, Some(dimension)) => {
+            Some(format!("expected {} such as `{}`, found {}", dimension.a_name(), dimension.example(), node.describe()))
         }
-        (None, _) => None,
+        _ => None,
     };
+    let in_quotes = matches!(node.kind, NodeKind::Number(_)) && says.is_none() && wanted.iter().any(|t| t == "string");
     let says = says.unwrap_or_else(|| format!("expected {}, found {}", types(wanted), node.describe()));
-    Finding::unusable("value", node.place, says)
+    let finding = Finding::unusable("value", node.place, says);
+    if in_quotes { finding.hint(format!("write it in quotation marks: `\"{}\"`", node.text())) } else { finding }
+}
+
+/// What the tool's own parser says to a number that stands where text belongs: a quantity without
+/// its unit, a version of two numbers.
+fn as_text(written: &str, schema: &Json) -> Option<String> {
+    schema::KEYWORDS.iter().find_map(|keyword| match (keyword.check)(schema.get(keyword.name)?, &Json::String(written.to_owned())) {
+        Err(Slip::Whole(says)) => Some(says),
+        _ => None,
+    })
 }
 
 fn types(wanted: &[String]) -> String {
@@ -161,8 +177,23 @@ fn follow<'n>(root: &'n Node, path: &[String]) -> (&'n Node, Option<Place>) {
     root.follow(path.iter().map(String::as_str))
 }
 
+/// An approval that names a device names one that the site has.
+fn check_approvals(root: &Node, findings: &mut Vec<Finding>) {
+    let devices: Vec<&str> = root.get("devices").map(Node::entries).unwrap_or_default().iter().map(|(key, _)| key.text()).collect();
+    for setting in root.get("site-specific-approvals").map(Node::items).unwrap_or_default().iter().filter_map(|a| a.get("setting")) {
+        let Some((device, rest)) = setting.text().split_once('/') else { continue };
+        if SettingId::named(rest).is_some() && !devices.contains(&device) {
+            let finding = Finding::unusable("unknown-device", setting.place, format!("the site has no device `{device}`"));
+            findings.push(finding.hint(format!("its devices: {}; without a device in front, all are meant", devices.join(", "))));
+        }
+    }
+}
+
 /// Every statement rests on a source, and every source that is named is listed.
 fn check_sources(root: &Node, findings: &mut Vec<Finding>) {
+    if root.get("sources").is_none() {
+        return; // that they are missing is said once
+    }
     let listed: Vec<&str> = root.get("sources").map(Node::entries).unwrap_or_default().iter().map(|(key, _)| key.text()).collect();
     let regions = root.get("regions").map(Node::entries).unwrap_or_default();
     let blocks = regions.iter().filter_map(|(_, region)| region.get("settings")).chain(root.get("settings"));
@@ -184,7 +215,7 @@ fn check_statement_sources(key: Place, said: &Node, listed: &[&str], findings: &
             None => finding.hint(format!("listed under `sources`: {}", listed.join(", "))),
         });
     }
-    let numbers = ["require", "comply", "also", "adjustable"].iter().find_map(|verb| said.entry(verb));
+    let numbers = ["require", "comply", "also", "adjustable", "gap"].iter().find_map(|verb| said.entry(verb));
     if let (Some((verb, _)), None) = (numbers, said.get("source")) {
         let place = if verb.place.is_known() { verb.place } else { key };
         let finding = Finding::unusable("no-source", place, "a demand without a source");

@@ -290,7 +290,8 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
 }
 
 /// Whether keeping `below` keeps `claim`, seen from these two alone.
-fn at_least_as_tight(below: &Claim, claim: &Claim) -> bool {
+#[must_use]
+pub fn at_least_as_tight(below: &Claim, claim: &Claim) -> bool {
     if below.on != claim.on {
         return false;
     }

@@ -7,7 +7,7 @@
 use crate::catalogue::{FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, Kind, Nominal, OverlayFile, SiteFile, StandardFile, Statements, VersionRange};
+use crate::files::{Conditions, Kind, Nominal, OverlayFile, SiteFile, StandardFile, Statements, Version, VersionRange};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -75,7 +75,7 @@ fn text_of(dimension: Dimension) -> Json {
     json!({
         "type": "string",
         "pattern": quantity_pattern(dimension),
-        "description": format!("a {}, such as `{}`", dimension.name(), dimension.example()),
+        "description": format!("{}, such as `{}`", dimension.a_name(), dimension.example()),
         "examples": [dimension.example()],
         "x-quantity": dimension.name(),
     })
@@ -178,8 +178,20 @@ fn value(shape: Shape) -> Json {
 }
 
 fn points(x: Json, y: Json, ascending: Option<Dimension>) -> Json {
-    let point = json!({ "type": "array", "prefixItems": [x, y], "minItems": 2, "maxItems": 2 });
-    let mut schema = json!({ "type": "array", "items": point, "minItems": 2, "maxItems": notation::MAX_POINTS });
+    let point = json!({
+        "type": "array",
+        "x-size": "a point has two values, such as `[253 V, 100 %]`",
+        "prefixItems": [x, y],
+        "minItems": 2,
+        "maxItems": 2,
+    });
+    let mut schema = json!({
+        "type": "array",
+        "x-size": format!("a curve has 2 to {} points", notation::MAX_POINTS),
+        "items": point,
+        "minItems": 2,
+        "maxItems": notation::MAX_POINTS,
+    });
     if let Some(dimension) = ascending {
         schema["x-ascending"] = dimension.name().into();
     }
@@ -220,7 +232,7 @@ impl JsonSchema for Written {
         "written".into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": ["string", "array"], "description": "a value, set or curve as its setting takes it" })
+        json_schema!({ "type": ["string", "number", "array"], "description": "a value, set or curve as its setting takes it" })
     }
 }
 
@@ -298,7 +310,7 @@ pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-date", check: |_, text| Ok(notation::date(text_in(text)?).map(drop)?) },
     Keyword { name: "x-nominal", check: |_, text| Ok(Nominal::parse(text_in(text)?).map(drop)?) },
     Keyword { name: "x-version-range", check: |_, text| Ok(VersionRange::parse(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-version", check: version },
+    Keyword { name: "x-version", check: |_, text| Ok(Version::parse(text_in(text)?).map(drop)?) },
     Keyword { name: "x-ascending", check: ascending },
     Keyword { name: "x-approval", check: approval },
 ];
@@ -310,11 +322,6 @@ fn dimension(keyword: &Json) -> Result<Dimension, Slip> {
 /// Text, or nothing to say: another keyword reports a value that is not text.
 fn text_in(value: &Json) -> Result<&str, Slip> {
     value.as_str().ok_or(Slip::NotMine)
-}
-
-fn version(_: &Json, text: &Json) -> Result<(), Slip> {
-    let text = text_in(text)?;
-    semver::Version::parse(text).map(drop).map_err(|e| format!("`{text}` is not a version ({e}); write three numbers: `2.1.0`").into())
 }
 
 fn time_or_never(_: &Json, text: &Json) -> Result<(), Slip> {
@@ -368,6 +375,14 @@ fn approval(_: &Json, approval: &Json) -> Result<(), Slip> {
     };
     if approval.get("require").is_none() && approval.get("comply").is_none() {
         return Err(at("setting", "the approval says nothing: add `require` or `comply`".to_owned()));
+    }
+    let day =
+        |key: &str| approval.get("approval").and_then(|a| a.get(key)).and_then(Json::as_str).and_then(|text| notation::date(text).ok());
+    if let (Some(granted), Some(until)) = (day("granted"), day("until"))
+        && until < granted
+    {
+        let steps = vec!["approval".to_owned(), "until".to_owned()];
+        return Err(Slip::At { steps, says: format!("the approval ends on {until}, before it is granted on {granted}") });
     }
     for verb in ["require", "comply"] {
         let Some(written) = approval.get(verb).and_then(|w| serde_json::from_value::<Written>(w.clone()).ok()) else { continue };

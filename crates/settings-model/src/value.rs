@@ -55,6 +55,26 @@ impl Value {
         }
     }
 
+    /// Whether the value keeps a claim on one of its parts; `None` where that hangs on a site fact,
+    /// or the claim is about something else.
+    #[must_use]
+    pub fn keeps(&self, claim: &Claim) -> Option<bool> {
+        let Term::Var(var) = claim.on else { return None };
+        match (claim.limit, self) {
+            (Limit::OneOf(words), Self::Word(word)) => Some(words.has(*word)),
+            (Limit::AtLeast(bound) | Limit::AtMost(bound), _) => {
+                let amount = self.part(var.part)?;
+                let inside = if matches!(claim.limit, Limit::AtMost(_)) {
+                    amount.number < bound.value.number
+                } else {
+                    amount.number > bound.value.number
+                };
+                (amount.of == bound.value.of).then_some(inside || (!bound.open && amount.number == bound.value.number))
+            }
+            _ => None,
+        }
+    }
+
     /// The claims that only this value keeps.
     #[must_use]
     pub fn exactly(&self, setting: SettingId, why: WhyId) -> Vec<Claim> {

@@ -81,7 +81,7 @@ fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
 fn write_meaning(out: &mut dyn Write, setting: SettingId) -> io::Result<()> {
     let row = setting.parameter();
     let value = match row.shape {
-        Shape::Quantity(dimension) => format!("a {}, such as {}", dimension.name(), dimension.example()),
+        Shape::Quantity(dimension) => format!("{}, such as {}", dimension.a_name(), dimension.example()),
         Shape::Choice(words) => format!("one of {}", words.join(", ")),
         Shape::Curve { x, y } => format!("points such as [[{}, {}], …], flat outside its ends", x.example(), y.example()),
     };

@@ -5,7 +5,7 @@ mod pieces;
 mod profile;
 mod site;
 
-pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text, VersionRange};
+pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text, Version, VersionRange};
 pub use profile::{
     BasisWord, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region, StandardFile, Statement,
     Statements, WhoWord,

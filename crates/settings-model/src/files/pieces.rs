@@ -228,6 +228,52 @@ impl JsonSchema for Nominal {
     }
 }
 
+/// A version, such as `2.1.0`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Version(pub semver::Version);
+
+impl Version {
+    /// Reads `2.1.0`.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and how to mend it.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        semver::Version::parse(text).map(Self).map_err(|_| format!("`{text}` is not a version; write three numbers: `2.1.0`"))
+    }
+}
+
+impl std::ops::Deref for Version {
+    type Target = semver::Version;
+    fn deref(&self) -> &semver::Version {
+        &self.0
+    }
+}
+
+impl fmt::Display for Version {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl<'de> Deserialize<'de> for Version {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        Self::parse(&text).map_err(de::Error::custom)
+    }
+}
+
+impl JsonSchema for Version {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "version".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^\\d+\\.\\d+\\.\\d+", "examples": ["2.1.0"], "x-version": true })
+    }
+}
+
 /// A range of versions, such as `^2.1`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct VersionRange(pub semver::VersionReq);

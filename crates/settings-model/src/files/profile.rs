@@ -1,7 +1,7 @@
 //! What standards and network operators ask for: the two kinds of file in `profiles/`.
 
 use super::Kind;
-use super::pieces::{Day, Named, Nominal, VersionRange};
+use super::pieces::{Day, Named, Nominal, Version, VersionRange};
 use crate::claim::Basis;
 use crate::entry::Who;
 use crate::located::At;
@@ -20,7 +20,7 @@ pub struct StandardFile {
     /// Its name in print.
     pub title: String,
     /// Edition and amendment.
-    pub edition: Edition,
+    pub edition: At<Edition>,
     /// Nominal voltage that per unit counts from, unless a site states another.
     pub nominal: Option<Nominal>,
     /// Of what percentages are taken.
@@ -120,13 +120,13 @@ pub struct OverlayFile {
     /// Its name in print.
     pub title: String,
     /// The version, which is the name of the file.
-    #[schemars(extend("x-version" = true))]
-    pub version: At<semver::Version>,
+    pub version: At<Version>,
     /// How people cite it.
     pub issue: Issue,
     /// What it stands on.
     pub extends: At<Extends>,
     /// When it governs: any line, and within a line every condition.
+    #[schemars(extend("minItems" = 1, "x-size" = "say when it governs: `- { applied: from 2026-02-01 }`"))]
     pub in_force: Vec<Conditions>,
     /// An older version that is still accepted for some sites.
     pub older_accepted: Option<OlderAccepted>,

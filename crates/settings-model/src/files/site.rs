@@ -1,6 +1,6 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
-use super::pieces::{ActivePower, ApparentPower, Day, Named, Nominal, Quantity, Text};
+use super::pieces::{ActivePower, ApparentPower, Day, Named, Nominal, Quantity, Text, Version};
 use super::{Edition, Kind};
 use crate::claim::Evidence;
 use crate::exact::Exact;
@@ -36,6 +36,7 @@ pub struct SiteFile<'a> {
     pub export: Option<Export<'a>>,
     /// Inverters by a name of your choice.
     #[serde(borrow)]
+    #[schemars(extend("minProperties" = 1, "x-size" = "name at least one device"))]
     pub devices: Named<Text<'a>, Device<'a>>,
     /// Departures approved for this site alone.
     #[serde(borrow, default)]
@@ -181,8 +182,7 @@ pub struct Against<'a> {
     #[serde(borrow)]
     pub network: Text<'a>,
     /// The version.
-    #[schemars(extend("x-version" = true))]
-    pub version: semver::Version,
+    pub version: Version,
 }
 
 /// An approval.
