@@ -28,6 +28,7 @@ pub mod unproven;
 pub mod witness;
 
 pub mod assess;
+pub mod book;
 pub mod departures;
 pub mod entitlement;
 pub mod hanging;

@@ -1,6 +1,6 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
-use crate::assess::Book;
+use crate::book::Book;
 use crate::departures::Departure;
 use crate::phrase::{adjustable, complies_within, origin, to_set};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};

@@ -1,16 +1,17 @@
 //! `asleft explain`: everything about a setting, a function or a rule.
 
-use super::assessor;
+use super::{assessor, site_tree};
+use crate::Exit;
 use crate::args::Explain;
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
-use crate::{Exit, files};
-use rules::assess::{Assessment, Book};
+use rules::assess::Assessment;
+use rules::book::Book;
 use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::claim::{LayerId, Whys};
 use settings_model::facts::Facts;
-use settings_model::files::{Kind, OverlayFile, SiteFile};
+use settings_model::files::{OverlayFile, SiteFile};
 use settings_model::finding::nearest;
 use settings_model::layer::LayerReader;
 use settings_model::library::Request;
@@ -151,16 +152,8 @@ fn write_overlay(out: &mut dyn Write, file: &OverlayFile, settings: &[SettingId]
 /// What each layer of a site asks, lowest first, and what came of it.
 fn at_site(out: &mut dyn Write, path: &std::path::Path, settings: &[SettingId], args: &Explain) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let text = files::text(path)?;
-    let source = assessor.sources.add(path.display().to_string(), text.as_str());
-    let root = match reader::read(source, &text, Kind::Site) {
-        Ok(root) => root,
-        Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-    };
-    let site: SiteFile<'_> = match reader::typed(&root) {
-        Ok(site) => site,
-        Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-    };
+    let Some(root) = site_tree(path, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
     if assessment.book.is_none() {
         let findings = rules::wording::findings(&assessment, &root);

@@ -7,9 +7,14 @@ mod schema;
 mod sheet;
 
 use crate::args::{Args, Command, Under};
+use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
+use settings_model::document::Node;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::reader;
 use std::io;
+use std::path::Path;
 
 /// Does what the command line asks.
 pub fn run(args: Args) -> io::Result<Exit> {
@@ -26,6 +31,17 @@ pub fn run(args: Args) -> io::Result<Exit> {
 fn assessor(under: &Under) -> io::Result<Assessor> {
     let today = under.as_of.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     Ok(Assessor::new(files::library(&under.profiles)?, today))
+}
+
+/// A site's file as a checked tree. What keeps it from being used is written to standard error.
+fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
+    let text = files::text(path)?;
+    let source = assessor.sources.add(path.display().to_string(), text.as_str());
+    let checked = reader::read(source, &text, Kind::Site).and_then(|root| reader::typed::<SiteFile<'_>>(&root).map(drop).map(|()| root));
+    match checked {
+        Ok(root) => Ok(Some(root)),
+        Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
+    }
 }
 
 /// What to mind, on every sheet.

@@ -1,38 +1,27 @@
 //! `asleft sheet`: what to select, enter and verify at a site.
 
-use super::{CAUTIONS, assessor};
+use super::{CAUTIONS, assessor, site_tree};
+use crate::Exit;
 use crate::args::{Format, Sheet};
 use crate::render::{self, table};
 use crate::report::{DeviceSheet, RowReport, SheetReport, layers};
-use crate::walk;
-use crate::{Exit, files};
+use crate::walk::write_messages;
 use rules::assess::{Assessment, SiteVerdict};
 use rules::phrase;
 use rules::sheet::{Row, Task, rows};
-use settings_model::document::Node;
-use settings_model::files::{Kind, SiteFile};
-use settings_model::finding::Finding;
+use settings_model::files::SiteFile;
 use settings_model::reader;
 use std::io::{self, Write};
 
 /// Prints the sheet of each device of a site.
 pub fn run(args: &Sheet) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let text = files::text(&args.site)?;
-    let name = args.site.display().to_string();
-    let source = assessor.sources.add(name.as_str(), text.as_str());
-    let root: Node = match reader::read(source, &text, Kind::Site) {
-        Ok(root) => root,
-        Err(findings) => return refuse(&findings, &assessor.sources),
-    };
-    let site: SiteFile<'_> = match reader::typed(&root) {
-        Ok(site) => site,
-        Err(findings) => return refuse(&findings, &assessor.sources),
-    };
+    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
     let Some(book) = assessment.book.clone() else {
         let findings = rules::wording::findings(&assessment, &root);
-        refuse(&findings, &assessor.sources)?;
+        write_messages(&findings, &assessor.sources)?;
         return Ok(if assessment.verdict == SiteVerdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
     };
     let sheets: Vec<(String, Vec<Row>)> = site
@@ -56,11 +45,6 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
         }
     }
     Ok(Exit::Fine)
-}
-
-fn refuse(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<Exit> {
-    walk::write_messages(findings, sources)?;
-    Ok(Exit::CouldNotTell)
 }
 
 fn write_json(

@@ -1,0 +1,115 @@
+//! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
+
+use settings_model::catalogue::SettingId;
+use settings_model::cells::CellKey;
+use settings_model::claim::{Basis, Claim, WhyId};
+use settings_model::entry::Verbs;
+use settings_model::facts::{FactId, Facts};
+use settings_model::requirement::{Requirement, Rulebook};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// How the figures that decided are known.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    by_basis: [usize; Basis::ALL.len()],
+    /// Figures that a site-specific approval sets.
+    pub approved: usize,
+}
+
+impl Tally {
+    /// How many figures rest on this basis.
+    #[must_use]
+    pub fn of(&self, basis: Basis) -> usize {
+        self.by_basis[basis as usize]
+    }
+
+    /// All figures.
+    #[must_use]
+    pub fn total(&self) -> usize {
+        self.by_basis.iter().sum::<usize>() + self.approved
+    }
+
+    /// The figures that somebody should compare with a licensed copy.
+    #[must_use]
+    pub fn unverified(&self) -> usize {
+        Basis::ALL.into_iter().filter(|basis| basis.is_unverified()).map(|basis| self.of(basis)).sum()
+    }
+
+    /// Counts the entries of a requirement by the line that had the last word.
+    #[must_use]
+    pub fn count(requirement: &Requirement, rulebook: &Rulebook) -> Self {
+        let mut tally = Self::default();
+        for resolved in requirement.entries.iter().filter(|r| !r.entry.is_gap() && !r.entry.demands_nothing()) {
+            let Some(why) = resolved.entry.comply.first().map(|claim| claim.why) else { continue };
+            match rulebook.whys.get(why).and_then(|line| line.citation.as_ref()) {
+                Some(citation) => tally.by_basis[citation.basis as usize] += 1,
+                None => tally.approved += usize::from(why == WhyId::SITE_APPROVAL),
+            }
+        }
+        tally
+    }
+}
+
+/// A rulebook, and the requirements it gave so far, by cell.
+#[derive(Debug)]
+pub struct Book {
+    /// The rulebook.
+    pub rulebook: Rulebook,
+    cells: RefCell<BTreeMap<CellKey, Rc<Counted>>>,
+}
+
+/// A requirement and how its figures are known.
+#[derive(Debug)]
+pub struct Counted {
+    /// The requirement.
+    pub requirement: Requirement,
+    /// How its figures are known.
+    pub tally: Tally,
+    /// What is asked but was not seen.
+    pub not_checked: Vec<SettingId>,
+    /// The fewest lines that nobody can keep together, if the layers contradict each other.
+    pub contradiction: Option<Vec<WhyId>>,
+}
+
+impl Book {
+    /// A book with nothing worked out yet.
+    #[must_use]
+    pub fn new(rulebook: Rulebook) -> Self {
+        Self { rulebook, cells: RefCell::default() }
+    }
+
+    fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
+        let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
+        let contradiction = self.contradiction(&requirement, facts);
+        Rc::new(Counted { tally: Tally::count(&requirement, &self.rulebook), not_checked, contradiction, requirement })
+    }
+
+    fn contradiction(&self, requirement: &Requirement, facts: &Facts) -> Option<Vec<WhyId>> {
+        let claims: Vec<Claim> = requirement.claims().collect();
+        // of a site only its nominal voltage is asked: everything else holds for all sites of the cell
+        let mut of_cell = Facts::default();
+        if let Some(nominal) = facts.number(FactId::NominalVoltage) {
+            of_cell.set_number(FactId::NominalVoltage, nominal);
+        }
+        let mut lines: Vec<WhyId> = crate::core::core(&claims, &of_cell)?.into_iter().map(|index| claims[index].why).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        Some(lines)
+    }
+
+    /// The requirement for a site with these facts, and with departures of its own.
+    #[must_use]
+    pub fn requirement(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Rc<Counted> {
+        let Some(cell) = self.rulebook.cell(facts).filter(|_| departures.is_empty()) else {
+            return self.count(self.rulebook.resolve_with(facts, departures), facts);
+        };
+        if let Some(counted) = self.cells.borrow().get(&cell) {
+            return counted.clone();
+        }
+        let counted = self.count(self.rulebook.resolve(facts), facts);
+        self.cells.borrow_mut().insert(cell, counted.clone());
+        counted
+    }
+}
