@@ -5,8 +5,8 @@
 //! unit, breakpoints of an unknown site fact by cross-multiplication. Nothing passes through binary
 //! floating point.
 //!
-//! The algebra, from the bottom: [`zone`] solves demands on differences, [`settle`] does so while
-//! one site fact is unknown, [`states`] says which claims bind, [`satisfy`] finds an example, and
+//! The algebra, from the bottom: `zone` solves demands on differences, `settle` does so while
+//! one site fact is unknown, `states` says which claims bind, [`satisfy`] finds an example, and
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each

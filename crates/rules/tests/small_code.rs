@@ -252,5 +252,5 @@ fn versions_are_compared_in_every_cell_of_both() {
             assert_eq!(escape(&new(&site), &old(&site)[0], &[], &site), Proof::Implied, "nobody gains");
         }
     }
-    assert_eq!((cells, stranded), (9, vec![(Some(false), Some(true))]));
+    assert_eq!((cells, stranded), (6, vec![(Some(false), Some(true))]));
 }
