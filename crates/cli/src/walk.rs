@@ -12,7 +12,7 @@ use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
 use settings_model::places::JsonLine;
 use settings_model::reader;
-use settings_model::source::SourceId;
+use settings_model::source::{Place, SourceId};
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -76,11 +76,11 @@ fn folder(
     files::list(path, &["yaml", "yml", "json"], &mut found)?;
     let mut judged = 0;
     for file in &found {
-        let text = files::text(file)?;
-        if is_another_kind(&text) {
-            continue;
+        match files::text(file) {
+            Ok(text) if is_another_kind(&text) => continue,
+            Ok(text) => one_text(file, &text, assessor, take)?,
+            Err(error) => hand_on(unreadable(file, &error), assessor, take)?,
         }
-        one_text(file, &text, assessor, take)?;
         judged += 1;
         progress.step();
     }
@@ -100,8 +100,30 @@ fn is_another_kind(text: &str) -> bool {
 }
 
 fn one_file(path: &Path, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
-    let text = files::text(path)?;
-    one_text(path, &text, assessor, take)
+    match files::text(path) {
+        Ok(text) => one_text(path, &text, assessor, take),
+        Err(error) => hand_on(unreadable(path, &error), assessor, take),
+    }
+}
+
+/// A file that cannot be read is reported, and does not stop the rest.
+fn unreadable(path: &Path, error: &io::Error) -> Judged {
+    let finding = Finding::unusable("unreadable", Place::NOWHERE, error.to_string());
+    could_not_tell(&path.display().to_string(), None, vec![finding], None)
+}
+
+fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: Option<SourceId>) -> Judged {
+    Judged {
+        id,
+        file: file.to_owned(),
+        line: None,
+        verdict: SiteVerdict::CouldNotTell,
+        figures: Figures::default(),
+        layers: Vec::new(),
+        not_checked: Vec::new(),
+        findings,
+        text,
+    }
 }
 
 fn one_text(path: &Path, text: &str, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
@@ -123,17 +145,7 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 /// Reads a text with places, and judges it.
 pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
-    let unusable = |id, findings| Judged {
-        id,
-        file: name.to_owned(),
-        line: None,
-        verdict: SiteVerdict::CouldNotTell,
-        figures: Figures::default(),
-        layers: Vec::new(),
-        not_checked: Vec::new(),
-        findings,
-        text: Some(source),
-    };
+    let unusable = |id, findings| could_not_tell(name, id, findings, Some(source));
     let root = match reader::read(source, text, Kind::Site) {
         Ok(root) => root,
         Err(findings) => return unusable(id_of(text, source), findings),

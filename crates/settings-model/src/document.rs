@@ -48,7 +48,7 @@ pub fn parse(source: SourceId, text: &str, findings: &mut Vec<Finding>) -> Optio
     if text.len() > MAX_BYTES {
         let place = Place { source, start: 0, end: 0 };
         findings.push(
-            Finding::unusable("too-large", place, format!("the file has {} MB; at most 16 MB are read", text.len() / 1_000_000))
+            Finding::unusable("too-large", place, "the file is larger than 16 MB, which no site is")
                 .hint("many sites go one a line into a .ndjson file, which is read in pieces"),
         );
         return None;
