@@ -2,15 +2,17 @@
 //! `tests/refused/<kind>.yaml` with one thing wrong, and is named for it; what is said of it stands
 //! beside it as `.txt`. `ASLEFT_REWRITE=1` writes those texts anew.
 
+use settings_model::document;
+use settings_model::source::SourceId;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-/// The day asked about: both issues of the invented network are published by then.
+/// The day asked about: the invented network's issue is published by then.
 const AS_OF: &str = "2026-06-01";
 /// The good site, from the root of the project.
 const GOOD_SITE: &str = "tests/refused/site.yaml";
 /// Where a profile of a kind is kept in a folder of profiles.
-const PROFILE_AT: [(&str, &str); 2] = [("overlay", "overlays/quillbrook/2.0.0.yaml"), ("standard", "standards/as-nzs-4777.2/2020.yaml")];
+const KEPT_AT: [(&str, &str); 2] = [("overlay", "overlays/quillbrook/2.0.0.yaml"), ("standard", "standards/as-nzs-4777.2/2020.yaml")];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
@@ -41,12 +43,16 @@ fn check_site(path: &str) -> Ended {
 
 /// The good site under a profile that is kept where its kind belongs.
 fn check_under(kind: &str, profile: &Path) -> Ended {
+    with_profile(kind, profile, &["check", GOOD_SITE, "--as-of", AS_OF])
+}
+
+fn with_profile(kind: &str, profile: &Path, arguments: &[&str]) -> Ended {
     let folder = tempfile::tempdir().unwrap();
-    let place = folder.path().join(PROFILE_AT.iter().find(|(of, _)| *of == kind).unwrap().1);
+    let place = folder.path().join(KEPT_AT.iter().find(|(of, _)| *of == kind).unwrap().1);
     std::fs::create_dir_all(place.parent().unwrap()).unwrap();
     std::fs::copy(profile, place).unwrap();
     let profiles = folder.path().to_str().unwrap();
-    let ended = asleft(&["check", GOOD_SITE, "--as-of", AS_OF, "--profiles", profiles]);
+    let ended = asleft(&[arguments, &["--profiles", profiles]].concat());
     Ended { says: ended.says.replace(profiles, "PROFILES"), ..ended }
 }
 
@@ -61,10 +67,16 @@ fn flaws(ended: &Ended) -> Vec<String> {
         flaws.push("no finding".to_owned());
     }
     flaws.extend(findings.iter().filter(|finding| !has_place(finding)).map(|finding| format!("no file:line:column: {finding}")));
-    // paths are never folded; a line of the file itself is cut by the renderer
-    let own = ended.says.lines().filter(|line| !line.contains(" | ") && !line.contains("--> "));
-    flaws.extend(own.filter(|line| line.chars().count() > 100).map(|line| format!("wider than 100 columns: {line}")));
+    flaws.extend(findings.iter().filter(|finding| !finding.contains("= to do: ")).map(|finding| format!("no remedy: {finding}")));
+    let wide = ended.says.lines().filter(|line| is_our_own(line) && line.chars().count() > 100);
+    flaws.extend(wide.map(|line| format!("wider than 100 columns: {line}")));
     flaws
+}
+
+/// Paths are never folded, and a line of the file is cut by the renderer; all the rest is our own.
+fn is_our_own(line: &str) -> bool {
+    let numbered = line.split_once(" |").is_some_and(|(number, _)| number.trim().parse::<usize>().is_ok());
+    !numbered && !line.contains("--> ") && !line.contains("::: ")
 }
 
 fn has_place(finding: &str) -> bool {
@@ -100,7 +112,7 @@ fn cases(kind: &str) -> Vec<PathBuf> {
 fn sites_are_refused_with_reasons() {
     let mut wrong = Vec::new();
     let cases = cases("site");
-    assert!(cases.len() >= 40);
+    assert!(cases.len() >= 80);
     for case in cases {
         let path = case.strip_prefix(root()).unwrap().to_str().unwrap().replace('\\', "/");
         compare(&case, &check_site(&path), &mut wrong);
@@ -108,12 +120,35 @@ fn sites_are_refused_with_reasons() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// Bytes that a version control system, or an editor, might mend are made here.
+#[test]
+fn sites_of_odd_bytes_are_refused_with_reasons() {
+    let good = std::fs::read_to_string(root().join(GOOD_SITE)).unwrap();
+    let (_, good) = good.split_once('\n').unwrap(); // so that the mark touches the fault
+    let windows = format!("\u{feff}{}", good.replace("265 V", "265 Hz").replace("kind: site", "knid: site").replace('\n', "\r\n"));
+    let mut wrong = Vec::new();
+    compare(&root().join("tests/refused/made-byte-order-mark-and-crlf"), &check_bytes(windows.as_bytes()), &mut wrong);
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+
+    let latin_1 = check_bytes(b"kind: site\nsite: Z\xfcrich-3\n");
+    assert_eq!(latin_1.code, Some(2));
+    assert!(latin_1.says.contains("FOLDER/site.yaml") && latin_1.says.contains("not UTF-8"), "{}", latin_1.says);
+}
+
+fn check_bytes(bytes: &[u8]) -> Ended {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("site.yaml");
+    std::fs::write(&file, bytes).unwrap();
+    let ended = check_site(file.to_str().unwrap());
+    Ended { says: ended.says.replace(folder.path().to_str().unwrap(), "FOLDER"), ..ended }
+}
+
 #[test]
 fn profiles_are_refused_with_reasons() {
     let mut wrong = Vec::new();
-    for (kind, _) in PROFILE_AT {
+    for (kind, _) in KEPT_AT {
         let cases = cases(kind);
-        assert!(cases.len() >= 5);
+        assert!(cases.len() >= 8);
         for case in cases {
             compare(&case, &check_under(kind, &case), &mut wrong);
         }
@@ -121,11 +156,47 @@ fn profiles_are_refused_with_reasons() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
+const OF_A_CHAIN: [&str; 3] = ["used[extends]: no ", "on its own network", "used[outside-without-reason]"];
+
+/// Who writes profiles need not have a site at hand.
+#[test]
+fn a_list_of_profiles_shows_the_same_faults() {
+    for (kind, _) in KEPT_AT {
+        for case in cases(kind) {
+            let (listed, checked) = (with_profile(kind, &case, &["list"]), check_under(kind, &case));
+            if !OF_A_CHAIN.iter().any(|words| checked.says.contains(words)) {
+                assert_eq!(listed.code, Some(2), "{}", case.display());
+                assert_eq!(listed.says.trim(), checked.says.trim(), "{}", case.display());
+            }
+        }
+    }
+}
+
+/// One site a line is read by another way, which must refuse the same sites.
+#[test]
+#[ignore = "until `walk` sends lines that are not plain (SiteFile::is_plain) through the reader"]
+fn sites_on_a_line_are_refused_too() {
+    let mut accepted = Vec::new();
+    for case in cases("site") {
+        let (text, mut faults) = (std::fs::read_to_string(&case).unwrap(), Vec::new());
+        // what is wrong with the text as YAML is gone once it is JSON
+        let Some(tree) = document::parse(SourceId(0), &text, &mut faults).filter(|_| faults.is_empty()) else { continue };
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("sites.ndjson");
+        std::fs::write(&file, format!("{}\n", tree.to_json())).unwrap();
+        if check_site(file.to_str().unwrap()).code != Some(2) {
+            accepted.push(case.file_stem().unwrap().to_string_lossy().into_owned());
+        }
+    }
+    assert_eq!(accepted, [""; 0]);
+}
+
 /// Otherwise a case might be refused for something that it shares with the good file.
 #[test]
 fn the_good_files_are_not_refused() {
     assert_eq!(check_site(GOOD_SITE).says, "");
-    for (kind, _) in PROFILE_AT {
+    for (kind, _) in KEPT_AT {
         let good = root().join(format!("tests/refused/{kind}.yaml"));
         assert_eq!(check_under(kind, &good).says, "", "{kind}");
     }

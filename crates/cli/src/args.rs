@@ -141,6 +141,6 @@ pub struct Schema {
     pub kind: SchemaKind,
 }
 
-fn date(text: &str) -> Result<Date, String> {
+fn date(text: &str) -> Result<Date, settings_model::slip::Slip> {
     settings_model::notation::date(text)
 }

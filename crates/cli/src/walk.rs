@@ -217,7 +217,7 @@ fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, Strin
 /// A line that is sound is read once; of a fault, only the places are looked up.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
     let read = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(line));
-    let Some(site) = read.ok().filter(|site| site.kind == Kind::Site) else {
+    let Some(site) = read.ok().filter(|site| site.kind == Kind::Site && site.is_plain()) else {
         return Judged { line: Some(number), ..judge_text(name, line, number, assessor) };
     };
     let assessment = assessor.assess(&site);

@@ -7,42 +7,27 @@
 use jsonschema::error::{TypeKind, ValidationErrorKind};
 use jsonschema::paths::Location;
 use jsonschema::{ValidationError, Validator};
-use serde_json::{Map, Value as Json};
+use serde_json::{Map, Value as Json, json};
 
 /// A schema keyword of the caller's own.
 #[derive(Clone, Copy)]
 pub struct Keyword {
     /// Its name in the schema.
     pub name: &'static str,
-    /// Given the keyword's value in the schema, and the value in the document.
-    pub check: fn(&Json, &Json) -> Result<(), Slip>,
+    /// Given the keyword's value in the schema, and the value in the document: all that is wrong with
+    /// it. A value of a type that another keyword reports is none of its business.
+    pub check: fn(&Json, &Json) -> Vec<Complaint>,
 }
 
-/// Why a [`Keyword`] is not satisfied.
+/// Something that keeps a value from satisfying a [`Keyword`].
 #[derive(Clone, Debug, PartialEq)]
-pub enum Slip {
-    /// Nothing to say: the value has a type that another keyword reports.
-    NotMine,
-    /// A fault in the whole value.
-    Whole(String),
-    /// A fault deeper in the value.
-    At {
-        /// Keys and list positions that lead there.
-        steps: Vec<String>,
-        /// What is wrong.
-        says: String,
-    },
-}
-
-impl From<String> for Slip {
-    fn from(says: String) -> Self {
-        Self::Whole(says)
-    }
-}
-impl From<&str> for Slip {
-    fn from(says: &str) -> Self {
-        Self::Whole(says.to_owned())
-    }
+pub struct Complaint {
+    /// Keys and list positions that lead to it from the value; none for the value itself.
+    pub steps: Vec<String>,
+    /// What is wrong.
+    pub says: String,
+    /// What to write instead.
+    pub mend: String,
 }
 
 /// Something that keeps a document from being valid.
@@ -52,6 +37,8 @@ pub struct Problem {
     pub path: Vec<String>,
     /// What is wrong with it.
     pub kind: ProblemKind,
+    /// The schema of the value; of the value that is missing, for one that is missing.
+    pub schema: Json,
 }
 
 /// What is wrong with a value.
@@ -66,17 +53,21 @@ pub enum ProblemKind {
     },
     /// A key that must be there and is not.
     MissingKey(String),
-    /// Another type of value belongs there.
-    WrongType {
-        /// JSON's names of the types that do.
-        wanted: Vec<String>,
-        /// The schema of the value.
-        schema: Json,
-    },
+    /// Another type of value belongs there, by JSON's names.
+    WrongType(Vec<String>),
     /// Not one of the values that may stand there.
     NotOneOf(Vec<String>),
+    /// Too few or too many items, keys or characters; the schema says how many.
+    Size,
+    /// A number that is too small or too large; the schema says how large.
+    OutOfRange,
     /// What a keyword of the caller's own says.
-    Slip(String),
+    Complaint {
+        /// What is wrong.
+        says: String,
+        /// What to write instead.
+        mend: String,
+    },
     /// Anything else, in the words of the library.
     Other(String),
 }
@@ -87,10 +78,6 @@ pub struct Checker {
     validator: Validator,
 }
 
-/// Separates the steps and the words of a [`Slip`] on their way through the library.
-const STEP: char = '\u{1}';
-const SAYS: char = '\u{2}';
-
 struct Adapter {
     keyword: Keyword,
     value: Json,
@@ -98,15 +85,24 @@ struct Adapter {
 
 impl<'i> jsonschema::Keyword<'i> for Adapter {
     fn validate(&self, instance: &'i Json) -> Result<(), ValidationError<'i>> {
-        match (self.keyword.check)(&self.value, instance) {
-            Ok(()) | Err(Slip::NotMine) => Ok(()),
-            Err(Slip::Whole(says)) => Err(ValidationError::custom(format!("{SAYS}{says}"))),
-            Err(Slip::At { steps, says }) => Err(ValidationError::custom(format!("{}{SAYS}{says}", steps.join(&STEP.to_string())))),
+        match &(self.keyword.check)(&self.value, instance)[..] {
+            [] => Ok(()),
+            complaints => Err(ValidationError::custom(packed(complaints))),
         }
     }
     fn is_valid(&self, instance: &'i Json) -> bool {
-        matches!((self.keyword.check)(&self.value, instance), Ok(()) | Err(Slip::NotMine))
+        (self.keyword.check)(&self.value, instance).is_empty()
     }
+}
+
+/// The library carries one message for each keyword: complaints cross it as one line of JSON.
+fn packed(complaints: &[Complaint]) -> String {
+    complaints.iter().map(|c| json!([c.steps, c.says, c.mend])).collect::<Json>().to_string()
+}
+
+fn unpacked(message: &str) -> Vec<Complaint> {
+    let complaints: Vec<(Vec<String>, String, String)> = serde_json::from_str(message).unwrap_or_default();
+    complaints.into_iter().map(|(steps, says, mend)| Complaint { steps, says, mend }).collect()
 }
 
 type Made = Box<dyn for<'i> jsonschema::Keyword<'i>>;
@@ -138,44 +134,58 @@ impl Checker {
     }
 
     fn problem(&self, error: &ValidationError<'_>) -> Vec<Problem> {
-        let mut path = steps(error.instance_path().as_str());
-        let one = |path, kind| vec![Problem { path, kind }];
+        let path = steps(error.instance_path().as_str());
+        let one = |kind| vec![Problem { path: path.clone(), kind, schema: self.enclosing(error).clone() }];
         match error.kind() {
             ValidationErrorKind::AdditionalProperties { unexpected } => {
                 let known = self.known_keys(error);
-                let unknown =
-                    |key: &String| Problem { path: path.clone(), kind: ProblemKind::UnknownKey { key: key.clone(), known: known.clone() } };
-                unexpected.iter().map(unknown).collect()
+                unexpected.iter().flat_map(|key| one(ProblemKind::UnknownKey { key: key.clone(), known: known.clone() })).collect()
             }
-            ValidationErrorKind::Required { property } => {
-                one(path, ProblemKind::MissingKey(property.as_str().unwrap_or_default().to_owned()))
-            }
-            ValidationErrorKind::Type { kind } => {
-                let wanted = match kind {
-                    TypeKind::Single(one) => vec![one.to_string()],
-                    TypeKind::Multiple(several) => several.iter().map(|t| t.to_string()).collect(),
-                };
-                one(path, ProblemKind::WrongType { wanted, schema: self.enclosing(error).clone() })
-            }
+            ValidationErrorKind::Required { property } => self.missing(error, path, property.as_str().unwrap_or_default()),
+            ValidationErrorKind::Type { kind } => one(ProblemKind::WrongType(match kind {
+                TypeKind::Single(one) => vec![one.to_string()],
+                TypeKind::Multiple(several) => several.iter().map(|t| t.to_string()).collect(),
+            })),
             ValidationErrorKind::Enum { options } => {
-                one(path, ProblemKind::NotOneOf(options.as_array().into_iter().flatten().map(plain).collect()))
+                one(ProblemKind::NotOneOf(options.as_array().into_iter().flatten().map(plain).collect()))
             }
-            ValidationErrorKind::Constant { expected_value } => one(path, ProblemKind::NotOneOf(vec![plain(expected_value)])),
-            ValidationErrorKind::Custom { message, .. } => {
-                let (deeper, says) = message.split_once(SAYS).unwrap_or_default();
-                path.extend(deeper.split(STEP).filter(|s| !s.is_empty()).map(str::to_owned));
-                one(path, ProblemKind::Slip(says.to_owned()))
-            }
-            ValidationErrorKind::MinProperties { .. } => one(path, self.described(error, "nothing is listed here".to_owned())),
-            ValidationErrorKind::MinItems { limit } => one(path, self.described(error, format!("at least {limit} needed here"))),
-            ValidationErrorKind::MaxItems { limit } => one(path, self.described(error, format!("at most {limit} may stand here"))),
-            ValidationErrorKind::Minimum { limit } => one(path, ProblemKind::Other(format!("must be at least {limit}"))),
-            ValidationErrorKind::Maximum { limit } => one(path, ProblemKind::Other(format!("must be at most {limit}"))),
-            ValidationErrorKind::MinLength { .. } => one(path, ProblemKind::Other("must not be empty".to_owned())),
+            ValidationErrorKind::Constant { expected_value } => one(ProblemKind::NotOneOf(vec![plain(expected_value)])),
+            ValidationErrorKind::MinItems { .. }
+            | ValidationErrorKind::MaxItems { .. }
+            | ValidationErrorKind::MinProperties { .. }
+            | ValidationErrorKind::MaxProperties { .. }
+            | ValidationErrorKind::MinLength { .. }
+            | ValidationErrorKind::MaxLength { .. } => one(ProblemKind::Size),
+            ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } => one(ProblemKind::OutOfRange),
+            ValidationErrorKind::Custom { message, .. } => self.complaints(error, &path, message),
             // the pattern is for editors; the keyword beside it says the same in better words
             ValidationErrorKind::Pattern { .. } | ValidationErrorKind::Format { .. } if self.has_own_keyword(error) => Vec::new(),
-            _ => one(path, ProblemKind::Other(error.to_string())),
+            _ => one(ProblemKind::Other(error.to_string())),
         }
+    }
+
+    fn missing(&self, error: &ValidationError<'_>, path: Vec<String>, key: &str) -> Vec<Problem> {
+        let schema = self.enclosing(error).get("properties").and_then(|known| known.get(key)).map(|of| self.resolved(of));
+        vec![Problem { path, kind: ProblemKind::MissingKey(key.to_owned()), schema: schema.unwrap_or_default() }]
+    }
+
+    /// A schema with what it refers to, if it refers to a definition of the same file.
+    fn resolved(&self, schema: &Json) -> Json {
+        let target = schema.get("$ref").and_then(Json::as_str).and_then(|to| self.schema.pointer(to.strip_prefix('#')?));
+        let mut merged = target.cloned().unwrap_or_else(|| schema.clone());
+        if let (Some(merged), Some(own)) = (merged.as_object_mut(), schema.as_object()) {
+            merged.extend(own.iter().map(|(key, value)| (key.clone(), value.clone())));
+        }
+        merged
+    }
+
+    fn complaints(&self, error: &ValidationError<'_>, path: &[String], message: &str) -> Vec<Problem> {
+        let problem = |Complaint { steps, says, mend }| Problem {
+            path: path.iter().cloned().chain(steps).collect(),
+            kind: ProblemKind::Complaint { says, mend },
+            schema: self.enclosing(error).clone(),
+        };
+        unpacked(message).into_iter().map(problem).collect()
     }
 
     /// The schema object that holds the keyword that failed.
@@ -183,12 +193,6 @@ impl Checker {
         let at = error.schema_path().as_str();
         let holder = at.rsplit_once('/').map_or("", |(holder, _)| holder);
         self.schema.pointer(holder).unwrap_or(&Json::Null)
-    }
-
-    /// In the words of the schema's own `x-size`, if it has one.
-    fn described(&self, error: &ValidationError<'_>, otherwise: String) -> ProblemKind {
-        let words = self.enclosing(error).get("x-size").and_then(Json::as_str);
-        ProblemKind::Other(words.map_or(otherwise, str::to_owned))
     }
 
     fn known_keys(&self, error: &ValidationError<'_>) -> Vec<String> {
@@ -212,36 +216,54 @@ fn steps(pointer: &str) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use serde_json::json;
 
     const EVEN: &[Keyword] = &[Keyword {
         name: "x-even",
         check: |_, value| match value.as_i64() {
-            None => Err(Slip::NotMine),
-            Some(n) if n % 2 == 0 => Ok(()),
-            Some(n) => Err(Slip::At { steps: vec!["deeper".into()], says: format!("{n} is odd") }),
+            Some(n) if n % 2 != 0 => {
+                let complaint = |step: &str| Complaint { steps: vec![step.into()], says: format!("{n} is odd"), mend: "add one".into() };
+                vec![complaint("deeper"), complaint("elsewhere")]
+            }
+            _ => Vec::new(),
         },
     }];
+
+    fn path(steps: &[&str]) -> Vec<String> {
+        steps.iter().map(|s| (*s).to_owned()).collect()
+    }
 
     #[test]
     fn every_problem_is_listed_with_its_path_and_what_is_known_there() {
         let schema = json!({
             "type": "object",
-            "properties": { "a": { "$ref": "#/$defs/even" }, "b/c": { "enum": ["x", "y"] }, "list": { "type": "array", "items": { "type": ["string"] } } },
+            "properties": {
+                "a": { "$ref": "#/$defs/even" },
+                "b/c": { "enum": ["x", "y"] },
+                "list": { "type": "array", "items": { "type": ["string"] }, "maxItems": 1 },
+                "must": { "$ref": "#/$defs/text", "description": "what must be" },
+                "n": { "type": "integer", "maximum": 3 },
+            },
             "required": ["must"], "additionalProperties": false,
-            "$defs": { "even": { "type": "integer", "x-even": true } },
+            "$defs": { "even": { "type": "integer", "x-even": true }, "text": { "type": "string" } },
         });
         let checker = Checker::new(schema, EVEN).unwrap();
-        let mut problems = checker.problems(&json!({ "a": 3, "b/c": "z", "list": ["ok", 1], "lst": 1 }));
-        problems.sort_by_key(|p| p.path.clone());
-        let known = ["a", "b/c", "list"].map(str::to_owned).to_vec();
-        let path = |steps: &[&str]| steps.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>();
-        assert_eq!(problems[0].path, path(&[]));
-        assert!(problems.contains(&Problem { path: path(&[]), kind: ProblemKind::UnknownKey { key: "lst".into(), known } }));
-        assert!(problems.contains(&Problem { path: path(&[]), kind: ProblemKind::MissingKey("must".into()) }));
-        assert!(problems.contains(&Problem { path: path(&["a", "deeper"]), kind: ProblemKind::Slip("3 is odd".into()) }));
-        assert!(problems.contains(&Problem { path: path(&["b/c"]), kind: ProblemKind::NotOneOf(path(&["x", "y"])) }));
-        assert!(problems.iter().any(|p| p.path == path(&["list", "1"]) && matches!(p.kind, ProblemKind::WrongType { .. })));
-        assert_eq!(problems.len(), 5);
+        let problems = checker.problems(&json!({ "a": 3, "b/c": "z", "list": ["ok", 1], "lst": 1, "n": 4 }));
+        let known = path(&["a", "b/c", "list", "must", "n"]);
+        let odd = || ProblemKind::Complaint { says: "3 is odd".into(), mend: "add one".into() };
+        for (at, kind) in [
+            (path(&[]), ProblemKind::UnknownKey { key: "lst".into(), known }),
+            (path(&[]), ProblemKind::MissingKey("must".into())),
+            (path(&["a", "deeper"]), odd()),
+            (path(&["a", "elsewhere"]), odd()),
+            (path(&["b/c"]), ProblemKind::NotOneOf(path(&["x", "y"]))),
+            (path(&["list"]), ProblemKind::Size),
+            (path(&["list", "1"]), ProblemKind::WrongType(path(&["string"]))),
+            (path(&["n"]), ProblemKind::OutOfRange),
+        ] {
+            assert!(problems.iter().any(|p| p.path == at && p.kind == kind), "{at:?} {kind:?}: {problems:?}");
+        }
+        assert_eq!(problems.len(), 8);
+        let missing = problems.iter().find(|p| matches!(p.kind, ProblemKind::MissingKey(_))).unwrap();
+        assert_eq!((&missing.schema["description"], &missing.schema["type"]), (&json!("what must be"), &json!("string")));
     }
 }

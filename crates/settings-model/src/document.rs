@@ -4,36 +4,14 @@
 //! bombs), YAML 1.2 core scalars (so `no` is text). JSON is YAML, so it is read here too. Duplicate
 //! keys are collected, not fatal, so that one reading reports every fault.
 
+mod node;
+mod syntax;
+
+pub use node::{Kind, Node};
+
 use crate::finding::Finding;
 use crate::source::{Place, SourceId};
 use granit_parser::{Event, Parser, ScalarStyle, Span, StrInput};
-use serde_json::Value as Json;
-
-/// A value with the bytes it was written in.
-#[derive(Clone, Debug)]
-pub struct Node {
-    /// Where it is written.
-    pub place: Place,
-    /// What is written.
-    pub kind: Kind,
-}
-
-/// What stands at a place. Numbers keep their text, so that decimals never pass through binary.
-#[derive(Clone, Debug)]
-pub enum Kind {
-    /// Nothing, `~` or `null`.
-    Null,
-    /// `true` or `false`.
-    Bool(bool),
-    /// A plain number, as written.
-    Number(String),
-    /// Text.
-    Text(String),
-    /// A list.
-    List(Vec<Node>),
-    /// Keys (text or number nodes) and values, in the order written.
-    Map(Vec<(Node, Node)>),
-}
 
 /// Deeper files are refused.
 const MAX_DEPTH: usize = 32;
@@ -55,7 +33,7 @@ pub fn parse(source: SourceId, text: &str, findings: &mut Vec<Finding>) -> Optio
     }
     let options = granit_parser::options! { emit_comments: false, disallow_directives: true };
     let events = Parser::new_from_str_with_options(text, options);
-    match (Builder { source, text, events, nodes: 0, findings }).document() {
+    match (Builder { source, text, events, nodes: 0, open: Vec::new(), findings }).document() {
         Ok(root) => Some(root),
         Err(fatal) => {
             findings.push(*fatal);
@@ -69,6 +47,8 @@ struct Builder<'t, 'f> {
     text: &'t str,
     events: Parser<'t, StrInput<'t>>,
     nodes: usize,
+    /// The brackets that are open.
+    open: Vec<Place>,
     findings: &'f mut Vec<Finding>,
 }
 
@@ -83,23 +63,22 @@ impl<'t> Builder<'t, '_> {
     fn next(&mut self) -> Fatal<(Event<'t>, Place)> {
         match self.events.next_event() {
             Some(Ok((event, span))) => Ok((event, self.place(span))),
-            Some(Err(error)) => Err(self.syntax(error.marker().byte_offset().unwrap_or(0), &error.info())),
-            None => Err(self.syntax(self.text.len(), "unexpected end of the file")),
+            Some(Err(error)) => Err(Box::new(syntax::finding(&error, self.source, self.text, &self.open))),
+            None => Err(Box::new(syntax::unexpected(self.source, self.text))),
         }
-    }
-
-    fn syntax(&self, byte: usize, says: &str) -> Box<Finding> {
-        let start = self.text.floor_char_boundary(byte.min(self.text.len()));
-        let end = self.text.ceil_char_boundary((start + 1).min(self.text.len()));
-        let place = Place { source: self.source, start: start as u32, end: end as u32 };
-        Box::new(Finding::unusable("syntax", place, format!("this is not YAML: {says}")).hint(syntax_hint(says)))
     }
 
     fn document(&mut self) -> Fatal<Node> {
         loop {
             match self.next()? {
                 (Event::StreamStart | Event::DocumentStart(..), _) => {}
-                (Event::StreamEnd, place) => return Err(Box::new(Finding::unusable("empty", place, "the file holds nothing"))),
+                (Event::StreamEnd, _) => {
+                    let place = Place { source: self.source, start: 0, end: 0 };
+                    let finding = Finding::unusable("empty", place, "the file says nothing");
+                    return Err(Box::new(
+                        finding.hint("begin it with its kind, such as `kind: site`; `asleft schema site` says what may follow"),
+                    ));
+                }
                 (first, place) => {
                     let root = self.node(first, place, 0)?;
                     return self.nothing_more().map(|()| root);
@@ -114,8 +93,8 @@ impl<'t> Builder<'t, '_> {
                 (Event::DocumentEnd, _) => {}
                 (Event::StreamEnd, _) => return Ok(()),
                 (_, place) => {
-                    let says = "one document per file; a second one starts here";
-                    return Err(Box::new(Finding::unusable("several-documents", place, says)));
+                    let finding = Finding::unusable("several-documents", place, "a second document begins here");
+                    return Err(Box::new(finding.hint("keep one document in a file, and move this one to a file of its own")));
                 }
             }
         }
@@ -124,83 +103,93 @@ impl<'t> Builder<'t, '_> {
     fn node(&mut self, event: Event<'t>, place: Place, depth: usize) -> Fatal<Node> {
         self.nodes += 1;
         if depth > MAX_DEPTH || self.nodes > MAX_NODES {
-            return Err(Box::new(Finding::unusable("too-deep", place, "nested too deeply, or too many values, to be a settings file")));
+            return Err(Box::new(syntax::too_deep(place)));
         }
-        refuse_references(&event, place)?;
+        self.refuse_references(&event, place)?;
         match event {
             Event::Scalar(text, style, ..) => Ok(Node { place, kind: scalar(&text, style) }),
             Event::SequenceStart(..) => self.list(place, depth),
             Event::MappingStart(..) => self.map(place, depth),
-            _ => Err(Box::new(Finding::unusable("syntax", place, "this is not YAML"))),
+            _ => Err(Box::new(syntax::unexpected(self.source, self.text))),
         }
     }
 
     fn list(&mut self, place: Place, depth: usize) -> Fatal<Node> {
         let mut items: Vec<Node> = Vec::new();
+        let bracketed = self.opened(place);
         let end = loop {
             match self.next()? {
                 (Event::SequenceEnd, end) => break end.end,
                 (event, at) => items.push(self.node(event, at, depth + 1)?),
             }
         };
-        Ok(Node { place: self.spanning(place, items.last(), end), kind: Kind::List(items) })
+        let place = self.closed(bracketed, place, items.last(), end);
+        Ok(Node { place, kind: Kind::List(items) })
     }
 
     fn map(&mut self, place: Place, depth: usize) -> Fatal<Node> {
         let mut entries: Vec<(Node, Node)> = Vec::new();
+        let bracketed = self.opened(place);
         let end = loop {
             let (event, at) = self.next()?;
-            refuse_references(&event, at)?;
+            self.refuse_references(&event, at)?;
             let key = match event {
                 Event::MappingEnd => break at.end,
                 Event::Scalar(text, style, ..) => Node { place: at, kind: key(&text, style) },
-                _ => return Err(Box::new(Finding::unusable("key", at, "a key must be plain text"))),
+                _ => {
+                    let finding = Finding::unusable("key", at, "a list or a group of keys where a key belongs");
+                    return Err(Box::new(finding.hint("write keys as plain text: `key: value`")));
+                }
             };
             let (event, at) = self.next()?;
             let value = self.node(event, at, depth + 1)?;
-            entries.push((key, value));
+            if key.text() == "<<" {
+                self.findings.push(syntax::merge_key(key.place));
+            } else {
+                entries.push((key, value));
+            }
         };
         self.report_duplicates(&entries);
-        Ok(Node { place: self.spanning(place, entries.last().map(|(_, value)| value), end), kind: Kind::Map(entries) })
+        let place = self.closed(bracketed, place, entries.last().map(|(_, value)| value), end);
+        Ok(Node { place, kind: Kind::Map(entries) })
+    }
+
+    /// Whether a collection opens with a bracket, which is then remembered until it closes.
+    fn opened(&mut self, place: Place) -> bool {
+        let bracketed = self.text[place.start as usize..].starts_with(['[', '{']);
+        if bracketed {
+            self.open.push(place);
+        }
+        bracketed
     }
 
     /// From the start of a collection to its closing bracket, or to the end of its last member
     /// where indentation closes it (the parser's own end then lies beyond blank lines).
-    fn spanning(&self, open: Place, last: Option<&Node>, parser_end: u32) -> Place {
-        let bracketed = self.text[open.start as usize..].starts_with(['[', '{']);
+    fn closed(&mut self, bracketed: bool, open: Place, last: Option<&Node>, parser_end: u32) -> Place {
+        if bracketed {
+            self.open.pop();
+        }
         let end = if bracketed { parser_end } else { last.map_or(open.end, |node| node.place.end) };
         Place { end: end.max(open.start), ..open }
     }
 
+    fn refuse_references(&self, event: &Event<'_>, place: Place) -> Fatal<()> {
+        let refers = event.anchor_id().is_some() || event.is_alias() || event.tag().is_some();
+        if refers { Err(Box::new(syntax::reference(self.text, place))) } else { Ok(()) }
+    }
+
+    /// One finding for each key that is given more than once, at the last of them, which is the one
+    /// that the rest of the reading sees.
     fn report_duplicates(&mut self, entries: &[(Node, Node)]) {
         let mut keys: Vec<&Node> = entries.iter().map(|(key, _)| key).collect();
         keys.sort_by(|a, b| a.text().cmp(b.text())); // stable: the first one stays first
-        for pair in keys.windows(2).filter(|pair| pair[0].text() == pair[1].text()) {
-            let finding = Finding::unusable("duplicate-key", pair[1].place, format!("`{}` is given twice", pair[1].text()));
-            self.findings.push(finding.because(pair[0].place, "first given here").hint("keep the one that is meant"));
+        for same in keys.chunk_by(|a, b| a.text() == b.text()) {
+            let [earlier @ .., last] = same else { continue };
+            let times = if earlier.len() == 1 { "twice".to_owned() } else { format!("{} times", same.len()) };
+            let finding = Finding::unusable("duplicate-key", last.place, format!("`{}` is given {times}", last.text()));
+            let finding = earlier.iter().fold(finding, |finding, key| finding.because(key.place, "given here"));
+            self.findings.extend((!earlier.is_empty()).then(|| finding.hint("keep the one that is meant")));
         }
-    }
-}
-
-fn refuse_references(event: &Event<'_>, place: Place) -> Fatal<()> {
-    if event.anchor_id().is_some() || event.is_alias() || event.tag().is_some() {
-        let finding = Finding::unusable("anchor", place, "anchors, aliases and tags are not read");
-        return Err(Box::new(finding.hint("write the value out where it is meant")));
-    }
-    Ok(())
-}
-
-fn syntax_hint(says: &str) -> &'static str {
-    if says.contains("`>'") || says.contains("`<'") {
-        "bounds are written in words: `at least`, `at most`, `over`, `under`, `A to B`"
-    } else if says.contains("tab") {
-        "indent with spaces; YAML does not take tabs"
-    } else if says.contains("quote") || says.contains("unexpected end") {
-        "close the quotation mark"
-    } else if says.contains("':'") || says.contains("value") {
-        "check the indentation, and put text that holds `: ` in quotation marks"
-    } else {
-        "check indentation, brackets and quotation marks just above"
     }
 }
 
@@ -222,90 +211,6 @@ fn key(text: &str, style: ScalarStyle) -> Kind {
     match scalar(text, style) {
         number @ Kind::Number(_) => number,
         _ => Kind::Text(text.to_owned()),
-    }
-}
-
-impl Node {
-    /// A scalar as written; empty for everything else.
-    #[must_use]
-    pub fn text(&self) -> &str {
-        match &self.kind {
-            Kind::Text(text) | Kind::Number(text) => text,
-            _ => "",
-        }
-    }
-
-    /// What stands here, for a message.
-    #[must_use]
-    pub fn describe(&self) -> String {
-        match &self.kind {
-            Kind::Null => "nothing".to_owned(),
-            Kind::Bool(b) => format!("`{b}`"),
-            Kind::Number(n) => format!("the number `{n}`"),
-            Kind::Text(text) => format!("`{text}`"),
-            Kind::List(_) => "a list".to_owned(),
-            Kind::Map(_) => "a group of keys".to_owned(),
-        }
-    }
-
-    /// Keys and values; empty for everything that is not a map.
-    #[must_use]
-    pub fn entries(&self) -> &[(Node, Node)] {
-        match &self.kind {
-            Kind::Map(entries) => entries,
-            _ => &[],
-        }
-    }
-
-    /// Items; empty for everything that is not a list.
-    #[must_use]
-    pub fn items(&self) -> &[Node] {
-        match &self.kind {
-            Kind::List(items) => items,
-            _ => &[],
-        }
-    }
-
-    /// The key and value of this name; the last one where a key is given twice.
-    #[must_use]
-    pub fn entry(&self, name: &str) -> Option<&(Node, Node)> {
-        self.entries().iter().rfind(|(key, _)| key.text() == name)
-    }
-
-    /// The value of this name.
-    #[must_use]
-    pub fn get(&self, name: &str) -> Option<&Node> {
-        self.entry(name).map(|(_, value)| value)
-    }
-
-    /// The node that a path of keys and list positions leads to, as far as it leads, and the place
-    /// of the last key on the way.
-    #[must_use]
-    pub fn follow<'n, 'p>(&'n self, path: impl IntoIterator<Item = &'p str>) -> (&'n Self, Option<Place>) {
-        let (mut node, mut key) = (self, None);
-        for step in path {
-            match (&node.kind, step.parse::<usize>()) {
-                (Kind::List(items), Ok(index)) if index < items.len() => (node, key) = (&items[index], None),
-                _ => match node.entry(step) {
-                    Some((k, value)) => (node, key) = (value, Some(k.place)),
-                    None => break,
-                },
-            }
-        }
-        (node, key)
-    }
-
-    /// For a schema validator. Numbers are only looked at for being numbers.
-    #[must_use]
-    pub fn to_json(&self) -> Json {
-        match &self.kind {
-            Kind::Null => Json::Null,
-            Kind::Bool(b) => Json::Bool(*b),
-            Kind::Number(n) => n.parse().map_or(Json::Null, Json::Number),
-            Kind::Text(text) => Json::String(text.clone()),
-            Kind::List(items) => items.iter().map(Self::to_json).collect(),
-            Kind::Map(entries) => Json::Object(entries.iter().map(|(key, value)| (key.text().to_owned(), value.to_json())).collect()),
-        }
     }
 }
 
@@ -361,13 +266,13 @@ mod tests {
         for (text, name) in [
             ("", "empty"),
             ("a: 1\n---\nb: 2\n", "several-documents"),
-            (bomb, "anchor"),
+            (bomb, "reference"),
             ("? [a]\n: 1\n", "key"),
             (deep.as_str(), "too-deep"),
-            (endless.as_str(), "syntax"),
+            (endless.as_str(), "too-deep"),
             ("a: \"open\n", "syntax"),
             ("a:\n\t- 1\n", "syntax"),
-            ("!!int a: 1\n", "anchor"),
+            ("!!int a: 1\n", "reference"),
         ] {
             let (root, findings) = read(text);
             assert!(root.is_none(), "{name}");

@@ -24,19 +24,6 @@ pub enum NumberError {
     TooPrecise,
 }
 
-impl NumberError {
-    /// What to do about it, for a message that begins with the offending text.
-    #[must_use]
-    pub fn advice(self) -> &'static str {
-        match self {
-            Self::NotANumber => "is not a decimal number",
-            Self::DecimalComma => "has a decimal comma; write a point",
-            Self::TypographicMinus => "has a typographic dash; write the plain minus sign `-`",
-            Self::TooPrecise => "has more than nine digits; no setting is known that precisely",
-        }
-    }
-}
-
 impl Exact {
     /// Zero.
     pub const ZERO: Self = Self(Decimal::ZERO);

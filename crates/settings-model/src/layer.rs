@@ -2,13 +2,14 @@
 
 use crate::catalogue::SettingId;
 use crate::cells::Condition;
-use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Part, Why, WhyId, Whys};
+use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::facts::FactId;
 use crate::files::{Conditions, OverlayFile, StandardFile, Statement, Statements};
 use crate::finding::Finding;
 use crate::located::At;
 use crate::notation::{self, Fault, Written};
+use crate::slip::Slip;
 use crate::source::Place;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -65,6 +66,12 @@ impl<'w> LayerReader<'w> {
         stated
     }
 
+    /// The statements of a standard for every region.
+    pub fn every_region(&mut self, file: &StandardFile) -> Vec<Stated> {
+        let regions = file.regions.iter().map(|(_, region)| &region.settings);
+        std::iter::once(&file.settings).chain(regions).flat_map(|settings| self.statements(settings)).collect()
+    }
+
     /// The statements of an overlay.
     pub fn overlay(&mut self, file: &OverlayFile) -> Vec<Stated> {
         self.statements(&file.settings)
@@ -76,7 +83,7 @@ impl<'w> LayerReader<'w> {
             for (parameter, statement) in &parameters.0 {
                 match SettingId::find(function, parameter) {
                     Some(setting) => stated.push(self.stated(setting, parameter.place, statement)),
-                    None => self.fault(parameter.place, format!("`{}/{}` is not a setting", **function, **parameter)),
+                    None => self.fault(parameter.place, unknown("setting", &format!("{}/{}", **function, **parameter))),
                 }
             }
         }
@@ -89,30 +96,22 @@ impl<'w> LayerReader<'w> {
             let case = Case { when, verbs: self.verbs(setting, place, statement) };
             return Stated { setting, cases: vec![case], otherwise: None, place };
         };
-        if speaks(statement) {
-            self.fault(place, "a statement has either `cases` or says something itself".to_owned());
-        }
         let (mut read, mut otherwise) = (Vec::new(), None);
         for (n, case) in cases.iter().enumerate() {
             match (&case.when, &case.otherwise) {
-                (Some(_), None) if !demands(case) => self.fault(case.place, "the case says nothing; add what it asks for".to_owned()),
                 (Some(when), None) => {
                     let when = self.conditions(Some(when));
                     read.push(Case { when, verbs: self.verbs(setting, case.place, case) });
                 }
                 (None, Some(_)) if n + 1 == cases.len() => otherwise = None,
                 (None, None) if n + 1 == cases.len() => otherwise = Some(self.verbs(setting, case.place, case)),
-                _ => self.fault(case.place, "a case has `when`; only the last may go without, or say `otherwise`".to_owned()),
+                _ => self.fault(case.place, Slip::new("a case without `when`", "only the last case may go without it")),
             }
         }
         Stated { setting, cases: read, otherwise, place }
     }
 
     fn verbs(&mut self, setting: SettingId, place: Place, said: &Statement) -> Verbs {
-        let demands = said.require.is_some() || said.comply.is_some() || said.also.is_some() || said.adjustable.is_some();
-        if let Some(gap) = said.gap.as_ref().filter(|_| demands) {
-            self.fault(gap.place, "a gap says that nothing was seen; it cannot stand beside a demand".to_owned());
-        }
         let because: Option<Arc<str>> = said.because.as_deref().map(Arc::from);
         let citation = said.source.as_ref().and_then(|source| self.citations.get(&source.value).cloned());
         let range_citation = said.range_source.as_ref().map(|source| self.citations.get(&source.value).cloned());
@@ -139,25 +138,25 @@ impl<'w> LayerReader<'w> {
             gap,
             why: Some(own),
         };
-        self.check_own_range(said, &verbs);
         if let Some(spacing) = &said.spacing {
             self.add_spacing(setting, said, spacing, own, &mut verbs);
         }
+        self.check_required(said, &verbs);
         verbs
     }
 
-    /// A value that is required lies in the range that the same line says it may be moved in.
-    fn check_own_range(&mut self, said: &Statement, verbs: &Verbs) {
-        let (Some((value, _)), Some(range), Some(written)) = (&verbs.require, &verbs.adjustable, &said.require) else { return };
-        if said.outside_because.is_some() {
-            return;
-        }
-        if let Some(claim) = range.iter().find(|claim| value.keeps(claim) == Some(false)) {
-            let says = match claim.on.subject().part {
-                Part::PointCount => "the required curve and the range it may be moved in differ in their number of points".to_owned(),
-                _ => "the required value lies outside the range it may be moved in".to_owned(),
-            };
-            self.fault(written.place, says);
+    /// A value that is required lies in what the same statement says complies, and may be moved to.
+    fn check_required(&mut self, said: &Statement, verbs: &Verbs) {
+        let Some((value, _)) = &verbs.require else { return };
+        let range = verbs.adjustable.as_ref().filter(|_| said.outside_because.is_none());
+        let sets = [("comply", &said.comply, verbs.comply.as_ref()), ("adjustable", &said.adjustable, range)];
+        for (verb, written, claims) in sets {
+            let outside = claims.into_iter().flatten().any(|claim| value.keeps(claim) == Some(false));
+            if let (true, Some(set), Some(required)) = (outside, written, &said.require) {
+                let says = format!("the value required is not among those under `{verb}`");
+                let finding = Finding::unusable("require", required.place, says).because(set.place, "not among these");
+                self.findings.push(finding.hint(format!("correct `require`, or widen `{verb}`")));
+            }
         }
     }
 
@@ -173,7 +172,7 @@ impl<'w> LayerReader<'w> {
                     set.extend_from_slice(&claims);
                 }
             }
-            Err(says) => self.fault(text.place, says),
+            Err(slip) => self.fault(text.place, slip),
         }
     }
 
@@ -182,12 +181,12 @@ impl<'w> LayerReader<'w> {
         let mut read = Vec::new();
         for (key, text) in conditions.iter().flat_map(|c| &c.0.0) {
             let Some(fact) = FactId::named(key) else {
-                self.fault(key.place, format!("`{}` is not a fact of a site", **key));
+                self.fault(key.place, unknown("fact", key));
                 continue;
             };
             match notation::fact_test(fact, text) {
                 Ok(test) => read.push(Condition { fact, test, place: text.place }),
-                Err(says) => self.fault(text.place, says),
+                Err(slip) => self.fault(text.place, slip),
             }
         }
         read
@@ -203,20 +202,15 @@ impl<'w> LayerReader<'w> {
 
     fn faults(&mut self, place: Place, faults: Vec<Fault>) {
         for fault in faults {
-            self.fault(place, fault.says);
+            self.fault(place, fault.slip);
         }
     }
 
-    fn fault(&mut self, place: Place, says: String) {
-        self.findings.push(Finding::unusable("statement", place, says));
+    fn fault(&mut self, place: Place, slip: Slip) {
+        self.findings.push(Finding::unusable("statement", place, slip.says).hint(slip.mend));
     }
 }
 
-fn speaks(statement: &Statement) -> bool {
-    demands(statement) || statement.when.is_some()
-}
-
-fn demands(statement: &Statement) -> bool {
-    let Statement { require, comply, also, adjustable, gap, .. } = statement;
-    require.is_some() || comply.is_some() || also.is_some() || adjustable.is_some() || gap.is_some()
+fn unknown(what: &str, key: &str) -> Slip {
+    Slip::new(format!("`{key}` is not a {what}"), format!("`asleft list {what}s` names them all"))
 }

@@ -22,6 +22,7 @@ pub mod reader;
 pub mod requirement;
 pub mod schema;
 pub mod settings;
+pub mod slip;
 pub mod source;
 pub mod ties;
 pub mod value;

@@ -3,12 +3,16 @@
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
 //! `overlays/<network>/<version>.yaml`) and reads only what a site's chain needs.
 
+mod request;
+
+pub use request::{Part, Refusal, Request};
+
 use crate::cells::{Condition, all_hold};
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;
 use crate::facts::{FactId, Facts, days};
-use crate::files::{Extends, Kind, OverlayFile, StandardFile, VersionRange};
-use crate::finding::{Finding, nearest};
+use crate::files::{CitationText, Extends, Kind, OverlayFile, StandardFile, VersionRange};
+use crate::finding::Finding;
 use crate::layer::{Head, LayerReader};
 use crate::reader;
 use crate::requirement::Rulebook;
@@ -45,61 +49,6 @@ pub struct Library {
     profiles: BTreeMap<String, Profile>,
     standards: BTreeMap<String, Rc<Typed<StandardFile>>>,
     overlays: BTreeMap<String, Rc<Typed<OverlayFile>>>,
-}
-
-/// What a site asks the library for.
-#[derive(Clone, Copy, Debug)]
-pub struct Request<'r> {
-    /// The network, if an operator adds to the standard.
-    pub network: Option<&'r str>,
-    /// The range of overlay versions that the site names.
-    pub overlay: Option<&'r str>,
-    /// The standard and edition, where no network is named.
-    pub standard: Option<&'r str>,
-    /// The region.
-    pub region: &'r str,
-}
-
-/// Why no rulebook could be made.
-#[derive(Debug)]
-pub enum Refusal {
-    /// The site or a profile is at fault.
-    Unusable(Vec<Finding>),
-    /// Which version governs hangs on facts that the site does not state.
-    Hangs {
-        /// Those facts.
-        facts: Vec<FactId>,
-        /// The versions between which it is undecided.
-        versions: Vec<String>,
-    },
-    /// The request names something that the library does not have; the caller knows the place.
-    Unknown {
-        /// Which part of the request.
-        part: Part,
-        /// What is wrong, and how to mend it.
-        says: String,
-        /// The nearest word that is known.
-        hint: Option<String>,
-    },
-}
-
-/// A part of a [`Request`], so that a finding can point at it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
-    /// The network.
-    Network,
-    /// The range of overlay versions.
-    Overlay,
-    /// The standard and edition.
-    Standard,
-    /// The region.
-    Region,
-}
-
-impl From<Vec<Finding>> for Refusal {
-    fn from(findings: Vec<Finding>) -> Self {
-        Self::Unusable(findings)
-    }
 }
 
 /// One overlay version of a chain and the standard below it.
@@ -154,22 +103,22 @@ impl Library {
             return Ok(read.clone());
         }
         let Some(profile) = self.profiles.get(&format!("standards/{key}.yaml")) else {
-            let known = self.standards();
-            let says = format!("no standard `{key}`; known: {}", known.join(", "));
-            return Err(Refusal::Unknown { part: Part::Standard, says, hint: did_you_mean(key, known.iter().map(String::as_str)) });
+            let says = format!("no standard `{key}` among the profiles");
+            return Err(Refusal::unknown(Part::Standard, says, key, &self.standards()));
         };
         let source = sources.add(profile.name.clone(), profile.text.clone());
         let root = open(profile, source, Kind::Standard)?;
         let file: StandardFile = reader::typed(&root)?;
-        let Some((folder, edition)) = key.split_once('/') else {
-            return Err(misfiled(file.standard.place, &file.standard.value, &profile.path).into());
-        };
-        if folder != file.standard.value {
-            return Err(misfiled(file.standard.place, &file.standard.value, &profile.path).into());
+        let (folder, edition) = key.split_once('/').unwrap_or((key, ""));
+        let (named, year) = (&file.standard.value, file.edition.year.to_string());
+        let paths = [&*profile.path, &format!("standards/{named}/{year}.yaml")];
+        let year_kept = edition.split('-').next().unwrap_or_default();
+        let mut faults: Vec<Finding> = misfiled(file.standard.place, "standard", [named, folder], paths).into_iter().collect();
+        faults.extend(misfiled(root.follow(["edition", "year"]).0.place, "year", [&year, year_kept], paths));
+        if !profile.shipped {
+            faults.extend(faults_of_statements(&file.sources.0, |reader| drop(reader.every_region(&file))));
         }
-        if !edition.starts_with(&file.edition.year.to_string()) {
-            return Err(misfiled(file.edition.place, &file.edition.year.to_string(), &profile.path).into());
-        }
+        none(faults)?;
         let read = Rc::new(Typed { source, file });
         self.standards.insert(key.to_owned(), read.clone());
         Ok(read)
@@ -188,12 +137,14 @@ impl Library {
         let source = sources.add(profile.name.clone(), profile.text.clone());
         let root = open(profile, source, Kind::Overlay)?;
         let file: OverlayFile = reader::typed(&root)?;
-        if file.network.value != network {
-            return Err(misfiled(file.network.place, &file.network.value, &path).into());
+        let (named, numbered) = (&file.network.value, file.version.value.to_string());
+        let paths = [&*path, &format!("overlays/{named}/{numbered}.yaml")];
+        let mut faults: Vec<Finding> = misfiled(file.network.place, "network", [named, network], paths).into_iter().collect();
+        faults.extend(misfiled(file.version.place, "version", [&numbered, &version.to_string()], paths));
+        if !profile.shipped {
+            faults.extend(faults_of_statements(&file.sources.0, |reader| drop(reader.overlay(&file))));
         }
-        if file.version.value.0 != *version {
-            return Err(misfiled(file.version.place, &file.version.value.to_string(), &path).into());
-        }
+        none(faults)?;
         let read = Rc::new(Typed { source, file });
         self.overlays.insert(path, read.clone());
         Ok(read)
@@ -223,8 +174,8 @@ impl Library {
                 let file = &overlay.file;
                 deciding.extend(file.in_force.iter().flat_map(conditions));
                 deciding.extend(file.older_accepted.iter().flat_map(|older| conditions(&older.when)));
-                let parent = file.extends.network.iter().filter(|parent| !networks.contains(parent));
-                networks.extend(parent.cloned().collect::<Vec<_>>());
+                let parent = file.extends.network.as_ref().map(|parent| parent.value.clone());
+                networks.extend(parent.filter(|parent| !networks.contains(parent)));
             }
             next += 1;
         }
@@ -236,7 +187,7 @@ impl Library {
             (Some(network), _) => {
                 let range = match request.overlay.map(VersionRange::parse).transpose() {
                     Ok(range) => range,
-                    Err(says) => return Err(Refusal::Unknown { part: Part::Overlay, says, hint: None }),
+                    Err(slip) => return Err(Refusal::Unknown { part: Part::Overlay, says: slip.says, hint: Some(slip.mend) }),
                 };
                 let top = self.governing(network, range.as_ref(), facts, sources)?;
                 self.chain_below(top, facts, sources)
@@ -261,23 +212,22 @@ impl Library {
             let last = overlays.last().expect("starts with one");
             let Extends { standard, network, version } = &last.file.extends.value;
             match (standard, network) {
-                (Some(standard), None) if version.is_none() => {
-                    let standard = self.standard(standard, sources).map_err(|refusal| at_extends(refusal, &last.file))?;
+                (Some(standard), None) => {
+                    let standard = self.standard(standard, sources).map_err(|refusal| refusal.at(standard.place))?;
                     overlays.reverse();
                     return Ok(Chain { overlays, standard });
                 }
                 (None, Some(parent)) => {
-                    if overlays.len() > 8 || overlays.iter().any(|o| o.file.network.value == *parent) {
-                        let says = "an overlay cannot stand, directly or through others, on its own network";
-                        return Err(vec![Finding::unusable("extends", last.file.extends.place, says)].into());
+                    if overlays.len() > 8 || overlays.iter().any(|o| o.file.network.value == parent.value) {
+                        return Err(vec![stands_on_itself(parent.place)].into());
                     }
                     let next = self
-                        .governing(&parent.clone(), version.as_ref(), facts, sources)
-                        .map_err(|refusal| at_extends(refusal, &last.file))?;
+                        .governing(&parent.value.clone(), version.as_ref(), facts, sources)
+                        .map_err(|refusal| refusal.at(parent.place))?;
                     overlays.push(next);
                 }
                 _ => {
-                    let says = "an overlay stands on a `standard` alone, or on a `network` with a range of its versions";
+                    let says = "an overlay stands on either a `standard` or a `network`";
                     return Err(vec![Finding::unusable("extends", last.file.extends.place, says)].into());
                 }
             }
@@ -295,10 +245,8 @@ impl Library {
     ) -> Result<Rc<Typed<OverlayFile>>, Refusal> {
         let versions = self.versions(network);
         if versions.is_empty() {
-            let known = self.networks();
-            let says = format!("no network `{network}`; known: {}", known.join(", "));
-            let hint = did_you_mean(network, known.iter().map(String::as_str));
-            return Err(Refusal::Unknown { part: Part::Network, says, hint });
+            let says = format!("no network `{network}` among the profiles");
+            return Err(Refusal::unknown(Part::Network, says, network, &self.networks()));
         }
         let (mut hanging, mut undecided) = (Vec::new(), Vec::new());
         let mut governing: Option<Rc<Typed<OverlayFile>>> = None;
@@ -324,7 +272,8 @@ impl Library {
         }
         let Some(governing) = governing else {
             let says = format!("no version of `{network}` governs a site with these dates");
-            return Err(Refusal::Unknown { part: Part::Network, says, hint: None });
+            let hint = Some("check the site's dates against the windows in `asleft list`".to_owned());
+            return Err(Refusal::Unknown { part: Part::Network, says, hint });
         };
         let Some(range) = range.filter(|range| !range.holds(&governing.file.version.value)) else { return Ok(governing) };
         self.still_accepted(&governing, range, network, facts, sources)
@@ -354,31 +303,31 @@ impl Library {
     }
 }
 
-fn did_you_mean<'w>(written: &str, known: impl IntoIterator<Item = &'w str>) -> Option<String> {
-    nearest(written, known).map(|word| format!("did you mean `{word}`?"))
-}
-
 fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::document::Node, Vec<Finding>> {
     if profile.shipped { reader::read_shipped(source, &profile.text) } else { reader::read(source, &profile.text, kind) }
 }
 
-fn misfiled(place: Place, found: &str, path: &str) -> Vec<Finding> {
-    vec![Finding::unusable("misfiled", place, format!("the file says `{found}`, but it is kept as `{path}`"))]
+/// A file that says that it is another than its path says.
+fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
+    let finding = Finding::unusable("misfiled", place, format!("{key} `{found}`, in a file that is kept as `{path}`"));
+    (found != kept).then(|| finding.hint(format!("write `{key}: {kept}`, or keep the file as `{belongs}`")))
 }
 
-/// A refusal about what an overlay stands on points at the overlay, not at the site.
-fn at_extends(refusal: Refusal, file: &OverlayFile) -> Refusal {
-    match refusal {
-        Refusal::Unknown { says, hint, .. } => {
-            let finding = Finding::unusable("extends", file.extends.place, says);
-            vec![match hint {
-                Some(hint) => finding.hint(hint),
-                None => finding,
-            }]
-            .into()
-        }
-        other => other,
-    }
+fn none(faults: Vec<Finding>) -> Result<(), Vec<Finding>> {
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// What is wrong with the statements of a file by themselves, before any site asks for them.
+fn faults_of_statements(sources: &[(String, CitationText)], read: impl FnOnce(&mut LayerReader<'_>)) -> Vec<Finding> {
+    let mut whys = Whys::default();
+    let mut reader = LayerReader::new(LayerId(0), sources, &mut whys);
+    read(&mut reader);
+    reader.findings
+}
+
+fn stands_on_itself(place: Place) -> Finding {
+    let finding = Finding::unusable("extends", place, "the overlay stands, directly or through others, on its own network");
+    finding.hint("name the standard, or the network, that is below it")
 }
 
 /// Whether a version governs a site: published by the day asked about, and any line of its window
@@ -411,9 +360,8 @@ fn conditions(of: &crate::files::Conditions) -> Vec<Condition> {
 fn compile(chain: &Chain, region: &str) -> Result<Rulebook, Refusal> {
     let standard = &chain.standard.file;
     let Some(named) = standard.regions.get(region) else {
-        let known: Vec<&str> = standard.regions.iter().map(|(name, _)| name).collect();
-        let says = format!("{} has no region `{region}`; known: {}", standard.title, known.join(", "));
-        return Err(Refusal::Unknown { part: Part::Region, says, hint: did_you_mean(region, known) });
+        let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
+        return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
     };
     let mut whys = Whys::default();
     let mut heads = vec![standard_head(standard, &named.title)];

@@ -4,14 +4,17 @@
 //! bind only one JSON type say so without unions, so an error speaks of the branch that was meant.
 //! Keywords that begin with `x-` call the tool's own parsers; editors use the plain ones.
 
+mod keywords;
+
+pub use keywords::{KEYWORDS, complaints_of_text, setting_of_path};
+
 use crate::catalogue::{FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, Kind, Nominal, OverlayFile, SiteFile, StandardFile, Statements, Version, VersionRange};
+use crate::files::{Conditions, Kind, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
-use schema_check::{Keyword, Slip};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde_json::{Map, Value as Json, json};
 use std::borrow::Cow;
@@ -38,6 +41,7 @@ fn simplify(schema: &mut Json) {
         Json::Array(items) => items.iter_mut().for_each(simplify),
         Json::Object(object) => {
             object.values_mut().for_each(simplify);
+            object.retain(|key, value| key != "default" || !value.is_null());
             if let Some(Json::Array(types)) = object.get_mut("type") {
                 types.retain(|t| t != "null");
                 if let [only] = &types[..] {
@@ -148,7 +152,7 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
     let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] } });
     if let Shape::Quantity(dimension) = shape {
-        group["step"] = text_of(dimension);
+        group["step"] = step_of(dimension);
     }
     let mut both = bare;
     both["type"] = json!([both["type"], "object"]);
@@ -156,6 +160,14 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     both["required"] = json!(["value"]);
     both["additionalProperties"] = false.into();
     both
+}
+
+/// A device's resolution: a plain quantity above zero.
+fn step_of(dimension: Dimension) -> Json {
+    let mut step = text_of(dimension);
+    step.as_object_mut().expect("made as an object").remove("x-quantity");
+    step["x-step"] = dimension.name().into();
+    step
 }
 
 /// A time that a device holds may be "continuous".
@@ -178,24 +190,34 @@ fn value(shape: Shape) -> Json {
 }
 
 fn points(x: Json, y: Json, ascending: Option<Dimension>) -> Json {
-    let point = json!({
-        "type": "array",
-        "x-size": "a point has two values, such as `[253 V, 100 %]`",
-        "prefixItems": [x, y],
-        "minItems": 2,
-        "maxItems": 2,
-    });
-    let mut schema = json!({
-        "type": "array",
-        "x-size": format!("a curve has 2 to {} points", notation::MAX_POINTS),
-        "items": point,
-        "minItems": 2,
-        "maxItems": notation::MAX_POINTS,
-    });
+    let point = json!({ "title": "point", "type": "array", "prefixItems": [x, y], "minItems": 2, "maxItems": 2 });
+    let most = notation::MAX_POINTS;
+    let mut schema = json!({ "title": "list of points", "type": "array", "items": point, "minItems": 2, "maxItems": most });
     if let Some(dimension) = ascending {
         schema["x-ascending"] = dimension.name().into();
     }
     schema
+}
+
+/// What an approval may ask instead, by the shape of the setting that it names.
+#[must_use]
+pub fn approved_values() -> Json {
+    let mut shapes: Vec<(Shape, Vec<String>)> = Vec::new();
+    for setting in SettingId::all() {
+        let shape = setting.parameter().shape;
+        match shapes.iter_mut().find(|(known, _)| *known == shape) {
+            Some((_, settings)) => settings.push(setting.to_string()),
+            None => shapes.push((shape, vec![setting.to_string()])),
+        }
+    }
+    let branch = |(shape, settings): &(Shape, Vec<String>)| {
+        let named = format!("^([^/]+/)?({})$", settings.join("|"));
+        json!({
+            "if": { "properties": { "setting": { "pattern": named } }, "required": ["setting"] },
+            "then": { "properties": { "require": value(*shape), "comply": set(*shape) } },
+        })
+    };
+    shapes.iter().map(branch).collect()
 }
 
 /// A set of values.
@@ -232,7 +254,7 @@ impl JsonSchema for Written {
         "written".into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": ["string", "number", "array"], "description": "a value, set or curve as its setting takes it" })
+        json_schema!({ "description": "a value, set or curve as its setting takes it" })
     }
 }
 
@@ -276,7 +298,7 @@ fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
     let case = json!({ "type": "object", "properties": case, "additionalProperties": false });
     said["when"] = conditions;
     said["cases"] = json!({ "type": "array", "minItems": 1, "items": case });
-    json!({ "type": "object", "properties": said, "additionalProperties": false, "minProperties": 1 })
+    json!({ "title": "statement", "type": "object", "properties": said, "additionalProperties": false, "minProperties": 1 })
 }
 
 impl JsonSchema for Conditions {
@@ -285,7 +307,7 @@ impl JsonSchema for Conditions {
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         let facts: Map<String, Json> = FACTS.iter().map(|fact| (fact.key.to_owned(), condition(fact.id))).collect();
-        json_schema!({ "type": "object", "properties": facts, "additionalProperties": false, "minProperties": 1 })
+        json_schema!({ "title": "condition", "type": "object", "properties": facts, "additionalProperties": false, "minProperties": 1 })
     }
 }
 
@@ -298,108 +320,4 @@ fn condition(fact: FactId) -> Json {
         FactShape::Date => (json!("string"), "from 2026-02-03".to_owned()),
     };
     json!({ "type": kind, "description": format!("{} ({})", row.title, row.stated_as), "examples": [example], "x-fact": row.key })
-}
-
-/// The keywords that call the tool's own parsers.
-pub const KEYWORDS: &[Keyword] = &[
-    Keyword { name: "x-quantity", check: |keyword, text| Ok(dimension(keyword)?.parse(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-interval", check: |keyword, text| Ok(notation::interval(dimension(keyword)?, text_in(text)?).map(drop)?) },
-    Keyword { name: "x-time-or-never", check: time_or_never },
-    Keyword { name: "x-words", check: words },
-    Keyword { name: "x-fact", check: fact },
-    Keyword { name: "x-date", check: |_, text| Ok(notation::date(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-nominal", check: |_, text| Ok(Nominal::parse(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-version-range", check: |_, text| Ok(VersionRange::parse(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-version", check: |_, text| Ok(Version::parse(text_in(text)?).map(drop)?) },
-    Keyword { name: "x-ascending", check: ascending },
-    Keyword { name: "x-approval", check: approval },
-];
-
-fn dimension(keyword: &Json) -> Result<Dimension, Slip> {
-    Ok(keyword.as_str().and_then(Dimension::named).ok_or("the schema names no dimension")?)
-}
-
-/// Text, or nothing to say: another keyword reports a value that is not text.
-fn text_in(value: &Json) -> Result<&str, Slip> {
-    value.as_str().ok_or(Slip::NotMine)
-}
-
-fn time_or_never(_: &Json, text: &Json) -> Result<(), Slip> {
-    let text = text_in(text)?;
-    if text == notation::NEVER { Ok(()) } else { Ok(Dimension::Time.parse(text).map(drop)?) }
-}
-
-fn words(keyword: &Json, text: &Json) -> Result<(), Slip> {
-    let known: Vec<&str> = keyword.as_array().into_iter().flatten().filter_map(Json::as_str).collect();
-    for part in text_in(text)?.split(" or ") {
-        notation::word(&known, part)?;
-    }
-    Ok(())
-}
-
-fn fact(keyword: &Json, value: &Json) -> Result<(), Slip> {
-    let fact = keyword.as_str().and_then(FactId::named).ok_or("the schema names no fact")?;
-    match value {
-        Json::Number(n) => notation::fact_test(fact, &n.to_string())?,
-        _ => notation::fact_test(fact, text_in(value)?)?,
-    };
-    Ok(())
-}
-
-/// Points ascend; what is not a quantity is reported by the point itself.
-fn ascending(keyword: &Json, points: &Json) -> Result<(), Slip> {
-    let dimension = dimension(keyword)?;
-    let x = |point: &Json| point.get(0).and_then(Json::as_str).and_then(|text| dimension.parse(text).ok());
-    let points = points.as_array().map(Vec::as_slice).unwrap_or_default();
-    for (n, pair) in points.windows(2).enumerate() {
-        if let (Some(before), Some(after)) = (x(&pair[0]), x(&pair[1]))
-            && before.of == after.of
-            && before.number > after.number
-        {
-            let says = format!("points must ascend: {} comes after {}", after.show(dimension), before.show(dimension));
-            return Err(Slip::At { steps: vec![(n + 1).to_string(), "0".to_owned()], says });
-        }
-    }
-    Ok(())
-}
-
-/// An approval's value is typed by the setting that it names.
-fn approval(_: &Json, approval: &Json) -> Result<(), Slip> {
-    let Some(path) = approval.get("setting").and_then(Json::as_str) else { return Err(Slip::NotMine) };
-    let at = |step: &str, says: String| Slip::At { steps: vec![step.to_owned()], says };
-    let Some(setting) = setting_of_path(path) else {
-        return Err(at(
-            "setting",
-            format!("`{path}` is not a setting; write it as `overvoltage-1/threshold`, with the device in front if need be"),
-        ));
-    };
-    if approval.get("require").is_none() && approval.get("comply").is_none() {
-        return Err(at("setting", "the approval says nothing: add `require` or `comply`".to_owned()));
-    }
-    let day =
-        |key: &str| approval.get("approval").and_then(|a| a.get(key)).and_then(Json::as_str).and_then(|text| notation::date(text).ok());
-    if let (Some(granted), Some(until)) = (day("granted"), day("until"))
-        && until < granted
-    {
-        let steps = vec!["approval".to_owned(), "until".to_owned()];
-        return Err(Slip::At { steps, says: format!("the approval ends on {until}, before it is granted on {granted}") });
-    }
-    for verb in ["require", "comply"] {
-        let Some(written) = approval.get(verb).and_then(|w| serde_json::from_value::<Written>(w.clone()).ok()) else { continue };
-        let why = crate::claim::WhyId(0);
-        let read = if verb == "require" { written.value(setting).map(drop) } else { written.claims(setting, why).map(drop) };
-        if let Err(faults) = read {
-            let fault = &faults[0];
-            let mut steps = vec![verb.to_owned()];
-            steps.extend(fault.at.into_iter().flat_map(|(point, axis)| [point.to_string(), axis.to_string()]));
-            return Err(Slip::At { steps, says: fault.says.clone() });
-        }
-    }
-    Ok(())
-}
-
-/// The setting at the end of `inverter-1/overvoltage-1/threshold` or `overvoltage-1/threshold`.
-#[must_use]
-pub fn setting_of_path(path: &str) -> Option<SettingId> {
-    SettingId::named(path).or_else(|| SettingId::named(path.split_once('/')?.1))
 }

@@ -26,9 +26,9 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
     let places = places(finding);
     for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
         if let Some(source) = sources.get(of_source[0].place.source) {
-            let marks = of_source.iter().map(|mark| mark.annotation(&source.text));
-            group =
-                group.element(Snippet::source(&*source.text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
+            let text = source.text.trim_start_matches(BYTE_ORDER_MARK);
+            let marks = of_source.iter().map(|mark| mark.annotation(text, source.text.len() - text.len(), width));
+            group = group.element(Snippet::source(text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
         }
     }
     let origins = finding.because.iter().filter_map(|line| line.text.clone());
@@ -60,13 +60,29 @@ struct Mark<'f> {
     kind: AnnotationKind,
 }
 
+/// Some editors begin a file with it; it is not a column.
+const BYTE_ORDER_MARK: char = '\u{feff}';
+
+/// Columns that the renderer takes for line numbers, at most.
+const GUTTER: usize = 8;
+
 impl<'f> Mark<'f> {
-    fn annotation(&self, text: &str) -> Annotation<'f> {
-        let start = text.floor_char_boundary(self.place.start as usize);
-        let end = text.ceil_char_boundary((self.place.end as usize).min(text.len())).max(start);
+    /// Over a text that is shown without its first `cut` bytes.
+    fn annotation(&self, text: &str, cut: usize, width: usize) -> Annotation<'f> {
+        let at = |byte: u32| (byte as usize).saturating_sub(cut).min(text.len());
+        let start = text.floor_char_boundary(at(self.place.start));
+        let end = text.ceil_char_boundary(at(self.place.end)).max(start);
         // a group that runs over lines is pointed at where it begins
-        let end = text[start..end].find('\n').map_or(end, |newline| start + newline);
+        let end = text[start..end].find(['\r', '\n']).map_or(end, |newline| start + newline);
+        let end = start + self.underlined(&text[start..end], text[..start].lines().last().unwrap_or_default(), width);
         self.kind.span(start..end).label(self.label)
+    }
+
+    /// How many bytes of the marked text are underlined: so many that the label still fits beside it.
+    fn underlined(&self, marked: &str, before: &str, width: usize) -> usize {
+        let Some(label) = self.label else { return marked.len() };
+        let room = width.saturating_sub(GUTTER + before.chars().count() + label.chars().count());
+        marked.char_indices().nth(room.max(1)).map_or(marked.len(), |(at, _)| at)
     }
 }
 

@@ -4,13 +4,15 @@
 mod pieces;
 mod profile;
 mod site;
+mod versions;
 
-pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text, Version, VersionRange};
+pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text};
 pub use profile::{
     BasisWord, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region, StandardFile, Statement,
     Statements, WhoWord,
 };
 pub use site::{Against, Approval, Certified, Dates, Device, Export, ExportKind, Holding, Requirements, SiteApproval, SiteFile, Supply};
+pub use versions::{Version, VersionRange};
 
 use schemars::JsonSchema;
 use serde::Deserialize;

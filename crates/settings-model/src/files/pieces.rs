@@ -3,13 +3,14 @@
 use crate::exact::Exact;
 use crate::notation;
 use crate::quantity::Dimension;
+use crate::slip::Slip;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{self, Deserialize, Deserializer, MapAccess, Visitor};
 use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 
-/// Text that is borrowed from what is read wherever that is possible.
+/// Text that is not empty, borrowed from what is read wherever that is possible.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Text<'a>(pub Cow<'a, str>);
 
@@ -32,13 +33,13 @@ impl<'de: 'a, 'a> Deserialize<'de> for Text<'a> {
         impl<'de> Visitor<'de> for Borrow {
             type Value = Text<'de>;
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("text")
+                f.write_str("text that is not empty")
             }
             fn visit_borrowed_str<E: de::Error>(self, text: &'de str) -> Result<Text<'de>, E> {
-                Ok(Text(Cow::Borrowed(text)))
+                if text.is_empty() { Err(E::invalid_length(0, &self)) } else { Ok(Text(Cow::Borrowed(text))) }
             }
             fn visit_str<E: de::Error>(self, text: &str) -> Result<Text<'de>, E> {
-                Ok(Text(Cow::Owned(text.to_owned())))
+                if text.is_empty() { Err(E::invalid_length(0, &self)) } else { Ok(Text(Cow::Owned(text.to_owned()))) }
             }
         }
         deserializer.deserialize_str(Borrow)
@@ -194,16 +195,15 @@ impl Nominal {
     /// Reads `230 V line-neutral`.
     ///
     /// # Errors
-    /// A sentence that says what is wrong and how to mend it.
-    pub fn parse(text: &str) -> Result<Self, String> {
+    /// What is wrong with the text, and how to mend it.
+    pub fn parse(text: &str) -> Result<Self, Slip> {
+        let mend = "write what the network counts per unit from, as `230 V line-neutral`";
         let Some(volts) = text.trim().strip_suffix("line-neutral") else {
-            return Err(format!("`{text}`: say line to neutral, as the network counts it: `230 V line-neutral`"));
+            return Err(Slip::new(format!("`{text}` is not a voltage from line to neutral"), mend));
         };
-        let volts = volts.trim_end();
-        let is_long = volts.bytes().filter(u8::is_ascii_digit).count() > 6;
         let volts = Dimension::Voltage.parse(volts)?;
-        if volts.of.is_some() || volts.number <= Exact::ZERO || is_long {
-            return Err(format!("`{text}`: a nominal voltage is in volts, above zero, of at most six digits"));
+        if volts.of.is_some() || volts.number <= Exact::ZERO || volts.number.to_string().len() > 7 {
+            return Err(Slip::new(format!("`{text}` is no nominal voltage: volts above zero, of at most six digits"), mend));
         }
         Ok(Self(volts.number))
     }
@@ -225,97 +225,5 @@ impl JsonSchema for Nominal {
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "string", "pattern": "^\\d+(\\.\\d+)?\\s*V line-neutral$", "examples": ["230 V line-neutral"], "x-nominal": true })
-    }
-}
-
-/// A version, such as `2.1.0`.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Version(pub semver::Version);
-
-impl Version {
-    /// Reads `2.1.0`.
-    ///
-    /// # Errors
-    /// A sentence that says what is wrong and how to mend it.
-    pub fn parse(text: &str) -> Result<Self, String> {
-        semver::Version::parse(text).map(Self).map_err(|_| format!("`{text}` is not a version; write three numbers: `2.1.0`"))
-    }
-}
-
-impl std::ops::Deref for Version {
-    type Target = semver::Version;
-    fn deref(&self) -> &semver::Version {
-        &self.0
-    }
-}
-
-impl fmt::Display for Version {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.fmt(f)
-    }
-}
-
-impl<'de> Deserialize<'de> for Version {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let text = Text::deserialize(deserializer)?;
-        Self::parse(&text).map_err(de::Error::custom)
-    }
-}
-
-impl JsonSchema for Version {
-    fn inline_schema() -> bool {
-        true
-    }
-    fn schema_name() -> Cow<'static, str> {
-        "version".into()
-    }
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "pattern": "^\\d+\\.\\d+\\.\\d+", "examples": ["2.1.0"], "x-version": true })
-    }
-}
-
-/// A range of versions, such as `^2.1`.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct VersionRange(pub semver::VersionReq);
-
-impl VersionRange {
-    /// Reads `^2.1`.
-    ///
-    /// # Errors
-    /// A sentence that says what is wrong and how to mend it.
-    pub fn parse(text: &str) -> Result<Self, String> {
-        let says = |e| format!("`{text}` is not a range of versions ({e}); write it as `^2.1`, `~1.3` or `1.x`");
-        semver::VersionReq::parse(text).map(Self).map_err(says)
-    }
-
-    /// Whether a version lies in it.
-    #[must_use]
-    pub fn holds(&self, version: &semver::Version) -> bool {
-        self.0.matches(version)
-    }
-}
-
-impl fmt::Display for VersionRange {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.fmt(f)
-    }
-}
-
-impl<'de> Deserialize<'de> for VersionRange {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let text = Text::deserialize(deserializer)?;
-        Self::parse(&text).map_err(de::Error::custom)
-    }
-}
-
-impl JsonSchema for VersionRange {
-    fn inline_schema() -> bool {
-        true
-    }
-    fn schema_name() -> Cow<'static, str> {
-        "version-range".into()
-    }
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "examples": ["^2.1"], "x-version-range": true })
     }
 }

@@ -1,7 +1,8 @@
 //! What standards and network operators ask for: the two kinds of file in `profiles/`.
 
 use super::Kind;
-use super::pieces::{Day, Named, Nominal, Version, VersionRange};
+use super::pieces::{Day, Named, Nominal};
+use super::versions::{Version, VersionRange};
 use crate::claim::Basis;
 use crate::entry::Who;
 use crate::located::At;
@@ -126,7 +127,7 @@ pub struct OverlayFile {
     /// What it stands on.
     pub extends: At<Extends>,
     /// When it governs: any line, and within a line every condition.
-    #[schemars(extend("minItems" = 1, "x-size" = "say when it governs: `- { applied: from 2026-02-01 }`"))]
+    #[schemars(length(min = 1))]
     pub in_force: Vec<Conditions>,
     /// An older version that is still accepted for some sites.
     pub older_accepted: Option<OlderAccepted>,
@@ -155,9 +156,9 @@ pub struct Issue {
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Extends {
     /// A base standard and edition, such as `as-nzs-4777.2/2020`.
-    pub standard: Option<String>,
+    pub standard: Option<At<String>>,
     /// Another network.
-    pub network: Option<String>,
+    pub network: Option<At<String>>,
     /// The range of its versions.
     pub version: Option<VersionRange>,
 }

@@ -1,6 +1,7 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
-use super::pieces::{ActivePower, ApparentPower, Day, Named, Nominal, Quantity, Text, Version};
+use super::pieces::{ActivePower, ApparentPower, Day, Named, Nominal, Quantity, Text};
+use super::versions::Version;
 use super::{Edition, Kind};
 use crate::claim::Evidence;
 use crate::exact::Exact;
@@ -8,7 +9,7 @@ use crate::facts::{FactId, Facts};
 use crate::notation::Written;
 use crate::settings::Settings;
 use schemars::JsonSchema;
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer, de};
 
 /// One site.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -36,7 +37,7 @@ pub struct SiteFile<'a> {
     pub export: Option<Export<'a>>,
     /// Inverters by a name of your choice.
     #[serde(borrow)]
-    #[schemars(extend("minProperties" = 1, "x-size" = "name at least one device"))]
+    #[schemars(extend("minProperties" = 1))]
     pub devices: Named<Text<'a>, Device<'a>>,
     /// Departures approved for this site alone.
     #[serde(borrow, default)]
@@ -76,10 +77,19 @@ pub struct Dates {
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Supply {
     /// 1 or 3.
+    #[serde(default, deserialize_with = "phases")]
     #[schemars(range(min = 1, max = 3))]
     pub phases: Option<u8>,
     /// Nominal voltage; without it, the standard's own.
     pub nominal: Option<Nominal>,
+}
+
+fn phases<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<u8>, D::Error> {
+    let phases = Option::<u8>::deserialize(deserializer)?;
+    match phases {
+        None | Some(1..=3) => Ok(phases),
+        Some(_) => Err(de::Error::custom("a supply has 1 to 3 phases")),
+    }
 }
 
 /// How export is limited.
@@ -157,7 +167,7 @@ pub struct Holding<'a> {
 /// A departure approved for this site alone. It replaces what the layers below require.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
-#[schemars(extend("x-approval" = true))]
+#[schemars(extend("x-approval" = true, "allOf" = crate::schema::approved_values()))]
 pub struct SiteApproval<'a> {
     /// The setting, such as `sustained-overvoltage/threshold`, with the device in front where only one is meant.
     #[serde(borrow)]
@@ -169,7 +179,7 @@ pub struct SiteApproval<'a> {
     /// The overlay version that it departs from.
     #[serde(borrow)]
     pub against: Option<Against<'a>>,
-    /// The approval itself. Without a reference a departure is a breach.
+    /// The approval on paper: reference, role and dates. Without a reference a departure is a breach.
     #[serde(borrow)]
     pub approval: Approval<'a>,
 }
@@ -189,7 +199,7 @@ pub struct Against<'a> {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Approval<'a> {
-    /// Its reference.
+    /// The network operator's reference for it.
     #[serde(borrow)]
     pub reference: Text<'a>,
     /// The role that approved it, such as `network protection engineer`.
@@ -202,6 +212,18 @@ pub struct Approval<'a> {
 }
 
 impl SiteFile<'_> {
+    /// Whether its parts fit together without a closer look: one network or one standard, devices of
+    /// different names, no approvals. A site that was read from a line and is not plain has to go
+    /// through [`crate::reader::read`], which says what does not fit.
+    #[must_use]
+    pub fn is_plain(&self) -> bool {
+        let Requirements { overlay, standard, .. } = &self.requirements;
+        let stands = matches!((&self.network, standard, overlay), (Some(_), None, _) | (None, Some(_), None));
+        let names = || self.devices.iter().map(|(name, _)| name);
+        let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
+        stands && distinct && self.site_specific_approvals.is_empty()
+    }
+
     /// The facts that requirements may depend on, as of a day.
     #[must_use]
     pub fn facts(&self, today: jiff::civil::Date, standard_nominal: Option<Exact>) -> Facts {

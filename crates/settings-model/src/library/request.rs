@@ -1,0 +1,81 @@
+//! What the library is asked for, and why it may have to refuse.
+
+use crate::facts::FactId;
+use crate::finding::{Finding, nearest};
+use crate::source::Place;
+
+/// What a site asks the library for.
+#[derive(Clone, Copy, Debug)]
+pub struct Request<'r> {
+    /// The network, if an operator adds to the standard.
+    pub network: Option<&'r str>,
+    /// The range of overlay versions that the site names.
+    pub overlay: Option<&'r str>,
+    /// The standard and edition, where no network is named.
+    pub standard: Option<&'r str>,
+    /// The region.
+    pub region: &'r str,
+}
+
+/// Why no rulebook could be made.
+#[derive(Debug)]
+pub enum Refusal {
+    /// The site or a profile is at fault.
+    Unusable(Vec<Finding>),
+    /// Which version governs hangs on facts that the site does not state.
+    Hangs {
+        /// Those facts.
+        facts: Vec<FactId>,
+        /// The versions between which it is undecided.
+        versions: Vec<String>,
+    },
+    /// The request names something that the library does not have; the caller knows the place.
+    Unknown {
+        /// Which part of the request.
+        part: Part,
+        /// What is wrong.
+        says: String,
+        /// What to do.
+        hint: Option<String>,
+    },
+}
+
+/// A part of a [`Request`], so that a finding can point at it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The network.
+    Network,
+    /// The range of overlay versions.
+    Overlay,
+    /// The standard and edition.
+    Standard,
+    /// The region.
+    Region,
+}
+
+impl Refusal {
+    /// Something is named that is not known; these are.
+    pub(super) fn unknown(part: Part, says: String, named: &str, known: &[String]) -> Self {
+        let hint = match nearest(named, known.iter().map(String::as_str)) {
+            Some(meant) => format!("did you mean `{meant}`?"),
+            None if known.is_empty() => "give the folder that has it as `--profiles`".to_owned(),
+            None if part == Part::Region => format!("known: {}", known.join(", ")),
+            None => format!("known: {}; give a folder with more as `--profiles`", known.join(", ")),
+        };
+        Self::Unknown { part, says, hint: Some(hint) }
+    }
+
+    /// A refusal about what an overlay stands on is the overlay's fault, not the site's.
+    pub(super) fn at(self, place: Place) -> Self {
+        match self {
+            Self::Unknown { says, hint, .. } => Self::Unusable(vec![Finding { hint, ..Finding::unusable("extends", place, says) }]),
+            other => other,
+        }
+    }
+}
+
+impl From<Vec<Finding>> for Refusal {
+    fn from(findings: Vec<Finding>) -> Self {
+        Self::Unusable(findings)
+    }
+}

@@ -1,0 +1,128 @@
+//! What the schema of a standard or an overlay cannot say: what it stands on, how cases follow one
+//! another, and on which source each statement rests.
+
+use super::expected::SAY_SOMETHING;
+use crate::document::{Kind, Node};
+use crate::finding::{Finding, nearest};
+use crate::source::Place;
+
+/// Adds what does not fit together.
+pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
+    findings.extend(extends(root));
+    let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
+    let regions = root.get("regions").map(Node::entries).unwrap_or_default();
+    let blocks = regions.iter().filter_map(|(_, region)| region.get("settings")).chain(root.get("settings"));
+    for (key, statement) in blocks.flat_map(Node::entries).flat_map(|(_, function)| function.entries()) {
+        let cases = statement.get("cases").map(Node::items).unwrap_or_default();
+        let said = Said { key: key.place, listed: sources.as_deref() };
+        if cases.is_empty() {
+            said.one(statement, findings);
+        } else {
+            findings.extend(beside_cases(statement));
+            for (n, case) in cases.iter().enumerate() {
+                findings.extend(case_in_line(case, n + 1 == cases.len()));
+                said.one(case, findings);
+            }
+        }
+    }
+}
+
+/// An overlay stands on a standard, or on another network's overlay.
+fn extends(root: &Node) -> Option<Finding> {
+    let (key, extends) = root.entry("extends")?;
+    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("extends", place, says).hint(mend));
+    match (extends.entry("standard"), extends.entry("network"), extends.entry("version")) {
+        (Some(_), Some((network, _)), _) => {
+            finding(network.place, "a network beside a standard", "keep one: the other network's overlay says on which standard it stands")
+        }
+        (None, None, _) => finding(
+            key.place,
+            "the overlay stands on nothing",
+            "add `standard: …`, or `network: …` with a range of its versions as `version: …`",
+        ),
+        (Some(_), None, Some((version, _))) => {
+            finding(version.place, "a range of versions, and no network", "leave `version` out: a standard's edition is part of its name")
+        }
+        _ => None,
+    }
+}
+
+/// What a statement may say.
+const VERBS: [&str; 5] = ["require", "comply", "also", "adjustable", "gap"];
+
+/// What a statement says outside its cases would be passed over in silence.
+fn beside_cases(statement: &Node) -> Option<Finding> {
+    let cases = statement.entry("cases")?.0.place;
+    let (key, _) = statement.entries().iter().find(|(key, _)| key.text() != "cases")?;
+    let finding = Finding::unusable("cases", key.place, format!("`{}` beside `cases`", key.text())).because(cases, "the cases");
+    Some(finding.hint("say it within each case; the last case may go without `when`, and then holds where no other does"))
+}
+
+/// Every case has a condition, but for the last, which may hold wherever no other does.
+fn case_in_line(case: &Node, last: bool) -> Option<Finding> {
+    let first = case.entries().first().map_or(case.place, |(key, _)| key.place);
+    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("cases", place, says).hint(mend));
+    match (case.entry("when"), case.entry("otherwise")) {
+        (Some(_), Some((otherwise, _))) => finding(otherwise.place, "`otherwise` in a case with a condition", "leave one of the two out"),
+        (None, Some((otherwise, _))) if !last => finding(otherwise.place, "`otherwise` before the last case", "move this case to the end"),
+        (None, Some((otherwise, _))) if case.entries().len() > 1 => {
+            finding(otherwise.place, "`otherwise` beside what the case says itself", "leave `otherwise` out, or all the rest")
+        }
+        (None, None) if !last => finding(first, "a case without `when` before the last", "add `when: …`, or move this case to the end"),
+        _ => None,
+    }
+}
+
+/// Statements of one setting.
+struct Said<'s> {
+    key: Place,
+    /// The file's sources; `None` where it has none, which is reported by itself.
+    listed: Option<&'s [&'s str]>,
+}
+
+impl Said<'_> {
+    /// Checks a statement, or one of its cases.
+    fn one(&self, said: &Node, findings: &mut Vec<Finding>) {
+        for name in ["source", "range-source"] {
+            findings.extend(said.get(name).and_then(|source| self.unknown_source(source)));
+        }
+        let verb = VERBS.iter().find_map(|verb| said.entry(verb));
+        match verb {
+            None if said.entry("otherwise").is_none() => findings.extend(self.silent(said)),
+            Some((verb, _)) if said.get("source").is_none() => {
+                let finding = Finding::unusable("no-source", verb.place, "a demand without a source");
+                findings.push(finding.hint("add `source: …`, naming one of the file's `sources`"));
+            }
+            _ => {}
+        }
+        if let (Some((gap, _)), Some((verb, _))) = (said.entry("gap"), VERBS.iter().filter(|v| **v != "gap").find_map(|v| said.entry(v))) {
+            let finding = Finding::unusable("gap", gap.place, "a gap beside a demand").because(verb.place, "the demand");
+            findings.push(finding.hint("leave one of the two out: a gap says that nothing was seen"));
+        }
+        let curve = said.get("require").is_none_or(|require| matches!(require.kind, Kind::List(_)));
+        if let (true, Some((spacing, _)), None, None) = (curve, said.entry("spacing"), said.get("comply"), said.get("adjustable")) {
+            let finding = Finding::unusable("no-points", spacing.place, "a spacing of no points");
+            findings.push(finding.hint("add `comply` or `adjustable` with the points that it is between"));
+        }
+    }
+
+    /// An empty group is reported by the schema.
+    fn silent(&self, said: &Node) -> Option<Finding> {
+        let (first, _) = said.entries().iter().find(|(key, _)| key.text() != "cases")?;
+        let known = ["when", "because", "source", "moved-by", "outside-because", "range-source", "spacing"];
+        let only_known = said.entries().iter().all(|(key, _)| known.contains(&key.text()));
+        let place = if first.place.is_known() { first.place } else { self.key };
+        let moves = said.entry("moved-by").is_some();
+        (only_known && !moves).then(|| Finding::unusable("says-nothing", place, "the statement says nothing").hint(SAY_SOMETHING))
+    }
+
+    fn unknown_source(&self, source: &Node) -> Option<Finding> {
+        let listed = self.listed.filter(|listed| !source.text().is_empty() && !listed.contains(&source.text()))?;
+        let finding = Finding::unusable("unknown-source", source.place, format!("`{}` is not among the file's sources", source.text()));
+        Some(match nearest(source.text(), listed.iter().copied()) {
+            Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
+            None if listed.is_empty() || listed.len() > 12 => finding.hint("list it under `sources`, with its document and basis"),
+            None => finding.hint(format!("list it under `sources`, or name one of {}", listed.join(", "))),
+        })
+    }
+}

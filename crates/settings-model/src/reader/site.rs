@@ -1,0 +1,57 @@
+//! What a site's schema cannot say: its parts must fit together.
+
+use crate::document::Node;
+use crate::finding::{Finding, nearest};
+use crate::schema::setting_of_path;
+
+/// Adds what does not fit together.
+pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
+    findings.extend(requirements(root));
+    let devices: Vec<&str> = root.get("devices").map(Node::entries).unwrap_or_default().iter().map(|(name, _)| name.text()).collect();
+    if devices.is_empty() {
+        return; // that is reported by itself
+    }
+    let approvals = root.get("site-specific-approvals").map(Node::items).unwrap_or_default();
+    findings.extend(approvals.iter().filter_map(|approval| no_device(approval.get("setting")?, &devices)));
+}
+
+/// A site stands under a network's overlay, which says on which standard, or under a standard alone.
+fn requirements(root: &Node) -> Option<Finding> {
+    let (key, requirements) = root.entry("requirements")?;
+    let misspelt =
+        |group: &Node, key: &str| group.get(key).is_none() && group.entries().iter().any(|(k, _)| nearest(k.text(), [key]).is_some());
+    if misspelt(root, "network") || misspelt(requirements, "standard") || misspelt(requirements, "overlay") {
+        return None; // reported as unknown keys
+    }
+    let (overlay, standard) = (requirements.entry("overlay"), requirements.entry("standard"));
+    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("requirements", place, says).hint(mend));
+    match (root.get("network"), standard, overlay) {
+        (Some(_), Some((standard, _)), _) => {
+            let mend = "leave `standard` out: the network's overlay says on which standard it stands";
+            finding(standard.place, "a standard beside a network", mend)
+        }
+        (None, _, Some((overlay, _))) => {
+            finding(overlay.place, "a range of overlay versions, and no network", "add `network: …` to the site, or leave `overlay` out")
+        }
+        (None, None, None) if !requirements.entries().is_empty() => finding(
+            key.place,
+            "neither a network nor a standard is named",
+            "add `network: …` to the site, or `standard: …` here where no operator adds to it",
+        ),
+        _ => None,
+    }
+}
+
+/// An approval for a device that the site lacks would be passed over in silence.
+fn no_device(setting: &Node, devices: &[&str]) -> Option<Finding> {
+    setting_of_path(setting.text())?;
+    let [device, _, _] = setting.text().split('/').collect::<Vec<_>>()[..] else { return None };
+    if devices.contains(&device) {
+        return None;
+    }
+    let finding = Finding::unusable("unknown-device", setting.place, format!("the site has no device `{device}`"));
+    Some(match nearest(device, devices.iter().copied()) {
+        Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
+        None => finding.hint(format!("its devices: {}; without a device in front, all are meant", devices.join(", "))),
+    })
+}

@@ -1,0 +1,59 @@
+//! What is wrong with a piece of text, and how to mend it. A slip cannot be made without a remedy.
+
+use std::fmt;
+
+/// What is wrong with a piece of text, and how to mend it. Without a place: whoever holds the text
+/// knows where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slip {
+    /// What is wrong, as a phrase that stands alone: `` `265` has no unit ``.
+    pub says: String,
+    /// What to write or do instead.
+    pub mend: String,
+}
+
+impl Slip {
+    /// What is wrong, and how to mend it.
+    #[must_use]
+    pub fn new(says: impl Into<String>, mend: impl Into<String>) -> Self {
+        Self { says: says.into(), mend: mend.into() }
+    }
+}
+
+/// In one line, for where no finding is made of it.
+impl fmt::Display for Slip {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}; {}", self.says, self.mend)
+    }
+}
+
+impl std::error::Error for Slip {}
+
+/// `a voltage`, `an active power`.
+#[must_use]
+pub fn with_article(noun: &str) -> String {
+    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {noun}")
+}
+
+/// `V, kV or mV`.
+#[must_use]
+pub fn one_of<S: AsRef<str>>(words: &[S]) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    match &words[..] {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_and_articles_read_as_english() {
+        assert_eq!([one_of(&["V"]), one_of(&["V", "kV"]), one_of(&["a", "b", "c"])], ["V", "V or kV", "a, b or c"]);
+        assert_eq!([with_article("active power"), with_article("ramp rate")], ["an active power", "a ramp rate"]);
+    }
+}
