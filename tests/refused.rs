@@ -175,7 +175,6 @@ fn a_list_of_profiles_shows_the_same_faults() {
 
 /// One site a line is read by another way, which must refuse the same sites.
 #[test]
-#[ignore = "until `walk` sends lines that are not plain (SiteFile::is_plain) through the reader"]
 fn sites_on_a_line_are_refused_too() {
     let mut accepted = Vec::new();
     for case in cases("site") {

@@ -21,12 +21,26 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
         for file in found {
             let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
             let key = key.to_string_lossy().replace('\\', "/");
-            if key.starts_with("standards/") || key.starts_with("overlays/") {
-                library.add(Profile { path: key, name: file.display().to_string(), text: text(&file)?.into(), shipped: false });
+            if !is_profile(&key) {
+                return Err(io::Error::other(format!(
+                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml` or `overlays/<network>/<three numbers>.yaml`",
+                    file.display()
+                )));
             }
+            library.add(Profile { path: key, name: file.display().to_string(), text: text(&file)?.into(), shipped: false });
         }
     }
     Ok(library)
+}
+
+/// Whether a path is one that the library looks at. Any other would be passed over without a word.
+fn is_profile(key: &str) -> bool {
+    let Some(stem) = key.strip_suffix(".yaml") else { return false };
+    match stem.split('/').collect::<Vec<_>>()[..] {
+        ["standards", _, _] => true,
+        ["overlays", _, version] => semver::Version::parse(version).is_ok(),
+        _ => false,
+    }
 }
 
 /// A file's text, or standard input's for `-`; says which file an error is about.

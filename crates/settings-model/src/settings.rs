@@ -164,6 +164,9 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
         let mut last = None;
         while let Some(id) = parameters.next_key_seed(ParameterKey { first: self.first, last })? {
             last = Some(id);
+            if self.settings.get(id).is_some() {
+                return Err(de::Error::custom(format_args!("`{id}` is given twice")));
+            }
             let known = parameters.next_value_seed(KnownSeed(id))?;
             self.settings.set(id, known);
         }
@@ -378,6 +381,8 @@ mod tests {
             r#"{"volt-var":{"points":[["220 V","0 %"],["207 V","44 %"]]}}"#,
             r#"{"volt-var":{"points":[["220 V","0 %"]]}}"#,
             r#"{"volt-var":{"state":"on"}}"#,
+            r#"{"overvoltage-1":{"threshold":"300 V","threshold":"265 V"}}"#,
+            r#"{"overvoltage-1":{"threshold":"300 V"},"overvoltage-1":{"threshold":"265 V"}}"#,
             r#"{"overvoltage-1":{"threshold":{"known-by":"photo"}}}"#,
             r#"{"overvoltage-1":{"threshold":{"value":"265 V","step":"0 V"}}}"#,
         ] {
