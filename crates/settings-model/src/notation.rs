@@ -117,12 +117,18 @@ pub fn date_interval(text: &str) -> Result<Edges, Slip> {
 pub fn date(text: &str) -> Result<jiff::civil::Date, Slip> {
     let text = text.trim();
     let mend = "write year, month and day as `2026-02-03`";
-    let mut parts = text.split('-').map(|part| part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse::<i16>().ok()).flatten());
-    match (text.len(), parts.next(), parts.next(), parts.next(), parts.next()) {
-        (10, Some(Some(year)), Some(Some(month)), Some(Some(day)), None) => jiff::civil::Date::new(year, month as i8, day as i8)
-            .map_err(|_| Slip::new(format!("{text} is not in the calendar"), "check the day and the month")),
-        _ => Err(Slip::new(format!("`{text}` is not a date"), mend)),
-    }
+    let Some((year, month, day)) = date_numbers(text.as_bytes()) else {
+        return Err(Slip::new(format!("`{text}` is not a date"), mend));
+    };
+    let in_calendar = jiff::civil::Date::new(year, month as i8, day as i8);
+    in_calendar.map_err(|_| Slip::new(format!("{text} is not in the calendar"), "check the day and the month"))
+}
+
+/// Four, two and two digits with dashes between; a site has several dates, so this does not split.
+fn date_numbers(text: &[u8]) -> Option<(i16, i16, i16)> {
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *text else { return None };
+    let number = |digits: &[u8]| digits.iter().try_fold(0i16, |n, d| d.is_ascii_digit().then(|| n * 10 + i16::from(d - b'0')));
+    Some((number(&[y1, y2, y3, y4])?, number(&[m1, m2])?, number(&[d1, d2])?))
 }
 
 /// The words of a bound with one edge, whether it is a lower edge, and whether it is left out.

@@ -201,8 +201,10 @@ impl Nominal {
         let Some(volts) = text.trim().strip_suffix("line-neutral") else {
             return Err(Slip::new(format!("`{text}` is not a voltage from line to neutral"), mend));
         };
+        let volts = volts.trim_end();
+        let is_long = volts.bytes().filter(u8::is_ascii_digit).count() > 6;
         let volts = Dimension::Voltage.parse(volts)?;
-        if volts.of.is_some() || volts.number <= Exact::ZERO || volts.number.to_string().len() > 7 {
+        if volts.of.is_some() || volts.number <= Exact::ZERO || is_long {
             return Err(Slip::new(format!("`{text}` is no nominal voltage: volts above zero, of at most six digits"), mend));
         }
         Ok(Self(volts.number))
