@@ -6,7 +6,6 @@
 use crate::files;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
-use serde::Deserialize;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
@@ -216,7 +215,7 @@ fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, Strin
 
 /// A line that is sound is read once; of a fault, only the places are looked up.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
-    let read = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(line));
+    let read = serde_json::from_str::<SiteFile<'_>>(line);
     let Some(site) = read.ok().filter(|site| site.kind == Kind::Site && site.is_plain()) else {
         return Judged { line: Some(number), ..judge_text(name, line, number, assessor) };
     };

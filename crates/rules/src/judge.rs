@@ -110,7 +110,7 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
     }
     // required values keep the ties among themselves, or the requirement would contradict itself
     for tie in requirement.ties.iter().filter(|tie| !tie.on.vars().all(|var| as_required[var.setting.index()])) {
-        judge_tie(*tie, held.settings, facts, sink);
+        judge_tie(tie, held.settings, facts, sink);
     }
 }
 
@@ -263,7 +263,7 @@ fn judge_unnamed(requirement: &Requirement, unnamed: SettingId, known: &Known, h
 }
 
 /// A tie binds where both sides are stated and act.
-fn judge_tie(tie: Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sink) {
+fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sink) {
     let read = |var: Var| {
         let known = settings.get(var.setting).filter(|_| !is_switched_off(var.setting, settings))?;
         known.value.part(var.part)
@@ -289,7 +289,7 @@ fn judge_tie(tie: Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sin
         return; // the common case: one plain value against another
     }
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
-    let fault = |kind, slack| Fault { setting: subject.setting, claim: Some(tie), kind, slack };
+    let fault = |kind, slack| Fault { setting: subject.setting, claim: Some(*tie), kind, slack };
     if let Some(amount) = unknown {
         sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
         return;

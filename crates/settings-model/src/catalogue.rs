@@ -123,22 +123,32 @@ const fn count() -> usize {
 /// How many settings the catalogue has.
 pub const COUNT: usize = count();
 
-const fn rows() -> [(u16, u16); COUNT] {
-    let mut rows = [(0, 0); COUNT];
+/// A setting with its place: which function, and which of its parameters. Flat, as reading asks at
+/// every key.
+#[derive(Clone, Copy)]
+struct Row {
+    parameter: Parameter,
+    function: u16,
+    own: u16,
+}
+
+const fn rows() -> [Row; COUNT] {
+    let mut rows = [Row { parameter: FUNCTIONS[0].parameters[0], function: 0, own: 0 }; COUNT];
     let (mut row, mut function) = (0, 0);
     while function < FUNCTIONS.len() {
-        let mut parameter = 0;
-        while parameter < FUNCTIONS[function].parameters.len() {
-            rows[row] = (function as u16, parameter as u16);
+        let parameters = FUNCTIONS[function].parameters;
+        let mut own = 0;
+        while own < parameters.len() {
+            rows[row] = Row { parameter: parameters[own], function: function as u16, own: own as u16 };
             row += 1;
-            parameter += 1;
+            own += 1;
         }
         function += 1;
     }
     rows
 }
 
-static ROWS: [(u16, u16); COUNT] = rows();
+static ROWS: [Row; COUNT] = rows();
 
 const fn first_rows() -> [u16; FUNCTIONS.len()] {
     let mut first = [0; FUNCTIONS.len()];
@@ -160,11 +170,11 @@ const fn siblings(key: &str) -> [u16; COUNT] {
     let mut siblings = [NONE; COUNT];
     let mut row = 0;
     while row < COUNT {
-        let parameters = FUNCTIONS[rows[row].0 as usize].parameters;
+        let parameters = FUNCTIONS[rows[row].function as usize].parameters;
         let mut other = 0;
         while other < parameters.len() {
             if same(parameters[other].key, key) {
-                siblings[row] = row as u16 - rows[row].1 + other as u16;
+                siblings[row] = row as u16 - rows[row].own + other as u16;
             }
             other += 1;
         }
@@ -203,25 +213,27 @@ impl SettingId {
         usize::from(self.0)
     }
 
+    fn row(self) -> &'static Row {
+        &ROWS[self.index()]
+    }
+
     /// The function it belongs to.
     #[must_use]
     pub fn function(self) -> &'static Function {
-        &FUNCTIONS[usize::from(ROWS[self.index()].0)]
+        &FUNCTIONS[usize::from(self.row().function)]
     }
 
     /// Its own row.
     #[must_use]
     pub fn parameter(self) -> &'static Parameter {
-        &self.function().parameters[usize::from(ROWS[self.index()].1)]
+        &self.row().parameter
     }
 
     /// The setting of the same function with another parameter key.
     #[must_use]
     pub fn sibling(self, parameter: &str) -> Option<Self> {
-        let (function, own) = ROWS[self.index()];
-        let first = self.0 - own;
-        let parameters = FUNCTIONS[usize::from(function)].parameters;
-        parameters.iter().position(|p| p.key == parameter).map(|p| Self(first + p as u16))
+        let first = self.0 - self.row().own;
+        self.function().parameters.iter().position(|p| p.key == parameter).map(|p| Self(first + p as u16))
     }
 
     /// `overvoltage-1` and `threshold`, if the catalogue has it.
@@ -240,19 +252,17 @@ impl SettingId {
     /// keep the catalogue's order.
     #[must_use]
     pub fn of_function_after(last: Option<Self>, key: &str) -> Option<Self> {
-        let start = last.map_or(0, |id| usize::from(ROWS[id.index()].0) + 1);
+        let start = last.map_or(0, |id| usize::from(id.row().function) + 1);
         let order = (start..FUNCTIONS.len()).chain(0..start);
         order.into_iter().find(|function| FUNCTIONS[*function].key == key).map(|function| Self(FIRST_ROWS[function]))
     }
 
-    /// A setting of the same function, looked for from the parameter after this one on.
+    /// A setting of the same function; the one after this is tried first.
     #[must_use]
     pub fn sibling_after(self, key: &str) -> Option<Self> {
-        let (function, own) = ROWS[self.index()];
-        let parameters = FUNCTIONS[usize::from(function)].parameters;
-        let start = usize::from(own) + 1;
-        let order = (start..parameters.len()).chain(0..start.min(parameters.len()));
-        order.into_iter().find(|parameter| parameters[*parameter].key == key).map(|parameter| Self(self.0 - own + parameter as u16))
+        let next = Self(self.0 + 1);
+        let is_next = ROWS.get(next.index()).is_some_and(|row| row.function == self.row().function && row.parameter.key == key);
+        if is_next { Some(next) } else { self.sibling(key) }
     }
 
     /// `overvoltage-1/threshold`, if the catalogue has it.

@@ -5,10 +5,11 @@
 //! every product and cross-product that a verdict needs.
 
 use rust_decimal::Decimal;
-use std::{fmt, ops};
+use std::cmp::Ordering;
+use std::{fmt, hash, ops};
 
 /// A decimal number that is compared and added exactly. It has no unit; see [`crate::quantity`].
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Clone, Copy, Eq, Default)]
 pub struct Exact(Decimal);
 
 /// Why a piece of text is not a number that the tool takes.
@@ -72,36 +73,19 @@ impl Exact {
     /// The plain decimal number that a text begins with, and how many bytes it takes: the common case
     /// of [`Self::parse`], in one pass. `None` sends the caller to the slow and talkative way.
     #[must_use]
-    #[inline]
+    #[inline(always)]
     pub(crate) fn leading(text: &[u8]) -> Option<(Self, usize)> {
         let negative = text.first() == Some(&b'-');
         let start = usize::from(negative);
-        let (mut mantissa, mut decimals, mut at) = (0u32, 0u32, start);
-        let mut point = None;
-        while let Some(&byte) = text.get(at) {
-            match byte {
-                b'0'..=b'9' => mantissa = mantissa * 10 + u32::from(byte - b'0'),
-                b'.' if point.is_none() && at > start => point = Some(at),
-                _ => break,
-            }
-            at += 1;
-            if at - start > Self::MAX_DIGITS {
-                return None;
-            }
+        let (mut mantissa, whole) = digits(&text[start..], 0);
+        let (mut end, mut decimals) = (start + whole, 0);
+        if text.get(end) == Some(&b'.') {
+            (mantissa, decimals) = digits(&text[end + 1..], mantissa);
+            end += 1 + decimals;
         }
-        if let Some(point) = point {
-            decimals = (at - point - 1) as u32;
-        }
-        let ends_on_digit = at > start && text[at - 1].is_ascii_digit();
+        let is_plain = whole > 0 && text[end - 1] != b'.' && whole + decimals <= Self::MAX_DIGITS;
         // nine digits fit the lowest of the decimal's three parts
-        ends_on_digit.then(|| (Self(Decimal::from_parts(mantissa, 0, 0, negative && mantissa > 0, decimals)), at))
-    }
-
-    /// Whether both have the same digits and decimals: a quick yes where `==` need not be asked.
-    #[must_use]
-    #[inline]
-    pub fn is_written_as(self, other: Self) -> bool {
-        self.0.serialize() == other.0.serialize()
+        is_plain.then(|| (Self(Decimal::from_parts(mantissa, 0, 0, negative && mantissa > 0, decimals as u32)), end))
     }
 
     /// Half of it, exactly.
@@ -140,6 +124,43 @@ impl Exact {
     pub fn to_f64(self) -> f64 {
         use rust_decimal::prelude::ToPrimitive;
         self.0.to_f64().unwrap_or(f64::NAN)
+    }
+}
+
+/// The digits that a text begins with, appended to those of a number before, and how many there are;
+/// the number is good while all of them are nine at most.
+#[inline]
+fn digits(text: &[u8], before: u32) -> (u32, usize) {
+    let (mut number, mut count) = (before, 0);
+    while let Some(digit @ b'0'..=b'9') = text.get(count) {
+        number = number.wrapping_mul(10).wrapping_add(u32::from(digit - b'0'));
+        count += 1;
+    }
+    (number, count)
+}
+
+/// As numbers, so `1.5` is `1.50`; of two with equally many decimals, quickly.
+impl Ord for Exact {
+    #[inline]
+    fn cmp(&self, other: &Self) -> Ordering {
+        if self.0.scale() == other.0.scale() { self.0.mantissa().cmp(&other.0.mantissa()) } else { self.0.cmp(&other.0) }
+    }
+}
+impl PartialOrd for Exact {
+    #[inline]
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl PartialEq for Exact {
+    #[inline]
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+impl hash::Hash for Exact {
+    fn hash<H: hash::Hasher>(&self, state: &mut H) {
+        self.0.hash(state);
     }
 }
 
@@ -217,6 +238,45 @@ mod tests {
         assert_eq!(Exact::parse("-0.50").unwrap(), Exact::new(-5, 1));
         assert_eq!(Exact::parse("000123456789").unwrap(), Exact::from(123_456_789));
         assert_eq!(Exact::parse("-0").unwrap().to_string(), "0");
+    }
+
+    /// The quick way says what the slow way says, or nothing.
+    #[test]
+    fn the_quick_way_to_read_agrees_with_the_slow_one() {
+        for text in [
+            "0",
+            "-0",
+            "-60",
+            "50.15",
+            "0.5",
+            "007",
+            "1.50",
+            "999999999",
+            "9999.99999",
+            "1234567890",
+            "1.2345678901",
+            ".5",
+            "5.",
+            "-",
+            "",
+            "1.2.3",
+        ] {
+            let quick = Exact::leading(text.as_bytes()).filter(|(_, taken)| *taken == text.len()).map(|(number, _)| number);
+            assert!(quick.is_none() || quick == Exact::parse(text).ok(), "{text}");
+        }
+        assert_eq!(Exact::leading(b"-12.50 V"), Some((Exact::new(-125, 1), 6)));
+    }
+
+    #[test]
+    fn decimals_that_are_only_zeros_change_nothing() {
+        let hash = |n: Exact| hash::BuildHasher::hash_one(&hash::BuildHasherDefault::<hash::DefaultHasher>::default(), n);
+        let alike = [("1.5", "1.50"), ("0", "-0"), ("0.0", "0"), ("-60", "-60.000")];
+        for (one, other) in alike.map(|(one, other)| (Exact::parse(one).unwrap(), Exact::parse(other).unwrap())) {
+            assert_eq!((one, one.cmp(&other), hash(one)), (other, Ordering::Equal, hash(other)));
+            assert!(one < other + Exact::new(1, 9) && other > one - Exact::new(1, 9));
+        }
+        assert_eq!(-Exact::ZERO, Exact::ZERO);
+        assert_eq!(hash(-Exact::ZERO), hash(Exact::ZERO));
     }
 
     /// The widest cross-product of a curve comparison: nine digits by nine, times ten.

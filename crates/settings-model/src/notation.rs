@@ -167,10 +167,11 @@ fn edge(text: &str, open_word: &str, amount: impl Fn(&str) -> Result<Amount, Sli
 /// # Errors
 /// The nearest of the words, or all of them.
 pub fn word(words: &[&str], text: &str) -> Result<u8, Slip> {
-    let text = text.trim();
-    if let Some(index) = words.iter().position(|w| *w == text) {
+    let index = |text: &str| words.iter().position(|w| *w == text);
+    if let Some(index) = index(text).or_else(|| index(text.trim())) {
         return Ok(index as u8);
     }
+    let text = text.trim();
     let mend = match nearest(text, words.iter().copied()) {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => format!("write {}", one_of(&words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>())),

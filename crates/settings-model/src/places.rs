@@ -5,8 +5,9 @@
 
 use crate::document::{Kind, Node};
 use crate::source::{Place, SourceId};
+use serde::de::{Deserializer, IgnoredAny, MapAccess, Visitor};
 use serde_json::value::RawValue;
-use std::collections::BTreeMap;
+use std::fmt;
 
 /// Finds places by path.
 pub trait Places {
@@ -60,15 +61,40 @@ struct Raw<'t> {
     key: Option<&'t str>,
 }
 
+/// Looks for one key of a group.
+struct Find<'s, 't> {
+    step: &'s str,
+    found: &'s mut Option<Raw<'t>>,
+}
+
+impl<'t> Visitor<'t> for Find<'_, 't> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "a group that has `{}`", self.step)
+    }
+    fn visit_map<A: MapAccess<'t>>(self, mut group: A) -> Result<(), A::Error> {
+        while let Some(key) = group.next_key::<&str>()? {
+            if key == self.step {
+                let value = group.next_value::<&RawValue>()?.get();
+                *self.found = Some(Raw { value, key: Some(key) });
+                return Ok(());
+            }
+            group.next_value::<IgnoredAny>()?;
+        }
+        Ok(())
+    }
+}
+
 impl<'t> JsonLine<'t> {
     fn step(self, from: &'t str, step: &str) -> Option<Raw<'t>> {
         if from.starts_with('[') {
             let items: Vec<&RawValue> = serde_json::from_str(from).ok()?;
             return Some(Raw { value: items.get(step.parse::<usize>().ok()?)?.get(), key: None });
         }
-        let group: BTreeMap<&str, &RawValue> = serde_json::from_str(from).ok()?;
-        let (key, value) = group.get_key_value(step)?;
-        Some(Raw { value: value.get(), key: Some(key) })
+        let mut found = None;
+        // what follows is left unread, which serde takes for an error
+        let _ = serde_json::Deserializer::from_str(from).deserialize_map(Find { step, found: &mut found });
+        found
     }
 
     /// As far as the path leads, and whether that is all of it.

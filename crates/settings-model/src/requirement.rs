@@ -84,9 +84,6 @@ impl Shortcut {
     #[must_use]
     pub fn is_kept_by(&self, known: &Known) -> bool {
         match (&self.keeps, &known.value) {
-            (Keeps::Value(Value::Quantity(required)), Value::Quantity(amount)) => {
-                required.of == amount.of && (required.number.is_written_as(amount.number) || required.number == amount.number)
-            }
             (Keeps::Value(required), value) => required == value,
             (Keeps::Between(edges), Value::Quantity(amount)) if amount.of.is_none() && known.step.is_none() => edges.hold(amount.number),
             _ => false,

@@ -11,7 +11,7 @@ use crate::notation::{self, NEVER};
 use crate::quantity::{Amount, Dimension};
 use crate::value::{Point, Value};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
-use std::fmt;
+use std::{fmt, mem};
 
 /// A value and how it is known.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,14 +27,13 @@ pub struct Known {
 /// What one device holds. A setting that is not stated is `None`, never a default.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
-    /// Position in `known` plus one, by setting; zero where nothing is stated.
-    slots: [u8; COUNT],
-    known: Vec<(SettingId, Known)>,
+    /// One slot for each row of the catalogue.
+    slots: Box<[Option<Known>]>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { slots: [0; COUNT], known: Vec::new() }
+        Self { slots: vec![const { None }; COUNT].into() }
     }
 }
 
@@ -42,33 +41,24 @@ impl Settings {
     /// What is stated of a setting.
     #[must_use]
     pub fn get(&self, setting: SettingId) -> Option<&Known> {
-        let slot = usize::from(self.slots[setting.index()]);
-        slot.checked_sub(1).map(|position| &self.known[position].1)
+        self.slots[setting.index()].as_ref()
     }
 
     /// States a setting, in place of what was stated before.
     pub fn set(&mut self, setting: SettingId, known: Known) {
-        match self.slots[setting.index()] {
-            0 => {
-                self.known.push((setting, known));
-                self.slots[setting.index()] = u8::try_from(self.known.len()).expect("the catalogue has fewer than 255 rows");
-            }
-            slot => self.known[usize::from(slot) - 1].1 = known,
-        }
+        self.slots[setting.index()] = Some(known);
     }
 
     /// Takes a setting back.
     pub fn unset(&mut self, setting: SettingId) {
-        self.slots[setting.index()] = 0;
+        self.slots[setting.index()] = None;
     }
 
-    /// Everything stated, in the order in which it was written.
+    /// Everything stated, in catalogue order.
     pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
-        self.known.iter().map(|(id, known)| (*id, known)).filter(|(id, _)| self.slots[id.index()] != 0)
+        SettingId::all().zip(&self.slots).filter_map(|(id, slot)| Some((id, slot.as_ref()?)))
     }
 }
-
-const _: () = assert!(COUNT < 255, "slots are bytes");
 
 /// Reads functions and their parameters.
 impl<'de> Deserialize<'de> for Settings {
@@ -84,10 +74,13 @@ impl<'de> Visitor<'de> for FunctionsVisitor {
         f.write_str("functions and their settings")
     }
     fn visit_map<A: MapAccess<'de>>(self, mut functions: A) -> Result<Settings, A::Error> {
-        let mut settings = Settings { known: Vec::with_capacity(48), ..Settings::default() };
-        let mut last = None;
+        let mut settings = Settings::default();
+        let (mut last, mut seen) = (None, [false; COUNT]);
         while let Some(first) = functions.next_key_seed(FunctionKey { last })? {
             last = Some(first);
+            if mem::replace(&mut seen[first.index()], true) {
+                return Err(de::Error::custom(format_args!("`{}` is given twice", first.function().key)));
+            }
             functions.next_value_seed(ParametersSeed { first, settings: &mut settings })?;
         }
         Ok(settings)
@@ -164,54 +157,73 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
         let mut last = None;
         while let Some(id) = parameters.next_key_seed(ParameterKey { first: self.first, last })? {
             last = Some(id);
-            if self.settings.get(id).is_some() {
+            let slot = &mut self.settings.slots[id.index()];
+            if slot.is_some() {
                 return Err(de::Error::custom(format_args!("`{id}` is given twice")));
             }
-            let known = parameters.next_value_seed(KnownSeed(id))?;
-            self.settings.set(id, known);
+            parameters.next_value_seed(KnownSeed { id, slot })?;
         }
         Ok(())
     }
 }
 
-/// A value, or `{ value: …, known-by: …, photo: …, step: … }`.
-struct KnownSeed(SettingId);
+/// A value, or `{ value: …, known-by: …, photo: …, step: … }`; written straight into its slot.
+struct KnownSeed<'s> {
+    id: SettingId,
+    slot: &'s mut Option<Known>,
+}
 
-impl<'de> DeserializeSeed<'de> for KnownSeed {
-    type Value = Known;
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Known, D::Error> {
+impl KnownSeed<'_> {
+    #[inline(always)]
+    fn fill(self, value: Value) {
+        *self.slot = Some(Known { value, evidence: None, step: None });
+    }
+}
+
+impl<'de> DeserializeSeed<'de> for KnownSeed<'_> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
         deserializer.deserialize_any(self)
     }
 }
 
-impl<'de> Visitor<'de> for KnownSeed {
-    type Value = Known;
+impl<'de> Visitor<'de> for KnownSeed<'_> {
+    type Value = ();
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "a value of {}", self.0)
+        write!(f, "a value of {}", self.id)
     }
-    fn visit_str<E: de::Error>(self, text: &str) -> Result<Known, E> {
-        ValueSeed(self.0).visit_str(text).map(bare)
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<(), E> {
+        let value = ValueSeed(self.id).visit_str(text)?;
+        self.fill(value);
+        Ok(())
     }
-    fn visit_seq<A: SeqAccess<'de>>(self, points: A) -> Result<Known, A::Error> {
-        ValueSeed(self.0).visit_seq(points).map(bare)
+    fn visit_seq<A: SeqAccess<'de>>(self, points: A) -> Result<(), A::Error> {
+        let value = ValueSeed(self.id).visit_seq(points)?;
+        self.fill(value);
+        Ok(())
     }
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Known, A::Error> {
-        let (mut value, mut evidence, mut step) = (None, None, None);
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
+        let (mut value, mut evidence, mut step, mut photo) = (None, None, None, None);
         while let Some(key) = map.next_key::<KnownKey>()? {
             match key {
-                KnownKey::Value => value = Some(map.next_value_seed(ValueSeed(self.0))?),
-                KnownKey::KnownBy => evidence = Some(map.next_value::<Evidence>()?),
-                KnownKey::Step => step = Some(map.next_value_seed(StepSeed(self.0))?),
-                KnownKey::Photo => drop(map.next_value::<IgnoredAny>()?),
+                KnownKey::Value => once(&mut value, map.next_value_seed(ValueSeed(self.id))?)?,
+                KnownKey::KnownBy => once(&mut evidence, map.next_value::<Evidence>()?)?,
+                KnownKey::Step => once(&mut step, map.next_value_seed(StepSeed(self.id))?)?,
+                KnownKey::Photo => once(&mut photo, map.next_value::<IgnoredAny>()?)?,
             }
         }
         let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
-        Ok(Known { value, evidence, step })
+        *self.slot = Some(Known { value, evidence, step });
+        Ok(())
     }
 }
 
-fn bare(value: Value) -> Known {
-    Known { value, evidence: None, step: None }
+/// A key that comes twice says two things; neither is believed.
+fn once<T, E: de::Error>(stated: &mut Option<T>, value: T) -> Result<(), E> {
+    match stated.replace(value) {
+        None => Ok(()),
+        Some(_) => Err(E::custom("given twice")),
+    }
 }
 
 #[derive(serde::Deserialize)]
@@ -254,6 +266,7 @@ impl<'de> Visitor<'de> for ValueSeed {
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "a value of {}", self.0)
     }
+    #[inline(always)]
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Value, E> {
         match self.0.parameter().shape {
             Shape::Quantity(Dimension::Time) if text == NEVER => Ok(Value::Never),
@@ -385,6 +398,9 @@ mod tests {
             r#"{"overvoltage-1":{"threshold":"300 V"},"overvoltage-1":{"threshold":"265 V"}}"#,
             r#"{"overvoltage-1":{"threshold":{"known-by":"photo"}}}"#,
             r#"{"overvoltage-1":{"threshold":{"value":"265 V","step":"0 V"}}}"#,
+            r#"{"overvoltage-1":{"threshold":"300 V"},"overvoltage-1":{"definite-delay":"1 s"}}"#,
+            r#"{"overvoltage-1":{"threshold":{"value":"300 V","value":"265 V"}}}"#,
+            r#"{"overvoltage-1":{"threshold":{"value":"265 V","known-by":"photo","known-by":"display"}}}"#,
         ] {
             assert!(serde_json::from_str::<Settings>(text).is_err(), "{text}");
         }

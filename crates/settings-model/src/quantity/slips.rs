@@ -104,6 +104,7 @@ mod tests {
             (Dimension::Voltage, "264,5 V", "`264,5 V` has a decimal comma", "write a point: `264.5 V`"),
             (Dimension::ActivePower, "1,000.5 W", "`1,000.5 W` has a decimal comma", "write a point: `5 kW`"),
             (Dimension::Percent, "−60 %", "`−60 %` begins with a typographic dash", "write the plain minus sign: `-60 %`"),
+            (Dimension::Voltage, "9999999999 V", "`9999999999 V` has more than nine digits", "write fewer"),
             (Dimension::Voltage, "265.00000001 V", "`265.00000001 V` has more than nine digits", "write fewer"),
             (Dimension::Count, "3 phases", "`3 phases` has a unit where a plain number belongs", "write it as `3`"),
             (Dimension::Time, "1.5.1 s", "`1.5.1` is not a decimal number", "write digits with at most one decimal point"),
