@@ -125,6 +125,29 @@ fn committed_schemas_are_the_programs_own() {
     }
 }
 
+/// A line that cannot be read is reported with its number, and does not stop the rest.
+#[test]
+fn a_broken_line_does_not_stop_the_rest() {
+    let sites = std::fs::read_to_string(root().join("tests/cases/check/one-site-a-line/sites.ndjson")).unwrap();
+    let good = sites.lines().find(|line| line.contains("larkspur")).unwrap();
+    let long = "x".repeat(5 << 20);
+    let mut bytes = Vec::new();
+    for line in [good.as_bytes(), b"\xff\xfe", b"", long.as_bytes(), good.as_bytes()] {
+        bytes.extend_from_slice(line);
+        bytes.push(b'\n');
+    }
+    bytes.pop(); // the last line may end without a newline
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sites.ndjson");
+    std::fs::write(&file, bytes).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_asleft")).arg("check").arg(&file).args(["--format", "json"]).output().unwrap();
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let sites = answer["sites"].as_array().unwrap().iter().map(|site| (site["line"].as_u64().unwrap(), site["verdict"].as_str().unwrap()));
+    let expected = [(1, "complies"), (2, "could-not-tell"), (4, "could-not-tell"), (5, "complies")];
+    assert_eq!(sites.collect::<Vec<_>>(), expected);
+    assert_eq!(output.status.code(), Some(2));
+}
+
 /// A reader that goes away is a quiet end.
 #[test]
 fn a_closed_pipe_is_no_panic() {

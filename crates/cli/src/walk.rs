@@ -185,32 +185,49 @@ fn lines(
     progress: &mut Progress,
     take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
 ) -> io::Result<()> {
-    let mut line = String::new();
-    let mut number = 0;
-    loop {
-        line.clear();
-        number += 1;
-        match read_line(&mut input, &mut line) {
-            Ok(0) => return Ok(()),
-            Ok(_) => {}
-            Err(says) => return Err(io::Error::other(format!("{name}: line {number}: {says}"))),
+    let mut bytes = Vec::new();
+    for number in 1.. {
+        bytes.clear();
+        let whole = next_line(&mut input, &mut bytes).map_err(|e| io::Error::other(format!("{name}: line {number}: {e}")))?;
+        if bytes.is_empty() {
+            return Ok(());
         }
-        if line.trim().is_empty() {
-            continue;
-        }
-        let judged = one_line(name, line.trim_end(), number, full, assessor);
+        let judged = match std::str::from_utf8(&bytes) {
+            _ if !whole => broken_line(name, number, "is longer than 4 MB, which no site is"),
+            Err(_) => broken_line(name, number, "is not UTF-8 text; save the file as UTF-8"),
+            Ok(line) if line.trim().is_empty() => continue,
+            Ok(line) => one_line(name, line.trim_end(), number, full, assessor),
+        };
         hand_on(judged, assessor, take)?;
         progress.step();
     }
+    Ok(())
 }
 
 /// The longest line that is read; a site is a few kilobytes.
 const MAX_LINE: usize = 4 << 20;
 
-fn read_line(input: &mut impl BufRead, line: &mut String) -> Result<usize, String> {
-    use std::io::Read;
-    let read = input.by_ref().take(MAX_LINE as u64 + 1).read_line(line).map_err(|e| e.to_string())?;
-    if read > MAX_LINE { Err("longer than 4 MB, which is no site".to_owned()) } else { Ok(read) }
+/// Reads up to the end of the line, of which no more than [`MAX_LINE`] is kept; whether that was all.
+fn next_line(input: &mut impl BufRead, kept: &mut Vec<u8>) -> io::Result<bool> {
+    let mut whole = true;
+    loop {
+        let available = input.fill_buf()?;
+        let end = available.iter().position(|byte| *byte == b'\n').map(|at| at + 1);
+        let taken = end.unwrap_or(available.len());
+        let room = MAX_LINE.saturating_sub(kept.len());
+        kept.extend_from_slice(&available[..taken.min(room)]);
+        whole &= taken <= room;
+        input.consume(taken);
+        if end.is_some() || taken == 0 {
+            return Ok(whole);
+        }
+    }
+}
+
+/// A line that cannot be read is reported with its number, and does not stop the rest.
+fn broken_line(name: &str, number: usize, says: &str) -> Judged {
+    let finding = Finding::unusable("unreadable", Place::NOWHERE, format!("{name}: line {number} {says}"));
+    Judged { line: Some(number), ..could_not_tell(name, None, vec![finding], None) }
 }
 
 /// A line that is sound is read once; of a fault, only the places are looked up.
@@ -243,18 +260,20 @@ fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
 struct Progress {
     done: usize,
     next: Instant,
+    on_terminal: bool,
     shown: bool,
 }
 
 impl Progress {
     fn new() -> Self {
-        Self { done: 0, next: Instant::now() + Duration::from_secs(1), shown: io::stderr().is_terminal() }
+        Self { done: 0, next: Instant::now() + Duration::from_secs(1), on_terminal: io::stderr().is_terminal(), shown: false }
     }
 
     fn step(&mut self) {
         self.done += 1;
-        if self.shown && self.done.is_multiple_of(256) && Instant::now() >= self.next {
+        if self.on_terminal && self.done.is_multiple_of(256) && Instant::now() >= self.next {
             self.next = Instant::now() + Duration::from_secs(1);
+            self.shown = true;
             let _ = write!(io::stderr(), "\r{} sites checked", self.done);
         }
     }
@@ -262,7 +281,7 @@ impl Progress {
 
 impl Drop for Progress {
     fn drop(&mut self) {
-        if self.shown && Instant::now() >= self.next.checked_sub(Duration::from_secs(1)).unwrap_or(self.next) && self.done >= 256 {
+        if self.shown {
             let _ = writeln!(io::stderr());
         }
     }

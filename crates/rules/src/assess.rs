@@ -2,7 +2,7 @@
 
 use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
-use crate::judge::{Fault, FaultKind, Held, Lack, judge};
+use crate::judge::{Fault, FaultKind, Held, judge};
 use jiff::civil::Date;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::WhyId;
@@ -174,20 +174,16 @@ impl Assessor {
     /// Judges a site's devices as they were left.
     pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
-        let assessment = |notes, profile_findings, verdict, facts| Assessment {
-            verdict,
-            book: None,
-            facts,
-            devices: Vec::new(),
-            notes,
-            profile_findings,
-        };
         let book = match self.book(request(site), &facts) {
             Ok(book) => book,
-            Err(Refusal::Unusable(findings)) => return assessment(Vec::new(), findings, SiteVerdict::CouldNotTell, facts),
             Err(refusal) => {
-                let (note, verdict) = refused(refusal);
-                return assessment(vec![note], Vec::new(), verdict, facts);
+                let (notes, profile_findings) = match refusal {
+                    Refusal::Unusable(findings) => (Vec::new(), findings),
+                    Refusal::Unknown { part, says, hint } => (vec![unknown(part, says, hint)], Vec::new()),
+                    Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
+                };
+                let verdict = if profile_findings.is_empty() { verdict(&[], &notes) } else { SiteVerdict::CouldNotTell };
+                return Assessment { verdict, book: None, facts, devices: Vec::new(), notes, profile_findings };
             }
         };
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
@@ -203,14 +199,14 @@ impl Assessor {
         let mut devices = Vec::with_capacity(site.devices.0.len());
         for (name, device) in site.devices.iter() {
             let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name)).cloned().collect();
+            let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
+            if let Some(lines) = counted.contradiction_at(&facts) {
+                notes.push(nobody_can_comply(name, lines));
+            }
             let Some(left) = &device.as_left else {
                 notes.push(nothing_recorded(name));
                 continue;
             };
-            let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
-            if let Some(lines) = &counted.contradiction {
-                notes.push(nobody_can_comply(name, lines));
-            }
             let region = region_stands(device, left, &book.rulebook);
             let held = Held { settings: &left.settings, evidence: left.known_by, region_stands: region == RegionStands::Yes };
             let mut faults = Vec::new();
@@ -298,72 +294,39 @@ fn nothing_recorded(device: &str) -> Note {
     }
 }
 
-fn nobody_can_comply(device: &str, lines: &[WhyId]) -> Note {
+fn nobody_can_comply(device: &str, lines: Vec<WhyId>) -> Note {
     Note {
         outcome: Outcome::Unusable,
         name: "nobody-can-comply",
         path: vec!["requirements".to_owned()],
         headline: format!("{device}: the layers of this site contradict each other; no setting can satisfy all of these lines"),
         hint: Some("ask the network operator which line gives way; do not set anything on the strength of either".to_owned()),
-        lines: lines.to_vec(),
+        lines,
     }
 }
 
-/// A request that could not be met, as a message with its place in the site's file.
-fn refused(refusal: Refusal) -> (Note, SiteVerdict) {
-    match refusal {
-        Refusal::Unknown { part, says, hint } => {
-            let (name, path): (_, &[&str]) = match part {
-                Part::Network => ("network", &["network"]),
-                Part::Overlay => ("overlay-range", &["requirements", "overlay"]),
-                Part::Standard => ("standard", &["requirements", "standard"]),
-                Part::Region => ("region", &["requirements", "region"]),
-            };
-            let path = path.iter().map(|s| (*s).to_owned()).collect();
-            (Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: Vec::new() }, SiteVerdict::CouldNotTell)
-        }
-        Refusal::Hangs { facts, versions } => {
-            let titles: Vec<&str> = facts.iter().map(|fact| fact.row().title).collect();
-            let places: Vec<&str> = facts.iter().map(|fact| fact.row().stated_as).collect();
-            let note = Note {
-                outcome: Outcome::NotProven,
-                name: "governing-version",
-                path: vec!["dates".to_owned()],
-                headline: format!(
-                    "which version governs ({}) hangs on the {}, not stated",
-                    versions.join(" or "),
-                    titles.join(" and the ")
-                ),
-                hint: Some(format!("state {}", places.join(", "))),
-                lines: Vec::new(),
-            };
-            (note, SiteVerdict::NotProven)
-        }
-        Refusal::Unusable(_) => unreachable!("handled with its findings"),
-    }
+/// A request that the library cannot meet, as a message with its place in the site's file.
+fn unknown(part: Part, says: String, hint: Option<String>) -> Note {
+    let (name, path): (_, &[&str]) = match part {
+        Part::Network => ("network", &["network"]),
+        Part::Overlay => ("overlay-range", &["requirements", "overlay"]),
+        Part::Standard => ("standard", &["requirements", "standard"]),
+        Part::Region => ("region", &["requirements", "region"]),
+    };
+    let path = path.iter().map(|step| (*step).to_owned()).collect();
+    Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: Vec::new() }
 }
 
-/// What would make up for a lack.
-#[must_use]
-pub fn lack_remedy(lack: Lack) -> String {
-    match lack {
-        Lack::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
-        Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
-        Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
-        Lack::Rounded => "read the value where the device shows more digits".to_owned(),
-        Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
-    }
-}
-
-/// The lack, for people.
-#[must_use]
-pub fn lack_phrase(lack: Lack) -> String {
-    match lack {
-        Lack::NotStated => "not stated".to_owned(),
-        Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
-        Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
-        Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
-        Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
-        Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
+/// The dates leave open which version governs.
+fn hangs(facts: &[FactId], versions: &[String]) -> Note {
+    let titles: Vec<&str> = facts.iter().map(|fact| fact.row().title).collect();
+    let places: Vec<&str> = facts.iter().map(|fact| fact.row().stated_as).collect();
+    Note {
+        outcome: Outcome::NotProven,
+        name: "governing-version",
+        path: vec!["dates".to_owned()],
+        headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
+        hint: Some(format!("state {}", places.join(", "))),
+        lines: Vec::new(),
     }
 }

@@ -2,8 +2,9 @@
 
 use settings_model::catalogue::SettingId;
 use settings_model::cells::CellKey;
-use settings_model::claim::{Basis, Claim, WhyId};
+use settings_model::claim::{Basis, Claim, Limit, Term, WhyId};
 use settings_model::entry::Verbs;
+use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Requirement, Rulebook};
 use std::cell::RefCell;
@@ -52,12 +53,15 @@ impl Tally {
     }
 }
 
+/// Cell and nominal voltage: whether per-unit lines contradict others hangs on it.
+type CountedKey = (CellKey, Option<Exact>);
+
 /// A rulebook, and the requirements it gave so far, by cell.
 #[derive(Debug)]
 pub struct Book {
     /// The rulebook.
     pub rulebook: Rulebook,
-    cells: RefCell<BTreeMap<CellKey, Rc<Counted>>>,
+    cells: RefCell<BTreeMap<CountedKey, Rc<Counted>>>,
 }
 
 /// A requirement and how its figures are known.
@@ -105,11 +109,33 @@ impl Book {
         let Some(cell) = self.rulebook.cell(facts).filter(|_| departures.is_empty()) else {
             return self.count(self.rulebook.resolve_with(facts, departures), facts);
         };
-        if let Some(counted) = self.cells.borrow().get(&cell) {
+        let key = (cell, facts.number(FactId::NominalVoltage));
+        if let Some(counted) = self.cells.borrow().get(&key) {
             return counted.clone();
         }
         let counted = self.count(self.rulebook.resolve(facts), facts);
-        self.cells.borrow_mut().insert(cell, counted.clone());
+        self.cells.borrow_mut().insert(key, counted.clone());
         counted
+    }
+}
+
+impl Counted {
+    /// The lines that nobody can keep together at a site: those of every site of the cell, or a
+    /// demand against what this site's own facts allow, such as its approved export.
+    #[must_use]
+    pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<WhyId>> {
+        self.contradiction.clone().or_else(|| self.requirement.ties.iter().find_map(|tie| self.demand_beyond(tie, facts)))
+    }
+
+    /// A demand for more than a tie to a fact of the site leaves.
+    fn demand_beyond(&self, tie: &Claim, facts: &Facts) -> Option<Vec<WhyId>> {
+        let (Limit::AtMost(most), Term::Var(var)) = (tie.limit, tie.on) else { return None };
+        let most = most.value.of.and_then(|_| most.value.at(facts))?;
+        let claims = &self.requirement.get(var.setting)?.entry.comply;
+        let beyond = |claim: &&Claim| match claim.limit {
+            Limit::AtLeast(least) if claim.on == tie.on => least.value.at(facts).is_some_and(|least| least > most),
+            _ => false,
+        };
+        claims.iter().find(beyond).map(|claim| vec![claim.why, tie.why])
     }
 }

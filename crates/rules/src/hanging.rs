@@ -9,7 +9,7 @@ use settings_model::requirement::Rulebook;
 /// Replaces the verdict on each hanging setting by what all its alternatives agree on.
 pub fn judge_hanging(rulebook: &Rulebook, hanging: &[(SettingId, Vec<FactId>)], held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     for (setting, unknown) in hanging {
-        let tie = |fault: &Fault| fault.claim.is_some_and(|c| rulebook.is_tie(c.why));
+        let tie = |fault: &Fault| rulebook.is_tie(fault.claim.why);
         faults.retain(|fault| fault.setting != *setting || tie(fault));
         let answers: Vec<Vec<Fault>> = rulebook
             .alternatives(*setting, facts)
@@ -24,9 +24,8 @@ pub fn judge_hanging(rulebook: &Rulebook, hanging: &[(SettingId, Vec<FactId>)], 
         let all_hold = answers.iter().all(|own| own.iter().all(|fault| fault.kind == FaultKind::SameResponse));
         if all_fail {
             faults.extend(answers.into_iter().next().unwrap_or_default());
-        } else if !all_hold {
-            let claim = answers.iter().flatten().find_map(|fault| fault.claim);
-            faults.push(Fault { setting: *setting, claim, kind: FaultKind::NotProven(Lack::Hangs(unknown[0])), slack: None });
+        } else if let (false, Some(fault)) = (all_hold, answers.iter().flatten().next()) {
+            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(unknown[0])), slack: None, ..*fault });
         }
     }
     faults.sort_by_key(|fault| fault.setting);

@@ -10,7 +10,7 @@ use settings_model::curve;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
-use settings_model::requirement::{Keeps, Requirement, Resolved};
+use settings_model::requirement::{Requirement, Resolved};
 use settings_model::settings::{Known, Settings};
 use settings_model::value::Value;
 
@@ -47,8 +47,8 @@ pub enum Lack {
 pub struct Fault {
     /// The setting that it is about.
     pub setting: SettingId,
-    /// The claim; `None` where the fault lies before any claim.
-    pub claim: Option<Claim>,
+    /// The claim; of a setting that is not stated, the first on it.
+    pub claim: Claim,
     /// What it came to.
     pub kind: FaultKind,
     /// How far inside (positive) or outside (negative) the limit the value lies, in base units.
@@ -98,7 +98,7 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
             Some(known) => shortcut.is_kept_by(known),
             None => shortcut.covered_by_region && held.region_stands,
         };
-        as_required[shortcut.setting.index()] = kept && known.is_some() && matches!(shortcut.keeps, Keeps::Value(_));
+        as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
         if !kept {
             judge_entry(resolved, held, facts, sink);
         }
@@ -108,8 +108,10 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
             judge_unnamed(requirement, setting, known, held, facts, sink);
         }
     }
-    // required values keep the ties among themselves, or the requirement would contradict itself
-    for tie in requirement.ties.iter().filter(|tie| !tie.on.vars().all(|var| as_required[var.setting.index()])) {
+    // a tie to a fact of the site, such as the approved export, is always looked at
+    let is_plain = |tie: &Claim| tie.bound().is_some_and(|bound| bound.value.of.is_none());
+    let settled = |tie: &Claim| is_plain(tie) && tie.on.vars().all(|var| as_required[var.setting.index()]);
+    for tie in requirement.ties.iter().filter(|tie| !settled(tie)) {
         judge_tie(tie, held.settings, facts, sink);
     }
 }
@@ -124,10 +126,11 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mu
         Some(known) => judge_known(resolved, known, held, facts, sink),
         None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
         None if resolved.covered_by_region && held.region_stands => {}
-        None if resolved.entry.demands_nothing() => {}
         None => {
-            let claim = resolved.entry.comply.first().copied();
-            sink.fault(Fault { setting, claim, kind: FaultKind::NotProven(Lack::NotStated), slack: None });
+            let first = resolved.entry.comply.first().copied();
+            first
+                .into_iter()
+                .for_each(|claim| sink.fault(Fault { setting, claim, kind: FaultKind::NotProven(Lack::NotStated), slack: None }));
         }
     }
 }
@@ -145,7 +148,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     let entry = &resolved.entry;
     let mut failed = Vec::new();
     for claim in &entry.comply {
-        let verdict = judge_claim(*claim, &entry.require, known, held, facts);
+        let verdict = judge_claim(*claim, &entry.comply, known, held, facts);
         if verdict.0 != Verdict::Holds {
             failed.push((*claim, verdict));
         }
@@ -153,11 +156,12 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     if failed.is_empty() {
         return;
     }
-    if let (Some(Value::Curve(required)), Value::Curve(points)) = (&entry.require, &known.value)
+    if failed.iter().all(|(claim, (verdict, _))| *verdict == Verdict::Fails && claim.bound().is_some())
+        && let (Some(Value::Curve(required)), Value::Curve(points)) = (&entry.require, &known.value)
         && let (Some(required), Some(points)) = (curve::at_site(required, facts), curve::at_site(points, facts))
         && curve::same_response(&required, &points)
     {
-        sink.fault(Fault { setting: entry.setting, claim: Some(failed[0].0), kind: FaultKind::SameResponse, slack: None });
+        sink.fault(Fault { setting: entry.setting, claim: failed[0].0, kind: FaultKind::SameResponse, slack: None });
         return;
     }
     for (claim, (verdict, slack)) in failed {
@@ -165,11 +169,11 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
             Verdict::NotProven(lack) => FaultKind::NotProven(lack),
             _ => FaultKind::Fails,
         };
-        sink.fault(Fault { setting: entry.setting, claim: Some(claim), kind, slack });
+        sink.fault(Fault { setting: entry.setting, claim, kind, slack });
     }
 }
 
-fn judge_claim(claim: Claim, require: &Option<Value>, known: &Known, held: Held<'_>, facts: &Facts) -> (Verdict, Option<Exact>) {
+fn judge_claim(claim: Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> (Verdict, Option<Exact>) {
     let part = claim.on.subject().part;
     let bound = match claim.limit {
         Limit::NotSeen => return (Verdict::Holds, None),
@@ -196,8 +200,14 @@ fn judge_claim(claim: Claim, require: &Option<Value>, known: &Known, held: Held<
         return (Verdict::Holds, None);
     }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
-    let set_point = require.as_ref().and_then(|r| r.part(part)) == Some(bound.value);
-    (with_resolution(slack, bound.open, known.step, set_point), Some(slack))
+    (with_resolution(slack, bound.open, known.step, is_set_point(claim, all)), Some(slack))
+}
+
+/// Whether just one value complies: the claim's edge is the other edge too. A limit is no set point,
+/// even where the value that is required lies on it.
+fn is_set_point(claim: Claim, all: &[Claim]) -> bool {
+    let opposite = |other: &&Claim| other.on == claim.on && other.limit != claim.limit;
+    claim.bound().is_some_and(|bound| !bound.open && all.iter().filter(opposite).any(|other| other.bound() == Some(bound)))
 }
 
 fn keeps(limit: Limit, value: Exact, edge: Exact, open: bool) -> bool {
@@ -252,14 +262,14 @@ fn judge_unnamed(requirement: &Requirement, unnamed: SettingId, known: &Known, h
     for meaning in MEANINGS_OF_TIME.iter().filter_map(|key| unnamed.sibling(key)) {
         let Some(resolved) = requirement.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
         asked += 1;
-        let judged = |claim: &Claim| (*claim, judge_claim(*claim, &resolved.entry.require, known, held, facts));
+        let judged = |claim: &Claim| (*claim, judge_claim(*claim, &resolved.entry.comply, known, held, facts));
         let fault = resolved.entry.comply.iter().map(judged).find(|(_, (verdict, _))| *verdict != Verdict::Holds);
-        failing += usize::from(fault.is_some());
+        failing += usize::from(fault.is_some_and(|(_, (verdict, _))| verdict == Verdict::Fails));
         first = first.or(fault);
     }
     let Some((claim, (_, slack))) = first else { return };
     let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(Lack::MeaningOfTime) };
-    sink.fault(Fault { setting: unnamed, claim: Some(claim), kind, slack });
+    sink.fault(Fault { setting: unnamed, claim, kind, slack });
 }
 
 /// A tie binds where both sides are stated and act.
@@ -289,7 +299,7 @@ fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Si
         return; // the common case: one plain value against another
     }
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
-    let fault = |kind, slack| Fault { setting: subject.setting, claim: Some(*tie), kind, slack };
+    let fault = |kind, slack| Fault { setting: subject.setting, claim: *tie, kind, slack };
     if let Some(amount) = unknown {
         sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
         return;

@@ -1,6 +1,7 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
 use crate::departures::Departure;
+use crate::judge::Lack;
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Bound, Claim, Limit, Part, Term, WhyId};
 use settings_model::entry::Entry;
@@ -157,5 +158,30 @@ pub fn basis_word(basis: settings_model::claim::Basis) -> &'static str {
         Basis::Invented => "invented",
         Basis::SingleSource => "one source",
         Basis::Memory => "MEMORY",
+    }
+}
+
+/// What would make up for a lack.
+#[must_use]
+pub fn lack_remedy(lack: Lack) -> String {
+    match lack {
+        Lack::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
+        Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
+        Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
+        Lack::Rounded => "read the value where the device shows more digits".to_owned(),
+        Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
+    }
+}
+
+/// The lack, for people.
+#[must_use]
+pub fn lack_phrase(lack: Lack) -> String {
+    match lack {
+        Lack::NotStated => "not stated".to_owned(),
+        Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
+        Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
+        Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
+        Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
+        Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
     }
 }

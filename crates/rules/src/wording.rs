@@ -1,10 +1,10 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
-use crate::assess::{Assessment, DeviceResult, Note, RegionStands, lack_phrase, lack_remedy};
+use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{adjustable, complies_within, dimension_of, origin, within};
+use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
 use settings_model::catalogue::{Harm, SettingId};
-use settings_model::claim::{Claim, Limit, Part, Term};
+use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
 use settings_model::finding::{Because, Finding, Outcome};
@@ -81,12 +81,12 @@ impl Wording<'_> {
     }
 
     fn is_tie(&self, fault: &Fault) -> bool {
-        fault.claim.is_some_and(|claim| self.rulebook.is_tie(claim.why))
+        self.rulebook.is_tie(fault.claim.why)
     }
 
     /// A tie that breaks because one side is already at fault is a consequence of that fault.
     fn fold_tie(&self, tie: &Fault, primary: &mut Vec<(SettingId, Harm, Finding)>) {
-        let Some(claim) = tie.claim else { return };
+        let claim = tie.claim;
         let cause = claim.on.vars().find_map(|var| primary.iter().position(|(setting, ..)| *setting == var.setting));
         match cause {
             Some(cause) => primary[cause].2.folded.push(self.tie_headline(claim)),
@@ -121,11 +121,24 @@ impl Wording<'_> {
         if let Term::Gap(_, other) = claim.on {
             finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
         }
+        finding.hint = Some(match (tie.kind, claim.on) {
+            (FaultKind::NotProven(lack), _) => lack_remedy(lack),
+            (_, Term::Var(var)) => format!("bring it to {}", self.tie_limit(var, claim)),
+            (_, Term::Gap(..)) => "each complies alone; choose values that keep this rule too".to_owned(),
+        });
         finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))
     }
 
+    /// `at most the approved export (3 kW)`.
+    fn tie_limit(&self, var: Var, claim: Claim) -> String {
+        let facts = &self.assessment.facts;
+        let limit = within(&[claim], var.setting, var.part, facts).unwrap_or_default();
+        let at = claim.bound().and_then(|bound| bound.value.at(facts)).zip(dimension_of(var.setting, var.part));
+        at.map_or(limit.clone(), |(number, dimension)| format!("{limit} ({})", dimension.show(number)))
+    }
+
     fn tie_values(&self, claim: Claim) -> String {
-        let written = |var: settings_model::claim::Var| {
+        let written = |var: Var| {
             let value = self.value_of(var.setting).and_then(|v| v.part(var.part));
             let dimension = dimension_of(var.setting, var.part);
             value.zip(dimension).map_or_else(|| "?".to_owned(), |(v, d)| v.show(d))
@@ -139,21 +152,13 @@ impl Wording<'_> {
                 y.setting.title().to_lowercase(),
                 written(y)
             ),
-            Term::Var(x) => {
-                let limit = within(&[claim], x.setting, x.part, &self.assessment.facts).unwrap_or_default();
-                let at = match claim.limit {
-                    Limit::AtMost(b) | Limit::AtLeast(b) => b.value.at(&self.assessment.facts),
-                    _ => None,
-                };
-                let at = at.zip(dimension_of(x.setting, x.part)).map(|(n, d)| format!(" ({})", d.show(n))).unwrap_or_default();
-                format!("{}: {} is {}, {limit}{at}", self.device.name, x.setting.title(), written(x))
-            }
+            Term::Var(x) => format!("{}: {} is {}, {}", self.device.name, x.setting.title(), written(x), self.tie_limit(x, claim)),
         }
     }
 
     fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> (SettingId, Harm, Finding) {
         let first = faults.iter().min_by_key(|f| outcome(f.kind)).expect("grouped faults");
-        let claim = first.claim.expect("faults of entries have a claim");
+        let claim = first.claim;
         let part = claim.on.subject().part;
         let harm = harm_of(setting, claim);
         let place = self.place_of(setting, part);
@@ -161,7 +166,7 @@ impl Wording<'_> {
             Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
         finding.setting = Some(self.setting_path(setting));
         finding.label = self.label(setting, claim);
-        for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).filter_map(|f| f.claim) {
+        for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).map(|f| f.claim) {
             if other.on.subject().part != part {
                 finding.folded.push(self.part_sentence(setting, other));
             }
@@ -182,7 +187,7 @@ impl Wording<'_> {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
             FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
             FaultKind::Fails => {
-                let parts = faults.iter().filter_map(|f| f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
+                let parts = faults.iter().map(|f| f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
                 let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
                 format!("{what} {}{more}; {}", self.part_sentence(setting, claim), harm.phrase())
             }
@@ -216,7 +221,7 @@ impl Wording<'_> {
     }
 
     fn off_by(&self, setting: SettingId, claim: Claim) -> String {
-        let slack = self.device.faults.iter().find(|f| f.claim == Some(claim)).and_then(|f| f.slack);
+        let slack = self.device.faults.iter().find(|f| f.claim == claim).and_then(|f| f.slack);
         let Some((slack, dimension)) = slack.zip(dimension_of(setting, claim.on.subject().part)) else { return String::new() };
         if slack >= Exact::ZERO {
             return String::new();
@@ -298,12 +303,10 @@ impl Wording<'_> {
             && let Some(resolved) = self.device.counted.requirement.get(one.setting)
         {
             let wanted = complies_within(&resolved.entry, &self.assessment.facts).unwrap_or_default();
-            if let Some(claim) = one.claim {
-                let origin = origin(claim.why, self.rulebook, &self.device.departures, one.setting);
-                let place = self.place_of_why(claim.why, one.setting);
-                let text = Some(format!("{wanted} required by {origin}"));
-                finding.because.push(Because { place, label: "required here".to_owned(), text });
-            }
+            let why = one.claim.why;
+            let origin = origin(why, self.rulebook, &self.device.departures, one.setting);
+            let text = Some(format!("{wanted} required by {origin}"));
+            finding.because.push(Because { place: self.place_of_why(why, one.setting), label: "required here".to_owned(), text });
         } else {
             finding.folded = names;
         }

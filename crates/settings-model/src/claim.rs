@@ -195,6 +195,17 @@ pub struct Claim {
     pub why: WhyId,
 }
 
+impl Claim {
+    /// Its edge, if it bounds a number.
+    #[must_use]
+    pub fn bound(&self) -> Option<Bound> {
+        match self.limit {
+            Limit::AtLeast(bound) | Limit::AtMost(bound) => Some(bound),
+            Limit::OneOf(_) | Limit::Stated(_) | Limit::NotSeen => None,
+        }
+    }
+}
+
 /// Who said something; an index into [`Whys`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct WhyId(pub u32);

@@ -56,6 +56,9 @@ pub struct Shortcut {
     pub covered_by_region: bool,
     /// What keeps every claim.
     pub keeps: Keeps,
+    /// Whether just one plain value complies, at every site alike. Such values keep the plain ties
+    /// among themselves, or the requirement would contradict itself.
+    pub pins_plain_value: bool,
 }
 
 /// What keeps an entry without further ado.
@@ -72,12 +75,17 @@ pub enum Keeps {
 impl Shortcut {
     fn of(resolved: &Resolved) -> Self {
         let entry = &resolved.entry;
-        let pinned = |value: &&Value| entry.comply.iter().all(|claim| value.exactly(entry.setting, claim.why).contains(claim));
-        let keeps = match entry.require.as_ref().filter(pinned) {
+        let exactly = |value: &Value, claim: &Claim| value.exactly(entry.setting, claim.why);
+        let enough = |value: &&Value| entry.comply.iter().all(|claim| exactly(value, claim).contains(claim));
+        let keeps = match entry.require.as_ref().filter(enough) {
             Some(value) => Keeps::Value(value.clone()),
             None => plain_edges(entry).map_or(Keeps::LookAtClaims, Keeps::Between),
         };
-        Self { setting: entry.setting, covered_by_region: resolved.covered_by_region, keeps }
+        let pins_plain_value = match &keeps {
+            Keeps::Value(value) => value.is_plain() && entry.comply.first().is_some_and(|c| exactly(value, c).len() == entry.comply.len()),
+            Keeps::Between(_) | Keeps::LookAtClaims => false,
+        };
+        Self { setting: entry.setting, covered_by_region: resolved.covered_by_region, keeps, pins_plain_value }
     }
 
     /// Whether a value keeps every claim; `false` may also mean that the claims need a look.

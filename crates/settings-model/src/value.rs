@@ -43,6 +43,16 @@ impl Value {
         }
     }
 
+    /// Whether it is the same at every site: no part of it is a multiple of a site fact.
+    #[must_use]
+    pub fn is_plain(&self) -> bool {
+        match self {
+            Self::Quantity(amount) => amount.of.is_none(),
+            Self::Curve(points) => points.iter().all(|point| point.x.of.is_none() && point.y.of.is_none()),
+            Self::Never | Self::Word(_) => true,
+        }
+    }
+
     /// The amount of one part; `None` for words, "never", and points the curve lacks.
     #[must_use]
     pub fn part(&self, part: Part) -> Option<Amount> {

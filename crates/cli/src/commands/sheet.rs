@@ -10,6 +10,7 @@ use rules::assess::{Assessment, SiteVerdict};
 use rules::phrase;
 use rules::sheet::{Row, Task, rows};
 use settings_model::files::SiteFile;
+use settings_model::finding::Outcome;
 use settings_model::reader;
 use std::io::{self, Write};
 
@@ -19,9 +20,11 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
-    let Some(book) = assessment.book.clone() else {
+    let (Some(book), true) = (assessment.book.clone(), assessment.verdict != SiteVerdict::CouldNotTell) else {
+        // nothing is to be set on the strength of requirements that are at fault or contradict each other
         let findings = rules::wording::findings(&assessment, &root);
-        write_messages(&findings, &assessor.sources)?;
+        let at_fault: Vec<_> = findings.into_iter().filter(|f| assessment.book.is_none() || f.outcome == Outcome::Unusable).collect();
+        write_messages(&at_fault, &assessor.sources)?;
         return Ok(if assessment.verdict == SiteVerdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
     };
     let sheets: Vec<(String, Vec<Row>)> = site
