@@ -100,12 +100,6 @@ impl Exact {
         Self(self.0.abs())
     }
 
-    /// Whether it is below zero.
-    #[must_use]
-    pub fn is_negative(self) -> bool {
-        self < Self::ZERO
-    }
-
     /// `self / divisor` cut to `decimals` places. For showing and for choosing a number inside an
     /// interval, never for a verdict: the quotient need not be exact. `None` when dividing by zero.
     #[must_use]
@@ -117,13 +111,6 @@ impl Exact {
     #[must_use]
     pub fn rounded(self, decimals: u32) -> Self {
         Self(self.0.round_dp(decimals).normalize())
-    }
-
-    /// As binary floating point, for pictures and responses, never for a verdict.
-    #[must_use]
-    pub fn to_f64(self) -> f64 {
-        use rust_decimal::prelude::ToPrimitive;
-        self.0.to_f64().unwrap_or(f64::NAN)
     }
 }
 

@@ -179,15 +179,6 @@ impl Facts {
     pub fn set_date(&mut self, id: FactId, date: Date) {
         self.set_number(id, days(date));
     }
-
-    /// States a fact that is a word of the row's list; `false` if the list lacks it.
-    #[must_use]
-    pub fn set_word(&mut self, id: FactId, word: &str) -> bool {
-        let FactShape::Choice(words) = id.row().shape else { return false };
-        let Some(index) = words.iter().position(|w| *w == word) else { return false };
-        self.set(id, FactValue::Word(u8::try_from(index).expect("a choice has few words")));
-        true
-    }
 }
 
 /// A date as a whole number of days since 1970-01-01.

@@ -195,13 +195,6 @@ impl Rulebook {
         &self.stated[setting.index()]
     }
 
-    /// How the conditions on one function cut the facts.
-    #[must_use]
-    pub fn partition_of(&self, setting: SettingId) -> Partition {
-        let all = SettingId::all().filter(|id| std::ptr::eq(id.function(), setting.function()));
-        Partition::of(all.flat_map(|id| &self.stated[id.index()]).flat_map(|(_, said)| conditions(said)))
-    }
-
     /// The requirement for a site whose every fact that matters is known.
     ///
     /// A condition on an unknown fact is taken as not holding; callers try every compatible cell

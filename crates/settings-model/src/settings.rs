@@ -49,11 +49,6 @@ impl Settings {
         self.slots[setting.index()] = Some(known);
     }
 
-    /// Takes a setting back.
-    pub fn unset(&mut self, setting: SettingId) {
-        self.slots[setting.index()] = None;
-    }
-
     /// Everything stated, in catalogue order.
     pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
         SettingId::all().zip(&self.slots).filter_map(|(id, slot)| Some((id, slot.as_ref()?)))

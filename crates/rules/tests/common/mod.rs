@@ -56,9 +56,6 @@ pub fn under(var: Var, text: &str) -> Claim {
 pub fn above_by(x: Var, y: Var, text: &str) -> Claim {
     claim(Term::Gap(x, y), Limit::AtLeast(Bound::closed(amount(text))))
 }
-pub fn at_most_above(x: Var, y: Var, text: &str) -> Claim {
-    claim(Term::Gap(x, y), Limit::AtMost(Bound::closed(amount(text))))
-}
 pub fn one_of(var: Var, words: &[u8]) -> Claim {
     claim(Term::Var(var), Limit::OneOf(set(words)))
 }
