@@ -15,6 +15,7 @@ use settings_model::library::{Library, Profile};
 use settings_model::places::JsonLine;
 use settings_model::quantity::Amount;
 use settings_model::reader;
+use settings_model::value::Point;
 use std::path::{Path, PathBuf};
 
 /// Smaller than any difference that a setting is known to.
@@ -171,15 +172,15 @@ struct Mutant {
 }
 
 fn mutants_of(setting: SettingId, claims: &[Claim], current: &Json) -> Vec<Mutant> {
-    claims.iter().flat_map(|claim| mutants_of_claim(setting, *claim, claims, current)).collect()
+    claims.iter().flat_map(|claim| mutants_of_claim(setting, claim, claims, current)).collect()
 }
 
-fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &Json) -> Vec<Mutant> {
+fn mutants_of_claim(setting: SettingId, claim: &Claim, all: &[Claim], current: &Json) -> Vec<Mutant> {
     let Term::Var(var) = claim.on else { return Vec::new() };
     let mutant =
         |value: Json, inside: bool| Mutant { setting, value, inside, about: format!("{setting} {:?} {:?}", var.part, claim.limit) };
     let hair = Exact::new(HAIR.0, HAIR.1);
-    match claim.limit {
+    match &claim.limit {
         Limit::OneOf(allowed) => {
             let Shape::Choice(words) = setting.parameter().shape else { panic!("{setting} is a choice") };
             (0u8..).zip(words).map(|(w, word)| mutant(json!(word), allowed.has(w))).collect()
@@ -189,7 +190,7 @@ fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &J
             let edge = bound.value.number;
             let outside = if bound.open { edge } else { edge + outwards };
             let within = if bound.open { edge - outwards } else { edge };
-            let keeps = |number: Exact| all.iter().filter(|c| c.on == claim.on).all(|c| keeps(c.limit, number));
+            let keeps = |number: Exact| all.iter().filter(|c| c.on == claim.on).all(|c| keeps(&c.limit, number));
             let mut mutants: Vec<Mutant> =
                 placed(setting, var.part, outside, current).map(|value| mutant(value, false)).into_iter().collect();
             if keeps(within) {
@@ -197,11 +198,19 @@ fn mutants_of_claim(setting: SettingId, claim: Claim, all: &[Claim], current: &J
             }
             mutants
         }
+        Limit::Above(line) => vec![mutant(raised(setting, line, -hair), false), mutant(raised(setting, line, Exact::ZERO), true)],
+        Limit::Below(line) => vec![mutant(raised(setting, line, hair), false), mutant(raised(setting, line, Exact::ZERO), true)],
         Limit::Stated(_) | Limit::NotSeen => Vec::new(),
     }
 }
 
-fn keeps(limit: Limit, number: Exact) -> bool {
+/// A line around a response, as the points of a curve that runs along it.
+fn raised(setting: SettingId, line: &[Point], by: Exact) -> Json {
+    let Shape::Curve { x, y } = setting.parameter().shape else { panic!("{setting} is a curve") };
+    line.iter().map(|p| json!([p.x.show(x), Amount { number: p.y.number + by, ..p.y }.show(y)])).collect()
+}
+
+fn keeps(limit: &Limit, number: Exact) -> bool {
     match limit {
         Limit::AtLeast(b) => number > b.value.number || (!b.open && number == b.value.number),
         Limit::AtMost(b) => number < b.value.number || (!b.open && number == b.value.number),
@@ -299,9 +308,9 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
             facts.set_number(settings_model::facts::FactId::NominalVoltage, Exact::from(230));
             let old: Vec<Claim> = requirement.entries.iter().flat_map(|r| r.entry.comply.clone()).collect();
             let space = settings_model::ties::space(requirement.ties[0].why);
-            let others = |tie: &Claim| requirement.ties.iter().filter(|other| *other != tie).chain(&space).copied().collect::<Vec<_>>();
+            let others = |tie: &Claim| requirement.ties.iter().filter(|other| *other != tie).chain(&space).cloned().collect::<Vec<_>>();
             let escapes = |tie: &Claim| match escape(&old, tie, &others(tie), &facts) {
-                Proof::Escapes(witness) => Some((*tie, witness)),
+                Proof::Escapes(witness) => Some((tie.clone(), witness)),
                 _ => None,
             };
             requirement.ties.iter().filter_map(escapes).collect::<Vec<_>>()

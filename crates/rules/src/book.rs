@@ -129,10 +129,10 @@ impl Counted {
 
     /// A demand for more than a tie to a fact of the site leaves.
     fn demand_beyond(&self, tie: &Claim, facts: &Facts) -> Option<Vec<WhyId>> {
-        let (Limit::AtMost(most), Term::Var(var)) = (tie.limit, tie.on) else { return None };
+        let (Limit::AtMost(most), Term::Var(var)) = (&tie.limit, tie.on) else { return None };
         let most = most.value.of.and_then(|_| most.value.at(facts))?;
         let claims = &self.requirement.get(var.setting)?.entry.comply;
-        let beyond = |claim: &&Claim| match claim.limit {
+        let beyond = |claim: &&Claim| match &claim.limit {
             Limit::AtLeast(least) if claim.on == tie.on => least.value.at(facts).is_some_and(|least| least > most),
             _ => false,
         };

@@ -2,6 +2,7 @@
 
 use crate::settle::{Settled, settle};
 use crate::states::{States, all_evidence, vocabulary};
+use crate::tube::{self, Tube};
 use crate::zone::{Zone, groups};
 use settings_model::claim::{Claim, Limit, Term, Var, Words};
 use settings_model::facts::Facts;
@@ -12,8 +13,9 @@ use std::collections::BTreeMap;
 ///
 /// Every function that may be enabled is taken to be, so a rule that nobody could keep once the
 /// function is enabled is found even where off is allowed. Claims on a function that may not be
-/// enabled bind nothing. Demands that were not seen contradict nothing, and a group that depends
-/// on two unknown facts is passed over.
+/// enabled bind nothing. Demands that were not seen contradict nothing. A group that depends on two
+/// unknown facts is passed over, and so is a demand on the points of a curve against one on its
+/// response.
 #[must_use]
 pub fn core(claims: &[Claim], facts: &Facts) -> Option<Vec<usize>> {
     if let Some(words) = words_core(claims.iter().enumerate()) {
@@ -24,11 +26,25 @@ pub fn core(claims: &[Claim], facts: &Facts) -> Option<Vec<usize>> {
     if let Some(evidence) = evidence_core(binding.iter().copied()) {
         return Some(evidence);
     }
+    if let Some(lines) = lines_core(&binding, facts) {
+        return Some(lines);
+    }
     let found = numbers_core(&binding, facts)?;
     Some(needed(found, |rest| {
         let rest: Vec<(usize, &Claim)> = binding.iter().copied().filter(|(index, _)| rest.contains(index)).collect();
         numbers_core(&rest, facts).is_some()
     }))
+}
+
+/// Two lines around a response that leave nothing between them.
+fn lines_core(binding: &[(usize, &Claim)], facts: &Facts) -> Option<Vec<usize>> {
+    let settings = tube::settings_of(binding.iter().map(|(_, claim)| *claim));
+    settings.into_iter().find_map(|setting| {
+        let tube = Tube::of(binding.iter().copied(), setting, facts).ok()??;
+        let mut two = tube.contradiction().ok()??;
+        two.sort_unstable();
+        Some(two.to_vec())
+    })
 }
 
 /// Some claims on numbers that contradict each other.
@@ -40,7 +56,7 @@ fn numbers_core(binding: &[(usize, &Claim)], facts: &Facts) -> Option<Vec<usize>
 }
 
 fn words_core<'c>(claims: impl Iterator<Item = (usize, &'c Claim)>) -> Option<Vec<usize>> {
-    sets_core(claims.filter_map(|(index, claim)| match (claim.on, claim.limit) {
+    sets_core(claims.filter_map(|(index, claim)| match (claim.on, &claim.limit) {
         (Term::Var(var), Limit::OneOf(words)) => Some((index, var, words.and(vocabulary(var)))),
         _ => None,
     }))
@@ -49,7 +65,7 @@ fn words_core<'c>(claims: impl Iterator<Item = (usize, &'c Claim)>) -> Option<Ve
 fn evidence_core<'c>(claims: impl Iterator<Item = (usize, &'c Claim)>) -> Option<Vec<usize>> {
     sets_core(
         claims
-            .filter_map(|(index, claim)| match claim.limit {
+            .filter_map(|(index, claim)| match &claim.limit {
                 Limit::Stated(kinds) => Some(claim.on.vars().map(move |var| (index, var, kinds.and(all_evidence())))),
                 _ => None,
             })

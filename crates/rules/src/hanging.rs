@@ -25,7 +25,7 @@ pub fn judge_hanging(rulebook: &Rulebook, hanging: &[(SettingId, Vec<FactId>)], 
         if all_fail {
             faults.extend(answers.into_iter().next().unwrap_or_default());
         } else if let (false, Some(fault)) = (all_hold, answers.iter().flatten().next()) {
-            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(unknown[0])), slack: None, ..*fault });
+            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(unknown[0])), slack: None, ..fault.clone() });
         }
     }
     faults.sort_by_key(|fault| fault.setting);

@@ -12,7 +12,7 @@ use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
 use settings_model::requirement::{Requirement, Resolved};
 use settings_model::settings::{Known, Settings};
-use settings_model::value::Value;
+use settings_model::value::{Point, Value};
 
 /// What one claim came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,7 +43,7 @@ pub enum Lack {
 }
 
 /// A claim that is not kept, or not proven.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Fault {
     /// The setting that it is about.
     pub setting: SettingId,
@@ -53,6 +53,35 @@ pub struct Fault {
     pub kind: FaultKind,
     /// How far inside (positive) or outside (negative) the limit the value lies, in base units.
     pub slack: Option<Exact>,
+    /// Of a response outside its lines, where on the measured axis it lies farthest outside.
+    pub at: Option<Exact>,
+}
+
+impl Fault {
+    /// A fault of which no more is known than its kind.
+    fn bare(setting: SettingId, claim: &Claim, kind: FaultKind) -> Self {
+        Self { setting, claim: claim.clone(), kind, slack: None, at: None }
+    }
+}
+
+/// What one claim came to, and by how much.
+#[derive(Clone, Copy, PartialEq)]
+struct Judged {
+    verdict: Verdict,
+    slack: Option<Exact>,
+    at: Option<Exact>,
+}
+
+impl Judged {
+    fn by(verdict: Verdict, slack: Option<Exact>) -> Self {
+        Self { verdict, slack, at: None }
+    }
+}
+
+impl From<Verdict> for Judged {
+    fn from(verdict: Verdict) -> Self {
+        Self::by(verdict, None)
+    }
 }
 
 /// What a fault came to.
@@ -127,10 +156,8 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mu
         None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
         None if resolved.covered_by_region && held.region_stands => {}
         None => {
-            let first = resolved.entry.comply.first().copied();
-            first
-                .into_iter()
-                .for_each(|claim| sink.fault(Fault { setting, claim, kind: FaultKind::NotProven(Lack::NotStated), slack: None }));
+            let first = resolved.entry.comply.first();
+            first.into_iter().for_each(|claim| sink.fault(Fault::bare(setting, claim, FaultKind::NotProven(Lack::NotStated))));
         }
     }
 }
@@ -148,69 +175,91 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     let entry = &resolved.entry;
     let mut failed = Vec::new();
     for claim in &entry.comply {
-        let verdict = judge_claim(*claim, &entry.comply, known, held, facts);
-        if verdict.0 != Verdict::Holds {
-            failed.push((*claim, verdict));
+        let judged = judge_claim(claim, &entry.comply, known, held, facts);
+        if judged.verdict != Verdict::Holds {
+            failed.push((claim, judged));
         }
     }
     if failed.is_empty() {
         return;
     }
-    if failed.iter().all(|(claim, (verdict, _))| *verdict == Verdict::Fails && claim.bound().is_some())
+    if failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some())
         && let (Some(Value::Curve(required)), Value::Curve(points)) = (&entry.require, &known.value)
         && let (Some(required), Some(points)) = (curve::at_site(required, facts), curve::at_site(points, facts))
         && curve::same_response(&required, &points)
     {
-        sink.fault(Fault { setting: entry.setting, claim: failed[0].0, kind: FaultKind::SameResponse, slack: None });
+        sink.fault(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
         return;
     }
-    for (claim, (verdict, slack)) in failed {
+    for (claim, Judged { verdict, slack, at }) in failed {
         let kind = match verdict {
             Verdict::NotProven(lack) => FaultKind::NotProven(lack),
             _ => FaultKind::Fails,
         };
-        sink.fault(Fault { setting: entry.setting, claim, kind, slack });
+        sink.fault(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
     }
 }
 
-fn judge_claim(claim: Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> (Verdict, Option<Exact>) {
+fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
     let part = claim.on.subject().part;
-    let bound = match claim.limit {
-        Limit::NotSeen => return (Verdict::Holds, None),
-        Limit::OneOf(words) => return (holds_if(matches!(known.value, Value::Word(word) if words.has(word))), None),
+    let bound = match &claim.limit {
+        Limit::NotSeen => return Verdict::Holds.into(),
+        Limit::OneOf(words) => return holds_if(matches!(known.value, Value::Word(word) if words.has(word))).into(),
         Limit::Stated(kinds) => {
             let evidence = known.evidence.or(held.evidence);
             let shown = evidence.is_some_and(|e| kinds.has(e as u8));
-            return (if shown { Verdict::Holds } else { Verdict::NotProven(Lack::Evidence) }, None);
+            return if shown { Verdict::Holds } else { Verdict::NotProven(Lack::Evidence) }.into();
         }
+        Limit::Above(line) => return response_within(&known.value, line, facts, |curve, line| curve::rises_above(line, curve)),
+        Limit::Below(line) => return response_within(&known.value, line, facts, curve::rises_above),
         Limit::AtLeast(bound) | Limit::AtMost(bound) => bound,
     };
     if known.value == Value::Never {
-        return (holds_if(matches!(claim.limit, Limit::AtLeast(_))), None);
+        return holds_if(matches!(claim.limit, Limit::AtLeast(_))).into();
     }
-    let Some(edge) = bound.value.at(facts) else { return (Verdict::NotProven(Lack::Fact(fact_of(bound.value))), None) };
+    let Some(edge) = bound.value.at(facts) else { return Verdict::NotProven(Lack::Fact(fact_of(bound.value))).into() };
     let value = match claim.on {
         Term::Var(_) => known.value.part(part),
         Term::Gap(_, other) => return gap_within(claim, known, other.part, edge, bound.open, facts),
     };
     // a point that the curve lacks is reported by the number of points
-    let Some(amount) = value else { return (Verdict::Holds, None) };
-    let Some(value) = amount.at(facts) else { return (Verdict::NotProven(Lack::Fact(fact_of(amount))), None) };
-    if known.step.is_none() && keeps(claim.limit, value, edge, bound.open) {
-        return (Verdict::Holds, None);
+    let Some(amount) = value else { return Verdict::Holds.into() };
+    let Some(value) = amount.at(facts) else { return Verdict::NotProven(Lack::Fact(fact_of(amount))).into() };
+    if known.step.is_none() && keeps(&claim.limit, value, edge, bound.open) {
+        return Verdict::Holds.into();
     }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
-    (with_resolution(slack, bound.open, known.step, is_set_point(claim, all)), Some(slack))
+    Judged::by(with_resolution(slack, bound.open, known.step, is_set_point(claim, all)), Some(slack))
+}
+
+/// Whether a response stays on its side of a line; `beyond` finds where it is farthest beyond.
+fn response_within(
+    value: &Value,
+    line: &[Point],
+    facts: &Facts,
+    beyond: impl Fn(&[(Exact, Exact)], &[(Exact, Exact)]) -> Option<curve::Excess>,
+) -> Judged {
+    let Value::Curve(points) = value else { return Verdict::Fails.into() };
+    let at = |points: &[Point]| curve::at_site(points, facts);
+    let (Some(curve), Some(line)) = (at(points), at(line)) else {
+        let unknown = |amount: &Amount| amount.of.filter(|fact| facts.number(*fact).is_none());
+        let fact = points.iter().chain(line).flat_map(|point| [point.x, point.y]).find_map(|amount| unknown(&amount));
+        return Verdict::NotProven(Lack::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
+    };
+    match beyond(&curve, &line) {
+        None => Verdict::Holds.into(),
+        Some(excess) => Judged { verdict: Verdict::Fails, slack: Some(-excess.by), at: Some(excess.at) },
+    }
 }
 
 /// Whether just one value complies: the claim's edge is the other edge too. A limit is no set point,
 /// even where the value that is required lies on it.
-fn is_set_point(claim: Claim, all: &[Claim]) -> bool {
+fn is_set_point(claim: &Claim, all: &[Claim]) -> bool {
     let opposite = |other: &&Claim| other.on == claim.on && other.limit != claim.limit;
     claim.bound().is_some_and(|bound| !bound.open && all.iter().filter(opposite).any(|other| other.bound() == Some(bound)))
 }
 
-fn keeps(limit: Limit, value: Exact, edge: Exact, open: bool) -> bool {
+fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
     let inside = if matches!(limit, Limit::AtMost(_)) { value < edge } else { value > edge };
     inside || (!open && value == edge)
 }
@@ -231,12 +280,12 @@ fn with_resolution(slack: Exact, open: bool, step: Option<Exact>, set_point: boo
 }
 
 /// Two points of the same curve.
-fn gap_within(claim: Claim, known: &Known, other: Part, edge: Exact, open: bool, facts: &Facts) -> (Verdict, Option<Exact>) {
+fn gap_within(claim: &Claim, known: &Known, other: Part, edge: Exact, open: bool, facts: &Facts) -> Judged {
     let parts = known.value.part(claim.on.subject().part).zip(known.value.part(other));
-    let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return (Verdict::Holds, None) };
+    let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Verdict::Holds.into() };
     let gap = x - y;
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
-    (holds_if(slack > Exact::ZERO || (!open && slack == Exact::ZERO)), Some(slack))
+    Judged::by(holds_if(slack > Exact::ZERO || (!open && slack == Exact::ZERO)), Some(slack))
 }
 
 fn holds_if(inside: bool) -> Verdict {
@@ -262,14 +311,14 @@ fn judge_unnamed(requirement: &Requirement, unnamed: SettingId, known: &Known, h
     for meaning in MEANINGS_OF_TIME.iter().filter_map(|key| unnamed.sibling(key)) {
         let Some(resolved) = requirement.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
         asked += 1;
-        let judged = |claim: &Claim| (*claim, judge_claim(*claim, &resolved.entry.comply, known, held, facts));
-        let fault = resolved.entry.comply.iter().map(judged).find(|(_, (verdict, _))| *verdict != Verdict::Holds);
-        failing += usize::from(fault.is_some_and(|(_, (verdict, _))| verdict == Verdict::Fails));
+        let judged = resolved.entry.comply.iter().map(|claim| (claim, judge_claim(claim, &resolved.entry.comply, known, held, facts)));
+        let fault = judged.into_iter().find(|(_, judged)| judged.verdict != Verdict::Holds);
+        failing += usize::from(fault.is_some_and(|(_, judged)| judged.verdict == Verdict::Fails));
         first = first.or(fault);
     }
-    let Some((claim, (_, slack))) = first else { return };
+    let Some((claim, judged)) = first else { return };
     let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(Lack::MeaningOfTime) };
-    sink.fault(Fault { setting: unnamed, claim, kind, slack });
+    sink.fault(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
 }
 
 /// A tie binds where both sides are stated and act.
@@ -281,7 +330,7 @@ fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Si
     if tie.on.vars().any(|var| settings.get(var.setting).is_none()) {
         return;
     }
-    let (Limit::AtMost(bound) | Limit::AtLeast(bound)) = tie.limit else { return };
+    let Some(bound) = tie.bound() else { return };
     let subject = tie.on.subject();
     let Some(x) = read(subject) else { return };
     let y = match tie.on {
@@ -294,12 +343,12 @@ fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Si
     if let Some(y) = y
         && [x, y, bound.value].iter().all(|amount| amount.of.is_none())
         && bound.value.number == Exact::ZERO
-        && keeps(tie.limit, x.number, y.number, bound.open)
+        && keeps(&tie.limit, x.number, y.number, bound.open)
     {
         return; // the common case: one plain value against another
     }
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
-    let fault = |kind, slack| Fault { setting: subject.setting, claim: *tie, kind, slack };
+    let fault = |kind, slack| Fault { slack, ..Fault::bare(subject.setting, tie, kind) };
     if let Some(amount) = unknown {
         sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
         return;

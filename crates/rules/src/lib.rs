@@ -6,7 +6,7 @@
 //! floating point.
 //!
 //! The algebra, from the bottom: `zone` solves demands on differences, `settle` does so while
-//! one site fact is unknown, `states` says which claims bind, [`satisfy`] finds an example, and
+//! one site fact is unknown, `tube` holds a curve between lines, `states` says which claims bind, [`satisfy`] finds an example, and
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each
@@ -18,6 +18,7 @@ mod ratio;
 mod settle;
 mod sites;
 mod states;
+mod tube;
 mod zone;
 
 pub mod core;

@@ -29,11 +29,11 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
     let of_part = |claim: &&Claim| matches!(claim.on, Term::Var(var) if var.setting == setting && var.part == part);
     let (mut low, mut high, mut words): (Option<Bound>, Option<Bound>, Option<_>) = (None, None, None);
     for claim in claims.iter().filter(of_part) {
-        match claim.limit {
-            Limit::AtLeast(bound) => low = Some(tighter(low, bound, facts, false)),
-            Limit::AtMost(bound) => high = Some(tighter(high, bound, facts, true)),
-            Limit::OneOf(set) => words = Some(words.map_or(set, |w: settings_model::claim::Words| w.and(set))),
-            Limit::Stated(_) | Limit::NotSeen => {}
+        match &claim.limit {
+            Limit::AtLeast(bound) => low = Some(tighter(low, *bound, facts, false)),
+            Limit::AtMost(bound) => high = Some(tighter(high, *bound, facts, true)),
+            Limit::OneOf(set) => words = Some(words.map_or(*set, |w: settings_model::claim::Words| w.and(*set))),
+            Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => {}
         }
     }
     if let (Some(words), Shape::Choice(known)) = (words, setting.parameter().shape) {
@@ -85,8 +85,29 @@ fn set_of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<String>
         let y = within(claims, setting, Part::Y(n), facts)?;
         Some(format!("{y} at {x}"))
     });
-    let points: Vec<String> = points.collect();
-    (!points.is_empty()).then(|| points.join(", "))
+    let points = points.collect::<Vec<_>>().join(", ");
+    let lines = lines_around(claims, setting);
+    match (points.is_empty(), lines.is_empty()) {
+        (true, true) => None,
+        (true, false) => Some(lines),
+        (false, true) => Some(points),
+        (false, false) => Some(format!("{points}, and {lines}")),
+    }
+}
+
+/// `nowhere below -2 % at 239 V, -62 % at 257 V, nor above 2 % at 241 V, -58 % at 259 V`.
+fn lines_around(claims: &[Claim], setting: SettingId) -> String {
+    let line = |claim: &Claim| match &claim.limit {
+        Limit::Above(line) => Some(("below", Value::Curve(line.to_vec()).show(setting))),
+        Limit::Below(line) => Some(("above", Value::Curve(line.to_vec()).show(setting))),
+        _ => None,
+    };
+    let mut text = String::new();
+    for (side, points) in claims.iter().filter_map(line) {
+        let (join, word) = if text.is_empty() { ("", "nowhere") } else { (", ", "nor") };
+        text.push_str(&format!("{join}{word} {side} {points}"));
+    }
+    text
 }
 
 /// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
@@ -97,7 +118,7 @@ pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
     }
     let setting = entry.setting;
     match setting.parameter().shape {
-        Shape::Choice(_) => entry.comply.iter().find_map(|claim| match claim.limit {
+        Shape::Choice(_) => entry.comply.iter().find_map(|claim| match &claim.limit {
             Limit::OneOf(words) => words.iter().last().map(Value::Word),
             _ => None,
         }),

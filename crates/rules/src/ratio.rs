@@ -81,6 +81,19 @@ impl Ratio {
         Self { top: top / divisor, bottom: bottom / divisor }
     }
 
+    pub(crate) fn whole(number: i128) -> Self {
+        Self { top: number, bottom: 1 }
+    }
+
+    pub(crate) fn negative(self) -> Self {
+        Self { top: -self.top, bottom: self.bottom }
+    }
+
+    pub(crate) fn minus(self, other: Self) -> Result<Self, Unproven> {
+        let top = plus(times(self.top, other.bottom)?, -times(other.top, self.bottom)?)?;
+        Ok(Self::new(top, times(self.bottom, other.bottom)?))
+    }
+
     pub(crate) fn of(digits: Digits) -> Result<Self, Unproven> {
         Ok(Self { top: digits.mantissa, bottom: ten_to(digits.decimals)? })
     }

@@ -5,12 +5,14 @@ use crate::ratio::{Digits, Ratio, ten_to, times};
 use crate::settle::{Settled, settle};
 use crate::sites;
 use crate::states::{States, all_evidence, vocabulary};
+use crate::tube::{self, Tube};
 use crate::unproven::Unproven;
 use crate::witness::{Witness, WitnessValue};
 use crate::zone::{Node, Weight, Zone, groups};
 use settings_model::catalogue::SettingId;
-use settings_model::claim::{Claim, Evidence, Limit, Term, Var, Words};
+use settings_model::claim::{Claim, Evidence, Limit, Term, Var, WhyId, Words};
 use settings_model::facts::{FactValue, Facts};
+use settings_model::value::Value;
 use std::collections::BTreeMap;
 
 /// An example that keeps all the claims, with the functions of these state settings enabled and
@@ -21,31 +23,30 @@ use std::collections::BTreeMap;
 /// # Errors
 /// [`Unproven`] when neither an example nor its absence can be shown.
 pub fn satisfy(claims: &[Claim], facts: &Facts, enabled: &[SettingId]) -> Result<Option<Witness>, Unproven> {
+    satisfy_with(claims, facts, enabled, None)
+}
+
+/// As [`satisfy`], where one curve is given, which keeps the lines around its response.
+pub(crate) fn satisfy_with(
+    claims: &[Claim],
+    facts: &Facts,
+    enabled: &[SettingId],
+    given: Option<(SettingId, &Value)>,
+) -> Result<Option<Witness>, Unproven> {
     let states = States::choose(claims, |state| enabled.contains(&state));
     if states.contradict() || !enabled.iter().all(|state| states.enabled(*state)) {
         return Ok(None);
     }
-    let binding = claims.iter().enumerate().filter(|(_, claim)| states.bind(claim));
+    let binding: Vec<&Claim> = claims.iter().filter(|claim| states.bind(claim)).collect();
     let mut witness = Witness { facts: facts.clone(), ..Witness::default() };
-    if !choose_words(binding.clone().map(|(_, claim)| claim), &states, &mut witness) {
+    if !choose_words(binding.iter().copied(), &states, &mut witness) {
         return Ok(None);
     }
-    // A group without a point settles the question, even where another group stays open.
-    let settled = groups(binding, facts).into_iter().map(|group| {
-        let zone = Zone::new(&group)?;
-        settle(&zone).map(|settled| (zone, settled))
-    });
-    let mut open = None;
-    let mut points = Vec::new();
-    for group in settled {
-        match group {
-            Ok((_, Settled::Empty(_))) => return Ok(None),
-            Ok((zone, Settled::At(n))) => points.push((zone, n)),
-            Err(why) => open = Some(why),
-        }
-    }
-    if let Some(why) = open {
-        return Err(why);
+    let Some(curves) = choose_curves(&binding, facts, given)? else { return Ok(None) };
+    let Some(mut points) = solved(&binding, facts)? else { return Ok(None) };
+    if !curves.is_empty() {
+        let with_curves: Vec<&Claim> = binding.iter().copied().chain(&curves).collect();
+        points = solved(&with_curves, facts)?.ok_or(Unproven::PointsAndResponse)?;
     }
     for (zone, n) in points {
         choose_numbers(&zone, n, &mut witness)?;
@@ -53,19 +54,62 @@ pub fn satisfy(claims: &[Claim], facts: &Facts, enabled: &[SettingId]) -> Result
     Ok(Some(witness))
 }
 
+/// The claims that pin one curve for each response that has lines around it, and the one given;
+/// `None` if some lines leave nothing between them.
+fn choose_curves(binding: &[&Claim], facts: &Facts, given: Option<(SettingId, &Value)>) -> Result<Option<Vec<Claim>>, Unproven> {
+    let mut pins = Vec::new();
+    let mut settings = tube::settings_of(binding.iter().copied());
+    settings.extend(given.map(|(setting, _)| setting).filter(|setting| !settings.contains(setting)));
+    for setting in settings {
+        let tube = Tube::of(binding.iter().copied().enumerate(), setting, facts)?;
+        if let Some(tube) = &tube
+            && tube.contradiction()?.is_some()
+        {
+            return Ok(None);
+        }
+        let curve = match (given, tube) {
+            (Some((of, curve)), _) if of == setting => curve.clone(),
+            (_, Some(tube)) => tube.response()?,
+            (_, None) => continue,
+        };
+        pins.extend(curve.exactly(setting, WhyId(0)));
+    }
+    Ok(Some(pins))
+}
+
+/// Every group of demands on numbers with a value of its unknown fact at which it can be kept;
+/// `None` if one of them cannot.
+fn solved(binding: &[&Claim], facts: &Facts) -> Result<Option<Vec<(Zone, Ratio)>>, Unproven> {
+    // A group without a point settles the question, even where another group stays open.
+    let groups = groups(binding.iter().copied().enumerate(), facts).into_iter().map(|group| {
+        let zone = Zone::new(&group)?;
+        settle(&zone).map(|settled| (zone, settled))
+    });
+    let mut open = None;
+    let mut points = Vec::new();
+    for group in groups {
+        match group {
+            Ok((_, Settled::Empty(_))) => return Ok(None),
+            Ok((zone, Settled::At(n))) => points.push((zone, n)),
+            Err(why) => open = Some(why),
+        }
+    }
+    open.map_or(Ok(Some(points)), Err)
+}
+
 /// Chooses words and kinds of evidence; `false` if some claims leave none.
 fn choose_words<'c>(binding: impl Iterator<Item = &'c Claim>, states: &States, witness: &mut Witness) -> bool {
     let (mut words, mut evidence): (BTreeMap<Var, Words>, BTreeMap<Var, Words>) = Default::default();
     for claim in binding {
-        match (claim.limit, claim.on) {
+        match (&claim.limit, claim.on) {
             (Limit::OneOf(allowed), Term::Var(var)) => {
                 let left = words.entry(var).or_insert(vocabulary(var));
-                *left = left.and(allowed);
+                *left = left.and(*allowed);
             }
             (Limit::Stated(allowed), on) => {
                 for var in on.vars() {
                     let left = evidence.entry(var).or_insert(all_evidence());
-                    *left = left.and(allowed);
+                    *left = left.and(*allowed);
                 }
             }
             _ => {}

@@ -99,7 +99,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
 /// What complies here: a limit tied to a fact of the site, such as the approved export, counts too.
 fn complies_at_site(entry: &Entry, requirement: &Requirement, facts: &Facts) -> Option<String> {
     let tied = requirement.ties.iter().filter(|tie| tie.on == Term::Var(entry.setting.into()));
-    let claims = entry.comply.iter().chain(tied).copied().collect();
+    let claims = entry.comply.iter().chain(tied).cloned().collect();
     complies_within(&Entry { comply: claims, ..entry.clone() }, facts)
 }
 

@@ -24,8 +24,8 @@ impl States {
             for state in claim.on.vars().filter_map(|var| var.setting.state()) {
                 left.entry(state).or_insert(Words::first(STATES.len()));
             }
-            if let (Term::Var(var), Limit::OneOf(words)) = (claim.on, claim.limit) {
-                left.entry(var.setting).and_modify(|now| *now = now.and(words));
+            if let (Term::Var(var), Limit::OneOf(words)) = (claim.on, &claim.limit) {
+                left.entry(var.setting).and_modify(|now| *now = now.and(*words));
             }
         }
         let pick = |(state, left): (SettingId, Words)| {

@@ -12,6 +12,10 @@ pub enum Unproven {
     TwoUnknownFacts(FactId, FactId),
     /// The number of points of a curve depends on an unknown site fact.
     CountDependsOn(FactId),
+    /// Lines around a response count in units that an unknown site fact converts.
+    ResponseDependsOn(FactId),
+    /// One demand is on the points of a curve, another on its response.
+    PointsAndResponse,
     /// The claim puts a limit on its term that the term cannot have, such as words of a difference.
     NoMeaning,
     /// Numbers so large, or with so many digits, that exact arithmetic ran out of room.
@@ -26,6 +30,8 @@ impl fmt::Display for Unproven {
             Self::NotSeen => write!(f, "a demand on it has not been seen"),
             Self::TwoUnknownFacts(a, b) => write!(f, "it depends on the {} and the {}, both unknown", a.row().title, b.row().title),
             Self::CountDependsOn(fact) => write!(f, "the number of points depends on the {}, which is unknown", fact.row().title),
+            Self::ResponseDependsOn(fact) => write!(f, "where the curve has to lie depends on the {}, which is unknown", fact.row().title),
+            Self::PointsAndResponse => write!(f, "one demand is on the points of a curve, another on its response"),
             Self::NoMeaning => write!(f, "a limit of this kind has no meaning there"),
             Self::TooManyDigits => write!(f, "the numbers have too many digits to be compared exactly"),
             Self::NotWritable(fact) => write!(f, "it differs only where the {} is not a short decimal number", fact.row().title),

@@ -1,9 +1,11 @@
 //! An example of a site, and whether it keeps a claim.
 
-use settings_model::catalogue::ENABLED;
-use settings_model::claim::{Bound, Claim, Evidence, Limit, Term, Var, Words};
+use settings_model::catalogue::{ENABLED, SettingId};
+use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, Words};
+use settings_model::curve::{at_site, rises_above};
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
+use settings_model::notation::MAX_POINTS;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
@@ -46,6 +48,15 @@ impl Witness {
         }
     }
 
+    /// The curve of a setting in base units, if the example has all of its points.
+    #[must_use]
+    pub fn curve(&self, setting: SettingId) -> Option<Vec<(Exact, Exact)>> {
+        let part = |part| self.number(Var { setting, part });
+        let count = part(Part::PointCount)?;
+        let points = (0..MAX_POINTS as u8).take_while(|n| Exact::from(i64::from(*n)) < count);
+        points.map(|n| Some((part(Part::X(n))?, part(Part::Y(n))?))).collect()
+    }
+
     /// Whether the function of a variable is off or absent, so that nothing is demanded of it.
     fn is_idle(&self, var: Var) -> bool {
         let state = var.setting.state().filter(|_| !var.setting.is_state());
@@ -78,11 +89,15 @@ pub fn keeps(claim: &Claim, witness: &Witness) -> Option<bool> {
         }
         all
     };
-    match (claim.limit, claim.on) {
-        (Limit::AtLeast(bound), _) => against(bound).map(|(order, open)| order == Ordering::Greater || (!open && order == Ordering::Equal)),
-        (Limit::AtMost(bound), _) => against(bound).map(|(order, open)| order == Ordering::Less || (!open && order == Ordering::Equal)),
+    match (&claim.limit, claim.on) {
+        (Limit::AtLeast(bound), _) => {
+            against(*bound).map(|(order, open)| order == Ordering::Greater || (!open && order == Ordering::Equal))
+        }
+        (Limit::AtMost(bound), _) => against(*bound).map(|(order, open)| order == Ordering::Less || (!open && order == Ordering::Equal)),
         (Limit::OneOf(words), Term::Var(var)) => witness.word(var).map(|word| words.has(word)),
-        (Limit::Stated(kinds), _) => known_by(kinds),
-        (Limit::OneOf(_), Term::Gap(..)) | (Limit::NotSeen, _) => None,
+        (Limit::Above(line), Term::Var(var)) => Some(rises_above(&at_site(line, &witness.facts)?, &witness.curve(var.setting)?).is_none()),
+        (Limit::Below(line), Term::Var(var)) => Some(rises_above(&witness.curve(var.setting)?, &at_site(line, &witness.facts)?).is_none()),
+        (Limit::Stated(kinds), _) => known_by(*kinds),
+        (Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_), Term::Gap(..)) | (Limit::NotSeen, _) => None,
     }
 }

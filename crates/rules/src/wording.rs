@@ -3,7 +3,7 @@
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
-use settings_model::catalogue::{Harm, SettingId};
+use settings_model::catalogue::{Harm, SettingId, Shape};
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
@@ -86,7 +86,7 @@ impl Wording<'_> {
 
     /// A tie that breaks because one side is already at fault is a consequence of that fault.
     fn fold_tie(&self, tie: &Fault, primary: &mut Vec<(SettingId, Harm, Finding)>) {
-        let claim = tie.claim;
+        let claim = &tie.claim;
         let cause = claim.on.vars().find_map(|var| primary.iter().position(|(setting, ..)| *setting == var.setting));
         match cause {
             Some(cause) => primary[cause].2.folded.push(self.tie_headline(claim)),
@@ -97,18 +97,18 @@ impl Wording<'_> {
         }
     }
 
-    fn tie_sentence(&self, claim: Claim) -> String {
+    fn tie_sentence(&self, claim: &Claim) -> String {
         self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_deref()).unwrap_or_default().to_owned()
     }
 
-    fn tie_headline(&self, claim: Claim) -> String {
+    fn tie_headline(&self, claim: &Claim) -> String {
         match claim.on {
             Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
             Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
         }
     }
 
-    fn of_tie(&self, tie: &Fault, claim: Claim) -> Finding {
+    fn of_tie(&self, tie: &Fault, claim: &Claim) -> Finding {
         let known = TIES.iter().find(|t| t.sentence == self.tie_sentence(claim));
         let name = known.map_or("tie", |t| t.name);
         let outcome = outcome(tie.kind);
@@ -130,14 +130,14 @@ impl Wording<'_> {
     }
 
     /// `at most the approved export (3 kW)`.
-    fn tie_limit(&self, var: Var, claim: Claim) -> String {
+    fn tie_limit(&self, var: Var, claim: &Claim) -> String {
         let facts = &self.assessment.facts;
-        let limit = within(&[claim], var.setting, var.part, facts).unwrap_or_default();
+        let limit = within(std::slice::from_ref(claim), var.setting, var.part, facts).unwrap_or_default();
         let at = claim.bound().and_then(|bound| bound.value.at(facts)).zip(dimension_of(var.setting, var.part));
         at.map_or(limit.clone(), |(number, dimension)| format!("{limit} ({})", dimension.show(number)))
     }
 
-    fn tie_values(&self, claim: Claim) -> String {
+    fn tie_values(&self, claim: &Claim) -> String {
         let written = |var: Var| {
             let value = self.value_of(var.setting).and_then(|v| v.part(var.part));
             let dimension = dimension_of(var.setting, var.part);
@@ -158,7 +158,7 @@ impl Wording<'_> {
 
     fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> (SettingId, Harm, Finding) {
         let first = faults.iter().min_by_key(|f| outcome(f.kind)).expect("grouped faults");
-        let claim = first.claim;
+        let claim = &first.claim;
         let part = claim.on.subject().part;
         let harm = harm_of(setting, claim);
         let place = self.place_of(setting, part);
@@ -166,8 +166,8 @@ impl Wording<'_> {
             Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
         finding.setting = Some(self.setting_path(setting));
         finding.label = self.label(setting, claim);
-        for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).map(|f| f.claim) {
-            if other.on.subject().part != part {
+        for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).map(|f| &f.claim) {
+            if other.on.subject().part != part || is_line(other) {
                 finding.folded.push(self.part_sentence(setting, other));
             }
         }
@@ -181,13 +181,13 @@ impl Wording<'_> {
         (setting, harm, finding)
     }
 
-    fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: Claim, harm: Harm) -> String {
+    fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: &Claim, harm: Harm) -> String {
         let what = format!("{}: {}", self.device.name, setting.title());
         match first.kind {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
             FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
             FaultKind::Fails => {
-                let parts = faults.iter().map(|f| f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
+                let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
                 let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
                 format!("{what} {}{more}; {}", self.part_sentence(setting, claim), harm.phrase())
             }
@@ -195,7 +195,10 @@ impl Wording<'_> {
     }
 
     /// `is 257 V, required 255 V, 2 V too high`, for one part of a setting.
-    fn part_sentence(&self, setting: SettingId, claim: Claim) -> String {
+    fn part_sentence(&self, setting: SettingId, claim: &Claim) -> String {
+        if is_line(claim) {
+            return self.response_sentence(setting, claim);
+        }
         let facts = &self.assessment.facts;
         let part = claim.on.subject().part;
         let judged = if setting.parameter().key == "unnamed-time" { claim.on.subject().setting } else { setting };
@@ -211,6 +214,19 @@ impl Wording<'_> {
         format!("{name}is {found}, required {wanted}{}", self.off_by(setting, claim))
     }
 
+    /// `response lies 30 % above what is allowed at 252 V`.
+    fn response_sentence(&self, setting: SettingId, claim: &Claim) -> String {
+        let side = if matches!(claim.limit, Limit::Above(_)) { "below" } else { "above" };
+        let fault = self.device.faults.iter().find(|f| f.claim == *claim);
+        match (fault.and_then(|f| Some((f.slack?, f.at?))), setting.parameter().shape) {
+            (Some((slack, at)), Shape::Curve { x, y }) => {
+                let by = y.show(least_digits(slack.abs()));
+                format!("response lies {by} {side} what is allowed at {}", x.show(at))
+            }
+            _ => format!("response lies {side} what is allowed"),
+        }
+    }
+
     fn found(&self, setting: SettingId, part: Part) -> String {
         let Some(value) = self.value_of(setting) else { return "not stated".to_owned() };
         match (part, dimension_of(setting, part), value.part(part)) {
@@ -220,8 +236,8 @@ impl Wording<'_> {
         }
     }
 
-    fn off_by(&self, setting: SettingId, claim: Claim) -> String {
-        let slack = self.device.faults.iter().find(|f| f.claim == claim).and_then(|f| f.slack);
+    fn off_by(&self, setting: SettingId, claim: &Claim) -> String {
+        let slack = self.device.faults.iter().find(|f| f.claim == *claim).and_then(|f| f.slack);
         let Some((slack, dimension)) = slack.zip(dimension_of(setting, claim.on.subject().part)) else { return String::new() };
         if slack >= Exact::ZERO {
             return String::new();
@@ -233,7 +249,7 @@ impl Wording<'_> {
         }
     }
 
-    fn label(&self, setting: SettingId, claim: Claim) -> Option<String> {
+    fn label(&self, setting: SettingId, claim: &Claim) -> Option<String> {
         let value = self.value_of(setting)?.part(claim.on.subject().part)?;
         let facts = &self.assessment.facts;
         value
@@ -243,7 +259,7 @@ impl Wording<'_> {
             .map(|(n, d)| format!("= {} here", d.show(n)))
     }
 
-    fn add_origins(&self, setting: SettingId, claim: Claim, finding: &mut Finding) {
+    fn add_origins(&self, setting: SettingId, claim: &Claim, finding: &mut Finding) {
         let says = |why| origin(why, self.rulebook, &self.device.departures, setting);
         let place = self.place_of_why(claim.why, setting);
         let text = Some(format!("required by {}", says(claim.why)));
@@ -338,6 +354,16 @@ impl Wording<'_> {
     }
 }
 
+fn is_line(claim: &Claim) -> bool {
+    matches!(claim.limit, Limit::Above(_) | Limit::Below(_))
+}
+
+/// Two decimals, or as many as it takes not to say that nothing is wrong.
+fn least_digits(number: Exact) -> Exact {
+    let shown = |decimals: &u32| number.rounded(*decimals) != Exact::ZERO;
+    number.rounded((2..9).find(shown).unwrap_or(9))
+}
+
 fn outcome(kind: FaultKind) -> Outcome {
     match kind {
         FaultKind::Fails => Outcome::DoesNotComply,
@@ -346,15 +372,15 @@ fn outcome(kind: FaultKind) -> Outcome {
     }
 }
 
-fn harm_of(setting: SettingId, claim: Claim) -> Harm {
+fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
     match claim.limit {
-        Limit::AtMost(_) => setting.parameter().above,
+        Limit::AtMost(_) | Limit::Below(_) => setting.parameter().above,
         _ => setting.parameter().below,
     }
 }
 
-fn name_of(fault: &Fault, claim: Claim) -> &'static str {
-    match (fault.kind, claim.limit, claim.on.subject().part) {
+fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
+    match (fault.kind, &claim.limit, claim.on.subject().part) {
         (FaultKind::SameResponse, ..) => "same-response",
         (FaultKind::NotProven(Lack::NotStated), ..) => "not-stated",
         (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
@@ -362,6 +388,7 @@ fn name_of(fault: &Fault, claim: Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
+        (FaultKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",
         (FaultKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",
         (FaultKind::Fails, Limit::AtMost(_), _) => "too-high",
         (FaultKind::Fails, ..) => "too-low",

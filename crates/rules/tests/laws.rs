@@ -157,7 +157,7 @@ proptest! {
         let all: Vec<Claim> = claims.into_iter().chain(space()).collect();
         match core(&all, &Facts::default()) {
             Some(core) => {
-                let claims: Vec<Claim> = core.iter().map(|index| all[*index]).collect();
+                let claims: Vec<Claim> = core.iter().map(|index| all[*index].clone()).collect();
                 let forced = enabling(&claims);
                 prop_assert!(!can_be_kept(&[claims.clone(), forced.clone()].concat()), "{:?} can be kept", claims);
                 for left_out in 0..claims.len() {
@@ -265,7 +265,7 @@ proptest! {
             assert_example(&claims);
             return Ok(());
         };
-        let claims: Vec<Claim> = found.iter().map(|index| claims[*index]).collect();
+        let claims: Vec<Claim> = found.iter().map(|index| claims[*index].clone()).collect();
         for n in (1..=96).map(|n| Exact::new(625 * n, 4)) {
             let mut facts = Facts::default();
             facts.set_number(FactId::NominalVoltage, n);

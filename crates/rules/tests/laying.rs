@@ -88,7 +88,7 @@ fn an_adjustable_range_complies_where_nothing_else_is_said() {
 fn a_gap_takes_the_place_of_what_was_said_below_until_a_layer_speaks_again() {
     let gap = lay(standard(), &Verbs { gap: Some(WhyId(5)), ..Verbs::default() });
     assert!(gap.is_gap() && gap.require.is_none() && !gap.demands_nothing());
-    assert_eq!(gap.comply.iter().map(|c| (c.limit, c.why)).collect::<Vec<_>>(), [(Limit::NotSeen, WhyId(5))]);
+    assert_eq!(gap.comply.iter().map(|c| (c.limit.clone(), c.why)).collect::<Vec<_>>(), [(Limit::NotSeen, WhyId(5))]);
     let spoken = lay(gap, &require(250, 6));
     assert_eq!((spoken.is_gap(), admitted(&spoken)), (false, vec![250]));
 }

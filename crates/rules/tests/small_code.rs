@@ -48,15 +48,15 @@ fn per_unit_against_volts_is_cut_at_the_nominal_voltage_where_they_cross() {
     let threshold = var(SUSTAINED);
     let (per_unit, volts) = (at_most(threshold, "1.10 pu"), at_most(threshold, "253"));
 
-    let above = escapes(&[per_unit], &volts, &Facts::default());
+    let above = escapes(std::slice::from_ref(&per_unit), &volts, &Facts::default());
     assert_eq!(above.facts.number(FactId::NominalVoltage), Some(Exact::from(231)));
     assert_eq!(above.number(threshold), Some(exact("254.1")), "1.10 × 231 V");
-    let below = escapes(&[volts], &per_unit, &Facts::default());
+    let below = escapes(std::slice::from_ref(&volts), &per_unit, &Facts::default());
     assert_eq!(below.facts.number(FactId::NominalVoltage), Some(Exact::from(229)));
     assert_eq!(below.number(threshold), Some(Exact::from(253)));
 
-    for (old, new) in [(per_unit, volts), (volts, per_unit)] {
-        assert_eq!(escape(&[old], &new, &[], &nominal(230)), Proof::Implied);
+    for (old, new) in [(&per_unit, &volts), (&volts, &per_unit)] {
+        assert_eq!(escape(std::slice::from_ref(old), new, &[], &nominal(230)), Proof::Implied);
     }
     let just_under = under(threshold, "1.10 pu");
     let edge = escapes(&[volts], &just_under, &nominal(230));
@@ -128,7 +128,7 @@ fn a_state_that_newly_must_be_enabled_strands_a_site_that_is_off() {
     // The other way round the function must be enabled, so its own claims bind.
     let witness = escapes(&old, &one_of(state, &[ABSENT, OFF]), &Facts::default());
     assert_eq!(witness.number(var(SUSTAINED)), Some(Exact::from(258)));
-    let impossible = [old[0], old[1], over(var(SUSTAINED), "258")];
+    let impossible = [old[0].clone(), old[1].clone(), over(var(SUSTAINED), "258")];
     assert_eq!(escape(&impossible, &one_of(state, &[ABSENT, OFF]), &[], &Facts::default()), Proof::Implied);
     let Range::Words(words) = range(&old, &Facts::default(), state).unwrap() else { panic!("words") };
     assert_eq!(words.words, set(&[OFF, ENABLED]));
@@ -140,8 +140,8 @@ fn newly_demanded_evidence_strands_sites_that_have_another_kind() {
     let photo = known_by(threshold, &[Evidence::Read, Evidence::Photo]);
     let old = [at_most(threshold, "258")];
     assert_eq!(escapes(&old, &photo, &Facts::default()).evidence[&threshold], Evidence::Display);
-    assert_eq!(escape(&[old[0], known_by(threshold, &[Evidence::Read])], &photo, &[], &Facts::default()), Proof::Implied);
-    let both = [photo, known_by(threshold, &[Evidence::Statement]), old[0]];
+    assert_eq!(escape(&[old[0].clone(), known_by(threshold, &[Evidence::Read])], &photo, &[], &Facts::default()), Proof::Implied);
+    let both = [photo, known_by(threshold, &[Evidence::Statement]), old[0].clone()];
     assert_eq!(core(&both, &Facts::default()), Some(vec![0, 1]));
 }
 
@@ -150,7 +150,7 @@ fn a_demand_that_was_not_seen_is_neither_kept_nor_broken() {
     let (withstand, threshold) = (var("voltage-withstand/state"), var(SUSTAINED));
     let unproven = Proof::Unproven(Unproven::NotSeen);
     let limit = at_most(threshold, "258");
-    assert_eq!(escape(&[limit], &not_seen(threshold), &[], &Facts::default()), unproven);
+    assert_eq!(escape(std::slice::from_ref(&limit), &not_seen(threshold), &[], &Facts::default()), unproven);
     assert_eq!(escape(&[not_seen(threshold)], &limit, &[], &Facts::default()), unproven);
     assert_eq!(escape(&[not_seen(setting(VOLT_VAR).into())], &at_most(x(VOLT_VAR, 1), "230"), &[], &Facts::default()), unproven);
     assert_eq!(
@@ -158,7 +158,7 @@ fn a_demand_that_was_not_seen_is_neither_kept_nor_broken() {
         Proof::Implied,
         "whatever else was not seen, 250 V is below 258 V"
     );
-    escapes_beside_a_gap(&[not_seen(withstand), limit], &at_most(threshold, "250"));
+    escapes_beside_a_gap(&[not_seen(withstand), limit.clone()], &at_most(threshold, "250"));
     assert_eq!(core(&[not_seen(threshold), limit], &Facts::default()), None);
 }
 
@@ -182,8 +182,8 @@ fn a_limit_tied_to_an_unknown_approval_is_searched_with_it() {
 #[test]
 fn phases_come_in_whole_numbers_up_to_three() {
     let per_phase = times_fact(EXPORT, true, "5000", FactId::Phases);
-    assert_eq!(escape(&[per_phase], &at_most(var(EXPORT), "15000"), &[], &Facts::default()), Proof::Implied);
-    let witness = escapes(&[per_phase], &at_most(var(EXPORT), "9000"), &Facts::default());
+    assert_eq!(escape(std::slice::from_ref(&per_phase), &at_most(var(EXPORT), "15000"), &[], &Facts::default()), Proof::Implied);
+    let witness = escapes(std::slice::from_ref(&per_phase), &at_most(var(EXPORT), "9000"), &Facts::default());
     assert_eq!(witness.facts.number(FactId::Phases), Some(Exact::from(2)));
     // Between 1.2 and 1.8 phases there is none.
     let removal = "export-limit/removal-time";

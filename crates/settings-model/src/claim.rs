@@ -6,6 +6,7 @@
 use crate::catalogue::SettingId;
 use crate::quantity::Amount;
 use crate::source::Place;
+use crate::value::Point;
 use std::sync::Arc;
 
 /// Something that a device holds and a claim can bound.
@@ -170,7 +171,7 @@ impl Evidence {
 }
 
 /// What a claim demands of its term.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub enum Limit {
     /// Not below.
     AtLeast(Bound),
@@ -178,14 +179,21 @@ pub enum Limit {
     AtMost(Bound),
     /// One of these words.
     OneOf(Words),
+    /// A response that nowhere lies below this line.
+    Above(Line),
+    /// A response that nowhere lies above this line.
+    Below(Line),
     /// Known by one of these kinds of evidence ([`Evidence::ALL`]).
     Stated(Words),
     /// There is a demand, but the tool has not seen it: never a pass, never a fault.
     NotSeen,
 }
 
+/// A line that a curve is held against as a function: points ascending in x, flat beyond its ends.
+pub type Line = Arc<[Point]>;
+
 /// One demand, and who made it.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Claim {
     /// About what.
     pub on: Term,
@@ -199,9 +207,9 @@ impl Claim {
     /// Its edge, if it bounds a number.
     #[must_use]
     pub fn bound(&self) -> Option<Bound> {
-        match self.limit {
-            Limit::AtLeast(bound) | Limit::AtMost(bound) => Some(bound),
-            Limit::OneOf(_) | Limit::Stated(_) | Limit::NotSeen => None,
+        match &self.limit {
+            Limit::AtLeast(bound) | Limit::AtMost(bound) => Some(*bound),
+            Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => None,
         }
     }
 }

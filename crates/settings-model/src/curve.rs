@@ -55,6 +55,63 @@ pub fn same_response(one: &[(Exact, Exact)], other: &[(Exact, Exact)]) -> bool {
     if let ([(_, y)], [(_, z)]) = (&one[..], &other[..]) { y == z } else { one == other }
 }
 
+/// Where one response lies above another, and how far.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Excess {
+    /// The measured axis, where it is most.
+    pub at: Exact,
+    /// How far there; rounded, for showing only.
+    pub by: Exact,
+}
+
+/// Where `upper` lies farthest above `lower`; `None` if it does so nowhere.
+///
+/// Both are straight between the breakpoints of either, so looking at those, from the left and from
+/// the right, decides; each by cross products, so the same line with other points never differs.
+#[must_use]
+pub fn rises_above(upper: &[(Exact, Exact)], lower: &[(Exact, Exact)]) -> Option<Excess> {
+    let breakpoints = upper.iter().chain(lower).map(|(x, _)| *x);
+    let both_sides = breakpoints.flat_map(|x| [(x, Side::Left), (x, Side::Right)]);
+    let above = both_sides.filter_map(|(x, side)| {
+        let (high, low) = (Level::of(upper, x, side)?, Level::of(lower, x, side)?);
+        (high.top * low.bottom > low.top * high.bottom).then(|| Excess { at: x, by: high.shown() - low.shown() })
+    });
+    above.reduce(|most, other| if other.by > most.by { other } else { most })
+}
+
+/// From which side a place is approached: at a step the two differ.
+#[derive(Clone, Copy)]
+enum Side {
+    Left,
+    Right,
+}
+
+/// A level as `top` / `bottom`, never divided.
+struct Level {
+    top: Exact,
+    bottom: Exact,
+}
+
+impl Level {
+    /// `None` for a curve without points.
+    fn of(curve: &[(Exact, Exact)], x: Exact, side: Side) -> Option<Self> {
+        let next = curve.partition_point(|(at, _)| match side {
+            Side::Left => *at < x,
+            Side::Right => *at <= x,
+        });
+        let flat = |(_, y): &(Exact, Exact)| Self { top: *y, bottom: Exact::ONE };
+        let (Some(before), Some(after)) = (next.checked_sub(1).map(|n| &curve[n]), curve.get(next)) else {
+            return curve.get(next).or(curve.last()).map(flat);
+        };
+        let run = after.0 - before.0;
+        Some(Self { top: before.1 * run + (after.1 - before.1) * (x - before.0), bottom: run })
+    }
+
+    fn shown(&self) -> Exact {
+        self.top.divided_roughly(self.bottom, 9).unwrap_or_default()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -80,6 +137,24 @@ mod tests {
         assert!(!same_response(&curve(&[(200, 0), (260, 0)]), &curve(&[(200, 1), (260, 1)])));
     }
 
+    #[test]
+    fn a_response_is_held_against_a_line_at_every_breakpoint_of_both() {
+        let line = curve(&[(240, 0), (258, -60)]);
+        let flat_too_early = curve(&[(240, 0), (243, -10), (252, -10), (258, -60)]);
+        let above = rises_above(&flat_too_early, &line).unwrap();
+        assert_eq!((above.at, above.by), (Exact::from(252), Exact::from(30)), "-10 against -40");
+        assert_eq!(rises_above(&line, &flat_too_early), None);
+        let step = curve(&[(240, 0), (250, 0), (250, -60), (258, -60)]);
+        assert_eq!(rises_above(&step, &line).map(|e| e.at), Some(Exact::from(250)), "just before the step");
+        assert_eq!(
+            rises_above(&line, &step).map(|e| (e.at, e.by.rounded(2))),
+            Some((Exact::from(250), Exact::new(2667, 2))),
+            "just after it"
+        );
+        let beyond = rises_above(&curve(&[(100, 5), (110, 0)]), &curve(&[(240, 0), (258, 0)]));
+        assert_eq!(beyond.map(|e| e.at), Some(Exact::from(100)), "curves are flat beyond their ends");
+    }
+
     /// The same line cut at thirds of a volt would fail in decimals that divide; these are exact.
     #[test]
     fn the_same_line_with_other_breakpoints_is_the_same_response() {
@@ -88,5 +163,10 @@ mod tests {
         let cut =
             vec![(parse("253"), parse("100")), (parse("254.75"), parse("80")), (parse("256.5"), parse("60")), (parse("260"), parse("20"))];
         assert!(same_response(&long, &cut));
+        assert_eq!((rises_above(&long, &cut), rises_above(&cut, &long)), (None, None));
+        let thirds = vec![(parse("253"), parse("100")), (parse("256"), parse("0"))];
+        let off = vec![(parse("253"), parse("100")), (parse("254"), parse("66.6666667")), (parse("256"), parse("0"))];
+        assert_eq!(rises_above(&off, &thirds).map(|e| e.at), Some(parse("254")), "by a third of a hundred-millionth");
+        assert_eq!(rises_above(&thirds, &off), None);
     }
 }

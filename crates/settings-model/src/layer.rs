@@ -11,6 +11,7 @@ use crate::located::At;
 use crate::notation::{self, Fault, Written};
 use crate::slip::Slip;
 use crate::source::Place;
+use crate::value::Value;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -138,6 +139,9 @@ impl<'w> LayerReader<'w> {
             gap,
             why: Some(own),
         };
+        if let (Some(within), Some((value, why))) = (&said.response_within, &verbs.require) {
+            verbs.comply = self.tube(setting, value, within, *why);
+        }
         if let Some(spacing) = &said.spacing {
             self.add_spacing(setting, said, spacing, own, &mut verbs);
         }
@@ -156,6 +160,18 @@ impl<'w> LayerReader<'w> {
                 let says = format!("the value required is not among those under `{verb}`");
                 let finding = Finding::unusable("require", required.place, says).because(set.place, "not among these");
                 self.findings.push(finding.hint(format!("correct `require`, or widen `{verb}`")));
+            }
+        }
+    }
+
+    fn tube(&mut self, setting: SettingId, required: &Value, within: &At<(String, String)>, why: WhyId) -> Option<Vec<Claim>> {
+        let Value::Curve(points) = required else { return None };
+        let (aside, above) = &within.value;
+        match notation::tube(setting, points, (aside, above), why) {
+            Ok(claims) => Some(claims.to_vec()),
+            Err(slip) => {
+                self.fault(within.place, slip);
+                None
             }
         }
     }
@@ -192,7 +208,7 @@ impl<'w> LayerReader<'w> {
         read
     }
 
-    fn value(&mut self, setting: SettingId, written: &At<Written>) -> Option<crate::value::Value> {
+    fn value(&mut self, setting: SettingId, written: &At<Written>) -> Option<Value> {
         written.value(setting).map_err(|faults| self.faults(written.place, faults)).ok()
     }
 

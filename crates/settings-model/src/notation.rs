@@ -4,8 +4,10 @@
 //! `over A`, `under B`, `over A to under B` leave the end out; a single value means just that one.
 //! Dates also take `from` and `until`, which include the day named. Words are joined with `or`.
 
+mod tube;
 mod written;
 
+pub use tube::tube;
 pub use written::{Fault, MAX_POINTS, Written, descending, spacing};
 
 use crate::cells::FactTest;

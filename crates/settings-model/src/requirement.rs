@@ -140,7 +140,7 @@ impl Requirement {
 
     /// Every claim, of entries and ties.
     pub fn claims(&self) -> impl Iterator<Item = Claim> {
-        self.entries.iter().flat_map(|r| &r.entry.comply).chain(&self.ties).copied()
+        self.entries.iter().flat_map(|r| &r.entry.comply).chain(&self.ties).cloned()
     }
 }
 
@@ -282,9 +282,21 @@ fn speaking<'s>(said: &'s Stated, facts: &Facts) -> Option<&'s Verbs> {
 }
 
 fn resolved(entry: Entry, base: Entry) -> Resolved {
-    let covered = |claim: &Claim| claim.limit == Limit::NotSeen || base.comply.iter().any(|below| at_least_as_tight(below, claim));
+    // where the region pins a curve, its points say too whether the response lies within lines
+    let pinned =
+        base.require.as_ref().filter(|value| value.exactly(base.setting, WhyId::SITE_APPROVAL).iter().all(|pin| tight(&base, pin)));
+    let within_lines = |claim: &Claim| is_line(&claim.limit) && pinned.is_some_and(|value| value.keeps(claim) == Some(true));
+    let covered = |claim: &Claim| claim.limit == Limit::NotSeen || tight(&base, claim) || within_lines(claim);
     let covered_by_region = !base.comply.is_empty() && entry.comply.iter().all(covered);
     Resolved { entry, covered_by_region, base }
+}
+
+fn tight(base: &Entry, claim: &Claim) -> bool {
+    base.comply.iter().any(|below| at_least_as_tight(below, claim))
+}
+
+fn is_line(limit: &Limit) -> bool {
+    matches!(limit, Limit::Above(_) | Limit::Below(_))
 }
 
 /// Whether keeping `below` keeps `claim`, seen from these two alone.
@@ -293,12 +305,12 @@ pub fn at_least_as_tight(below: &Claim, claim: &Claim) -> bool {
     if below.on != claim.on {
         return false;
     }
-    match (below.limit, claim.limit) {
+    match (&below.limit, &claim.limit) {
         (Limit::AtLeast(b), Limit::AtLeast(c)) if b.value.of == c.value.of => (b.value.number, b.open) >= (c.value.number, c.open),
         (Limit::AtMost(b), Limit::AtMost(c)) if b.value.of == c.value.of => {
             b.value.number < c.value.number || (b.value.number == c.value.number && b.open >= c.open)
         }
-        (Limit::OneOf(b), Limit::OneOf(c)) => b.without(c).is_empty(),
+        (Limit::OneOf(b), Limit::OneOf(c)) => b.without(*c).is_empty(),
         (b, c) => b == c,
     }
 }

@@ -10,6 +10,7 @@ pub use keywords::{KEYWORDS, complaints_of_text, setting_of_path};
 
 use crate::catalogue::{FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
+use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{Conditions, Kind, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
@@ -274,6 +275,13 @@ impl JsonSchema for Statements {
     }
 }
 
+/// A quantity of which one unit is a likely example.
+fn one_of(dimension: Dimension) -> Json {
+    let mut tolerance = text_of(dimension);
+    tolerance["examples"] = json!([dimension.show(Exact::ONE)]);
+    tolerance
+}
+
 fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
     let conditions = generator.subschema_for::<Conditions>().to_value();
     let moved_by = generator.subschema_for::<crate::files::WhoWord>();
@@ -289,7 +297,11 @@ fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
         "source": { "type": "string", "description": "one of this file's sources" },
         "range-source": { "type": "string", "description": "the source of the adjustable range, where that is another" },
     });
-    if let Shape::Curve { x, .. } = shape {
+    if let Shape::Curve { x, y } = shape {
+        said["response-within"] = json!({
+            "title": "tolerance", "type": "array", "prefixItems": [one_of(x), one_of(y)], "minItems": 2, "maxItems": 2,
+            "description": "how far the response may lie from the required one: along the measured axis, and across it",
+        });
         said["spacing"] = json!({ "type": "string", "x-interval": x.name(), "examples": ["at least 0.02 pu"] });
     }
     let mut case = said.clone();

@@ -92,7 +92,7 @@ pub const TIES: &[Tie] = &[
 pub fn space(why: WhyId) -> Vec<Claim> {
     let quantity = |id: &SettingId| matches!(id.parameter().shape, Shape::Quantity(_));
     let zero = Limit::AtLeast(Bound::closed(Amount::plain(Exact::ZERO)));
-    SettingId::all().filter(quantity).map(|id| Claim { on: Term::Var(id.into()), limit: zero, why }).collect()
+    SettingId::all().filter(quantity).map(|id| Claim { on: Term::Var(id.into()), limit: zero.clone(), why }).collect()
 }
 
 impl Tie {

@@ -2,7 +2,9 @@
 
 use crate::catalogue::{SettingId, Shape};
 use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId, Words};
+use crate::curve;
 use crate::exact::Exact;
+use crate::facts::Facts;
 use crate::quantity::Amount;
 
 /// A value of one setting.
@@ -70,7 +72,17 @@ impl Value {
     #[must_use]
     pub fn keeps(&self, claim: &Claim) -> Option<bool> {
         let Term::Var(var) = claim.on else { return None };
-        match (claim.limit, self) {
+        match (&claim.limit, self) {
+            (Limit::Above(line) | Limit::Below(line), Self::Curve(points)) => {
+                let plain = Facts::default();
+                let (curve, line) = (curve::at_site(points, &plain)?, curve::at_site(line, &plain)?);
+                let lies_outside = if matches!(claim.limit, Limit::Above(_)) {
+                    curve::rises_above(&line, &curve)
+                } else {
+                    curve::rises_above(&curve, &line)
+                };
+                Some(lies_outside.is_none())
+            }
             (Limit::OneOf(words), Self::Word(word)) => Some(words.has(*word)),
             (Limit::AtLeast(bound) | Limit::AtMost(bound), _) => {
                 let amount = self.part(var.part)?;

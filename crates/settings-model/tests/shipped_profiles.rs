@@ -122,7 +122,7 @@ fn the_regions_have_the_published_figures() {
             let (requirement, rulebook) = requirement(region);
             let setting = SettingId::named(name).unwrap();
             let entry = &requirement.get(setting).unwrap().entry;
-            let found = match (&entry.require, entry.comply.first().map(|claim| claim.limit)) {
+            let found = match (&entry.require, entry.comply.first().map(|claim| claim.limit.clone())) {
                 (Some(value), _) => value.show(setting),
                 (None, Some(Limit::AtMost(bound))) => bound.value.show(settings_model::quantity::Dimension::Time),
                 other => panic!("{name}: {other:?}"),

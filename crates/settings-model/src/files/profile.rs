@@ -217,6 +217,8 @@ pub struct Statement {
     pub also: Option<At<Written>>,
     /// The range in which the entitled may move the value.
     pub adjustable: Option<At<Written>>,
+    /// How far the response may lie from the required one: along the measured axis, and across it.
+    pub response_within: Option<At<(String, String)>>,
     /// How far apart the points of a curve must be.
     pub spacing: Option<At<String>>,
     /// Who may move it.

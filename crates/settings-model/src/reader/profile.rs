@@ -58,6 +58,20 @@ fn beside_cases(statement: &Node) -> Option<Finding> {
     Some(finding.hint("say it within each case; the last case may go without `when`, and then holds where no other does"))
 }
 
+/// A tolerance is one of the response required; it is what complies.
+fn response_of_nothing(said: &Node) -> Option<Finding> {
+    let (within, _) = said.entry("response-within")?;
+    let finding = |says: &str| Finding::unusable("response-within", within.place, says);
+    match (said.entry("require"), said.entry("comply")) {
+        (None, _) => Some(finding("a tolerance of no response").hint("add `require` with the points of the curve that it is around")),
+        (_, Some((comply, _))) => {
+            let both = finding("a tolerance beside `comply`").because(comply.place, "this says what complies");
+            Some(both.hint("leave one of the two out: each says what complies"))
+        }
+        _ => None,
+    }
+}
+
 /// Every case has a condition, but for the last, which may hold wherever no other does.
 fn case_in_line(case: &Node, last: bool) -> Option<Finding> {
     let first = case.entries().first().map_or(case.place, |(key, _)| key.place);
@@ -99,6 +113,7 @@ impl Said<'_> {
             let finding = Finding::unusable("gap", gap.place, "a gap beside a demand").because(verb.place, "the demand");
             findings.push(finding.hint("leave one of the two out: a gap says that nothing was seen"));
         }
+        findings.extend(response_of_nothing(said));
         let curve = said.get("require").is_none_or(|require| matches!(require.kind, Kind::List(_)));
         if let (true, Some((spacing, _)), None, None) = (curve, said.entry("spacing"), said.get("comply"), said.get("adjustable")) {
             let finding = Finding::unusable("no-points", spacing.place, "a spacing of no points");
@@ -109,7 +124,7 @@ impl Said<'_> {
     /// An empty group is reported by the schema.
     fn silent(&self, said: &Node) -> Option<Finding> {
         let (first, _) = said.entries().iter().find(|(key, _)| key.text() != "cases")?;
-        let known = ["when", "because", "source", "moved-by", "outside-because", "range-source", "spacing"];
+        let known = ["when", "because", "source", "moved-by", "outside-because", "range-source", "spacing", "response-within"];
         let only_known = said.entries().iter().all(|(key, _)| known.contains(&key.text()));
         let place = if first.place.is_known() { first.place } else { self.key };
         let moves = said.entry("moved-by").is_some();
