@@ -185,7 +185,7 @@ fn judge(line: &str, assessor: &mut Assessor) -> bool {
 fn assessor() -> Assessor {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
     let mut library = Library::default();
-    for path in ["standards/as-nzs-4777.2/2020.yaml", "overlays/quillbrook/1.0.0.yaml", "overlays/quillbrook/2.0.0.yaml"] {
+    for path in ["standards/as-nzs-4777.2/2020-amd2.yaml", "overlays/quillbrook/1.0.0.yaml", "overlays/quillbrook/2.0.0.yaml"] {
         let text = std::fs::read_to_string(root.join(path)).expect("a shipped profile");
         library.add(Profile { path: path.to_owned(), name: path.to_owned(), text: text.into(), shipped: true });
     }

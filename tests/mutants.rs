@@ -6,7 +6,7 @@ use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use serde::Deserialize;
 use serde_json::{Value as Json, json};
-use settings_model::catalogue::{SettingId, Shape};
+use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::claim::{Bound, Claim, Limit, Part, Term};
 use settings_model::exact::Exact;
 use settings_model::files::{Kind, SiteFile};
@@ -307,7 +307,7 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
             let mut facts = settings_model::facts::Facts::default();
             facts.set_number(settings_model::facts::FactId::NominalVoltage, Exact::from(230));
             let old: Vec<Claim> = requirement.entries.iter().flat_map(|r| r.entry.comply.clone()).collect();
-            let space = settings_model::ties::space(requirement.ties[0].why);
+            let space = settings_model::ties::space(Equipment::Inverter, requirement.ties[0].why);
             let others = |tie: &Claim| requirement.ties.iter().filter(|other| *other != tie).chain(&space).cloned().collect::<Vec<_>>();
             let escapes = |tie: &Claim| match escape(&old, tie, &others(tie), &facts) {
                 Proof::Escapes(witness) => Some((tie.clone(), witness)),
@@ -341,7 +341,10 @@ fn what_one_reader_refuses_the_other_refuses() {
     let mut assessor = assessor();
     let (_, good) = complying(&mut assessor).remove(0);
     for setting in SettingId::all().filter(|id| id.parameter().held_by != settings_model::catalogue::HeldBy::AmbiguousDisplay) {
-        for wrong in [json!("253"), json!(253), json!("265 X"), json!([]), json!([["1 V", "1 %"]]), json!({}), json!("high"), json!(null)] {
+        let unitless = matches!(setting.parameter().shape, Shape::Quantity(dimension) if dimension.is_unitless());
+        let numbers = if unitless { [json!("-0,5"), json!("2.5.1")] } else { [json!("253"), json!(253)] };
+        let others = [json!("265 X"), json!([]), json!([["1 V", "1 %"]]), json!({}), json!("high"), json!(null)];
+        for wrong in numbers.into_iter().chain(others) {
             let mut changed = good.clone();
             *slot(&mut changed, setting) = wrong.clone();
             let (verdict, ..) = judge(&changed, &mut assessor);

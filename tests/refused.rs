@@ -12,7 +12,7 @@ const AS_OF: &str = "2026-06-01";
 /// The good site, from the root of the project.
 const GOOD_SITE: &str = "tests/refused/site.yaml";
 /// Where a profile of a kind is kept in a folder of profiles.
-const KEPT_AT: [(&str, &str); 2] = [("overlay", "overlays/quillbrook/2.0.0.yaml"), ("standard", "standards/as-nzs-4777.2/2020.yaml")];
+const KEPT_AT: [(&str, &str); 2] = [("overlay", "overlays/quillbrook/2.0.0.yaml"), ("standard", "standards/as-nzs-4777.2/2020-amd2.yaml")];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()

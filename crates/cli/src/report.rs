@@ -1,12 +1,14 @@
 //! The machine-readable answers: stable, and described by `asleft schema`.
 
 use rules::assess::{Assessment, SiteVerdict};
+use rules::book::Counted;
 use rules::sheet::{Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::claim::Basis;
 use settings_model::finding::{Because, Finding};
 use settings_model::source::{Place, Sources};
+use std::rc::Rc;
 
 /// What `check --format json` prints.
 #[derive(Serialize, JsonSchema)]
@@ -178,18 +180,29 @@ impl FindingReport {
     }
 }
 
-/// The figures of a site: those of its first device, which all devices of a site share but for
-/// departures of their own.
+/// The figures of a site, those that several devices share counted once.
 pub fn figures(assessment: &Assessment<'_>) -> Figures {
-    let Some(device) = assessment.devices.first() else { return Figures::default() };
-    let of = |basis| device.counted.tally.of(basis);
-    Figures {
-        published: of(Basis::Published),
-        invented: of(Basis::Invented),
-        single_source: of(Basis::SingleSource),
-        memory: of(Basis::Memory),
-        site_approval: device.counted.tally.approved,
+    let mut figures = Figures::default();
+    for tally in distinct(assessment).map(|counted| &counted.tally) {
+        figures.published += tally.of(Basis::Published);
+        figures.invented += tally.of(Basis::Invented);
+        figures.single_source += tally.of(Basis::SingleSource);
+        figures.memory += tally.of(Basis::Memory);
+        figures.site_approval += tally.approved;
     }
+    figures
+}
+
+/// What was asked for, but not seen.
+pub fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
+    distinct(assessment).flat_map(|counted| &counted.not_checked).map(ToString::to_string).collect()
+}
+
+/// Each requirement that some device of the site was asked.
+fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Counted> {
+    let devices = &assessment.devices;
+    let is_first = move |n: usize| devices[..n].iter().all(|earlier| !Rc::ptr_eq(&earlier.counted, &devices[n].counted));
+    (0..devices.len()).filter(move |n| is_first(*n)).map(|n| &*devices[n].counted)
 }
 
 impl Figures {
@@ -233,8 +246,8 @@ pub struct SheetReport {
     pub region: String,
     /// The layers it stands under, lowest first.
     pub layers: Vec<LayerReport>,
-    /// One sheet for each device.
-    pub devices: Vec<DeviceSheet>,
+    /// One sheet for each device, and one for the installation as a whole where anything is asked of it.
+    pub devices: Vec<DeviceSheetReport>,
     /// What to mind.
     pub cautions: Vec<String>,
 }
@@ -242,7 +255,7 @@ pub struct SheetReport {
 /// The sheet of one device.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub struct DeviceSheet {
+pub struct DeviceSheetReport {
     /// Its name in the site's file.
     pub device: String,
     /// Its required settings.
@@ -253,7 +266,7 @@ pub struct DeviceSheet {
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct RowReport {
-    /// `enter`, `verify`, `type-test` or `not-checked`.
+    /// `enter`, `verify`, `type-test`, `work-out` or `not-checked`.
     pub task: &'static str,
     /// The setting.
     pub setting: String,
@@ -287,6 +300,7 @@ pub fn task_word(task: Task) -> &'static str {
         Task::Enter => "enter",
         Task::Verify => "verify",
         Task::TypeTest => "type-test",
+        Task::WorkOut => "work-out",
         Task::NotChecked => "not-checked",
     }
 }

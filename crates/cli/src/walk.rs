@@ -4,7 +4,7 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::files;
-use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::assess::{Assessor, SiteVerdict};
 use rules::wording;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
@@ -17,7 +17,7 @@ use std::io::{self, BufRead, BufReader, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use crate::report::{Figures, LayerReport, figures, layers};
+use crate::report::{Figures, LayerReport, figures, layers, not_checked};
 
 /// A site and what it came to.
 pub struct Judged {
@@ -250,10 +250,6 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         findings: source.map(|source| wording::findings(&assessment, &JsonLine { source, text: line })).unwrap_or_default(),
         text: source,
     }
-}
-
-fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
-    assessment.devices.first().map(|d| d.counted.not_checked.iter().map(ToString::to_string).collect()).unwrap_or_default()
 }
 
 /// A line on a terminal's standard error, once a second, for work that takes longer than that.

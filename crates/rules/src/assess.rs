@@ -4,8 +4,9 @@ use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::judge::{Fault, FaultKind, Held, judge};
 use jiff::civil::Date;
+use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
-use settings_model::claim::WhyId;
+use settings_model::claim::{Evidence, WhyId};
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
 use settings_model::finding::{Finding, Outcome};
@@ -13,6 +14,7 @@ use settings_model::library::{Library, Part, Refusal, Request};
 use settings_model::requirement::Rulebook;
 use settings_model::settings::Settings;
 use settings_model::source::Sources;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -43,7 +45,7 @@ impl SiteVerdict {
 }
 
 /// Something about the site as a whole, with the path to its place in the site's file.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Note {
     /// What kind of message.
     pub outcome: Outcome,
@@ -55,8 +57,8 @@ pub struct Note {
     pub headline: String,
     /// What to do.
     pub hint: Option<String>,
-    /// The lines of requirements that explain it.
-    pub lines: Vec<WhyId>,
+    /// The lines of requirements that explain it, and the book that they stand in.
+    pub lines: Option<(Rc<Book>, Vec<WhyId>)>,
 }
 
 /// What one device came to.
@@ -64,8 +66,14 @@ pub struct Note {
 pub struct DeviceResult<'s> {
     /// The device's name in the site's file.
     pub name: &'s str,
+    /// What it is.
+    pub kind: Equipment,
     /// What it was left with.
-    pub settings: &'s Settings,
+    pub settings: Cow<'s, Settings>,
+    /// The facts of the site and the device.
+    pub facts: Facts,
+    /// What its layers say of its kind.
+    pub book: Rc<Book>,
     /// What it was asked.
     pub counted: Rc<Counted>,
     /// Its faults, by setting in catalogue order, ties last.
@@ -129,7 +137,7 @@ pub struct Assessor {
 /// From a request and the dates that decide to a book.
 struct Route {
     partition: Partition,
-    books: BTreeMap<CellKey, Rc<Book>>,
+    books: BTreeMap<(CellKey, Equipment), Rc<Book>>,
 }
 
 impl Assessor {
@@ -139,13 +147,13 @@ impl Assessor {
         Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new() }
     }
 
-    /// The rulebook that a site stands under.
+    /// What a site asks of one kind of equipment.
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn book(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Book>, Refusal> {
+    pub fn book(&mut self, request: Request<'_>, kind: Equipment, facts: &Facts) -> Result<Rc<Book>, Refusal> {
         self.request_key.clear();
-        for part in [request.network, request.overlay, request.standard, Some(request.region)] {
+        for part in [request.network, request.overlay, request.standard, request.installation, Some(request.region)] {
             self.request_key.push_str(part.unwrap_or_default());
             self.request_key.push('\n');
         }
@@ -156,81 +164,113 @@ impl Assessor {
         }
         let route = &self.routes[&self.request_key];
         let cell = route.partition.cell(facts);
-        if let Some(book) = cell.and_then(|cell| route.books.get(&cell)) {
+        if let Some(book) = cell.and_then(|cell| route.books.get(&(cell, kind))) {
             return Ok(book.clone());
         }
-        let rulebook = self.library.rulebook(request, facts, &mut self.sources)?;
+        let rulebook = self.library.rulebook(request, kind, facts, &mut self.sources)?;
         let overreach = crate::entitlement::overreach(&rulebook);
         if !overreach.is_empty() {
             return Err(overreach.into());
         }
         let book = Rc::new(Book::new(rulebook));
         if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
-            route.books.insert(cell, book.clone());
+            route.books.insert((cell, kind), book.clone());
         }
         Ok(book)
     }
 
-    /// Judges a site's devices as they were left.
+    /// Judges a site as it was left: each device, and the installation as a whole.
     pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
-        let book = match self.book(request(site), &facts) {
+        let book = match self.book(request(site), Equipment::Inverter, &facts) {
             Ok(book) => book,
-            Err(refusal) => {
-                let (notes, profile_findings) = match refusal {
-                    Refusal::Unusable(findings) => (Vec::new(), findings),
-                    Refusal::Unknown { part, says, hint } => (vec![unknown(part, says, hint)], Vec::new()),
-                    Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
-                };
-                let verdict = if profile_findings.is_empty() { verdict(&[], &notes) } else { SiteVerdict::CouldNotTell };
-                return Assessment { verdict, book: None, facts, devices: Vec::new(), notes, profile_findings };
-            }
+            Err(refusal) => return refused(refusal, facts),
         };
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
             facts.set_number(FactId::NominalVoltage, nominal);
         }
-        self.judge_devices(site, &book, facts)
-    }
-
-    fn judge_devices<'s>(&self, site: &'s SiteFile<'_>, book: &Rc<Book>, facts: Facts) -> Assessment<'s> {
         let mut notes = Vec::new();
         let departures = departures(site, &book.rulebook, self.today, &mut notes);
-        let hanging = if book.rulebook.cell(&facts).is_none() { book.rulebook.hanging(&facts) } else { Vec::new() };
-        let mut devices = Vec::with_capacity(site.devices.0.len());
+        let mut devices = Vec::with_capacity(site.devices.0.len() + 1);
         for (name, device) in site.devices.iter() {
-            let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name)).cloned().collect();
-            let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
-            if let Some(lines) = counted.contradiction_at(&facts) {
-                notes.push(nobody_can_comply(name, lines));
-            }
             let Some(left) = &device.as_left else {
                 notes.push(nothing_recorded(name));
                 continue;
             };
+            let kind = Equipment::from(device.kind);
+            let book = match self.book(request(site), kind, &facts) {
+                Ok(book) => book,
+                Err(refusal) => return refused(refusal, facts),
+            };
             let region = region_stands(device, left, &book.rulebook);
-            let held = Held { settings: &left.settings, evidence: left.known_by, region_stands: region == RegionStands::Yes };
-            let mut faults = Vec::new();
-            judge(&counted.requirement, held, &facts, &mut faults);
-            if !hanging.is_empty() {
-                crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
-            }
             if region == RegionStands::OtherRegion {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
-            devices.push(DeviceResult { name, settings: &left.settings, counted, faults, region, departures: own });
+            let held = Holds { name, kind, settings: Cow::Borrowed(&left.settings), evidence: left.known_by, region };
+            devices.push(judge_one(held, book, device.facts(facts.clone()), &departures, &mut notes));
+        }
+        let installation = match self.book(request(site), Equipment::Installation, &facts) {
+            Ok(book) => book,
+            Err(refusal) => return refused(refusal, facts),
+        };
+        if installation.rulebook.says_anything() {
+            let settings = Cow::Owned(crate::installation::figures(site, &facts));
+            let (name, kind) = (crate::installation::NAME, Equipment::Installation);
+            let held = Holds { name, kind, settings, evidence: None, region: RegionStands::NotStated };
+            devices.push(judge_one(held, installation, facts.clone(), &departures, &mut notes));
         }
         if site.devices.0.is_empty() {
-            notes.push(Note {
-                outcome: Outcome::Unusable,
-                name: "no-devices",
-                path: vec!["devices".to_owned()],
-                headline: "the site lists no device".to_owned(),
-                hint: Some("add each inverter under `devices`".to_owned()),
-                lines: Vec::new(),
-            });
+            notes.push(no_devices());
         }
         let verdict = verdict(&devices, &notes);
-        Assessment { verdict, book: Some(book.clone()), facts, devices, notes, profile_findings: Vec::new() }
+        Assessment { verdict, book: Some(book), facts, devices, notes, profile_findings: Vec::new() }
+    }
+}
+
+/// What is to be judged: a device as it was left, or the installation.
+struct Holds<'s> {
+    name: &'s str,
+    kind: Equipment,
+    settings: Cow<'s, Settings>,
+    evidence: Option<Evidence>,
+    region: RegionStands,
+}
+
+fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> DeviceResult<'s> {
+    let Holds { name, kind, settings, evidence, region } = holds;
+    let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name, kind)).cloned().collect();
+    let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
+    if let Some(lines) = counted.contradiction_at(&facts) {
+        notes.push(nobody_can_comply(name, (book.clone(), lines)));
+    }
+    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
+    let mut faults = Vec::new();
+    judge(&counted.requirement, held, &facts, &mut faults);
+    if book.rulebook.cell(&facts).is_none() {
+        let hanging = book.rulebook.hanging(&facts);
+        crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
+    }
+    DeviceResult { name, kind, settings, facts, book, counted, faults, region, departures: own }
+}
+
+fn refused<'s>(refusal: Refusal, facts: Facts) -> Assessment<'s> {
+    let (notes, profile_findings) = match refusal {
+        Refusal::Unusable(findings) => (Vec::new(), findings),
+        Refusal::Unknown { part, says, hint } => (vec![unknown(part, says, hint)], Vec::new()),
+        Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
+    };
+    let verdict = if profile_findings.is_empty() { verdict(&[], &notes) } else { SiteVerdict::CouldNotTell };
+    Assessment { verdict, book: None, facts, devices: Vec::new(), notes, profile_findings }
+}
+
+fn no_devices() -> Note {
+    Note {
+        outcome: Outcome::Unusable,
+        name: "no-devices",
+        path: vec!["devices".to_owned()],
+        headline: "the site lists no device".to_owned(),
+        hint: Some("add each inverter under `devices`".to_owned()),
+        lines: None,
     }
 }
 
@@ -241,6 +281,7 @@ pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
         network: site.network.as_deref(),
         overlay: site.requirements.overlay.as_deref(),
         standard: site.requirements.standard.as_deref(),
+        installation: site.requirements.installation.as_deref(),
         region: &site.requirements.region,
     }
 }
@@ -266,8 +307,8 @@ fn region_stands(device: &Device<'_>, left: &Holding<'_>, rulebook: &Rulebook) -
     if **selected != *rulebook.region {
         return RegionStands::OtherRegion;
     }
-    let (standard, year) = &rulebook.standard;
-    let certified = device.certified.as_ref().is_some_and(|c| *c.standard == **standard && c.edition.year == *year);
+    let (standard, editions) = &rulebook.standard;
+    let certified = device.certified.as_ref().is_some_and(|c| *c.standard == **standard && editions.contains(&c.edition));
     if certified { RegionStands::Yes } else { RegionStands::NotCertified }
 }
 
@@ -279,7 +320,7 @@ fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook) -> Note {
         path: ["devices", device, "as-left", "region-selected"].map(str::to_owned).to_vec(),
         headline: format!("{device}: region `{selected}` is selected, `{}` ({}) is required", rulebook.region, rulebook.region_title),
         hint: Some(format!("select {} on the device, then read every value back", rulebook.region_title)),
-        lines: Vec::new(),
+        lines: None,
     }
 }
 
@@ -290,18 +331,18 @@ fn nothing_recorded(device: &str) -> Note {
         path: ["devices", device].map(str::to_owned).to_vec(),
         headline: format!("{device}: no as-left settings are recorded"),
         hint: Some("add `as-left`; `asleft sheet` says what to set and what to read".to_owned()),
-        lines: Vec::new(),
+        lines: None,
     }
 }
 
-fn nobody_can_comply(device: &str, lines: Vec<WhyId>) -> Note {
+fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
     Note {
         outcome: Outcome::Unusable,
         name: "nobody-can-comply",
         path: vec!["requirements".to_owned()],
         headline: format!("{device}: the layers of this site contradict each other; no setting can satisfy all of these lines"),
         hint: Some("ask the network operator which line gives way; do not set anything on the strength of either".to_owned()),
-        lines,
+        lines: Some(lines),
     }
 }
 
@@ -311,10 +352,11 @@ fn unknown(part: Part, says: String, hint: Option<String>) -> Note {
         Part::Network => ("network", &["network"]),
         Part::Overlay => ("overlay-range", &["requirements", "overlay"]),
         Part::Standard => ("standard", &["requirements", "standard"]),
+        Part::Installation => ("standard", &["requirements", "installation"]),
         Part::Region => ("region", &["requirements", "region"]),
     };
     let path = path.iter().map(|step| (*step).to_owned()).collect();
-    Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: Vec::new() }
+    Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: None }
 }
 
 /// The dates leave open which version governs.
@@ -327,6 +369,6 @@ fn hangs(facts: &[FactId], versions: &[String]) -> Note {
         path: vec!["dates".to_owned()],
         headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
         hint: Some(format!("state {}", places.join(", "))),
-        lines: Vec::new(),
+        lines: None,
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::assess::Note;
 use jiff::civil::Date;
-use settings_model::catalogue::SettingId;
+use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{LayerKind, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::files::{SiteApproval, SiteFile};
@@ -30,10 +30,10 @@ pub struct Departure {
 }
 
 impl Departure {
-    /// Whether it is meant for a device.
+    /// Whether it is meant for a device of this kind.
     #[must_use]
-    pub fn applies_to(&self, device: &str) -> bool {
-        self.device.as_deref().is_none_or(|own| own == device)
+    pub fn applies_to(&self, device: &str, kind: Equipment) -> bool {
+        self.setting.function().held_by.contains(&kind) && self.device.as_deref().is_none_or(|own| own == device)
     }
 }
 
@@ -49,7 +49,7 @@ fn departure(position: usize, of: &SiteApproval<'_>, rulebook: &Rulebook, today:
     let reference = approval.reference.to_string();
     let mut note = |key: [&str; 2], name: &'static str, headline: String, hint: &str| {
         let path = ["site-specific-approvals", &position.to_string(), key[0], key[1]].map(str::to_owned).to_vec();
-        notes.push(Note { outcome: Outcome::Remark, name, path, headline, hint: Some(hint.to_owned()), lines: Vec::new() });
+        notes.push(Note { outcome: Outcome::Remark, name, path, headline, hint: Some(hint.to_owned()), lines: None });
     };
     if approval.granted.0 > today {
         let headline = format!("site-specific approval {reference} is granted only from {}; it is left out", approval.granted.0);

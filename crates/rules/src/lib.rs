@@ -10,7 +10,7 @@
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each
-//! claim, [`hanging`] whether all possible cells agree, [`assess`] gathers a site; [`phrase`],
+//! claim, [`hanging`] whether all possible cells agree, [`installation`] adds devices up, [`assess`] gathers a site; [`phrase`],
 //! [`wording`] and [`sheet`] put it in words.
 
 mod natural;
@@ -33,6 +33,7 @@ pub mod book;
 pub mod departures;
 pub mod entitlement;
 pub mod hanging;
+pub mod installation;
 pub mod judge;
 pub mod phrase;
 pub mod sheet;

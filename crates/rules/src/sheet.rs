@@ -1,13 +1,17 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
+use crate::assess::{Assessor, request};
 use crate::book::Book;
-use crate::departures::Departure;
+use crate::departures::{Departure, departures};
+use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set};
-use settings_model::catalogue::{HeldBy, SettingId, Shape};
+use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{Basis, Citation, Term};
 use settings_model::entry::{Entry, Who};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::files::SiteFile;
+use settings_model::library::Refusal;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::{Requirement, Resolved};
 use settings_model::value::{Point, Value};
@@ -21,6 +25,8 @@ pub enum Task {
     Verify,
     /// Nobody sets it: the device's type test shows it.
     TypeTest,
+    /// Nobody sets it: it follows from the devices chosen and the cables laid.
+    WorkOut,
     /// The demand exists, but its content was not seen.
     NotChecked,
 }
@@ -70,6 +76,40 @@ pub fn rows(book: &Book, requirement: &Requirement, facts: &Facts, departures: &
     rows
 }
 
+/// The sheet of one device, or of the installation as a whole.
+#[derive(Clone, Debug)]
+pub struct DeviceSheet {
+    /// Its name in the site's file.
+    pub name: String,
+    /// What it is.
+    pub kind: Equipment,
+    /// Its rows.
+    pub rows: Vec<Row>,
+}
+
+/// The sheets of a site: one for each device, recorded or not, and one for the installation where
+/// anything is asked of it.
+///
+/// # Errors
+/// See [`Refusal`].
+pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Result<Vec<DeviceSheet>, Refusal> {
+    let devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone())));
+    let whole = (installation::NAME, Equipment::Installation, facts.clone());
+    let mut sheets = Vec::new();
+    for (name, kind, facts) in devices.chain([whole]) {
+        let book = assessor.book(request(site), kind, &facts)?;
+        let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
+        let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
+        let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
+        let counted = book.requirement(&facts, &laid);
+        let rows = rows(&book, &counted.requirement, &facts, &own);
+        if kind != Equipment::Installation || !rows.is_empty() {
+            sheets.push(DeviceSheet { name: name.to_owned(), kind, rows });
+        }
+    }
+    Ok(sheets)
+}
+
 fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Facts, departures: &[Departure]) -> Row {
     let entry = &resolved.entry;
     let setting = entry.setting;
@@ -107,6 +147,7 @@ fn task(resolved: &Resolved) -> Task {
     match (resolved.entry.is_gap(), resolved.entry.setting.parameter().held_by) {
         (true, _) => Task::NotChecked,
         (false, HeldBy::TypeTest) => Task::TypeTest,
+        (false, HeldBy::AddedUp | HeldBy::Calculated) => Task::WorkOut,
         (false, _) if resolved.covered_by_region => Task::Verify,
         (false, _) => Task::Enter,
     }

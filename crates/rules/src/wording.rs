@@ -3,7 +3,7 @@
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
-use settings_model::catalogue::{Harm, SettingId, Shape};
+use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
@@ -19,10 +19,8 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
     let mut findings: Vec<(Harm, Finding)> = Vec::new();
     findings.extend(assessment.profile_findings.iter().cloned().map(|f| (Harm::Departs, f)));
     findings.extend(assessment.notes.iter().map(|note| (Harm::Departs, of_note(note, assessment, site))));
-    if let Some(book) = &assessment.book {
-        for device in &assessment.devices {
-            Wording { assessment, device, rulebook: &book.rulebook, site }.findings(&mut findings);
-        }
+    for device in &assessment.devices {
+        Wording { device, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
     findings.into_iter().map(|(_, finding)| finding).collect()
@@ -32,8 +30,8 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
     let mut finding =
         Finding::new(note.outcome, note.name, site.place(&note.path.iter().map(String::as_str).collect::<Vec<_>>()), note.headline.clone());
     finding.hint.clone_from(&note.hint);
-    for why in &note.lines {
-        let Some((line, layer)) = assessment.book.as_ref().and_then(|book| book.rulebook.why(*why)) else { continue };
+    let lines = note.lines.iter().flat_map(|(book, lines)| lines.iter().map(|why| book.rulebook.why(*why)));
+    for (line, layer) in lines.flatten() {
         let text = line.because.as_ref().filter(|_| !line.place.is_known()).map(|says| format!("{}: {says}", layer.title));
         finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text });
     }
@@ -52,7 +50,6 @@ fn is_unstated(fault: &Fault) -> bool {
 }
 
 struct Wording<'a> {
-    assessment: &'a Assessment<'a>,
     device: &'a DeviceResult<'a>,
     rulebook: &'a Rulebook,
     site: &'a dyn Places,
@@ -131,7 +128,7 @@ impl Wording<'_> {
 
     /// `at most the approved export (3 kW)`.
     fn tie_limit(&self, var: Var, claim: &Claim) -> String {
-        let facts = &self.assessment.facts;
+        let facts = &self.device.facts;
         let limit = within(std::slice::from_ref(claim), var.setting, var.part, facts).unwrap_or_default();
         let at = claim.bound().and_then(|bound| bound.value.at(facts)).zip(dimension_of(var.setting, var.part));
         at.map_or(limit.clone(), |(number, dimension)| format!("{limit} ({})", dimension.show(number)))
@@ -199,7 +196,7 @@ impl Wording<'_> {
         if is_line(claim) {
             return self.response_sentence(setting, claim);
         }
-        let facts = &self.assessment.facts;
+        let facts = &self.device.facts;
         let part = claim.on.subject().part;
         let judged = if setting.parameter().key == "unnamed-time" { claim.on.subject().setting } else { setting };
         let entry = self.device.counted.requirement.get(judged).map(|r| &r.entry);
@@ -251,7 +248,7 @@ impl Wording<'_> {
 
     fn label(&self, setting: SettingId, claim: &Claim) -> Option<String> {
         let value = self.value_of(setting)?.part(claim.on.subject().part)?;
-        let facts = &self.assessment.facts;
+        let facts = &self.device.facts;
         value
             .of
             .and_then(|_| value.at(facts))
@@ -268,7 +265,7 @@ impl Wording<'_> {
             finding.notes.push(format!("reason given: {reason}"));
         }
         let Some(resolved) = self.device.counted.requirement.get(setting) else { return };
-        let facts = &self.assessment.facts;
+        let facts = &self.device.facts;
         let (was, now) = (complies_within(&resolved.base, facts), complies_within(&resolved.entry, facts));
         if let (Some(below), Some(was)) = (resolved.base.comply.first(), was.filter(|was| Some(was) != now.as_ref())) {
             finding.notes.push(format!("replaces {was} of {}", says(below.why)));
@@ -286,7 +283,7 @@ impl Wording<'_> {
 
     /// What to set, and who must agree to anything else.
     fn remedy(&self, setting: SettingId) -> Option<String> {
-        let facts = &self.assessment.facts;
+        let facts = &self.device.facts;
         let resolved = self.device.counted.requirement.get(setting)?;
         let set = match &resolved.entry.require {
             Some(value) => format!("set it to {}", value.show(setting)),
@@ -299,7 +296,10 @@ impl Wording<'_> {
     }
 
     fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
-        let path = ["devices", self.device.name, "as-left", "settings"];
+        let path: &[&str] = match self.device.kind {
+            Equipment::Installation => &["installation"],
+            _ => &["devices", self.device.name, "as-left", "settings"],
+        };
         let names: Vec<String> = unstated.iter().map(|fault| fault.setting.to_string()).collect();
         let region = match self.device.region {
             RegionStands::Yes => "what the network asks differs from the region, so the selected region does not stand for it",
@@ -310,7 +310,7 @@ impl Wording<'_> {
             [one] => format!("{}: {one} is not stated", self.device.name),
             _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
         };
-        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(&path), headline).note(region);
+        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(path), headline).note(region);
         finding.setting = match &names[..] {
             [one] => Some(format!("{}/{one}", self.device.name)),
             _ => Some(self.device.name.to_owned()),
@@ -318,7 +318,7 @@ impl Wording<'_> {
         if let [one] = unstated
             && let Some(resolved) = self.device.counted.requirement.get(one.setting)
         {
-            let wanted = complies_within(&resolved.entry, &self.assessment.facts).unwrap_or_default();
+            let wanted = complies_within(&resolved.entry, &self.device.facts).unwrap_or_default();
             let why = one.claim.why;
             let origin = origin(why, self.rulebook, &self.device.departures, one.setting);
             let text = Some(format!("{wanted} required by {origin}"));
@@ -339,8 +339,12 @@ impl Wording<'_> {
 
     /// The part of the value, the value, or the nearest group that is there.
     fn place_of(&self, setting: SettingId, part: Part) -> Place {
-        let mut path = vec!["devices", self.device.name, "as-left", "settings", setting.function().key, setting.parameter().key];
-        path.push("value");
+        let mut path = match (self.device.kind, setting.parameter().held_by) {
+            (Equipment::Installation, HeldBy::AddedUp) => return self.site.place(&["devices"]),
+            (Equipment::Installation, _) => vec!["installation"],
+            _ => vec!["devices", self.device.name, "as-left", "settings"],
+        };
+        path.extend([setting.function().key, setting.parameter().key, "value"]);
         if !self.site.has(&path) {
             path.pop();
         }

@@ -4,7 +4,15 @@
 //! few shapes; which settings exist, and what each means, is this table. A new setting of a known
 //! shape is one row here and its numbers in `profiles/`.
 
+mod connection;
+mod frequency_response;
 mod functions;
+mod installation;
+mod limits;
+mod rows;
+mod trips;
+mod voltage_response;
+mod withstand;
 
 pub use functions::FUNCTIONS;
 
@@ -12,8 +20,37 @@ use crate::quantity::Dimension;
 use std::fmt;
 use std::sync::LazyLock;
 
-/// A grid-protection or power-quality function of an inverter.
-#[derive(Debug)]
+/// What holds settings, or is rated: requirements speak of one of these.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[repr(u8)]
+pub enum Equipment {
+    /// An inverter.
+    Inverter,
+    /// A relay that protects the connection as a whole.
+    GridProtectionRelay,
+    /// The installation: what is added up over devices, calculated, or built once for the site.
+    Installation,
+}
+
+impl Equipment {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Inverter, Self::GridProtectionRelay, Self::Installation];
+
+    /// The word in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        ["inverter", "grid-protection-relay", "installation"][self as usize]
+    }
+
+    /// The kind with this word.
+    #[must_use]
+    pub fn named(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.word() == word)
+    }
+}
+
+/// A function of a device, or a figure of the installation.
+#[derive(Clone, Copy, Debug)]
 pub struct Function {
     /// Its key in files.
     pub key: &'static str,
@@ -21,6 +58,8 @@ pub struct Function {
     pub title: &'static str,
     /// What it does, in one sentence.
     pub meaning: &'static str,
+    /// What may have it.
+    pub held_by: &'static [Equipment],
     /// Its settings, in the order in which people read them.
     pub parameters: &'static [Parameter],
 }
@@ -67,6 +106,10 @@ pub enum HeldBy {
     Setting,
     /// Nobody sets it: the type test of the certified device shows it.
     TypeTest,
+    /// Nobody sets it: it is calculated for the site, which states it.
+    Calculated,
+    /// Nobody sets or states it: it is added up from the devices of the site.
+    AddedUp,
     /// A device's display shows it without saying which of several meanings it has.
     AmbiguousDisplay,
 }

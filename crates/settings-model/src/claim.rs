@@ -149,18 +149,38 @@ pub enum Evidence {
     Photo,
     /// Typed in from the device's display.
     Display,
+    /// Measured on site with a test instrument: shows what the device does, not what is entered.
+    Test,
+    /// Not looked at: the region selected on a certified device stands for it.
+    Region,
     /// Stated by somebody, without saying how it is known.
     Statement,
 }
 
 impl Evidence {
     /// Every kind, strongest first; the index is the word used in [`Limit::Stated`].
-    pub const ALL: [Self; 4] = [Self::Read, Self::Photo, Self::Display, Self::Statement];
+    pub const ALL: [Self; 6] = [Self::Read, Self::Photo, Self::Display, Self::Test, Self::Region, Self::Statement];
+
+    /// The words of every kind, in the same order.
+    pub const WORDS: [&str; 6] = ["read", "photo", "display", "test", "region", "statement"];
 
     /// The word in files.
     #[must_use]
     pub fn word(self) -> &'static str {
-        ["read", "photo", "display", "statement"][self as usize]
+        Self::WORDS[self as usize]
+    }
+
+    /// For people: `read from the device`.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Read => "read from the device",
+            Self::Photo => "photographed",
+            Self::Display => "taken from the display",
+            Self::Test => "tested on site",
+            Self::Region => "covered by the selected region",
+            Self::Statement => "stated only",
+        }
     }
 
     /// The kind of evidence with this word.
@@ -204,6 +224,12 @@ pub struct Claim {
 }
 
 impl Claim {
+    /// Whether it asks how a value is known, and not for the value.
+    #[must_use]
+    pub fn is_about_evidence(&self) -> bool {
+        matches!(self.limit, Limit::Stated(_))
+    }
+
     /// Its edge, if it bounds a number.
     #[must_use]
     pub fn bound(&self) -> Option<Bound> {
@@ -280,6 +306,8 @@ pub struct LayerId(pub u8);
 pub enum LayerKind {
     /// The base standard with its region.
     Standard,
+    /// A standard of installation that holds besides.
+    InstallationStandard,
     /// A network operator's own requirements.
     Overlay,
     /// A departure approved for one site.

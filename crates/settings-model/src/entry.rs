@@ -2,7 +2,7 @@
 //!
 //! Laying is a fold from the standard upwards and is not commutative. Silence inherits; `require`
 //! and `comply` replace what complies; `also` adds to it; `adjustable` replaces the range that the
-//! entitled may move the value in. Stating a parameter never switches a function on.
+//! entitled may move the value in; `evidence` replaces how the value has to be known. Stating a parameter never switches a function on.
 
 use crate::catalogue::SettingId;
 use crate::cells::Condition;
@@ -68,6 +68,8 @@ pub struct Verbs {
     pub comply: Option<Vec<Claim>>,
     /// Adds to what must hold.
     pub also: Vec<Claim>,
+    /// Replaces how the value has to be known.
+    pub evidence: Option<Vec<Claim>>,
     /// Replaces the range in which the entitled may move the value.
     pub adjustable: Option<Vec<Claim>>,
     /// Why the range reaches outside the one below.
@@ -132,6 +134,9 @@ pub fn lay(mut below: Entry, verbs: &Verbs) -> Entry {
         below.comply = vec![Claim { on: Term::Var(below.setting.into()), limit: Limit::NotSeen, why }];
         return below;
     }
+    // a value that is restated still has to be known as the layers below ask, until one says otherwise
+    let asked: Vec<Claim> = below.comply.iter().filter(|claim| claim.is_about_evidence()).cloned().collect();
+    below.comply.retain(|claim| !claim.is_about_evidence());
     if let Some((value, why)) = &verbs.require {
         below.comply = value.exactly(below.setting, *why);
         below.require = Some(value.clone());
@@ -149,6 +154,7 @@ pub fn lay(mut below: Entry, verbs: &Verbs) -> Entry {
         }
     }
     below.comply.extend_from_slice(&verbs.also);
+    below.comply.extend_from_slice(verbs.evidence.as_ref().unwrap_or(&asked));
     below.moved_by = verbs.moved_by.unwrap_or(below.moved_by);
     below
 }

@@ -15,18 +15,40 @@ pub enum FactId {
     NominalVoltage,
     /// Number of phases of the supply.
     Phases,
+    /// Part of the network that the site is connected to.
+    SubNetwork,
     /// How export is limited.
     ExportKind,
     /// Export that the operator approved for the whole site.
     ApprovedExport,
+    /// Which of several ways to comply the site takes.
+    Route,
+    /// What kind of work was done.
+    Work,
+    /// Whether the operator exempted the work from what is new.
+    Exempted,
     /// Sum of the nameplate apparent powers of the site's inverters.
     NameplateTotal,
+    /// Sum of what the site's inverters are limited to.
+    LimitedTotal,
+    /// What the device is fed from.
+    EnergySource,
+    /// Apparent power on the device's nameplate.
+    Nameplate,
+    /// What the device is limited to.
+    LimitedTo,
+    /// Number of phases the device feeds.
+    DevicePhases,
+    /// Year of the edition that the device is certified to.
+    CertifiedYear,
     /// Date of the application to connect.
     Applied,
     /// Date of the operator's approval.
     Approved,
     /// Date of installation.
     Installed,
+    /// Date of the last alteration.
+    Altered,
     /// The day the question is asked for.
     Today,
 }
@@ -55,43 +77,106 @@ pub struct Fact {
     pub shape: FactShape,
     /// Where a site file states it, or what it is worked out from.
     pub stated_as: &'static str,
+    /// Whether each device has its own answer.
+    pub of_device: bool,
+}
+
+const fn of_site(id: FactId, key: &'static str, title: &'static str, shape: FactShape, stated_as: &'static str) -> Fact {
+    Fact { id, key, title, shape, stated_as, of_device: false }
+}
+
+const fn of_device(id: FactId, key: &'static str, title: &'static str, shape: FactShape, stated_as: &'static str) -> Fact {
+    Fact { of_device: true, ..of_site(id, key, title, shape, stated_as) }
 }
 
 /// Every fact, in the order of [`FactId`].
-pub const FACTS: [Fact; 9] = [
-    Fact {
-        id: FactId::NominalVoltage,
-        key: "nominal-voltage",
-        title: "nominal voltage",
-        shape: FactShape::Quantity(Dimension::Voltage),
-        stated_as: "supply/nominal, or the standard's own nominal",
-    },
-    Fact { id: FactId::Phases, key: "phases", title: "phases", shape: FactShape::Quantity(Dimension::Count), stated_as: "supply/phases" },
-    Fact {
-        id: FactId::ExportKind,
-        key: "export-kind",
-        title: "kind of export",
-        shape: FactShape::Choice(&["none", "fixed", "dynamic"]),
-        stated_as: "export/kind",
-    },
-    Fact {
-        id: FactId::ApprovedExport,
-        key: "approved-export",
-        title: "approved export",
-        shape: FactShape::Quantity(Dimension::ActivePower),
-        stated_as: "export/approved",
-    },
-    Fact {
-        id: FactId::NameplateTotal,
-        key: "nameplate-total",
-        title: "nameplate rating of all inverters",
-        shape: FactShape::Quantity(Dimension::ApparentPower),
-        stated_as: "the sum of every device's nameplate",
-    },
-    Fact { id: FactId::Applied, key: "applied", title: "date of application", shape: FactShape::Date, stated_as: "dates/applied" },
-    Fact { id: FactId::Approved, key: "approved", title: "date of approval", shape: FactShape::Date, stated_as: "dates/approved" },
-    Fact { id: FactId::Installed, key: "installed", title: "date of installation", shape: FactShape::Date, stated_as: "dates/installed" },
-    Fact { id: FactId::Today, key: "today", title: "the day asked about", shape: FactShape::Date, stated_as: "--as-of, else the clock" },
+pub const FACTS: [Fact; 20] = [
+    of_site(
+        FactId::NominalVoltage,
+        "nominal-voltage",
+        "nominal voltage",
+        FactShape::Quantity(Dimension::Voltage),
+        "supply/nominal, or the standard's own nominal",
+    ),
+    of_site(FactId::Phases, "phases", "phases", FactShape::Quantity(Dimension::Count), "supply/phases"),
+    of_site(
+        FactId::SubNetwork,
+        "sub-network",
+        "part of the network",
+        FactShape::Choice(&["main", "single-wire", "isolated", "constrained"]),
+        "supply/sub-network",
+    ),
+    of_site(FactId::ExportKind, "export-kind", "kind of export", FactShape::Choice(&["none", "fixed", "dynamic"]), "export/kind"),
+    of_site(FactId::ApprovedExport, "approved-export", "approved export", FactShape::Quantity(Dimension::ActivePower), "export/approved"),
+    of_site(
+        FactId::Route,
+        "route",
+        "route to compliance",
+        FactShape::Choice(&["remote-limits", "low-export", "wide-window", "narrow-window"]),
+        "requirements/route",
+    ),
+    of_site(
+        FactId::Work,
+        "work",
+        "kind of work",
+        FactShape::Choice(&["new", "addition", "like-for-like", "warranty-replacement", "settings-only"]),
+        "work/kind",
+    ),
+    of_site(FactId::Exempted, "exempted", "exemption by the operator", FactShape::Choice(&["no", "yes"]), "work/exemption"),
+    of_site(
+        FactId::NameplateTotal,
+        "nameplate-total",
+        "nameplate rating of all inverters",
+        FactShape::Quantity(Dimension::ApparentPower),
+        "the sum of every device's nameplate",
+    ),
+    of_site(
+        FactId::LimitedTotal,
+        "limited-total",
+        "limited rating of all inverters",
+        FactShape::Quantity(Dimension::ApparentPower),
+        "the sum of every device's limited-to, or else its nameplate",
+    ),
+    of_device(
+        FactId::EnergySource,
+        "energy-source",
+        "energy source",
+        FactShape::Choice(&["solar", "storage", "solar-and-storage", "other"]),
+        "the device's source",
+    ),
+    of_device(
+        FactId::Nameplate,
+        "nameplate",
+        "nameplate rating of the device",
+        FactShape::Quantity(Dimension::ApparentPower),
+        "the device's nameplate",
+    ),
+    of_device(
+        FactId::LimitedTo,
+        "limited-to",
+        "limited rating of the device",
+        FactShape::Quantity(Dimension::ApparentPower),
+        "the device's limited-to, or else its nameplate",
+    ),
+    of_device(
+        FactId::DevicePhases,
+        "device-phases",
+        "phases of the device",
+        FactShape::Quantity(Dimension::Count),
+        "the device's phases, or else supply/phases",
+    ),
+    of_device(
+        FactId::CertifiedYear,
+        "certified-edition",
+        "edition the device is certified to",
+        FactShape::Quantity(Dimension::Count),
+        "the device's certified/edition/year",
+    ),
+    of_site(FactId::Applied, "applied", "date of application", FactShape::Date, "dates/applied"),
+    of_site(FactId::Approved, "approved", "date of approval", FactShape::Date, "dates/approved"),
+    of_site(FactId::Installed, "installed", "date of installation", FactShape::Date, "dates/installed"),
+    of_site(FactId::Altered, "altered", "date of the last alteration", FactShape::Date, "dates/altered"),
+    of_site(FactId::Today, "today", "the day asked about", FactShape::Date, "--as-of, else the clock"),
 ];
 
 impl FactId {
@@ -112,10 +197,22 @@ impl FactId {
     pub fn possible(self) -> (Option<Possible>, Option<Possible>) {
         let edge = |at, open| Some(Possible { at, open });
         match self {
-            Self::NominalVoltage | Self::NameplateTotal => (edge(0, true), None),
+            Self::NominalVoltage | Self::NameplateTotal | Self::LimitedTotal | Self::Nameplate | Self::LimitedTo => (edge(0, true), None),
             Self::ApprovedExport => (edge(0, false), None),
-            Self::Phases => (edge(1, false), edge(3, false)),
-            Self::ExportKind | Self::Applied | Self::Approved | Self::Installed | Self::Today => (None, None),
+            Self::Phases | Self::DevicePhases => (edge(1, false), edge(3, false)),
+            // the first edition of any interconnection standard that a device may name
+            Self::CertifiedYear => (edge(1980, false), None),
+            Self::SubNetwork
+            | Self::ExportKind
+            | Self::Route
+            | Self::Work
+            | Self::Exempted
+            | Self::EnergySource
+            | Self::Applied
+            | Self::Approved
+            | Self::Installed
+            | Self::Altered
+            | Self::Today => (None, None),
         }
     }
 
@@ -168,6 +265,11 @@ impl Facts {
     /// States a fact.
     pub fn set(&mut self, id: FactId, value: FactValue) {
         self.0[id as usize] = Some(value);
+    }
+
+    /// States a fact that is one of its row's words.
+    pub fn set_word(&mut self, id: FactId, word: u8) {
+        self.set(id, FactValue::Word(word));
     }
 
     /// States a fact that is a quantity in base units.

@@ -1,11 +1,11 @@
 //! From a profile file to a layer: typed statements, each with the line it stands on.
 
-use crate::catalogue::SettingId;
+use crate::catalogue::{Equipment, SettingId};
 use crate::cells::Condition;
-use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Why, WhyId, Whys};
+use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::facts::FactId;
-use crate::files::{Conditions, OverlayFile, StandardFile, Statement, Statements};
+use crate::files::{Blocks, Conditions, OverlayFile, StandardFile, Statement, Statements};
 use crate::finding::Finding;
 use crate::located::At;
 use crate::notation::{self, Fault, Written};
@@ -58,24 +58,31 @@ impl<'w> LayerReader<'w> {
         Self { layer, citations: sources.iter().map(citation).collect(), whys, findings: Vec::new() }
     }
 
-    /// The statements of a standard for one region.
-    pub fn standard(&mut self, file: &StandardFile, region: Option<&str>) -> Vec<Stated> {
-        let mut stated = self.statements(&file.settings);
+    /// The statements of a standard on one kind of equipment, for one region.
+    pub fn standard(&mut self, file: &StandardFile, kind: Equipment, region: Option<&str>) -> Vec<Stated> {
+        let mut stated = self.statements(file.on(kind));
         if let Some(region) = region.and_then(|name| file.regions.get(name)) {
-            stated.extend(self.statements(&region.settings));
+            stated.extend(self.statements(region.on(kind)));
         }
         stated
     }
 
-    /// The statements of a standard for every region.
-    pub fn every_region(&mut self, file: &StandardFile) -> Vec<Stated> {
-        let regions = file.regions.iter().map(|(_, region)| &region.settings);
-        std::iter::once(&file.settings).chain(regions).flat_map(|settings| self.statements(settings)).collect()
+    /// All statements of a standard.
+    pub fn whole_standard(&mut self, file: &StandardFile) {
+        for kind in Equipment::ALL {
+            self.statements(file.on(kind));
+            file.regions.iter().for_each(|(_, region)| drop(self.statements(region.on(kind))));
+        }
     }
 
-    /// The statements of an overlay.
-    pub fn overlay(&mut self, file: &OverlayFile) -> Vec<Stated> {
-        self.statements(&file.settings)
+    /// The statements of an overlay on one kind of equipment.
+    pub fn overlay(&mut self, file: &OverlayFile, kind: Equipment) -> Vec<Stated> {
+        self.statements(file.on(kind))
+    }
+
+    /// All statements of an overlay.
+    pub fn whole_overlay(&mut self, file: &OverlayFile) {
+        Equipment::ALL.into_iter().for_each(|kind| drop(self.statements(file.on(kind))));
     }
 
     fn statements(&mut self, statements: &Statements) -> Vec<Stated> {
@@ -116,7 +123,14 @@ impl<'w> LayerReader<'w> {
         let because: Option<Arc<str>> = said.because.as_deref().map(Arc::from);
         let citation = said.source.as_ref().and_then(|source| self.citations.get(&source.value).cloned());
         let range_citation = said.range_source.as_ref().map(|source| self.citations.get(&source.value).cloned());
-        let line = said.require.as_ref().or(said.comply.as_ref()).or(said.also.as_ref()).map_or(place, |w| w.place);
+        let line = said
+            .require
+            .as_ref()
+            .or(said.comply.as_ref())
+            .or(said.also.as_ref())
+            .map(|w| w.place)
+            .or(said.evidence.as_ref().map(|w| w.place))
+            .unwrap_or(place);
         let mut why = |place: Place, citation: Option<Arc<Citation>>| {
             self.whys.add(Why { layer: self.layer, place, citation, because: because.clone() })
         };
@@ -124,6 +138,7 @@ impl<'w> LayerReader<'w> {
         let require = said.require.as_ref().map(|w| (w, why(w.place, citation.clone())));
         let comply = said.comply.as_ref().map(|w| (w, why(w.place, citation.clone())));
         let also = said.also.as_ref().map(|w| (w, why(w.place, citation.clone())));
+        let evidence = said.evidence.as_ref().map(|w| (w, why(w.place, citation.clone())));
         let adjustable = said.adjustable.as_ref().map(|w| (w, why(w.place, range_citation.unwrap_or(citation.clone()))));
         let gap = said.gap.as_ref().map(|gap| {
             let because: Option<Arc<str>> = Some(Arc::from(gap.value.as_str()));
@@ -133,6 +148,7 @@ impl<'w> LayerReader<'w> {
             require: require.and_then(|(w, why)| Some((self.value(setting, w)?, why))),
             comply: comply.map(|(w, why)| self.claims(setting, w, why)),
             also: also.map(|(w, why)| self.claims(setting, w, why)).unwrap_or_default(),
+            evidence: evidence.map(|(w, why)| self.evidence(setting, w, why)),
             adjustable: adjustable.map(|(w, why)| self.claims(setting, w, why)),
             outside_because: said.outside_because.as_ref().map(|text| text.place),
             moved_by: said.moved_by.map(Into::into),
@@ -160,6 +176,16 @@ impl<'w> LayerReader<'w> {
                 let says = format!("the value required is not among those under `{verb}`");
                 let finding = Finding::unusable("require", required.place, says).because(set.place, "not among these");
                 self.findings.push(finding.hint(format!("correct `require`, or widen `{verb}`")));
+            }
+        }
+    }
+
+    fn evidence(&mut self, setting: SettingId, text: &At<String>, why: WhyId) -> Vec<Claim> {
+        match notation::evidence(text) {
+            Ok(kinds) => vec![Claim { on: Term::Var(setting.into()), limit: Limit::Stated(kinds), why }],
+            Err(slip) => {
+                self.fault(text.place, slip);
+                Vec::new()
             }
         }
     }

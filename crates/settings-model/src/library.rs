@@ -7,6 +7,7 @@ mod request;
 
 pub use request::{Part, Refusal, Request};
 
+use crate::catalogue::Equipment;
 use crate::cells::{Condition, all_hold};
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;
@@ -55,6 +56,7 @@ pub struct Library {
 struct Chain {
     overlays: Vec<Rc<Typed<OverlayFile>>>,
     standard: Rc<Typed<StandardFile>>,
+    installation: Option<Rc<Typed<StandardFile>>>,
 }
 
 impl Library {
@@ -68,7 +70,7 @@ impl Library {
         self.profiles.values()
     }
 
-    /// The keys of all standards and editions: `as-nzs-4777.2/2020`.
+    /// The keys of all standards and editions: `as-nzs-4777.2/2020-amd2`.
     #[must_use]
     pub fn standards(&self) -> Vec<String> {
         let stem = |path: &String| Some(path.strip_prefix("standards/")?.strip_suffix(".yaml")?.to_owned());
@@ -109,14 +111,13 @@ impl Library {
         let source = sources.add(profile.name.clone(), profile.text.clone());
         let root = open(profile, source, Kind::Standard)?;
         let file: StandardFile = reader::typed(&root)?;
-        let (folder, edition) = key.split_once('/').unwrap_or((key, ""));
-        let (named, year) = (&file.standard.value, file.edition.year.to_string());
-        let paths = [&*profile.path, &format!("standards/{named}/{year}.yaml")];
-        let year_kept = edition.split('-').next().unwrap_or_default();
+        let (folder, kept) = key.split_once('/').unwrap_or((key, ""));
+        let (named, edition) = (&file.standard.value, file.edition.key());
+        let paths = [&*profile.path, &format!("standards/{named}/{edition}.yaml")];
         let mut faults: Vec<Finding> = misfiled(file.standard.place, "standard", [named, folder], paths).into_iter().collect();
-        faults.extend(misfiled(root.follow(["edition", "year"]).0.place, "year", [&year, year_kept], paths));
+        faults.extend(misfiled(file.edition.place, "edition", [&edition, kept], paths));
         if !profile.shipped {
-            faults.extend(faults_of_statements(&file.sources.0, |reader| drop(reader.every_region(&file))));
+            faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_standard(&file)));
         }
         none(faults)?;
         let read = Rc::new(Typed { source, file });
@@ -142,7 +143,7 @@ impl Library {
         let mut faults: Vec<Finding> = misfiled(file.network.place, "network", [named, network], paths).into_iter().collect();
         faults.extend(misfiled(file.version.place, "version", [&numbered, &version.to_string()], paths));
         if !profile.shipped {
-            faults.extend(faults_of_statements(&file.sources.0, |reader| drop(reader.overlay(&file))));
+            faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_overlay(&file)));
         }
         none(faults)?;
         let read = Rc::new(Typed { source, file });
@@ -150,13 +151,13 @@ impl Library {
         Ok(read)
     }
 
-    /// The rulebook for a site.
+    /// What a site asks of one kind of equipment.
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn rulebook(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<Rulebook, Refusal> {
+    pub fn rulebook(&mut self, request: Request<'_>, kind: Equipment, facts: &Facts, sources: &mut Sources) -> Result<Rulebook, Refusal> {
         let chain = self.chain(request, facts, sources)?;
-        compile(&chain, request.region)
+        compile(&chain, request.region, kind)
     }
 
     /// Every condition that decides which versions of a network, and of the networks it stands on,
@@ -197,7 +198,11 @@ impl Library {
                 says: "a range of overlay versions, but no network".to_owned(),
                 hint: Some("add `network: …`, or leave the range out".to_owned()),
             }),
-            (None, Some(standard)) => Ok(Chain { overlays: Vec::new(), standard: self.standard(standard, sources)? }),
+            (None, Some(standard)) => {
+                let installation =
+                    request.installation.map(|key| self.standard(key, sources)).transpose().map_err(Refusal::of_installation)?;
+                Ok(Chain { overlays: Vec::new(), standard: self.standard(standard, sources)?, installation })
+            }
             (None, None) => Err(Refusal::Unknown {
                 part: Part::Network,
                 says: "neither a network nor a standard is named".to_owned(),
@@ -208,14 +213,19 @@ impl Library {
 
     fn chain_below(&mut self, top: Rc<Typed<OverlayFile>>, facts: &Facts, sources: &mut Sources) -> Result<Chain, Refusal> {
         let mut overlays = vec![top];
+        // the layer nearest to the site says under which standard of installation it stands
+        let mut installation = None;
         loop {
             let last = overlays.last().expect("starts with one");
-            let Extends { standard, network, version } = &last.file.extends.value;
+            let Extends { standard, network, version, installation: besides } = &last.file.extends.value;
+            if let (None, Some(key)) = (&installation, besides) {
+                installation = Some(self.standard(key, sources).map_err(|refusal| refusal.at(key.place))?);
+            }
             match (standard, network) {
                 (Some(standard), None) => {
                     let standard = self.standard(standard, sources).map_err(|refusal| refusal.at(standard.place))?;
                     overlays.reverse();
-                    return Ok(Chain { overlays, standard });
+                    return Ok(Chain { overlays, standard, installation });
                 }
                 (None, Some(parent)) => {
                     if overlays.len() > 8 || overlays.iter().any(|o| o.file.network.value == parent.value) {
@@ -357,37 +367,52 @@ fn conditions(of: &crate::files::Conditions) -> Vec<Condition> {
     LayerReader::new(LayerId(0), &[], &mut whys).conditions(Some(of))
 }
 
-fn compile(chain: &Chain, region: &str) -> Result<Rulebook, Refusal> {
+fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
     let standard = &chain.standard.file;
     let Some(named) = standard.regions.get(region) else {
         let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
         return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
     };
-    let mut whys = Whys::default();
-    let mut heads = vec![standard_head(standard, &named.title)];
-    let mut findings = Vec::new();
-    let mut stated = Vec::new();
-    let mut take = |layer: LayerId, said: Vec<Stated>| stated.extend(said.into_iter().map(|s| (layer, s)));
-
-    let mut reader = LayerReader::new(LayerId(0), &standard.sources.0, &mut whys);
-    take(LayerId(0), reader.standard(standard, Some(region)));
-    findings.append(&mut reader.findings);
+    let mut layers = Layers::default();
+    layers.add(standard_head(standard, &named.title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
+    if let Some(installation) = &chain.installation {
+        let file = &installation.file;
+        let head = Head { kind: LayerKind::InstallationStandard, title: file.title.clone(), ..standard_head(file, "") };
+        layers.add(head, &file.sources.0, |reader| reader.standard(file, kind, None));
+    }
     for overlay in &chain.overlays {
-        let layer = LayerId(heads.len() as u8);
-        heads.push(overlay_head(&overlay.file));
-        let mut reader = LayerReader::new(layer, &overlay.file.sources.0, &mut whys);
-        take(layer, reader.overlay(&overlay.file));
-        findings.append(&mut reader.findings);
+        let file = &overlay.file;
+        layers.add(overlay_head(file), &file.sources.0, |reader| reader.overlay(file, kind));
     }
-    if !findings.is_empty() {
-        return Err(findings.into());
+    if !layers.findings.is_empty() {
+        return Err(layers.findings.into());
     }
-    let key = (standard.standard.value.clone(), standard.edition.year);
-    let mut rulebook = Rulebook::new(heads, stated, whys, key);
+    let brought_by = if standard.certified.is_empty() { vec![standard.edition.value] } else { standard.certified.clone() };
+    let key = (standard.standard.value.clone(), brought_by);
+    let mut rulebook = Rulebook::new(layers.heads, layers.stated, layers.whys, key);
     rulebook.nominal = standard.nominal.map(|n| n.0);
     region.clone_into(&mut rulebook.region);
     rulebook.region_title.clone_from(&named.title);
     Ok(rulebook)
+}
+
+/// Layers as they are put on one another, lowest first.
+#[derive(Default)]
+struct Layers {
+    heads: Vec<Head>,
+    stated: Vec<(LayerId, Stated)>,
+    whys: Whys,
+    findings: Vec<Finding>,
+}
+
+impl Layers {
+    fn add(&mut self, head: Head, sources: &[(String, CitationText)], read: impl FnOnce(&mut LayerReader<'_>) -> Vec<Stated>) {
+        let layer = LayerId(self.heads.len() as u8);
+        self.heads.push(head);
+        let mut reader = LayerReader::new(layer, sources, &mut self.whys);
+        self.stated.extend(read(&mut reader).into_iter().map(|said| (layer, said)));
+        self.findings.append(&mut reader.findings);
+    }
 }
 
 fn standard_head(file: &StandardFile, region: &str) -> Head {
@@ -395,7 +420,7 @@ fn standard_head(file: &StandardFile, region: &str) -> Head {
         kind: LayerKind::Standard,
         title: format!("{}, {region}", file.title),
         key: file.standard.value.clone(),
-        version: file.edition.year.to_string(),
+        version: file.edition.key(),
         notes: file.notes.clone(),
     }
 }

@@ -11,7 +11,7 @@ pub use tube::tube;
 pub use written::{Fault, MAX_POINTS, Written, descending, spacing};
 
 use crate::cells::FactTest;
-use crate::claim::{Bound, Claim, Limit, Term, WhyId, Words};
+use crate::claim::{Bound, Claim, Evidence, Limit, Term, WhyId, Words};
 use crate::exact::Exact;
 use crate::facts::{FactId, FactShape, days};
 use crate::finding::nearest;
@@ -187,6 +187,17 @@ pub fn word(words: &[&str], text: &str) -> Result<u8, Slip> {
 /// As [`word`].
 pub fn words(known: &[&str], text: &str) -> Result<Words, Slip> {
     text.split(" or ").try_fold(Words::default(), |set, part| Ok(set.or(Words::one(word(known, part)?))))
+}
+
+/// Reads which kinds of evidence are accepted: `read or photo`, or `any`.
+///
+/// # Errors
+/// As [`word`].
+pub fn evidence(text: &str) -> Result<Words, Slip> {
+    if text.trim() == "any" {
+        return Ok(Words::first(Evidence::WORDS.len()));
+    }
+    words(&Evidence::WORDS, text)
 }
 
 /// What a condition on a fact says.

@@ -24,6 +24,14 @@ pub enum Dimension {
     ActivePower,
     /// Base unit volt-ampere.
     ApparentPower,
+    /// Base unit ampere.
+    Current,
+    /// Base unit hertz per second.
+    FrequencyRate,
+    /// Base unit degree, of phase.
+    Angle,
+    /// A plain number from 0 to 1, without a unit; which way it leans is said beside it.
+    PowerFactor,
     /// Base unit per cent per minute (per second would not be exact: 10 %/min is 0.1666… %/s).
     RampRate,
     /// A plain number without a unit.
@@ -61,6 +69,9 @@ impl Dimension {
         const PERCENT: &[Unit] = &[unit("%", 1, 0)];
         const ACTIVE_POWER: &[Unit] = &[unit("W", 1, 0), unit("kW", 1000, 0), unit("MW", 1_000_000, 0)];
         const APPARENT_POWER: &[Unit] = &[unit("VA", 1, 0), unit("kVA", 1000, 0), unit("MVA", 1_000_000, 0)];
+        const CURRENT: &[Unit] = &[unit("A", 1, 0), unit("kA", 1000, 0), unit("mA", 1, 3)];
+        const FREQUENCY_RATE: &[Unit] = &[unit("Hz/s", 1, 0), unit("mHz/s", 1, 3)];
+        const ANGLE: &[Unit] = &[unit("deg", 1, 0), unit("°", 1, 0)];
         const RAMP_RATE: &[Unit] = &[unit("%/min", 1, 0), unit("%/s", 60, 0)];
         const COUNT: &[Unit] = &[unit("", 1, 0)];
         match self {
@@ -70,8 +81,11 @@ impl Dimension {
             Self::Percent => PERCENT,
             Self::ActivePower => ACTIVE_POWER,
             Self::ApparentPower => APPARENT_POWER,
+            Self::Current => CURRENT,
+            Self::FrequencyRate => FREQUENCY_RATE,
+            Self::Angle => ANGLE,
             Self::RampRate => RAMP_RATE,
-            Self::Count => COUNT,
+            Self::PowerFactor | Self::Count => COUNT,
         }
     }
 
@@ -85,6 +99,10 @@ impl Dimension {
             Self::Percent => "percentage",
             Self::ActivePower => "active power",
             Self::ApparentPower => "apparent power",
+            Self::Current => "current",
+            Self::FrequencyRate => "rate of change of frequency",
+            Self::Angle => "angle",
+            Self::PowerFactor => "power factor",
             Self::RampRate => "ramp rate",
             Self::Count => "count",
         }
@@ -97,8 +115,20 @@ impl Dimension {
     }
 
     /// Every dimension.
-    pub const ALL: [Self; 8] =
-        [Self::Voltage, Self::Frequency, Self::Time, Self::Percent, Self::ActivePower, Self::ApparentPower, Self::RampRate, Self::Count];
+    pub const ALL: [Self; 12] = [
+        Self::Voltage,
+        Self::Frequency,
+        Self::Time,
+        Self::Percent,
+        Self::ActivePower,
+        Self::ApparentPower,
+        Self::Current,
+        Self::FrequencyRate,
+        Self::Angle,
+        Self::PowerFactor,
+        Self::RampRate,
+        Self::Count,
+    ];
 
     /// The dimension of this [`name`](Self::name).
     #[must_use]
@@ -116,9 +146,19 @@ impl Dimension {
             Self::Percent => "44 %",
             Self::ActivePower => "5 kW",
             Self::ApparentPower => "5 kVA",
+            Self::Current => "20 A",
+            Self::FrequencyRate => "4 Hz/s",
+            Self::Angle => "60 deg",
+            Self::PowerFactor => "0.95",
             Self::RampRate => "16.67 %/min",
             Self::Count => "3",
         }
+    }
+
+    /// Whether it is a plain number, which a file may write without quotes.
+    #[must_use]
+    pub fn is_unitless(self) -> bool {
+        self.base().is_empty()
     }
 
     /// The units a file may use, base unit first.
@@ -154,6 +194,10 @@ impl Dimension {
             return Err(self.wrong_unit(text, number, symbol));
         };
         let number = Exact::parse(number).map_err(|error| self.wrong_number(text, number, error))?;
+        if self == Self::PowerFactor && (number <= Exact::ZERO || number > Exact::ONE) {
+            let mend = "write it above 0 and at most 1; which way it leans is the direction";
+            return Err(Slip::new(format!("`{text}` is no power factor"), mend));
+        }
         Ok(unit.amount(number))
     }
 
@@ -172,7 +216,7 @@ impl Dimension {
     pub fn show(self, number: Exact) -> String {
         let thousand = Exact::from(1000);
         let (number, symbol) = match self {
-            Self::Count => return number.to_string(),
+            Self::Count | Self::PowerFactor => return number.to_string(),
             Self::ActivePower if number.abs() >= thousand => (number * Exact::new(1, 3), "kW"),
             Self::ApparentPower if number.abs() >= thousand => (number * Exact::new(1, 3), "kVA"),
             _ => (number, self.base()),

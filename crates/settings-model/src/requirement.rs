@@ -2,10 +2,11 @@
 
 use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
-use crate::claim::{Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
+use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
+use crate::files::Edition;
 use crate::layer::Head;
 use crate::notation::Edges;
 use crate::settings::Known;
@@ -27,8 +28,8 @@ pub struct Rulebook {
     pub region: String,
     /// The region's name in print.
     pub region_title: String,
-    /// The base standard's key and edition year, as devices are certified to it.
-    pub standard: (String, u16),
+    /// The base standard's key, and the editions whose certified devices bring its values.
+    pub standard: (String, Vec<Edition>),
     /// What each layer states of each setting, lowest layer first.
     stated: Vec<Vec<(LayerId, Stated)>>,
     ties: Vec<Claim>,
@@ -147,7 +148,7 @@ impl Requirement {
 impl Rulebook {
     /// A rulebook of layers, lowest first, with the line arena their claims point into.
     #[must_use]
-    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Whys, standard: (String, u16)) -> Self {
+    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Whys, standard: (String, Vec<Edition>)) -> Self {
         let catalogue = LayerId(layers.len() as u8);
         layers.push(Head {
             kind: LayerKind::Catalogue,
@@ -168,6 +169,12 @@ impl Rulebook {
         let partition = Partition::of(by_setting.iter().flatten().flat_map(|(_, said)| conditions(said)));
         let (region, region_title) = (String::new(), String::new());
         Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, ties, partition }
+    }
+
+    /// Whether any layer speaks of this kind of equipment at all.
+    #[must_use]
+    pub fn says_anything(&self) -> bool {
+        self.stated.iter().any(|said| !said.is_empty())
     }
 
     /// The line behind a claim, and its layer; `None` for a site-specific approval.
@@ -286,7 +293,11 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
     let pinned =
         base.require.as_ref().filter(|value| value.exactly(base.setting, WhyId::SITE_APPROVAL).iter().all(|pin| tight(&base, pin)));
     let within_lines = |claim: &Claim| is_line(&claim.limit) && pinned.is_some_and(|value| value.keeps(claim) == Some(true));
-    let covered = |claim: &Claim| claim.limit == Limit::NotSeen || tight(&base, claim) || within_lines(claim);
+    let covered = |claim: &Claim| match claim.limit {
+        Limit::NotSeen => true,
+        Limit::Stated(kinds) => kinds.has(Evidence::Region as u8),
+        _ => tight(&base, claim) || within_lines(claim),
+    };
     let covered_by_region = !base.comply.is_empty() && entry.comply.iter().all(covered);
     Resolved { entry, covered_by_region, base }
 }

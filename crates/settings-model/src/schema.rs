@@ -8,11 +8,11 @@ mod keywords;
 
 pub use keywords::{KEYWORDS, complaints_of_text, setting_of_path};
 
-use crate::catalogue::{FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
+use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, Kind, OverlayFile, SiteFile, StandardFile, Statements};
+use crate::files::{Conditions, FactWord, Kind, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -77,8 +77,9 @@ pub fn quantity(dimension: Dimension) -> Schema {
 }
 
 fn text_of(dimension: Dimension) -> Json {
+    let kind = if dimension.is_unitless() { json!(["string", "number"]) } else { json!("string") };
     json!({
-        "type": "string",
+        "type": kind,
         "pattern": quantity_pattern(dimension),
         "description": format!("{}, such as `{}`", dimension.a_name(), dimension.example()),
         "examples": [dimension.example()],
@@ -110,10 +111,11 @@ fn shared(generator: &mut SchemaGenerator, name: String, make: impl FnOnce(&mut 
     json!({ "$ref": format!("#/$defs/{name}") })
 }
 
-/// One object with a property for each function, and in it one for each of its settings.
-fn by_catalogue(mut of: impl FnMut(&Parameter) -> Option<Json>) -> Json {
+/// One object with a property for each function that some of this equipment may have, and in it one
+/// for each of its settings.
+fn by_catalogue(held_by: &[Equipment], mut of: impl FnMut(&Parameter) -> Option<Json>) -> Json {
     let mut functions = Map::new();
-    for function in FUNCTIONS {
+    for function in FUNCTIONS.iter().filter(|function| held_by.iter().any(|kind| function.held_by.contains(kind))) {
         let described = |parameter: &Parameter| {
             let mut schema = of(parameter)?;
             schema["description"] = format!("{}: {}", parameter.title, parameter.meaning).into();
@@ -139,13 +141,38 @@ impl JsonSchema for Settings {
         "settings".into()
     }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let evidence = generator.subschema_for::<Evidence>();
-        let schema = by_catalogue(|parameter| {
-            let shape = parameter.shape;
-            Some(shared(generator, format!("held-{}", shape_name(shape)), |_| held(shape, evidence.as_value())))
-        });
-        schema.try_into().expect("an object is a schema")
+        held_settings(&[Equipment::Inverter, Equipment::GridProtectionRelay], generator)
     }
+}
+
+/// One of the words of a fact.
+impl<const FACT: u8> JsonSchema for FactWord<FACT> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        FACTS[usize::from(FACT)].key.into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let row = &FACTS[usize::from(FACT)];
+        let words: &[&str] = if let FactShape::Choice(words) = row.shape { words } else { &[] };
+        json_schema!({ "type": "string", "enum": words, "description": row.title })
+    }
+}
+
+/// What an installation comes to: its figures, where they are stated and not added up.
+pub fn installation_figures(generator: &mut SchemaGenerator) -> Schema {
+    held_settings(&[Equipment::Installation], generator)
+}
+
+fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Schema {
+    let evidence = generator.subschema_for::<Evidence>();
+    let schema = by_catalogue(held_by, |parameter| {
+        let shape = parameter.shape;
+        let stated = parameter.held_by != HeldBy::AddedUp;
+        stated.then(|| shared(generator, format!("held-{}", shape_name(shape)), |_| held(shape, evidence.as_value())))
+    });
+    schema.try_into().expect("an object is a schema")
 }
 
 /// A value as a device holds it: bare, or with how it is known.
@@ -156,7 +183,9 @@ fn held(shape: Shape, evidence: &Json) -> Json {
         group["step"] = step_of(dimension);
     }
     let mut both = bare;
-    both["type"] = json!([both["type"], "object"]);
+    let bare = both["type"].take();
+    let kinds = bare.as_array().cloned().unwrap_or_else(|| vec![bare]);
+    both["type"] = kinds.into_iter().chain([json!("object")]).collect();
     both["properties"] = group;
     both["required"] = json!(["value"]);
     both["additionalProperties"] = false.into();
@@ -241,8 +270,8 @@ impl JsonSchema for Evidence {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
             "type": "string",
-            "enum": Evidence::ALL.map(Evidence::word),
-            "description": "how a value is known: read by a program, photographed, typed in from a display, or only stated",
+            "enum": Evidence::WORDS.into_iter().filter(|word| *word != Evidence::Region.word()).collect::<Vec<_>>(),
+            "description": "how a value is known: read by a program, photographed, typed in from a display, tested on site, or only stated",
         })
     }
 }
@@ -264,15 +293,35 @@ impl JsonSchema for Statements {
         "statements".into()
     }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let schema = by_catalogue(|parameter| {
-            let settable = parameter.held_by != HeldBy::AmbiguousDisplay;
-            settable.then(|| {
-                let name = format!("statement-{}", shape_name(parameter.shape));
-                shared(generator, name, |generator| statement(generator, parameter.shape))
-            })
-        });
-        schema.try_into().expect("an object is a schema")
+        statements_on(Equipment::Inverter, generator)
     }
+}
+
+/// Statements on a grid protection relay.
+pub fn relay_statements(generator: &mut SchemaGenerator) -> Schema {
+    shared_statements_on(Equipment::GridProtectionRelay, generator)
+}
+
+/// Statements on the installation as a whole.
+pub fn installation_statements(generator: &mut SchemaGenerator) -> Schema {
+    shared_statements_on(Equipment::Installation, generator)
+}
+
+fn shared_statements_on(kind: Equipment, generator: &mut SchemaGenerator) -> Schema {
+    let name = format!("statements-on-{}", kind.word());
+    let reference = shared(generator, name, |generator| statements_on(kind, generator).to_value());
+    reference.try_into().expect("an object is a schema")
+}
+
+fn statements_on(kind: Equipment, generator: &mut SchemaGenerator) -> Schema {
+    let schema = by_catalogue(&[kind], |parameter| {
+        let settable = parameter.held_by != HeldBy::AmbiguousDisplay;
+        settable.then(|| {
+            let name = format!("statement-{}", shape_name(parameter.shape));
+            shared(generator, name, |generator| statement(generator, parameter.shape))
+        })
+    });
+    schema.try_into().expect("an object is a schema")
 }
 
 /// A quantity of which one unit is a likely example.
@@ -290,6 +339,10 @@ fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
         "comply": set(shape),
         "also": set(shape),
         "adjustable": set(shape),
+        "evidence": {
+            "type": "string", "x-evidence": true, "examples": ["read or photo", "any"],
+            "description": "how the value has to be known; `region` accepts a selected region on a certified device",
+        },
         "moved-by": moved_by,
         "because": { "type": "string", "minLength": 1 },
         "outside-because": { "type": "string", "minLength": 1, "description": "why the range reaches outside the one below" },

@@ -25,15 +25,26 @@ pub struct Known {
 }
 
 /// What one device holds. A setting that is not stated is `None`, never a default.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Settings {
-    /// One slot for each row of the catalogue.
-    slots: Box<[Option<Known>]>,
+    /// For each row of the catalogue where its value stands, from 1; 0 while nothing is stated. Most
+    /// devices state a few dozen of all settings, so an empty one costs a few bytes a row.
+    positions: [u8; COUNT],
+    known: Vec<Known>,
 }
+
+const _: () = assert!(COUNT < u8::MAX as usize, "a position takes one byte");
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { slots: vec![const { None }; COUNT].into() }
+        Self { positions: [0; COUNT], known: Vec::with_capacity(32) }
+    }
+}
+
+/// The same values, in whatever order they were stated.
+impl PartialEq for Settings {
+    fn eq(&self, other: &Self) -> bool {
+        self.iter().eq(other.iter())
     }
 }
 
@@ -41,17 +52,31 @@ impl Settings {
     /// What is stated of a setting.
     #[must_use]
     pub fn get(&self, setting: SettingId) -> Option<&Known> {
-        self.slots[setting.index()].as_ref()
+        let position = usize::from(self.positions[setting.index()]);
+        self.known.get(position.wrapping_sub(1))
     }
 
     /// States a setting, in place of what was stated before.
+    #[inline(always)]
     pub fn set(&mut self, setting: SettingId, known: Known) {
-        self.slots[setting.index()] = Some(known);
+        match usize::from(self.positions[setting.index()]).checked_sub(1) {
+            Some(position) => self.known[position] = known,
+            None => {
+                self.known.push(known);
+                self.positions[setting.index()] = self.known.len() as u8;
+            }
+        }
+    }
+
+    /// Whether nothing is stated.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.known.is_empty()
     }
 
     /// Everything stated, in catalogue order.
     pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
-        SettingId::all().zip(&self.slots).filter_map(|(id, slot)| Some((id, slot.as_ref()?)))
+        SettingId::all().filter_map(|id| Some((id, self.get(id)?)))
     }
 }
 
@@ -152,26 +177,25 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
         let mut last = None;
         while let Some(id) = parameters.next_key_seed(ParameterKey { first: self.first, last })? {
             last = Some(id);
-            let slot = &mut self.settings.slots[id.index()];
-            if slot.is_some() {
+            if self.settings.get(id).is_some() {
                 return Err(de::Error::custom(format_args!("`{id}` is given twice")));
             }
-            parameters.next_value_seed(KnownSeed { id, slot })?;
+            parameters.next_value_seed(KnownSeed { id, settings: self.settings })?;
         }
         Ok(())
     }
 }
 
-/// A value, or `{ value: …, known-by: …, photo: …, step: … }`; written straight into its slot.
+/// A value, or `{ value: …, known-by: …, photo: …, step: … }`; written straight into its place.
 struct KnownSeed<'s> {
     id: SettingId,
-    slot: &'s mut Option<Known>,
+    settings: &'s mut Settings,
 }
 
 impl KnownSeed<'_> {
     #[inline(always)]
     fn fill(self, value: Value) {
-        *self.slot = Some(Known { value, evidence: None, step: None });
+        self.settings.set(self.id, Known { value, evidence: None, step: None });
     }
 }
 
@@ -192,6 +216,18 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
         self.fill(value);
         Ok(())
     }
+    fn visit_i64<E: de::Error>(self, number: i64) -> Result<(), E> {
+        let text = plain_number(self.id, number)?;
+        self.visit_str(&text)
+    }
+    fn visit_u64<E: de::Error>(self, number: u64) -> Result<(), E> {
+        let text = plain_number(self.id, number)?;
+        self.visit_str(&text)
+    }
+    fn visit_f64<E: de::Error>(self, number: f64) -> Result<(), E> {
+        let text = plain_number(self.id, number)?;
+        self.visit_str(&text)
+    }
     fn visit_seq<A: SeqAccess<'de>>(self, points: A) -> Result<(), A::Error> {
         let value = ValueSeed(self.id).visit_seq(points)?;
         self.fill(value);
@@ -208,8 +244,16 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
             }
         }
         let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
-        *self.slot = Some(Known { value, evidence, step });
+        self.settings.set(self.id, Known { value, evidence, step });
         Ok(())
+    }
+}
+
+/// A number without quotes, as the shortest text that says it; only where a setting has no unit.
+fn plain_number<E: de::Error>(id: SettingId, number: impl fmt::Display) -> Result<String, E> {
+    match id.parameter().shape {
+        Shape::Quantity(dimension) if dimension.is_unitless() => Ok(number.to_string()),
+        _ => Err(E::custom(format_args!("`{number}` has no unit"))),
     }
 }
 
@@ -269,6 +313,18 @@ impl<'de> Visitor<'de> for ValueSeed {
             Shape::Choice(words) => notation::word(words, text).map(Value::Word).map_err(E::custom),
             Shape::Curve { .. } => Err(E::custom("expected points")),
         }
+    }
+    fn visit_i64<E: de::Error>(self, number: i64) -> Result<Value, E> {
+        let text = plain_number(self.0, number)?;
+        self.visit_str(&text)
+    }
+    fn visit_u64<E: de::Error>(self, number: u64) -> Result<Value, E> {
+        let text = plain_number(self.0, number)?;
+        self.visit_str(&text)
+    }
+    fn visit_f64<E: de::Error>(self, number: f64) -> Result<Value, E> {
+        let text = plain_number(self.0, number)?;
+        self.visit_str(&text)
     }
     fn visit_seq<A: SeqAccess<'de>>(self, mut points: A) -> Result<Value, A::Error> {
         let Shape::Curve { x, y } = self.0.parameter().shape else {

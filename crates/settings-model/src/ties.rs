@@ -2,11 +2,11 @@
 //!
 //! All are linear, so they take part in implied ranges, contradictions and witnesses.
 
-use crate::catalogue::{FUNCTIONS, SettingId, Shape};
+use crate::catalogue::{Equipment, FUNCTIONS, SettingId, Shape};
 use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
 use crate::exact::Exact;
 use crate::facts::FactId;
-use crate::quantity::Amount;
+use crate::quantity::{Amount, Dimension};
 
 /// A rule that ties settings.
 pub struct Tie {
@@ -86,13 +86,23 @@ pub const TIES: &[Tie] = &[
     },
 ];
 
-/// What holds of every device before anybody asks: no quantity of the catalogue lies below zero.
-/// Without it a search for examples finds impossible ones.
+/// What holds of equipment before anybody asks: no quantity of the catalogue lies below zero, and a
+/// power factor lies above zero and at most at one. Without it a search for examples finds impossible
+/// ones.
 #[must_use]
-pub fn space(why: WhyId) -> Vec<Claim> {
-    let quantity = |id: &SettingId| matches!(id.parameter().shape, Shape::Quantity(_));
-    let zero = Limit::AtLeast(Bound::closed(Amount::plain(Exact::ZERO)));
-    SettingId::all().filter(quantity).map(|id| Claim { on: Term::Var(id.into()), limit: zero.clone(), why }).collect()
+pub fn space(kind: Equipment, why: WhyId) -> Vec<Claim> {
+    let bound = |number: Exact, open: bool| Bound { value: Amount::plain(number), open };
+    let limits = |dimension: Dimension| match dimension {
+        Dimension::PowerFactor => vec![Limit::AtLeast(bound(Exact::ZERO, true)), Limit::AtMost(bound(Exact::ONE, false))],
+        _ => vec![Limit::AtLeast(bound(Exact::ZERO, false))],
+    };
+    let held = SettingId::all().filter(|id| id.function().held_by.contains(&kind));
+    let quantities = held.filter_map(|id| match id.parameter().shape {
+        Shape::Quantity(dimension) => Some((id, dimension)),
+        _ => None,
+    });
+    let claims = quantities.flat_map(|(id, dimension)| limits(dimension).into_iter().map(move |limit| (id, limit)));
+    claims.map(|(id, limit)| Claim { on: Term::Var(id.into()), limit, why }).collect()
 }
 
 impl Tie {

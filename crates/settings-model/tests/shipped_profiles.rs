@@ -1,6 +1,6 @@
 //! Every shipped profile reads cleanly, fits its schema and compiles for each of its regions.
 
-use settings_model::catalogue::SettingId;
+use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Basis, Limit};
 use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Kind, OverlayFile, StandardFile};
@@ -54,8 +54,10 @@ fn each_region_and_each_overlay_version_compiles() {
     for key in library.standards() {
         let standard = library.standard(&key, &mut sources).ok().unwrap();
         for (region, _) in standard.file.regions.iter() {
-            let request = Request { network: None, overlay: None, standard: Some(&key), region };
-            let rulebook = library.rulebook(request, &Facts::default(), &mut sources).unwrap_or_else(|e| panic!("{key} {region}: {e:#?}"));
+            let request = Request { standard: Some(&key), region, ..Request::default() };
+            let rulebook = library
+                .rulebook(request, Equipment::Inverter, &Facts::default(), &mut sources)
+                .unwrap_or_else(|e| panic!("{key} {region}: {e:#?}"));
             let requirement = rulebook.resolve(&Facts::default());
             assert!(requirement.entries.len() > 20, "{key} {region}");
             assert!(requirement.entries.iter().all(|r| r.covered_by_region), "a region covers its own values");
@@ -67,8 +69,8 @@ fn each_region_and_each_overlay_version_compiles() {
         facts.set_date(FactId::Installed, applied.parse().unwrap());
         facts.set_date(FactId::Today, "2026-11-25".parse().unwrap());
         facts.set(FactId::Phases, FactValue::Number(1.into()));
-        let request = Request { network: Some("quillbrook"), overlay: None, standard: None, region: "australia-a" };
-        let rulebook = library.rulebook(request, &facts, &mut sources).unwrap();
+        let request = Request { network: Some("quillbrook"), region: "australia-a", ..Request::default() };
+        let rulebook = library.rulebook(request, Equipment::Inverter, &facts, &mut sources).unwrap();
         assert_eq!(rulebook.layers[1].version, expect);
     }
 }
@@ -113,8 +115,8 @@ fn the_regions_have_the_published_figures() {
         library.add(Profile { name: path.clone(), path, text: text.into(), shipped: false });
     }
     let mut requirement = |region| {
-        let request = Request { network: None, overlay: None, standard: Some("as-nzs-4777.2/2020"), region };
-        let rulebook = library.rulebook(request, &Facts::default(), &mut Sources::default()).unwrap();
+        let request = Request { standard: Some("as-nzs-4777.2/2020-amd2"), region, ..Request::default() };
+        let rulebook = library.rulebook(request, Equipment::Inverter, &Facts::default(), &mut Sources::default()).unwrap();
         (rulebook.resolve(&Facts::default()), rulebook)
     };
     for (regions, name, figure, source) in table {

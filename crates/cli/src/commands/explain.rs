@@ -8,10 +8,11 @@ use crate::walk::write_messages;
 use rules::assess::Assessment;
 use rules::book::Book;
 use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
-use settings_model::catalogue::{HeldBy, SettingId, Shape};
+use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{LayerId, Whys};
+use settings_model::entry::Stated;
 use settings_model::facts::Facts;
-use settings_model::files::{OverlayFile, SiteFile};
+use settings_model::files::{CitationText, SiteFile};
 use settings_model::finding::nearest;
 use settings_model::layer::LayerReader;
 use settings_model::library::Request;
@@ -90,6 +91,8 @@ fn write_meaning(out: &mut dyn Write, setting: SettingId) -> io::Result<()> {
         HeldBy::Setting => "",
         HeldBy::TypeTest => "; shown by the type test, not set",
         HeldBy::AmbiguousDisplay => "; for displays that do not say which time they mean",
+        HeldBy::Calculated => "; calculated for the site, which states it",
+        HeldBy::AddedUp => "; added up from the devices of the site",
     };
     writeln!(out, "\n{setting}\n  {}", wrapped(&format!("{}; {}", row.title, row.meaning), render::width() - 2, 2))?;
     writeln!(out, "  {value}{held}")
@@ -102,15 +105,25 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
     for key in assessor.library.standards() {
         let Ok(standard) = assessor.library.standard(&key, &mut assessor.sources) else { continue };
         for (region, _) in standard.file.regions.iter() {
-            let request = Request { network: None, overlay: None, standard: Some(&key), region };
-            let Ok(book) = assessor.book(request, &Facts::default()) else { continue };
-            write_region(out, &book, settings)?;
+            let request = Request { standard: Some(&key), region, ..Request::default() };
+            for kind in settings[0].function().held_by {
+                let Ok(book) = assessor.book(request, *kind, &Facts::default()) else { continue };
+                write_region(out, &book, settings)?;
+            }
+        }
+        if standard.file.regions.0.is_empty() {
+            let file = &standard.file;
+            let says = |reader: &mut LayerReader<'_>, kind| reader.standard(file, kind, None);
+            write_statements(out, &file.title, &file.sources.0, says, settings, &assessor.sources)?;
         }
     }
     for network in assessor.library.networks() {
         for version in assessor.library.versions(&network) {
             let Ok(overlay) = assessor.library.overlay(&network, &version, &mut assessor.sources) else { continue };
-            write_overlay(out, &overlay.file, settings, &assessor.sources)?;
+            let file = &overlay.file;
+            let title = format!("{}, {}", file.title, file.issue.name);
+            let says = |reader: &mut LayerReader<'_>, kind| reader.overlay(file, kind);
+            write_statements(out, &title, &file.sources.0, says, settings, &assessor.sources)?;
         }
     }
     Ok(Exit::Fine)
@@ -128,10 +141,18 @@ fn write_region(out: &mut dyn Write, book: &Book, settings: &[SettingId]) -> io:
     Ok(())
 }
 
-/// What an overlay says, case by case; the words are its file's own.
-fn write_overlay(out: &mut dyn Write, file: &OverlayFile, settings: &[SettingId], sources: &Sources) -> io::Result<()> {
+/// What a file says, case by case; the words are its own.
+fn write_statements(
+    out: &mut dyn Write,
+    title: &str,
+    cited: &[(String, CitationText)],
+    says: impl Fn(&mut LayerReader<'_>, Equipment) -> Vec<Stated>,
+    settings: &[SettingId],
+    sources: &Sources,
+) -> io::Result<()> {
     let mut whys = Whys::default();
-    let stated = LayerReader::new(LayerId(0), &file.sources.0, &mut whys).overlay(file);
+    let mut reader = LayerReader::new(LayerId(0), cited, &mut whys);
+    let stated: Vec<Stated> = settings[0].function().held_by.iter().flat_map(|kind| says(&mut reader, *kind)).collect();
     for said in stated.iter().filter(|said| settings.contains(&said.setting)) {
         for case in &said.cases {
             let when: Vec<String> = case.when.iter().map(|c| format!("{} {}", c.fact.row().key, sources.written(c.place))).collect();
@@ -141,8 +162,7 @@ fn write_overlay(out: &mut dyn Write, file: &OverlayFile, settings: &[SettingId]
                 format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), basis_phrase(c.basis))
             });
             let words = sources.written(why.place).split_whitespace().collect::<Vec<_>>().join(" ");
-            let line =
-                format!("{}: {words}{when}, by {}, {} ({})", said.setting, file.title, file.issue.name, citation.unwrap_or_default());
+            let line = format!("{}: {words}{when}, by {title} ({})", said.setting, citation.unwrap_or_default());
             writeln!(out, "  {}", wrapped(&line, render::width() - 2, 4))?;
         }
     }
@@ -167,8 +187,8 @@ fn at_site(out: &mut dyn Write, path: &std::path::Path, settings: &[SettingId], 
 }
 
 fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment<'_>, sources: &Sources) -> io::Result<()> {
-    let book = assessment.book.as_ref().expect("the caller has one");
     for device in &assessment.devices {
+        let book = &device.book;
         let Some(resolved) = device.counted.requirement.get(setting) else { continue };
         writeln!(out, "  {}/{setting}", device.name)?;
         for why in &resolved.entry.trace {
@@ -179,9 +199,9 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
             let from = origin(*why, &book.rulebook, &device.departures, setting);
             writeln!(out, "    {}", wrapped(&format!("{says}{from}{place}"), render::width() - 4, 6))?;
         }
-        let complies = complies_within(&resolved.entry, &assessment.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
+        let complies = complies_within(&resolved.entry, &device.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
         writeln!(out, "    complies within: {complies}")?;
-        let range = adjustable(&resolved.entry, &assessment.facts).map(|range| format!(", {range}")).unwrap_or_default();
+        let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
         writeln!(out, "    may be changed by: {}{range}", resolved.entry.moved_by.word())?;
         if let Some(known) = device.settings.get(setting) {
             writeln!(out, "    the device holds: {}", known.value.show(setting))?;

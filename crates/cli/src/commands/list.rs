@@ -34,8 +34,10 @@ fn settings(width: usize) -> comfy_table::Table {
             HeldBy::Setting => "setting",
             HeldBy::TypeTest => "type test",
             HeldBy::AmbiguousDisplay => "display",
+            HeldBy::Calculated => "calculated",
+            HeldBy::AddedUp => "added up",
         };
-        table.add_row([id.to_string(), id.title(), shape(id.parameter().shape), held.to_owned()]);
+        table.add_row([id.to_string(), id.parameter().title.to_owned(), shape(id.parameter().shape), held.to_owned()]);
     }
     let keys: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));

@@ -4,11 +4,12 @@ use super::{CAUTIONS, assessor, site_tree};
 use crate::Exit;
 use crate::args::{Format, Sheet};
 use crate::render::{self, table};
-use crate::report::{DeviceSheet, RowReport, SheetReport, layers};
+use crate::report::{DeviceSheetReport, RowReport, SheetReport, layers};
 use crate::walk::write_messages;
 use rules::assess::{Assessment, SiteVerdict};
 use rules::phrase;
-use rules::sheet::{Row, Task, rows};
+use rules::sheet::{DeviceSheet, Row, Task};
+use settings_model::catalogue::Equipment;
 use settings_model::files::SiteFile;
 use settings_model::finding::Outcome;
 use settings_model::reader;
@@ -20,30 +21,22 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
-    let (Some(book), true) = (assessment.book.clone(), assessment.verdict != SiteVerdict::CouldNotTell) else {
+    if assessment.book.is_none() || assessment.verdict == SiteVerdict::CouldNotTell {
         // nothing is to be set on the strength of requirements that are at fault or contradict each other
         let findings = rules::wording::findings(&assessment, &root);
         let at_fault: Vec<_> = findings.into_iter().filter(|f| assessment.book.is_none() || f.outcome == Outcome::Unusable).collect();
         write_messages(&at_fault, &assessor.sources)?;
         return Ok(if assessment.verdict == SiteVerdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
+    }
+    let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
+        return Err(io::Error::other("profiles that were read a moment ago"));
     };
-    let sheets: Vec<(String, Vec<Row>)> = site
-        .devices
-        .iter()
-        .map(|(name, _)| {
-            let departures = rules::departures::departures(&site, &book.rulebook, assessor.today, &mut Vec::new());
-            let own: Vec<_> = departures.into_iter().filter(|d| d.applies_to(name)).collect();
-            let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
-            let counted = book.requirement(&assessment.facts, &laid);
-            (name.to_owned(), rows(&book, &counted.requirement, &assessment.facts, &own))
-        })
-        .collect();
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
         Format::Text => {
-            for (device, rows) in &sheets {
-                write_text(&mut out, &site, &assessment, device, rows, assessor.today)?;
+            for sheet in &sheets {
+                write_text(&mut out, &site, &assessment, sheet, assessor.today)?;
             }
         }
     }
@@ -54,11 +47,11 @@ fn write_json(
     out: &mut dyn Write,
     site: &SiteFile<'_>,
     assessment: &Assessment<'_>,
-    sheets: &[(String, Vec<Row>)],
+    sheets: &[DeviceSheet],
     today: jiff::civil::Date,
 ) -> io::Result<()> {
     let devices =
-        sheets.iter().map(|(device, rows)| DeviceSheet { device: device.clone(), rows: rows.iter().map(RowReport::from).collect() });
+        sheets.iter().map(|sheet| DeviceSheetReport { device: sheet.name.clone(), rows: sheet.rows.iter().map(RowReport::from).collect() });
     let report = SheetReport {
         site: site.site.to_string(),
         as_of: today.to_string(),
@@ -75,8 +68,7 @@ fn write_text(
     out: &mut dyn Write,
     site: &SiteFile<'_>,
     assessment: &Assessment<'_>,
-    device: &str,
-    rows: &[Row],
+    DeviceSheet { name, kind, rows }: &DeviceSheet,
     today: jiff::civil::Date,
 ) -> io::Result<()> {
     let (width, colour) = (render::width(), render::colour());
@@ -85,18 +77,21 @@ fn write_text(
         false => writeln!(out, "\n{words}  {rest}"),
     };
     let book = assessment.book.as_ref().expect("the caller has one");
-    writeln!(out, "Settings sheet  {} / {device}", site.site)?;
+    writeln!(out, "Settings sheet  {} / {name}", site.site)?;
     let layers: Vec<String> = layers(assessment).iter().rev().map(|layer| layer.title.clone()).collect();
     writeln!(out, "{}", render::wrapped(&format!("under {}, as of {today}", layers.join(" on ")), width, 2))?;
 
-    heading(out, "SELECT", "the region or country code on the device")?;
-    writeln!(out, "  {}", book.rulebook.region_title)?;
+    if *kind == Equipment::Inverter {
+        heading(out, "SELECT", "the region or country code on the device")?;
+        writeln!(out, "  {}", book.rulebook.region_title)?;
+    }
 
     let mut origins: Vec<String> = Vec::new();
     for (task, words, rest) in [
         (Task::Enter, "ENTER", "the region does not bring these"),
         (Task::Verify, "VERIFY ONLY", "these come with the region; read them back"),
         (Task::TypeTest, "BY TYPE TEST", "nobody sets these; the device's certificate stands for them"),
+        (Task::WorkOut, "WORK OUT", "these follow from the devices chosen and the cables laid"),
     ] {
         let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
         if !of_task.is_empty() {
@@ -155,7 +150,7 @@ fn one_a_line(points: &str) -> String {
 }
 
 fn required(row: &Row) -> String {
-    if row.set.is_none() && row.task == Task::TypeTest {
+    if row.set.is_none() && matches!(row.task, Task::TypeTest | Task::WorkOut) {
         return "-".to_owned();
     }
     let Some(per_unit) = &row.per_unit else { return one_a_line(&row.required) };

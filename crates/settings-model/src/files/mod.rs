@@ -6,12 +6,15 @@ mod profile;
 mod site;
 mod versions;
 
-pub use pieces::{ActivePower, ApparentPower, Day, Measure, Named, Nominal, Quantity, Text};
+pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text};
 pub use profile::{
-    BasisWord, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region, StandardFile, Statement,
-    Statements, WhoWord,
+    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region,
+    StandardFile, Statement, Statements, WhoWord,
 };
-pub use site::{Against, Approval, Certified, Dates, Device, Export, ExportKind, Holding, Requirements, SiteApproval, SiteFile, Supply};
+pub use site::{
+    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Exemption, Export, Holding, PhaseName, Requirements, SiteApproval,
+    SiteFile, Supply, Work,
+};
 pub use versions::{Version, VersionRange};
 
 use schemars::JsonSchema;

@@ -1,6 +1,7 @@
 //! The pieces that several kinds of file share: text, dates, quantities, named groups.
 
 use crate::exact::Exact;
+use crate::facts::{FACTS, FactShape};
 use crate::notation;
 use crate::quantity::Dimension;
 use crate::slip::Slip;
@@ -181,6 +182,26 @@ impl<M: Measure> JsonSchema for Quantity<M> {
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         crate::schema::quantity(M::DIMENSION)
+    }
+}
+
+/// A word that answers one fact of the catalogue.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FactWord<const FACT: u8>(u8);
+
+impl<const FACT: u8> FactWord<FACT> {
+    /// Its position among the fact's words.
+    #[must_use]
+    pub fn index(self) -> u8 {
+        self.0
+    }
+}
+
+impl<'de, const FACT: u8> Deserialize<'de> for FactWord<FACT> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        let FactShape::Choice(words) = FACTS[usize::from(FACT)].shape else { return Err(de::Error::custom("no fact of words")) };
+        notation::word(words, &text).map(Self).map_err(de::Error::custom)
     }
 }
 

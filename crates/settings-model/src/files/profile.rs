@@ -3,6 +3,7 @@
 use super::Kind;
 use super::pieces::{Day, Named, Nominal};
 use super::versions::{Version, VersionRange};
+use crate::catalogue::Equipment;
 use crate::claim::Basis;
 use crate::entry::Who;
 use crate::located::At;
@@ -22,6 +23,10 @@ pub struct StandardFile {
     pub title: String,
     /// Edition and amendment.
     pub edition: At<Edition>,
+    /// Editions whose certified devices bring these values with a selected region; without it, just
+    /// the edition of this file.
+    #[serde(default)]
+    pub certified: Vec<Edition>,
     /// Nominal voltage that per unit counts from, unless a site states another.
     pub nominal: Option<Nominal>,
     /// Of what percentages are taken.
@@ -31,10 +36,18 @@ pub struct StandardFile {
     pub notes: Vec<String>,
     /// Where the numbers come from.
     pub sources: Named<String, CitationText>,
-    /// What holds for every region.
+    /// What it asks of every inverter, in every region.
     #[serde(default)]
     pub settings: Statements,
-    /// What holds for each region.
+    /// What it asks of a grid protection relay, where there is one.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::relay_statements")]
+    pub grid_protection_relay: Statements,
+    /// What it asks of the installation as a whole.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::installation_statements")]
+    pub installation: Statements,
+    /// What holds for each region; a standard of installation has none.
     #[serde(default)]
     pub regions: Named<String, Region>,
 }
@@ -48,6 +61,14 @@ pub struct Edition {
     /// Number of the last amendment it includes.
     #[serde(default)]
     pub amendment: u8,
+}
+
+impl Edition {
+    /// How files name it: `2020`, `2020-amd2`.
+    #[must_use]
+    pub fn key(self) -> String {
+        if self.amendment == 0 { self.year.to_string() } else { format!("{}-amd{}", self.year, self.amendment) }
+    }
 }
 
 /// Of what percentages are taken.
@@ -66,9 +87,17 @@ pub struct PercentOf {
 pub struct Region {
     /// Its name in print, as a person selects it.
     pub title: String,
-    /// What holds in it.
+    /// What it asks of inverters.
     #[serde(default)]
     pub settings: Statements,
+    /// What it asks of a grid protection relay, where there is one.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::relay_statements")]
+    pub grid_protection_relay: Statements,
+    /// What it asks of the installation as a whole.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::installation_statements")]
+    pub installation: Statements,
 }
 
 /// Where a number was found.
@@ -136,9 +165,17 @@ pub struct OverlayFile {
     pub notes: Vec<String>,
     /// Where the numbers come from.
     pub sources: Named<String, CitationText>,
-    /// What it asks for.
+    /// What it asks of inverters.
     #[serde(default)]
     pub settings: Statements,
+    /// What it asks of a grid protection relay, where there is one.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::relay_statements")]
+    pub grid_protection_relay: Statements,
+    /// What it asks of the installation as a whole.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::installation_statements")]
+    pub installation: Statements,
 }
 
 /// How people cite a version.
@@ -155,8 +192,10 @@ pub struct Issue {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Extends {
-    /// A base standard and edition, such as `as-nzs-4777.2/2020`.
+    /// A base standard and edition, such as `as-nzs-4777.2/2020-amd2`.
     pub standard: Option<At<String>>,
+    /// A standard of installation and edition, such as `as-nzs-4777.1/2024`, that holds besides.
+    pub installation: Option<At<String>>,
     /// Another network.
     pub network: Option<At<String>>,
     /// The range of its versions.
@@ -172,6 +211,30 @@ pub struct OlderAccepted {
     /// For which sites: every condition must hold.
     pub when: Conditions,
 }
+
+/// What a profile, or a region of it, states of each kind of equipment.
+pub trait Blocks {
+    /// The statements on one kind.
+    fn on(&self, kind: Equipment) -> &Statements;
+}
+
+macro_rules! blocks {
+    ($($file:ty),*) => {$(
+        impl Blocks for $file {
+            fn on(&self, kind: Equipment) -> &Statements {
+                match kind {
+                    Equipment::Inverter => &self.settings,
+                    Equipment::GridProtectionRelay => &self.grid_protection_relay,
+                    Equipment::Installation => &self.installation,
+                }
+            }
+        }
+    )*};
+}
+blocks!(StandardFile, Region, OverlayFile);
+
+/// The keys of the blocks of statements, in the order of [`Equipment::ALL`].
+pub const BLOCKS: [&str; Equipment::ALL.len()] = ["settings", "grid-protection-relay", "installation"];
 
 /// Statements by function and setting. Its schema comes from the catalogue (`crate::schema`).
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -211,6 +274,8 @@ impl From<WhoWord> for Who {
 pub struct Statement {
     /// The value required.
     pub require: Option<At<Written>>,
+    /// How the value has to be known: `read or photo`.
+    pub evidence: Option<At<String>>,
     /// What complies, where it is not just the value required.
     pub comply: Option<At<Written>>,
     /// What must hold besides what the layers below ask.

@@ -1,8 +1,9 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
-use super::pieces::{ActivePower, ApparentPower, Day, Named, Nominal, Quantity, Text};
+use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, Quantity, Text};
 use super::versions::Version;
 use super::{Edition, Kind};
+use crate::catalogue::Equipment;
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
@@ -29,13 +30,23 @@ pub struct SiteFile<'a> {
     /// The dates that decide which version of a requirement governs.
     #[serde(default)]
     pub dates: Dates,
+    /// What was done here, where that decides what is asked.
+    #[serde(borrow)]
+    pub work: Option<Work<'a>>,
     /// The supply at the site.
-    #[serde(default)]
-    pub supply: Supply,
+    #[serde(borrow, default)]
+    pub supply: Supply<'a>,
     /// Export to the network, as the operator approved it.
     #[serde(borrow)]
     pub export: Option<Export<'a>>,
-    /// Inverters by a name of your choice.
+    /// Who answers for the site, for counting by crew, branch and company: names of teams, not of people.
+    #[serde(borrow)]
+    pub answerable: Option<Answerable<'a>>,
+    /// Figures of the installation that are calculated for it; ratings are added up from the devices.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::installation_figures")]
+    pub installation: Settings,
+    /// Inverters and grid protection relays, by a name of your choice.
     #[serde(borrow)]
     #[schemars(extend("minProperties" = 1))]
     pub devices: Named<Text<'a>, Device<'a>>,
@@ -52,12 +63,55 @@ pub struct Requirements<'a> {
     #[serde(borrow)]
     #[schemars(extend("x-version-range" = true))]
     pub overlay: Option<Text<'a>>,
-    /// The base standard, where no network operator adds to it: `as-nzs-4777.2/2020`.
+    /// The base standard, where no network operator adds to it: `as-nzs-4777.2/2020-amd2`.
     #[serde(borrow)]
     pub standard: Option<Text<'a>>,
+    /// The standard of installation, where no network operator names one: `as-nzs-4777.1/2024`.
+    #[serde(borrow)]
+    pub installation: Option<Text<'a>>,
     /// Region of the base standard.
     #[serde(borrow)]
     pub region: Text<'a>,
+    /// Which of several ways to comply the site takes, where the operator offers a choice.
+    pub route: Option<FactWord<{ FactId::Route as u8 }>>,
+}
+
+/// What was done at the site.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Work<'a> {
+    /// What kind of work.
+    pub kind: Option<FactWord<{ FactId::Work as u8 }>>,
+    /// What the operator exempted it from, if anything.
+    #[serde(borrow)]
+    pub exemption: Option<Exemption<'a>>,
+}
+
+/// An exemption that the network operator granted.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Exemption<'a> {
+    /// The operator's reference for it.
+    #[serde(borrow)]
+    pub reference: Text<'a>,
+    /// The reason given.
+    #[serde(borrow)]
+    pub reason: Text<'a>,
+}
+
+/// Who answers for a site.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Answerable<'a> {
+    /// The crew.
+    #[serde(borrow)]
+    pub crew: Option<Text<'a>>,
+    /// The branch.
+    #[serde(borrow)]
+    pub branch: Option<Text<'a>>,
+    /// The company.
+    #[serde(borrow)]
+    pub company: Option<Text<'a>>,
 }
 
 /// The dates that decide which version of a requirement governs.
@@ -70,18 +124,25 @@ pub struct Dates {
     pub approved: Option<Day>,
     /// Installation.
     pub installed: Option<Day>,
+    /// The last alteration.
+    pub altered: Option<Day>,
 }
 
 /// The supply at the site.
-#[derive(Clone, Copy, Debug, Default, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
-pub struct Supply {
+pub struct Supply<'a> {
     /// 1 or 3.
     #[serde(default, deserialize_with = "phases")]
     #[schemars(range(min = 1, max = 3))]
     pub phases: Option<u8>,
     /// Nominal voltage; without it, the standard's own.
     pub nominal: Option<Nominal>,
+    /// Part of the network that the site is connected to.
+    pub sub_network: Option<FactWord<{ FactId::SubNetwork as u8 }>>,
+    /// The network operator's number of the connection point.
+    #[serde(borrow)]
+    pub connection_point: Option<Text<'a>>,
 }
 
 fn phases<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<u8>, D::Error> {
@@ -92,24 +153,12 @@ fn phases<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<u8>, D::E
     }
 }
 
-/// How export is limited.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum ExportKind {
-    /// No export is allowed.
-    None,
-    /// One limit that does not change.
-    Fixed,
-    /// The operator sends the limit.
-    Dynamic,
-}
-
 /// Export to the network, as the operator approved it.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Export<'a> {
     /// How export is limited.
-    pub kind: ExportKind,
+    pub kind: FactWord<{ FactId::ExportKind as u8 }>,
     /// Net export of the whole site that was approved.
     pub approved: Option<Quantity<ActivePower>>,
     /// The approval's own reference.
@@ -117,21 +166,74 @@ pub struct Export<'a> {
     pub reference: Option<Text<'a>>,
 }
 
-/// An inverter.
+/// An inverter or a grid protection relay.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Device<'a> {
+    /// What it is; an inverter, unless it says otherwise.
+    #[serde(default)]
+    pub kind: DeviceKind,
     /// To what the device is certified; without it, a region's values are not taken as set.
     #[serde(borrow)]
     pub certified: Option<Certified<'a>>,
+    /// What it is fed from.
+    pub source: Option<FactWord<{ FactId::EnergySource as u8 }>>,
     /// Apparent power on the nameplate, of the whole device.
     pub nameplate: Option<Quantity<ApparentPower>>,
+    /// What it is limited to, where that is less than its nameplate.
+    pub limited_to: Option<Quantity<ApparentPower>>,
+    /// How many phases it feeds; without it, as many as the supply has.
+    #[serde(default, deserialize_with = "phases")]
+    #[schemars(range(min = 1, max = 3))]
+    pub phases: Option<u8>,
+    /// On which phase a single-phase device sits.
+    pub on_phase: Option<PhaseName>,
+    /// Model, as on the nameplate.
+    #[serde(borrow)]
+    pub model: Option<Text<'a>>,
+    /// Serial number.
+    #[serde(borrow)]
+    pub serial: Option<Text<'a>>,
+    /// Firmware, as the device shows it.
+    #[serde(borrow)]
+    pub firmware: Option<Text<'a>>,
     /// What it held before the work.
     #[serde(borrow)]
     pub as_found: Option<Holding<'a>>,
     /// What it was left with.
     #[serde(borrow)]
     pub as_left: Option<Holding<'a>>,
+}
+
+/// What a device is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum DeviceKind {
+    /// An inverter.
+    #[default]
+    Inverter,
+    /// A relay that protects the connection as a whole.
+    GridProtectionRelay,
+}
+
+impl From<DeviceKind> for Equipment {
+    fn from(kind: DeviceKind) -> Self {
+        match kind {
+            DeviceKind::Inverter => Self::Inverter,
+            DeviceKind::GridProtectionRelay => Self::GridProtectionRelay,
+        }
+    }
+}
+
+/// A phase of the supply.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum PhaseName {
+    /// The first.
+    L1,
+    /// The second.
+    L2,
+    /// The third.
+    L3,
 }
 
 /// To what a device is certified.
@@ -217,56 +319,71 @@ impl SiteFile<'_> {
     /// through [`crate::reader::read`], which says what does not fit.
     #[must_use]
     pub fn is_plain(&self) -> bool {
-        let Requirements { overlay, standard, .. } = &self.requirements;
-        let stands = matches!((&self.network, standard, overlay), (Some(_), None, _) | (None, Some(_), None));
+        let Requirements { overlay, standard, installation, .. } = &self.requirements;
+        let stands = matches!((&self.network, standard, overlay), (Some(_), None, _) | (None, Some(_), None))
+            && (installation.is_none() || self.network.is_none());
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
         stands && distinct && self.site_specific_approvals.is_empty()
     }
 
-    /// The facts that requirements may depend on, as of a day.
+    /// The facts of the site that requirements may depend on, as of a day.
     #[must_use]
     pub fn facts(&self, today: jiff::civil::Date, standard_nominal: Option<Exact>) -> Facts {
         let mut facts = Facts::default();
-        let mut number = |id, n: Option<Exact>| {
-            if let Some(n) = n {
-                facts.set_number(id, n);
-            }
-        };
+        let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
         number(FactId::NominalVoltage, self.supply.nominal.map(|n| n.0).or(standard_nominal));
         number(FactId::Phases, self.supply.phases.map(|n| Exact::from(i64::from(n))));
         number(FactId::ApprovedExport, self.export.as_ref().and_then(|e| e.approved).map(|q| q.number));
-        number(FactId::NameplateTotal, self.nameplate_total());
-        let dates =
-            [(FactId::Applied, self.dates.applied), (FactId::Approved, self.dates.approved), (FactId::Installed, self.dates.installed)];
+        number(FactId::NameplateTotal, self.total(|device| device.nameplate));
+        number(FactId::LimitedTotal, self.total(|device| device.limited_to.or(device.nameplate)));
+        let Dates { applied, approved, installed, altered } = self.dates;
+        let dates = [(FactId::Applied, applied), (FactId::Approved, approved), (FactId::Installed, installed), (FactId::Altered, altered)];
         for (id, day) in dates {
             number(id, day.map(|day| crate::facts::days(day.0)));
         }
         number(FactId::Today, Some(crate::facts::days(today)));
-        if let Some(export) = &self.export {
-            facts.set(FactId::ExportKind, crate::facts::FactValue::Word(export.kind as u8));
+        let mut word = |id, word: Option<u8>| word.into_iter().for_each(|word| facts.set_word(id, word));
+        word(FactId::SubNetwork, self.supply.sub_network.map(FactWord::index));
+        word(FactId::ExportKind, self.export.as_ref().map(|export| export.kind.index()));
+        word(FactId::Route, self.requirements.route.map(FactWord::index));
+        word(FactId::Work, self.work.as_ref().and_then(|work| work.kind).map(FactWord::index));
+        word(FactId::Exempted, self.work.as_ref().map(|work| u8::from(work.exemption.is_some())));
+        facts
+    }
+
+    /// The inverters, which are what ratings are added up over.
+    pub fn inverters(&self) -> impl Iterator<Item = &Device<'_>> {
+        self.devices.iter().map(|(_, device)| device).filter(|device| device.kind == DeviceKind::Inverter)
+    }
+
+    /// The sum over all inverters; `None` while that of any is not stated, or there is none.
+    fn total(&self, rating: impl Fn(&Device<'_>) -> Option<Quantity<ApparentPower>>) -> Option<Exact> {
+        let mut ratings = self.inverters().map(|device| rating(device).map(|q| q.number));
+        let first = ratings.next()??;
+        ratings.try_fold(first, |sum, one| Some(sum + one?))
+    }
+}
+
+impl Device<'_> {
+    /// Adds the device's own facts to those of its site.
+    #[must_use]
+    pub fn facts(&self, mut facts: Facts) -> Facts {
+        let supply = facts.number(FactId::Phases);
+        let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
+        number(FactId::Nameplate, self.nameplate.map(|q| q.number));
+        number(FactId::LimitedTo, self.limited_to.or(self.nameplate).map(|q| q.number));
+        number(FactId::DevicePhases, self.phases().map(|n| Exact::from(i64::from(n))).or(supply));
+        number(FactId::CertifiedYear, self.certified.as_ref().map(|c| Exact::from(i64::from(c.edition.year))));
+        if let Some(source) = self.source {
+            facts.set_word(FactId::EnergySource, source.index());
         }
         facts
     }
 
-    /// `None` while any device's nameplate is not stated.
-    fn nameplate_total(&self) -> Option<Exact> {
-        let mut devices = self.devices.iter().map(|(_, device)| device.nameplate.map(|q| q.number));
-        let first = devices.next()??;
-        devices.try_fold(first, |sum, one| Some(sum + one?))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::facts::FactShape;
-
-    /// `facts` relies on it.
-    #[test]
-    fn kinds_of_export_stand_in_the_order_of_the_fact_catalogue() {
-        let words = [ExportKind::None, ExportKind::Fixed, ExportKind::Dynamic].map(|kind| format!("{kind:?}").to_lowercase());
-        assert_eq!(FactId::ExportKind.row().shape, FactShape::Choice(&["none", "fixed", "dynamic"]));
-        assert_eq!(words, ["none", "fixed", "dynamic"]);
+    /// How many phases it feeds, where the device says so itself.
+    #[must_use]
+    pub fn phases(&self) -> Option<u8> {
+        self.phases.or(self.on_phase.map(|_| 1))
     }
 }

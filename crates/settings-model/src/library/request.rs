@@ -5,7 +5,7 @@ use crate::finding::{Finding, nearest};
 use crate::source::Place;
 
 /// What a site asks the library for.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct Request<'r> {
     /// The network, if an operator adds to the standard.
     pub network: Option<&'r str>,
@@ -13,6 +13,8 @@ pub struct Request<'r> {
     pub overlay: Option<&'r str>,
     /// The standard and edition, where no network is named.
     pub standard: Option<&'r str>,
+    /// The standard of installation and edition, where no network is named.
+    pub installation: Option<&'r str>,
     /// The region.
     pub region: &'r str,
 }
@@ -49,6 +51,8 @@ pub enum Part {
     Overlay,
     /// The standard and edition.
     Standard,
+    /// The standard of installation and edition.
+    Installation,
     /// The region.
     Region,
 }
@@ -63,6 +67,14 @@ impl Refusal {
             None => format!("known: {}; give a folder with more as `--profiles`", known.join(", ")),
         };
         Self::Unknown { part, says, hint: Some(hint) }
+    }
+
+    /// A refusal about the standard of installation that a site names.
+    pub(super) fn of_installation(self) -> Self {
+        match self {
+            Self::Unknown { says, hint, .. } => Self::Unknown { part: Part::Installation, says, hint },
+            other => other,
+        }
     }
 
     /// A refusal about what an overlay stands on is the overlay's fault, not the site's.

@@ -3,6 +3,7 @@
 
 use super::expected::SAY_SOMETHING;
 use crate::document::{Kind, Node};
+use crate::files::BLOCKS;
 use crate::finding::{Finding, nearest};
 use crate::source::Place;
 
@@ -11,7 +12,8 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(extends(root));
     let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
     let regions = root.get("regions").map(Node::entries).unwrap_or_default();
-    let blocks = regions.iter().filter_map(|(_, region)| region.get("settings")).chain(root.get("settings"));
+    let holders = regions.iter().map(|(_, region)| region).chain([root]);
+    let blocks = holders.flat_map(|holder| BLOCKS.iter().filter_map(|block| holder.get(block)));
     for (key, statement) in blocks.flat_map(Node::entries).flat_map(|(_, function)| function.entries()) {
         let cases = statement.get("cases").map(Node::items).unwrap_or_default();
         let said = Said { key: key.place, listed: sources.as_deref() };
@@ -48,7 +50,7 @@ fn extends(root: &Node) -> Option<Finding> {
 }
 
 /// What a statement may say.
-const VERBS: [&str; 5] = ["require", "comply", "also", "adjustable", "gap"];
+const VERBS: [&str; 6] = ["require", "comply", "also", "adjustable", "evidence", "gap"];
 
 /// What a statement says outside its cases would be passed over in silence.
 fn beside_cases(statement: &Node) -> Option<Finding> {

@@ -13,11 +13,12 @@ use serde_json::Value as Json;
 
 /// Every keyword of the tool's own.
 pub const KEYWORDS: &[Keyword] = &[
-    Keyword { name: "x-quantity", check: |of, value| text(value, |text| dimension(of).parse(text)) },
+    Keyword { name: "x-quantity", check: quantity },
     Keyword { name: "x-step", check: |of, value| text(value, |text| step(dimension(of), text)) },
     Keyword { name: "x-time-or-never", check: |_, value| text(value, time_or_never) },
     Keyword { name: "x-interval", check: |of, value| text(value, |text| notation::interval(dimension(of), text)) },
     Keyword { name: "x-words", check: words },
+    Keyword { name: "x-evidence", check: |_, value| text(value, notation::evidence) },
     Keyword { name: "x-fact", check: fact },
     Keyword { name: "x-date", check: |_, value| text(value, notation::date) },
     Keyword { name: "x-nominal", check: |_, value| text(value, Nominal::parse) },
@@ -44,6 +45,15 @@ fn complaint(steps: &[&str], slip: Slip) -> Complaint {
 fn text<T>(value: &Json, read: impl Fn(&str) -> Result<T, Slip>) -> Vec<Complaint> {
     let slip = value.as_str().and_then(|text| read(text).err());
     slip.map(|slip| complaint(&[], slip)).into_iter().collect()
+}
+
+/// A plain number is text to a dimension without units; of any other, `type` says what is wrong.
+fn quantity(of: &Json, value: &Json) -> Vec<Complaint> {
+    let dimension = dimension(of);
+    match value {
+        Json::Number(n) if dimension.is_unitless() => text(&Json::String(n.to_string()), |text| dimension.parse(text)),
+        _ => text(value, |text| dimension.parse(text)),
+    }
 }
 
 fn dimension(keyword: &Json) -> Dimension {

@@ -1,0 +1,49 @@
+//! Connecting and reconnecting, and how fast power then moves.
+
+use super::rows::{quantity, window};
+use super::{Equipment, Function, Harm};
+use crate::quantity::Dimension;
+
+const BOTH: &[Equipment] = &[Equipment::Inverter, Equipment::GridProtectionRelay];
+const INVERTER: &[Equipment] = &[Equipment::Inverter];
+
+pub(super) const FUNCTIONS: &[Function] = &[
+    Function {
+        key: "reconnection",
+        title: "Connection and reconnection",
+        meaning: "what must hold, and for how long, before the device connects, and how fast it then ramps",
+        held_by: BOTH,
+        parameters: &[
+            window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon),
+            window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs),
+            window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon),
+            window("upper-frequency", "upper frequency", Dimension::Frequency, Harm::ConnectsTooSoon, Harm::Departs),
+            quantity(
+                "observation-time",
+                "observation time",
+                Dimension::Time,
+                Harm::GivesUpEnergy,
+                Harm::ConnectsTooSoon,
+                "voltage and frequency must stay inside the windows this long; any excursion starts it again",
+            ),
+            quantity(
+                "ramp-rate",
+                "ramp rate",
+                Dimension::RampRate,
+                Harm::SupportsLess,
+                Harm::GivesUpEnergy,
+                "of rated active power, per minute, after connecting",
+            ),
+        ],
+    },
+    Function {
+        key: "active-power-ramp",
+        title: "Ramps in operation",
+        meaning: "how fast active power may rise and fall while connected, where a command or storage moves it",
+        held_by: INVERTER,
+        parameters: &[
+            quantity("rise", "rise", Dimension::RampRate, Harm::SupportsLess, Harm::GivesUpEnergy, "of rated active power, per minute"),
+            quantity("fall", "fall", Dimension::RampRate, Harm::SupportsLess, Harm::Departs, "of rated active power, per minute"),
+        ],
+    },
+];

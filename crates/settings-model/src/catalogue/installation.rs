@@ -1,0 +1,61 @@
+//! Figures of the installation as a whole: added up over devices, calculated, or built once.
+
+use super::rows::{added_up, calculated, quantity, state};
+use super::{Equipment, Function, Harm, Parameter};
+use crate::quantity::Dimension;
+
+const INSTALLATION: &[Equipment] = &[Equipment::Installation];
+
+const fn rating(key: &'static str, title: &'static str, meaning: &'static str) -> Parameter {
+    added_up(quantity(key, title, Dimension::ApparentPower, Harm::ExportBreach, Harm::Departs, meaning))
+}
+
+pub(super) const FUNCTIONS: &[Function] = &[
+    Function {
+        key: "site-rating",
+        title: "Rating of the site",
+        meaning: "what all inverters of the site add up to",
+        held_by: INSTALLATION,
+        parameters: &[
+            rating("nameplate-total", "nameplate, all inverters", "a device that is limited counts with its nameplate"),
+            rating("limited-total", "limited rating, all inverters", "a device that is limited counts with its limit"),
+            rating("largest-phase", "largest sum on one phase", "a three-phase device counts a third on each phase"),
+            rating(
+                "phase-difference",
+                "greatest difference between phases",
+                "between the sums on any two phases, every device at full output",
+            ),
+        ],
+    },
+    Function {
+        key: "voltage-rise",
+        title: "Voltage rise",
+        meaning: "how far the voltage at the inverter rises above that at the point of supply at full export",
+        held_by: INSTALLATION,
+        parameters: &[
+            calculated(quantity(
+                "total",
+                "point of supply to inverter",
+                Dimension::Percent,
+                Harm::DropsOutTooEasily,
+                Harm::Departs,
+                "calculated, per cent of the nominal voltage, all of the site's cables together",
+            )),
+            calculated(quantity(
+                "consumer-mains",
+                "point of supply to switchboard",
+                Dimension::Percent,
+                Harm::DropsOutTooEasily,
+                Harm::Departs,
+                "calculated, per cent of the nominal voltage",
+            )),
+        ],
+    },
+    Function {
+        key: "central-protection",
+        title: "Grid protection relay",
+        meaning: "one relay that disconnects the whole installation, besides what each inverter does",
+        held_by: INSTALLATION,
+        parameters: &[added_up(state(Harm::ProtectsLess))],
+    },
+];
