@@ -137,7 +137,19 @@ pub struct Assessor {
 /// From a request and the dates that decide to a book.
 struct Route {
     partition: Partition,
-    books: BTreeMap<(CellKey, Equipment), Rc<Book>>,
+    books: BTreeMap<CellKey, Rc<Books>>,
+}
+
+/// What the layers of a site say, one book for each kind of equipment.
+#[derive(Debug)]
+pub struct Books([Rc<Book>; Equipment::ALL.len()]);
+
+impl Books {
+    /// What they say of one kind.
+    #[must_use]
+    pub fn on(&self, kind: Equipment) -> &Rc<Book> {
+        &self.0[kind as usize]
+    }
 }
 
 impl Assessor {
@@ -147,11 +159,11 @@ impl Assessor {
         Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new() }
     }
 
-    /// What a site asks of one kind of equipment.
+    /// What the layers of a site say.
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn book(&mut self, request: Request<'_>, kind: Equipment, facts: &Facts) -> Result<Rc<Book>, Refusal> {
+    pub fn books(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Books>, Refusal> {
         self.request_key.clear();
         for part in [request.network, request.overlay, request.standard, request.installation, Some(request.region)] {
             self.request_key.push_str(part.unwrap_or_default());
@@ -164,28 +176,29 @@ impl Assessor {
         }
         let route = &self.routes[&self.request_key];
         let cell = route.partition.cell(facts);
-        if let Some(book) = cell.and_then(|cell| route.books.get(&(cell, kind))) {
-            return Ok(book.clone());
+        if let Some(books) = cell.and_then(|cell| route.books.get(&cell)) {
+            return Ok(books.clone());
         }
-        let rulebook = self.library.rulebook(request, kind, facts, &mut self.sources)?;
-        let overreach = crate::entitlement::overreach(&rulebook);
+        let rulebooks = self.library.rulebooks(request, facts, &mut self.sources)?;
+        let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
         if !overreach.is_empty() {
             return Err(overreach.into());
         }
-        let book = Rc::new(Book::new(rulebook));
+        let books = Rc::new(Books(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook)))));
         if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
-            route.books.insert((cell, kind), book.clone());
+            route.books.insert(cell, books.clone());
         }
-        Ok(book)
+        Ok(books)
     }
 
     /// Judges a site as it was left: each device, and the installation as a whole.
     pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
-        let book = match self.book(request(site), Equipment::Inverter, &facts) {
-            Ok(book) => book,
+        let books = match self.books(request(site), &facts) {
+            Ok(books) => books,
             Err(refusal) => return refused(refusal, facts),
         };
+        let book = books.on(Equipment::Inverter).clone();
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
             facts.set_number(FactId::NominalVoltage, nominal);
         }
@@ -198,10 +211,7 @@ impl Assessor {
                 continue;
             };
             let kind = Equipment::from(device.kind);
-            let book = match self.book(request(site), kind, &facts) {
-                Ok(book) => book,
-                Err(refusal) => return refused(refusal, facts),
-            };
+            let book = books.on(kind).clone();
             let region = region_stands(device, left, &book.rulebook);
             if region == RegionStands::OtherRegion {
                 notes.push(wrong_region(name, left, &book.rulebook));
@@ -209,11 +219,8 @@ impl Assessor {
             let held = Holds { name, kind, settings: Cow::Borrowed(&left.settings), evidence: left.known_by, region };
             devices.push(judge_one(held, book, device.facts(facts.clone()), &departures, &mut notes));
         }
-        let installation = match self.book(request(site), Equipment::Installation, &facts) {
-            Ok(book) => book,
-            Err(refusal) => return refused(refusal, facts),
-        };
-        if installation.rulebook.says_anything() {
+        if books.on(Equipment::Installation).rulebook.says_anything() {
+            let installation = books.on(Equipment::Installation).clone();
             let settings = Cow::Owned(crate::installation::figures(site, &facts));
             let (name, kind) = (crate::installation::NAME, Equipment::Installation);
             let held = Holds { name, kind, settings, evidence: None, region: RegionStands::NotStated };
@@ -246,7 +253,7 @@ fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[D
     let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
     let mut faults = Vec::new();
     judge(&counted.requirement, held, &facts, &mut faults);
-    if book.rulebook.cell(&facts).is_none() {
+    if counted.hangs {
         let hanging = book.rulebook.hanging(&facts);
         crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
     }

@@ -71,6 +71,8 @@ pub struct Counted {
     pub requirement: Requirement,
     /// How its figures are known.
     pub tally: Tally,
+    /// Whether something that is asked hangs on facts that are unknown.
+    pub hangs: bool,
     /// What is asked but was not seen.
     pub not_checked: Vec<SettingId>,
     /// The fewest lines that nobody can keep together, if the layers contradict each other.
@@ -87,7 +89,8 @@ impl Book {
     fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
         let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
         let contradiction = self.contradiction(&requirement, facts);
-        Rc::new(Counted { tally: Tally::count(&requirement, &self.rulebook), not_checked, contradiction, requirement })
+        let hangs = self.rulebook.cell(facts).is_none();
+        Rc::new(Counted { hangs, tally: Tally::count(&requirement, &self.rulebook), not_checked, contradiction, requirement })
     }
 
     fn contradiction(&self, requirement: &Requirement, facts: &Facts) -> Option<Vec<WhyId>> {

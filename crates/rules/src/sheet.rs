@@ -95,14 +95,15 @@ pub struct DeviceSheet {
 pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Result<Vec<DeviceSheet>, Refusal> {
     let devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone())));
     let whole = (installation::NAME, Equipment::Installation, facts.clone());
+    let books = assessor.books(request(site), facts)?;
     let mut sheets = Vec::new();
     for (name, kind, facts) in devices.chain([whole]) {
-        let book = assessor.book(request(site), kind, &facts)?;
+        let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
         let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
         let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
         let counted = book.requirement(&facts, &laid);
-        let rows = rows(&book, &counted.requirement, &facts, &own);
+        let rows = rows(book, &counted.requirement, &facts, &own);
         if kind != Equipment::Installation || !rows.is_empty() {
             sheets.push(DeviceSheet { name: name.to_owned(), kind, rows });
         }

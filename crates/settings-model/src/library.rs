@@ -151,13 +151,19 @@ impl Library {
         Ok(read)
     }
 
-    /// What a site asks of one kind of equipment.
+    /// What the layers of a site say, one rulebook for each kind of equipment.
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn rulebook(&mut self, request: Request<'_>, kind: Equipment, facts: &Facts, sources: &mut Sources) -> Result<Rulebook, Refusal> {
+    pub fn rulebooks(
+        &mut self,
+        request: Request<'_>,
+        facts: &Facts,
+        sources: &mut Sources,
+    ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
         let chain = self.chain(request, facts, sources)?;
-        compile(&chain, request.region, kind)
+        let on = |kind| compile(&chain, request.region, kind);
+        Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
     }
 
     /// Every condition that decides which versions of a network, and of the networks it stands on,

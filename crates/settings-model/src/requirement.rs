@@ -32,6 +32,7 @@ pub struct Rulebook {
     pub standard: (String, Vec<Edition>),
     /// What each layer states of each setting, lowest layer first.
     stated: Vec<Vec<(LayerId, Stated)>>,
+    says_anything: bool,
     ties: Vec<Claim>,
     partition: Partition,
 }
@@ -162,19 +163,20 @@ impl Rulebook {
             tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because }))
         });
         let ties = ties.collect();
+        let says_anything = !stated.is_empty();
         let mut by_setting: Vec<Vec<(LayerId, Stated)>> = vec![Vec::new(); COUNT];
         for (layer, said) in stated {
             by_setting[said.setting.index()].push((layer, said));
         }
         let partition = Partition::of(by_setting.iter().flatten().flat_map(|(_, said)| conditions(said)));
         let (region, region_title) = (String::new(), String::new());
-        Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, ties, partition }
+        Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, says_anything, ties, partition }
     }
 
     /// Whether any layer speaks of this kind of equipment at all.
     #[must_use]
     pub fn says_anything(&self) -> bool {
-        self.stated.iter().any(|said| !said.is_empty())
+        self.says_anything
     }
 
     /// The line behind a claim, and its layer; `None` for a site-specific approval.

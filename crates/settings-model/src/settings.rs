@@ -25,19 +25,39 @@ pub struct Known {
 }
 
 /// What one device holds. A setting that is not stated is `None`, never a default.
+#[derive(Clone, Debug, Default)]
+pub struct Settings(Option<Box<Stated>>);
+
+/// What is stated: most devices state a few dozen of all settings.
 #[derive(Clone, Debug)]
-pub struct Settings {
-    /// For each row of the catalogue where its value stands, from 1; 0 while nothing is stated. Most
-    /// devices state a few dozen of all settings, so an empty one costs a few bytes a row.
+struct Stated {
+    /// For each row of the catalogue where its value stands, from 1; 0 where nothing is stated.
     positions: [u8; COUNT],
     known: Vec<Known>,
 }
 
 const _: () = assert!(COUNT < u8::MAX as usize, "a position takes one byte");
 
-impl Default for Settings {
+impl Default for Stated {
     fn default() -> Self {
         Self { positions: [0; COUNT], known: Vec::with_capacity(32) }
+    }
+}
+
+impl Stated {
+    #[inline(always)]
+    fn set(&mut self, setting: SettingId, known: Known) {
+        match usize::from(self.positions[setting.index()]).checked_sub(1) {
+            Some(position) => self.known[position] = known,
+            None => {
+                self.known.push(known);
+                self.positions[setting.index()] = self.known.len() as u8;
+            }
+        }
+    }
+
+    fn has(&self, setting: SettingId) -> bool {
+        self.positions[setting.index()] != 0
     }
 }
 
@@ -52,26 +72,14 @@ impl Settings {
     /// What is stated of a setting.
     #[must_use]
     pub fn get(&self, setting: SettingId) -> Option<&Known> {
-        let position = usize::from(self.positions[setting.index()]);
-        self.known.get(position.wrapping_sub(1))
+        let stated = self.0.as_ref()?;
+        let position = usize::from(stated.positions[setting.index()]);
+        stated.known.get(position.wrapping_sub(1))
     }
 
     /// States a setting, in place of what was stated before.
-    #[inline(always)]
     pub fn set(&mut self, setting: SettingId, known: Known) {
-        match usize::from(self.positions[setting.index()]).checked_sub(1) {
-            Some(position) => self.known[position] = known,
-            None => {
-                self.known.push(known);
-                self.positions[setting.index()] = self.known.len() as u8;
-            }
-        }
-    }
-
-    /// Whether nothing is stated.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.known.is_empty()
+        self.0.get_or_insert_default().set(setting, known);
     }
 
     /// Everything stated, in catalogue order.
@@ -94,7 +102,7 @@ impl<'de> Visitor<'de> for FunctionsVisitor {
         f.write_str("functions and their settings")
     }
     fn visit_map<A: MapAccess<'de>>(self, mut functions: A) -> Result<Settings, A::Error> {
-        let mut settings = Settings::default();
+        let mut settings = Box::<Stated>::default();
         let (mut last, mut seen) = (None, [false; COUNT]);
         while let Some(first) = functions.next_key_seed(FunctionKey { last })? {
             last = Some(first);
@@ -103,7 +111,7 @@ impl<'de> Visitor<'de> for FunctionsVisitor {
             }
             functions.next_value_seed(ParametersSeed { first, settings: &mut settings })?;
         }
-        Ok(settings)
+        Ok(Settings(Some(settings)))
     }
 }
 
@@ -158,7 +166,7 @@ impl Visitor<'_> for ParameterKey {
 
 struct ParametersSeed<'s> {
     first: SettingId,
-    settings: &'s mut Settings,
+    settings: &'s mut Stated,
 }
 
 impl<'de> DeserializeSeed<'de> for ParametersSeed<'_> {
@@ -177,7 +185,7 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
         let mut last = None;
         while let Some(id) = parameters.next_key_seed(ParameterKey { first: self.first, last })? {
             last = Some(id);
-            if self.settings.get(id).is_some() {
+            if self.settings.has(id) {
                 return Err(de::Error::custom(format_args!("`{id}` is given twice")));
             }
             parameters.next_value_seed(KnownSeed { id, settings: self.settings })?;
@@ -189,7 +197,7 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
 /// A value, or `{ value: …, known-by: …, photo: …, step: … }`; written straight into its place.
 struct KnownSeed<'s> {
     id: SettingId,
-    settings: &'s mut Settings,
+    settings: &'s mut Stated,
 }
 
 impl KnownSeed<'_> {

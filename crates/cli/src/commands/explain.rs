@@ -106,9 +106,9 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
         let Ok(standard) = assessor.library.standard(&key, &mut assessor.sources) else { continue };
         for (region, _) in standard.file.regions.iter() {
             let request = Request { standard: Some(&key), region, ..Request::default() };
+            let Ok(books) = assessor.books(request, &Facts::default()) else { continue };
             for kind in settings[0].function().held_by {
-                let Ok(book) = assessor.book(request, *kind, &Facts::default()) else { continue };
-                write_region(out, &book, settings)?;
+                write_region(out, books.on(*kind), settings)?;
             }
         }
         if standard.file.regions.0.is_empty() {
