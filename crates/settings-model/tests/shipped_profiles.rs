@@ -1,6 +1,6 @@
 //! Every shipped profile reads cleanly, fits its schema and compiles for each of its regions.
 
-use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::catalogue::SettingId;
 use settings_model::claim::{Basis, Limit};
 use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Kind, OverlayFile, StandardFile};
