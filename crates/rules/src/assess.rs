@@ -1,8 +1,10 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
 use crate::book::{Book, Counted};
+use crate::cause::Cause;
 use crate::departures::{Departure, departures};
 use crate::judge::{Fault, FaultKind, Held, judge};
+use crate::practice::{self, Broken};
 use jiff::civil::Date;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -78,6 +80,8 @@ pub struct DeviceResult<'s> {
     pub counted: Rc<Counted>,
     /// Its faults, by setting in catalogue order, ties last.
     pub faults: Vec<Fault>,
+    /// One cause that explains most of them.
+    pub cause: Option<Cause>,
     /// Why the selected region does not stand for values that are not listed.
     pub region: RegionStands,
     /// The departures approved for it.
@@ -108,6 +112,8 @@ pub struct Assessment<'s> {
     pub facts: Facts,
     /// Its devices.
     pub devices: Vec<DeviceResult<'s>>,
+    /// Rules of practice that it breaks.
+    pub broken: Vec<Broken>,
     /// What concerns the site as a whole.
     pub notes: Vec<Note>,
     /// Faults in profiles, with their own places.
@@ -118,7 +124,10 @@ impl Assessment<'_> {
     /// Whether it complies without so much as a remark.
     #[must_use]
     pub fn has_nothing_to_say(&self) -> bool {
-        self.verdict == SiteVerdict::Complies && self.notes.is_empty() && self.devices.iter().all(|device| device.faults.is_empty())
+        self.verdict == SiteVerdict::Complies
+            && self.notes.is_empty()
+            && self.broken.is_empty()
+            && self.devices.iter().all(|device| device.faults.is_empty())
     }
 }
 
@@ -132,6 +141,7 @@ pub struct Assessor {
     pub today: Date,
     routes: BTreeMap<String, Route>,
     request_key: String,
+    versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
 }
 
 /// From a request and the dates that decide to a book.
@@ -145,6 +155,12 @@ struct Route {
 pub struct Books([Rc<Book>; Equipment::ALL.len()]);
 
 impl Books {
+    /// Books of rulebooks, one for each kind of equipment.
+    #[must_use]
+    pub fn of(rulebooks: [Rulebook; Equipment::ALL.len()]) -> Self {
+        Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook))))
+    }
+
     /// What they say of one kind.
     #[must_use]
     pub fn on(&self, kind: Equipment) -> &Rc<Book> {
@@ -156,7 +172,7 @@ impl Assessor {
     /// An assessor over a library, for a day.
     #[must_use]
     pub fn new(library: Library, today: Date) -> Self {
-        Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new() }
+        Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new(), versions: BTreeMap::new() }
     }
 
     /// What the layers of a site say.
@@ -184,11 +200,24 @@ impl Assessor {
         if !overreach.is_empty() {
             return Err(overreach.into());
         }
-        let books = Rc::new(Books(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook)))));
+        let books = Rc::new(Books::of(rulebooks));
         if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
             route.books.insert(cell, books.clone());
         }
         Ok(books)
+    }
+
+    /// What one version of a network says, whatever dates it is for; `None` where it has no such
+    /// region, or a file is at fault.
+    pub(crate) fn books_of(&mut self, network: &str, version: &semver::Version, region: &str) -> Option<Rc<Books>> {
+        let key = [network.to_owned(), version.to_string(), region.to_owned()];
+        if let Some(books) = self.versions.get(&key) {
+            return books.clone();
+        }
+        let rulebooks = self.library.rulebooks_of((network, version), region, &mut self.sources);
+        let books = rulebooks.ok().map(|rulebooks| Rc::new(Books::of(rulebooks)));
+        self.versions.insert(key, books.clone());
+        books
     }
 
     /// Judges a site as it was left: each device, and the installation as a whole.
@@ -229,8 +258,14 @@ impl Assessor {
         if site.devices.0.is_empty() {
             notes.push(no_devices());
         }
-        let verdict = verdict(&devices, &notes);
-        Assessment { verdict, book: Some(book), facts, devices, notes, profile_findings: Vec::new() }
+        for device in &mut devices {
+            if device.faults.iter().any(|fault| fault.kind == FaultKind::Fails) {
+                device.cause = self.cause(site, device);
+            }
+        }
+        let broken = practice::broken(&practice::Site { devices: &devices, facts: &facts });
+        let verdict = verdict(&devices, &notes, &broken);
+        Assessment { verdict, book: Some(book), facts, devices, broken, notes, profile_findings: Vec::new() }
     }
 }
 
@@ -257,7 +292,7 @@ fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[D
         let hanging = book.rulebook.hanging(&facts);
         crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
     }
-    DeviceResult { name, kind, settings, facts, book, counted, faults, region, departures: own }
+    DeviceResult { name, kind, settings, facts, book, counted, faults, cause: None, region, departures: own }
 }
 
 fn refused<'s>(refusal: Refusal, facts: Facts) -> Assessment<'s> {
@@ -266,8 +301,8 @@ fn refused<'s>(refusal: Refusal, facts: Facts) -> Assessment<'s> {
         Refusal::Unknown { part, says, hint } => (vec![unknown(part, says, hint)], Vec::new()),
         Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
     };
-    let verdict = if profile_findings.is_empty() { verdict(&[], &notes) } else { SiteVerdict::CouldNotTell };
-    Assessment { verdict, book: None, facts, devices: Vec::new(), notes, profile_findings }
+    let verdict = if profile_findings.is_empty() { verdict(&[], &notes, &[]) } else { SiteVerdict::CouldNotTell };
+    Assessment { verdict, book: None, facts, devices: Vec::new(), broken: Vec::new(), notes, profile_findings }
 }
 
 fn no_devices() -> Note {
@@ -293,20 +328,21 @@ pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
     }
 }
 
-fn verdict(devices: &[DeviceResult<'_>], notes: &[Note]) -> SiteVerdict {
+fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> SiteVerdict {
     let of_fault = |fault: &Fault| match fault.kind {
         FaultKind::Fails => SiteVerdict::DoesNotComply,
         FaultKind::NotProven(_) => SiteVerdict::NotProven,
         FaultKind::SameResponse => SiteVerdict::Complies,
     };
-    let of_note = |note: &Note| match note.outcome {
+    let of_outcome = |outcome: Outcome| match outcome {
         Outcome::Unusable => SiteVerdict::CouldNotTell,
         Outcome::DoesNotComply => SiteVerdict::DoesNotComply,
         Outcome::NotProven => SiteVerdict::NotProven,
         Outcome::Remark => SiteVerdict::Complies,
     };
     let faults = devices.iter().flat_map(|d| &d.faults).map(of_fault);
-    faults.chain(notes.iter().map(of_note)).max().unwrap_or(SiteVerdict::Complies)
+    let others = notes.iter().map(|note| note.outcome).chain(broken.iter().map(|broken| broken.outcome));
+    faults.chain(others.map(of_outcome)).max().unwrap_or(SiteVerdict::Complies)
 }
 
 fn region_stands(device: &Device<'_>, left: &Holding<'_>, rulebook: &Rulebook) -> RegionStands {

@@ -128,7 +128,7 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        if !kept {
+        if !kept && !(known.is_none() && requirement.keeps_idle(shortcut.setting)) {
             judge_entry(resolved, held, facts, sink);
         }
     }

@@ -10,7 +10,8 @@
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each
-//! claim, [`hanging`] whether all possible cells agree, [`installation`] adds devices up, [`assess`] gathers a site; [`phrase`],
+//! claim, [`hanging`] whether all possible cells agree, [`installation`] adds devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one
+//! cause behind many faults, with [`identify`], [`assess`] gathers a site; [`phrase`],
 //! [`wording`] and [`sheet`] put it in words.
 
 mod natural;
@@ -30,11 +31,14 @@ pub mod witness;
 
 pub mod assess;
 pub mod book;
+pub mod cause;
 pub mod departures;
 pub mod entitlement;
 pub mod hanging;
+pub mod identify;
 pub mod installation;
 pub mod judge;
 pub mod phrase;
+pub mod practice;
 pub mod sheet;
 pub mod wording;

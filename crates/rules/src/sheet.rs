@@ -65,7 +65,7 @@ pub fn rows(book: &Book, requirement: &Requirement, facts: &Facts, departures: &
     let mut rows: Vec<Row> = requirement
         .entries
         .iter()
-        .filter(|resolved| !resolved.entry.demands_nothing())
+        .filter(|resolved| !resolved.entry.demands_nothing() && !requirement.keeps_idle(resolved.entry.setting))
         .map(|resolved| row(book, requirement, resolved, facts, departures))
         .collect();
     for (setting, unknown) in hanging {

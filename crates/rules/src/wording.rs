@@ -1,29 +1,42 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
+use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
+use crate::practice::{self, Broken};
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
+use settings_model::facts::FactId;
 use settings_model::finding::{Because, Finding, Outcome};
 use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
 use settings_model::ties::TIES;
+use std::collections::BTreeMap;
 
 /// Every finding of a site, the gravest first, with places in the site's own tree.
 #[must_use]
 pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> {
     let mut findings: Vec<(Harm, Finding)> = Vec::new();
     findings.extend(assessment.profile_findings.iter().cloned().map(|f| (Harm::Departs, f)));
-    findings.extend(assessment.notes.iter().map(|note| (Harm::Departs, of_note(note, assessment, site))));
-    for device in &assessment.devices {
-        Wording { device, rulebook: &device.book.rulebook, site }.findings(&mut findings);
+    let notes = assessment.notes.iter().filter(|note| !is_told_by_a_cause(note, assessment));
+    findings.extend(notes.map(|note| (Harm::Departs, of_note(note, assessment, site))));
+    for (n, device) in assessment.devices.iter().enumerate() {
+        let broken = assessment.broken.iter().filter(|broken| broken.device == n).collect();
+        Wording { device, broken, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
     findings.into_iter().map(|(_, finding)| finding).collect()
+}
+
+/// A wrong region is said once: by the note, or by the finding that its values are that region's.
+fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
+    let device = |device: &&DeviceResult<'_>| note.path.get(1).is_some_and(|name| name == device.name);
+    let cause = assessment.devices.iter().find(device).and_then(|device| device.cause.as_ref());
+    note.name == "wrong-region" && cause.is_some_and(|cause| cause.is_selected_region)
 }
 
 fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
@@ -39,10 +52,22 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
         let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
         let unstated = device.map_or(0, |d| d.faults.iter().filter(|f| is_unstated(f)).count());
         if unstated > 0 {
-            finding.folded.push(format!("{unstated} settings are not listed, and the selected region does not stand for them"));
+            finding.folded.push(region_does_not_stand(unstated));
         }
     }
     finding
+}
+
+/// The fact that a demand hangs on.
+fn hangs_on(fault: &Fault) -> Option<FactId> {
+    match fault.kind {
+        FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),
+        _ => None,
+    }
+}
+
+fn region_does_not_stand(unstated: usize) -> String {
+    format!("{unstated} settings are not listed, and the selected region does not stand for them")
 }
 
 fn is_unstated(fault: &Fault) -> bool {
@@ -51,13 +76,23 @@ fn is_unstated(fault: &Fault) -> bool {
 
 struct Wording<'a> {
     device: &'a DeviceResult<'a>,
+    broken: Vec<&'a Broken>,
     rulebook: &'a Rulebook,
     site: &'a dyn Places,
+}
+
+/// A finding of its own, and the settings it is about.
+struct Primary {
+    settings: Vec<SettingId>,
+    harm: Harm,
+    finding: Finding,
 }
 
 impl Wording<'_> {
     fn findings(&self, out: &mut Vec<(Harm, Finding)>) {
         let (unstated, others): (Vec<&Fault>, Vec<&Fault>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
+        let (hanging, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| hangs_on(fault).is_some());
+        out.extend(self.of_hanging(&hanging));
         let (ties, own): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| self.is_tie(fault));
         let mut by_setting: Vec<(SettingId, Vec<&Fault>)> = Vec::new();
         for fault in own {
@@ -66,15 +101,74 @@ impl Wording<'_> {
                 _ => by_setting.push((fault.setting, vec![fault])),
             }
         }
-        let mut primary: Vec<(SettingId, Harm, Finding)> =
-            by_setting.iter().map(|(setting, faults)| self.of_setting(*setting, faults)).collect();
+        let mut primary: Vec<Primary> = by_setting.iter().map(|(setting, faults)| self.of_setting(*setting, faults)).collect();
+        if let Some(cause) = &self.device.cause {
+            primary = self.fold_into_cause(cause, primary);
+            if cause.is_selected_region && !unstated.is_empty() {
+                primary[0].finding.folded.push(region_does_not_stand(unstated.len()));
+            }
+        }
         for tie in ties {
             self.fold_tie(tie, &mut primary);
         }
-        out.extend(primary.into_iter().map(|(_, harm, finding)| (harm, finding)));
+        for broken in &self.broken {
+            self.fold_broken(broken, &mut primary);
+        }
+        out.extend(primary.into_iter().map(|primary| (primary.harm, primary.finding)));
         if !unstated.is_empty() && self.device.region != RegionStands::OtherRegion {
             out.push((Harm::Departs, self.of_unstated(&unstated)));
         }
+    }
+
+    /// The findings that one cause explains become one; the others stay.
+    fn fold_into_cause(&self, cause: &Cause, primary: Vec<Primary>) -> Vec<Primary> {
+        let is_explained = |one: &Primary| one.settings.iter().all(|setting| cause.explains.contains(setting));
+        let (explained, others): (Vec<Primary>, Vec<Primary>) = primary.into_iter().partition(is_explained);
+        let name = self.device.name;
+        let region = ["devices", name, "as-left", "region-selected"];
+        let settings = ["devices", name, "as-left", "settings"];
+        let place = match &explained[..] {
+            [one] => one.finding.place,
+            _ if self.site.has(&region) => self.site.place(&region),
+            _ => self.site.place(&settings),
+        };
+        let named = if cause.is_selected_region { "wrong-region" } else { cause.name };
+        let mut finding = Finding::new(Outcome::DoesNotComply, named, place, format!("{name}: {}", cause.says));
+        finding.setting = match &explained[..] {
+            [one] => one.finding.setting.clone(),
+            _ => Some(name.to_owned()),
+        };
+        finding.hint = Some(cause.hint.clone());
+        match &explained[..] {
+            [one] => finding.because.clone_from(&one.finding.because),
+            _ => finding.folded = explained.iter().map(|one| self.without_name(&one.finding.headline)).collect(),
+        }
+        let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);
+        std::iter::once(Primary { settings: cause.explains.clone(), harm, finding }).chain(others).collect()
+    }
+
+    fn without_name(&self, headline: &str) -> String {
+        headline.strip_prefix(&format!("{}: ", self.device.name)).unwrap_or(headline).to_owned()
+    }
+
+    /// A rule of practice that breaks where a setting is at fault anyway is a consequence.
+    fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
+        let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
+        if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
+            cause.finding.folded.push(broken.says.clone());
+            return;
+        }
+        let place = self.place_of(broken.setting, Part::Whole);
+        let mut finding = Finding::new(broken.outcome, broken.rule, place, format!("{}: {}", self.device.name, broken.says));
+        finding.setting = Some(self.setting_path(broken.setting));
+        for other in &broken.with {
+            finding = finding.because(self.place_of(*other, Part::Whole), "with this");
+        }
+        if let Some(rule) = practice::named(broken.rule) {
+            finding = finding.note(format!("{} ({})", rule.sentence, rule.source));
+        }
+        finding.hint = Some(broken.hint.clone());
+        primary.push(Primary { settings: vec![broken.setting], harm: broken.setting.parameter().above, finding });
     }
 
     fn is_tie(&self, fault: &Fault) -> bool {
@@ -82,14 +176,15 @@ impl Wording<'_> {
     }
 
     /// A tie that breaks because one side is already at fault is a consequence of that fault.
-    fn fold_tie(&self, tie: &Fault, primary: &mut Vec<(SettingId, Harm, Finding)>) {
+    fn fold_tie(&self, tie: &Fault, primary: &mut Vec<Primary>) {
         let claim = &tie.claim;
-        let cause = claim.on.vars().find_map(|var| primary.iter().position(|(setting, ..)| *setting == var.setting));
+        let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
         match cause {
-            Some(cause) => primary[cause].2.folded.push(self.tie_headline(claim)),
+            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim)),
             None => {
                 let finding = self.of_tie(tie, claim);
-                primary.push((tie.setting, tie.setting.parameter().above, finding));
+                let settings = claim.on.vars().map(|var| var.setting).collect();
+                primary.push(Primary { settings, harm: tie.setting.parameter().above, finding });
             }
         }
     }
@@ -153,7 +248,7 @@ impl Wording<'_> {
         }
     }
 
-    fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> (SettingId, Harm, Finding) {
+    fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> Primary {
         let first = faults.iter().min_by_key(|f| outcome(f.kind)).expect("grouped faults");
         let claim = &first.claim;
         let part = claim.on.subject().part;
@@ -175,7 +270,7 @@ impl Wording<'_> {
             FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
-        (setting, harm, finding)
+        Primary { settings: vec![setting], harm, finding }
     }
 
     fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: &Claim, harm: Harm) -> String {
@@ -293,6 +388,31 @@ impl Wording<'_> {
             (Who::Nobody, _) | (_, None) => set,
             (who, Some(range)) => format!("{set}; within {range} the {} may allow another value, in writing", who.word()),
         })
+    }
+
+    /// One finding for each fact that is not stated, with all that hangs on it.
+    fn of_hanging(&self, hanging: &[&Fault]) -> Vec<(Harm, Finding)> {
+        let mut by_fact: BTreeMap<FactId, Vec<&Fault>> = BTreeMap::new();
+        for fault in hanging {
+            by_fact.entry(hangs_on(fault).expect("only those that hang")).or_default().push(fault);
+        }
+        let one = |(fact, faults): (FactId, Vec<&Fault>)| {
+            if let [only] = faults[..] {
+                let primary = self.of_setting(only.setting, &faults);
+                return (primary.harm, primary.finding);
+            }
+            let (name, count) = (self.device.name, faults.len());
+            let headline = format!("{name}: what is required of {count} settings hangs on a fact that is not stated: {}", fact.row().title);
+            let place = match self.device.kind {
+                Equipment::Installation => self.site.place(&["devices"]),
+                _ => self.site.place(&["devices", name]),
+            };
+            let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
+            finding.setting = Some(name.to_owned());
+            finding.folded = faults.iter().map(|fault| fault.setting.to_string()).collect();
+            (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
+        };
+        by_fact.into_iter().map(one).collect()
     }
 
     fn of_unstated(&self, unstated: &[&Fault]) -> Finding {

@@ -49,6 +49,25 @@ impl Equipment {
     }
 }
 
+/// What functions have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Group {
+    /// Disconnects past a threshold.
+    Trip,
+    /// Rides through.
+    Withstand,
+    /// Connects, reconnects, ramps.
+    Connection,
+    /// Answers to the voltage, and fixed reactive modes.
+    VoltageResponse,
+    /// Answers to the frequency.
+    FrequencyResponse,
+    /// Limits what flows.
+    Limit,
+    /// Figures of the installation.
+    Installation,
+}
+
 /// A function of a device, or a figure of the installation.
 #[derive(Clone, Copy, Debug)]
 pub struct Function {
@@ -191,7 +210,8 @@ const fn rows() -> [Row; COUNT] {
     rows
 }
 
-static ROWS: [Row; COUNT] = rows();
+const TABLE: [Row; COUNT] = rows();
+static ROWS: [Row; COUNT] = TABLE;
 
 const fn first_rows() -> [u16; FUNCTIONS.len()] {
     let mut first = [0; FUNCTIONS.len()];
@@ -266,6 +286,12 @@ impl SettingId {
         &FUNCTIONS[usize::from(self.row().function)]
     }
 
+    /// The group of its function.
+    #[must_use]
+    pub fn group(self) -> Group {
+        functions::GROUP_OF[usize::from(self.row().function)]
+    }
+
     /// Its own row.
     #[must_use]
     pub fn parameter(self) -> &'static Parameter {
@@ -283,6 +309,35 @@ impl SettingId {
     #[must_use]
     pub fn find(function: &str, parameter: &str) -> Option<Self> {
         Self::of_function(function)?.sibling(parameter)
+    }
+
+    /// A setting that code names; looked up by the compiler, which refuses what the catalogue lacks.
+    ///
+    /// # Panics
+    /// Where it is not called by the compiler and the catalogue lacks the setting.
+    #[must_use]
+    pub const fn of(function: &str, parameter: &str) -> Self {
+        let mut row = 0;
+        while row < COUNT {
+            if same(TABLE[row].parameter.key, parameter) && same(FUNCTIONS[TABLE[row].function as usize].key, function) {
+                return Self(row as u16);
+            }
+            row += 1;
+        }
+        panic!("no such setting in the catalogue")
+    }
+
+    /// Whether both belong to one function.
+    #[must_use]
+    pub fn same_function(self, other: Self) -> bool {
+        self.row().function == other.row().function
+    }
+
+    /// The state of every trip stage.
+    pub fn trip_stages() -> impl Iterator<Item = Self> {
+        static STAGES: LazyLock<Vec<SettingId>> =
+            LazyLock::new(|| SettingId::all().filter(|id| id.is_state() && id.group() == Group::Trip).collect());
+        STAGES.iter().copied()
     }
 
     /// The first setting of a function.

@@ -316,6 +316,20 @@ pub enum LayerKind {
     Catalogue,
 }
 
+impl LayerKind {
+    /// Whether it is a network operator's.
+    #[must_use]
+    pub fn is_of_a_network(self) -> bool {
+        self == Self::Overlay
+    }
+
+    /// Whether it is the base standard.
+    #[must_use]
+    pub fn is_base(self) -> bool {
+        self == Self::Standard
+    }
+}
+
 /// A line that made claims.
 #[derive(Clone, Debug)]
 pub struct Why {

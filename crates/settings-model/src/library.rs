@@ -166,6 +166,34 @@ impl Library {
         Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
     }
 
+    /// What one version of a network says, and the layers below it, whatever dates it is for; of the
+    /// networks below, the highest version in range.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn rulebooks_of(
+        &mut self,
+        (network, version): (&str, &semver::Version),
+        region: &str,
+        sources: &mut Sources,
+    ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
+        let top = self.overlay(network, version, sources)?;
+        let chain = self.chain_below(top, None, sources)?;
+        let on = |kind| compile(&chain, region, kind);
+        Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
+    }
+
+    /// The base standard that a version of a network stands on: `as-nzs-4777.2/2020-amd2`.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn standard_below(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<String, Refusal> {
+        let top = self.overlay(network, version, sources)?;
+        let chain = self.chain_below(top, None, sources)?;
+        let standard = &chain.standard.file;
+        Ok(format!("{}/{}", standard.standard.value, standard.edition.key()))
+    }
+
     /// Every condition that decides which versions of a network, and of the networks it stands on,
     /// govern a site. Sites for which these have the same answers stand under the same layers.
     ///
@@ -197,7 +225,7 @@ impl Library {
                     Err(slip) => return Err(Refusal::Unknown { part: Part::Overlay, says: slip.says, hint: Some(slip.mend) }),
                 };
                 let top = self.governing(network, range.as_ref(), facts, sources)?;
-                self.chain_below(top, facts, sources)
+                self.chain_below(top, Some(facts), sources)
             }
             (None, _) if request.overlay.is_some() => Err(Refusal::Unknown {
                 part: Part::Overlay,
@@ -217,7 +245,7 @@ impl Library {
         }
     }
 
-    fn chain_below(&mut self, top: Rc<Typed<OverlayFile>>, facts: &Facts, sources: &mut Sources) -> Result<Chain, Refusal> {
+    fn chain_below(&mut self, top: Rc<Typed<OverlayFile>>, facts: Option<&Facts>, sources: &mut Sources) -> Result<Chain, Refusal> {
         let mut overlays = vec![top];
         // the layer nearest to the site says under which standard of installation it stands
         let mut installation = None;
@@ -237,15 +265,31 @@ impl Library {
                     if overlays.len() > 8 || overlays.iter().any(|o| o.file.network.value == parent.value) {
                         return Err(vec![stands_on_itself(parent.place)].into());
                     }
-                    let next = self
-                        .governing(&parent.value.clone(), version.as_ref(), facts, sources)
-                        .map_err(|refusal| refusal.at(parent.place))?;
+                    let network = parent.value.clone();
+                    let next = match facts {
+                        Some(facts) => self.governing(&network, version.as_ref(), facts, sources),
+                        None => self.highest(&network, version.as_ref(), sources),
+                    };
+                    let next = next.map_err(|refusal| refusal.at(parent.place))?;
                     overlays.push(next);
                 }
                 _ => {
                     let says = "an overlay stands on either a `standard` or a `network`";
                     return Err(vec![Finding::unusable("extends", last.file.extends.place, says)].into());
                 }
+            }
+        }
+    }
+
+    /// The highest version in range, whatever dates it is for.
+    fn highest(&mut self, network: &str, range: Option<&VersionRange>, sources: &mut Sources) -> Result<Rc<Typed<OverlayFile>>, Refusal> {
+        let versions = self.versions(network);
+        let highest = versions.iter().rev().find(|version| range.is_none_or(|range| range.holds(version)));
+        match highest {
+            Some(version) => self.overlay(network, version, sources),
+            None => {
+                let says = format!("no version of `{network}` lies in this range");
+                Err(Refusal::unknown(Part::Network, says, network, &self.networks()))
             }
         }
     }

@@ -1,6 +1,6 @@
 //! What a site's layers ask of it: a rulebook, and the requirement it gives in one cell.
 
-use crate::catalogue::{COUNT, SettingId};
+use crate::catalogue::{COUNT, ENABLED, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
 use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
@@ -140,6 +140,20 @@ impl Requirement {
         self.entries.binary_search_by_key(&setting, |r| r.entry.setting).ok().map(|at| &self.entries[at])
     }
 
+    /// Whether anything is asked of the function of a setting.
+    #[must_use]
+    pub fn asks_of_function(&self, setting: SettingId) -> bool {
+        self.entries.iter().any(|r| r.entry.setting.same_function(setting) && !r.entry.demands_nothing())
+    }
+
+    /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
+    #[must_use]
+    pub fn keeps_idle(&self, setting: SettingId) -> bool {
+        let state = setting.state().filter(|state| *state != setting).and_then(|state| self.get(state));
+        let forbids = |claim: &Claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED));
+        state.is_some_and(|resolved| resolved.entry.comply.iter().any(forbids))
+    }
+
     /// Every claim, of entries and ties.
     pub fn claims(&self) -> impl Iterator<Item = Claim> {
         self.entries.iter().flat_map(|r| &r.entry.comply).chain(&self.ties).cloned()
@@ -173,10 +187,23 @@ impl Rulebook {
         Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, says_anything, ties, partition }
     }
 
+    /// The base standard and edition, as files name it: `as-nzs-4777.2/2020-amd2`.
+    #[must_use]
+    pub fn base_key(&self) -> String {
+        let base = self.layers.iter().find(|layer| layer.kind.is_base());
+        base.map_or_else(String::new, |layer| format!("{}/{}", layer.key, layer.version))
+    }
+
     /// Whether any layer speaks of this kind of equipment at all.
     #[must_use]
     pub fn says_anything(&self) -> bool {
         self.says_anything
+    }
+
+    /// Whether any layer speaks, for some sites at least, of the function of a setting.
+    #[must_use]
+    pub fn speaks_of_function(&self, setting: SettingId) -> bool {
+        SettingId::all().filter(|id| id.same_function(setting)).any(|id| !self.stated[id.index()].is_empty())
     }
 
     /// The line behind a claim, and its layer; `None` for a site-specific approval.

@@ -4,7 +4,7 @@
 //! straight into slots by [`SettingId`]; there is no second definition. It keeps no places: a
 //! finding names its setting, and the line is located again only when the finding is printed.
 
-use crate::catalogue::{COUNT, SettingId, Shape};
+use crate::catalogue::{COUNT, ENABLED, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::notation::{self, NEVER};
@@ -75,6 +75,12 @@ impl Settings {
         let stated = self.0.as_ref()?;
         let position = usize::from(stated.positions[setting.index()]);
         stated.known.get(position.wrapping_sub(1))
+    }
+
+    /// Whether a function is stated to act; by its state.
+    #[must_use]
+    pub fn is_enabled(&self, state: SettingId) -> bool {
+        self.get(state).is_some_and(|known| known.value == Value::Word(ENABLED))
     }
 
     /// States a setting, in place of what was stated before.

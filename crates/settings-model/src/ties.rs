@@ -16,8 +16,19 @@ pub struct Tie {
     pub sentence: &'static str,
     /// Where it comes from.
     pub source: &'static str,
+    /// An example that breaks it, and one that just keeps it.
+    pub example: Example,
     /// What it claims.
     links: &'static [Link],
+}
+
+/// Two examples of a rule, as devices and their settings in the notation of site files.
+#[derive(Clone, Copy, Debug)]
+pub struct Example {
+    /// Breaks the rule.
+    pub failing: &'static str,
+    /// Keeps it, only just.
+    pub near_miss: &'static str,
 }
 
 /// One inequality.
@@ -26,8 +37,12 @@ enum Link {
     InOrder(&'static str, &'static str),
     /// The first is below the second.
     Below(&'static str, &'static str),
+    /// The first is at most the second.
+    AtMost(&'static str, &'static str),
     /// A curve starts below the second.
     StartsBelow(&'static str, &'static str),
+    /// Both are the same.
+    Equal(&'static str, &'static str),
     /// A setting is at most a site fact.
     AtMostFact(&'static str, FactId),
 }
@@ -40,6 +55,10 @@ pub const TIES: &[Tie] = &[
         name: "times-out-of-order",
         sentence: "a stage's delay ends before it gives its trip command, and it gives that before the device is disconnected",
         source: "follows from the meanings of the times",
+        example: Example {
+            failing: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.9 s, disconnection: 1.8 s } }",
+            near_miss: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.8 s, disconnection: 1.8 s } }",
+        },
         links: &[
             Link::InOrder("definite-delay", "operate-time"),
             Link::InOrder("operate-time", "disconnection"),
@@ -48,29 +67,49 @@ pub const TIES: &[Tie] = &[
     },
     Tie {
         name: "stages-out-of-order",
-        sentence: "the faster stage lies farther from the nominal voltage",
+        sentence: "the faster stage lies farther from nominal",
         source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { overvoltage-1: { threshold: 275 V }, overvoltage-2: { threshold: 275 V } }",
+            near_miss: "inverter-1: { overvoltage-1: { threshold: 274 V }, overvoltage-2: { threshold: 275 V } }",
+        },
         links: &[
             Link::Below("overvoltage-1/threshold", "overvoltage-2/threshold"),
+            Link::Below("overvoltage-2/threshold", "overvoltage-3/threshold"),
             Link::Below("undervoltage-2/threshold", "undervoltage-1/threshold"),
+            Link::Below("undervoltage-3/threshold", "undervoltage-2/threshold"),
+            Link::Below("overfrequency-1/threshold", "overfrequency-2/threshold"),
+            Link::Below("underfrequency-2/threshold", "underfrequency-1/threshold"),
         ],
     },
     Tie {
         name: "volt-watt-starts-after-trip",
         sentence: "volt-watt starts below the sustained-overvoltage limit, or the device trips before it has answered; its end may lie above",
         source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { sustained-overvoltage: { threshold: 253 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
+            near_miss: "inverter-1: { sustained-overvoltage: { threshold: 253.5 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
+        },
         links: &[Link::StartsBelow("volt-watt/points", "sustained-overvoltage/threshold")],
     },
     Tie {
         name: "frequency-response-starts-after-trip",
         sentence: "the answer to high frequency starts below the overfrequency trip",
         source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { overfrequency-1: { threshold: 50.25 Hz }, over-frequency-response: { start: 50.25 Hz } }",
+            near_miss: "inverter-1: { overfrequency-1: { threshold: 50.3 Hz }, over-frequency-response: { start: 50.25 Hz } }",
+        },
         links: &[Link::Below("over-frequency-response/start", "overfrequency-1/threshold")],
     },
     Tie {
         name: "reconnection-outside-trips",
         sentence: "the windows for connecting lie inside the trips of the same measurement, or the device connects only to trip",
         source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { undervoltage-1: { threshold: 205 V }, reconnection: { lower-voltage: 205 V } }",
+            near_miss: "inverter-1: { undervoltage-1: { threshold: 204 V }, reconnection: { lower-voltage: 205 V } }",
+        },
         links: &[
             Link::Below("reconnection/upper-voltage", "overvoltage-1/threshold"),
             Link::Below("undervoltage-1/threshold", "reconnection/lower-voltage"),
@@ -79,9 +118,73 @@ pub const TIES: &[Tie] = &[
         ],
     },
     Tie {
+        name: "frequency-response-out-of-order",
+        sentence: "the answer to high frequency starts, turns storage to charging and ends in this order; to low frequency downwards",
+        source: "follows from the meanings of the frequencies",
+        example: Example {
+            failing: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.25 Hz, end: 52 Hz } }",
+            near_miss: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.3 Hz, end: 52 Hz } }",
+        },
+        links: &[
+            Link::Below("over-frequency-response/start", "over-frequency-response/end"),
+            Link::Below("over-frequency-response/start", "over-frequency-response/transition"),
+            Link::Below("over-frequency-response/transition", "over-frequency-response/end"),
+            Link::Below("under-frequency-response/end", "under-frequency-response/start"),
+            Link::Below("under-frequency-response/stop-charging", "under-frequency-response/start"),
+            Link::Below("under-frequency-response/end", "under-frequency-response/stop-charging"),
+        ],
+    },
+    Tie {
+        name: "low-frequency-response-starts-after-trip",
+        sentence: "the answer to low frequency starts above the underfrequency trip",
+        source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { underfrequency-1: { threshold: 49.75 Hz }, under-frequency-response: { start: 49.75 Hz } }",
+            near_miss: "inverter-1: { underfrequency-1: { threshold: 49.7 Hz }, under-frequency-response: { start: 49.75 Hz } }",
+        },
+        links: &[Link::Below("underfrequency-1/threshold", "under-frequency-response/start")],
+    },
+    Tie {
+        name: "sensor-ratio-differs",
+        sentence: "the current transformer's ratio that is entered is that of the one fitted, or every limit acts at a multiple of itself",
+        source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 50 } }",
+            near_miss: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 40.0 } }",
+        },
+        links: &[Link::Equal("export-sensor/ratio-fitted", "export-sensor/ratio-entered")],
+    },
+    Tie {
+        name: "hard-limit-below-soft",
+        sentence: "the hard limit does not lie below the soft one, or the device disconnects where it should give way",
+        source: PRACTICE,
+        example: Example {
+            failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 4.9 kW } }",
+            near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 5 kW } }",
+        },
+        links: &[
+            Link::AtMost("export-limit/site-total", "export-limit/hard-limit"),
+            Link::AtMost("generation-limit/soft", "generation-limit/hard"),
+        ],
+    },
+    Tie {
+        name: "fallback-above-approval",
+        sentence: "the limit that a device falls back to is not above what the network operator approved",
+        source: "the approval itself",
+        example: Example {
+            failing: "inverter-1: { remote-control: { state: enabled, fallback: 5.5 kW } }",
+            near_miss: "inverter-1: { remote-control: { state: enabled, fallback: 5 kW } }",
+        },
+        links: &[Link::AtMostFact("remote-control/fallback", FactId::ApprovedExport)],
+    },
+    Tie {
         name: "export-above-approval",
         sentence: "the export limit is not above what the network operator approved",
         source: "the approval itself",
+        example: Example {
+            failing: "inverter-1: { export-limit: { state: enabled, site-total: 5.1 kW } }",
+            near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }",
+        },
         links: &[Link::AtMostFact("export-limit/site-total", FactId::ApprovedExport)],
     },
 ];
@@ -125,7 +228,9 @@ impl Link {
                 let pairs = FUNCTIONS.iter().filter_map(|f| Some((SettingId::find(f.key, first)?, SettingId::find(f.key, second)?)));
                 pairs.map(|(x, y)| at_most(Term::Gap(x.into(), y.into()), zero, false)).collect()
             }
+            Self::AtMost(x, y) => vec![at_most(Term::Gap(var(x), var(y)), zero, false)],
             Self::Below(x, y) => vec![at_most(Term::Gap(var(x), var(y)), zero, true)],
+            Self::Equal(x, y) => [(x, y), (y, x)].into_iter().map(|(x, y)| at_most(Term::Gap(var(x), var(y)), zero, false)).collect(),
             Self::StartsBelow(x, y) => vec![at_most(Term::Gap(Var { part: Part::X(0), ..var(x) }, var(y)), zero, true)],
             Self::AtMostFact(x, fact) => vec![at_most(Term::Var(var(x)), Amount::times(Exact::ONE, *fact), false)],
         }

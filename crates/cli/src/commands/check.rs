@@ -120,7 +120,8 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, assessor: &Assessor, wid
         writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
     }
     if !judged.not_checked.is_empty() {
-        writeln!(out, "  not checked, as its content was not seen: {}", judged.not_checked.join(", "))?;
+        let unseen = format!("not checked, as its content was not seen: {}", judged.not_checked.join(", "));
+        writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
     }
     Ok(())
 }

@@ -1,0 +1,178 @@
+//! One cause behind many faults: another region, a superseded edition or issue, factory defaults,
+//! voltages read between lines, signs turned round. Such a cause is one finding, with the faults that
+//! it explains folded under it.
+
+use crate::assess::{Assessor, DeviceResult, RegionStands};
+use crate::identify::{Candidate, of_version, regions_of};
+use crate::judge::FaultKind;
+use settings_model::catalogue::{SettingId, Shape};
+use settings_model::exact::Exact;
+use settings_model::files::SiteFile;
+use settings_model::quantity::Dimension;
+use settings_model::value::Value;
+
+/// A cause, and what it explains.
+#[derive(Clone, Debug)]
+pub struct Cause {
+    /// A stable name for it.
+    pub name: &'static str,
+    /// One phrase that stands alone, without the device's name.
+    pub says: String,
+    /// The settings that are at fault because of it.
+    pub explains: Vec<SettingId>,
+    /// Whether a wrong region, recorded as selected, is what it says.
+    pub is_selected_region: bool,
+    /// What to do.
+    pub hint: String,
+}
+
+/// Below this many faults there is nothing to explain.
+const FEWEST: usize = 2;
+
+impl Assessor {
+    /// The cause behind a device's faults, if one explains most of them.
+    pub(crate) fn cause(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>) -> Option<Cause> {
+        let failing = failing(device);
+        signs_turned(device, &failing)
+            .or_else(|| read_between_lines(device, &failing))
+            .or_else(|| if failing.len() < FEWEST { None } else { self.other_values(site, device, &failing) })
+    }
+
+    /// The values of another region, edition or issue.
+    fn other_values(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
+        let others = self.others(site, device);
+        let explains = |candidate: &Candidate| -> Vec<SettingId> {
+            let likeness = candidate.likeness(0, device.kind, &device.settings, &device.facts);
+            failing.iter().copied().filter(|setting| likeness.agree.contains(setting)).collect()
+        };
+        // of those that explain equally much, the nearest to what is required comes first
+        let mut best: Option<(&Candidate, Vec<SettingId>)> = None;
+        for candidate in &others {
+            let explained = explains(candidate);
+            if best.as_ref().is_none_or(|(_, most)| explained.len() > most.len()) {
+                best = Some((candidate, explained));
+            }
+        }
+        let (candidate, explained) = best?;
+        if explained.len() < FEWEST || explained.len() * 3 < failing.len() * 2 {
+            return None;
+        }
+        Some(says_whose(candidate, explained, failing.len(), device))
+    }
+
+    /// What values might be instead: the standard without the network's layers, other issues of the
+    /// network, other regions, other editions; the nearest first.
+    fn others(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>) -> Vec<Candidate> {
+        let rulebook = &device.book.rulebook;
+        let standard = rulebook.base_key();
+        let has_network = rulebook.layers.iter().any(|layer| layer.kind.is_of_a_network());
+        let (own_region, other_regions): (Vec<_>, Vec<_>) =
+            regions_of(&standard, self).into_iter().partition(|candidate| candidate.region == rulebook.region);
+        let mut others: Vec<Candidate> = own_region.into_iter().filter(|_| has_network).collect();
+        if let Some(network) = site.network.as_deref() {
+            let governing = rulebook.layers.iter().filter(|l| l.key == network).map(|l| l.version.clone()).next();
+            let versions: Vec<_> = self.library.versions(network).into_iter().rev().collect();
+            let other = versions.into_iter().filter(|version| Some(version.to_string()) != governing);
+            others.extend(other.filter_map(|version| of_version(network, &version, &rulebook.region, self)));
+        }
+        others.extend(other_regions);
+        let editions = self.library.standards();
+        let of_key = editions.iter().filter(|key| **key != standard && key.split('/').next() == standard.split('/').next());
+        others.extend(of_key.flat_map(|key| regions_of(key, self)));
+        others
+    }
+}
+
+fn says_whose(candidate: &Candidate, explains: Vec<SettingId>, failing: usize, device: &DeviceResult<'_>) -> Cause {
+    let rulebook = &device.book.rulebook;
+    let is_base_of_own = candidate.overlay.is_none() && rulebook.layers.iter().any(|layer| layer.title == candidate.title);
+    let is_selected_region = device.region == RegionStands::OtherRegion && candidate.overlay.is_none();
+    let altered = match failing - explains.len() {
+        0 => String::new(),
+        1 => ", and one value more was altered".to_owned(),
+        more => format!(", and {more} values more were altered"),
+    };
+    let whose = if is_base_of_own {
+        let network = rulebook.layers.iter().rfind(|l| l.kind.is_of_a_network()).map_or("the network", |l| l.title.as_str());
+        format!("these are the values of {}, without what {network} asks", candidate.title)
+    } else {
+        format!("these are the values of {}", candidate.title)
+    };
+    let label = match device.region {
+        RegionStands::Yes if candidate.region != rulebook.region => ", though the required region is recorded as selected",
+        _ => "",
+    };
+    let name = match &candidate.overlay {
+        Some(_) => "values-of-other-issue",
+        None if is_base_of_own => "values-of-region-alone",
+        None if candidate.standard != rulebook.base_key() => "values-of-other-edition",
+        None => "values-of-other-region",
+    };
+    Cause {
+        name,
+        says: format!("{whose}{label}: {} settings differ from what is required{altered}", explains.len()),
+        explains,
+        is_selected_region,
+        hint: match is_base_of_own {
+            true => "enter what the network asks, as `asleft sheet` lists it under ENTER, then read every value back".to_owned(),
+            false => format!("select {} on the device, enter what `asleft sheet` lists, then read every value back", rulebook.region_title),
+        },
+    }
+}
+
+/// The settings that fail, ties left out: they are consequences.
+fn failing(device: &DeviceResult<'_>) -> Vec<SettingId> {
+    let own = device.faults.iter().filter(|f| f.kind == FaultKind::Fails && !device.book.rulebook.is_tie(f.claim.why));
+    let mut settings: Vec<SettingId> = own.map(|fault| fault.setting).collect();
+    settings.dedup();
+    settings
+}
+
+/// A curve whose levels all have the wrong sign.
+fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
+    let turned = |setting: &&SettingId| {
+        let required = device.counted.requirement.get(**setting).and_then(|r| r.entry.require.as_ref());
+        let held = device.settings.get(**setting).map(|known| &known.value);
+        let (Some(Value::Curve(required)), Some(Value::Curve(held))) = (required, held) else { return false };
+        let opposite = |(a, b): (&settings_model::value::Point, &settings_model::value::Point)| a.x == b.x && a.y.number == -b.y.number;
+        required.len() == held.len() && required.iter().zip(held).all(opposite)
+    };
+    let setting = *failing.iter().find(turned)?;
+    Some(Cause {
+        name: "signs-reversed",
+        says: format!("{}: every level has the wrong sign: it supplies where it must absorb", setting.title()),
+        explains: vec![setting],
+        is_selected_region: false,
+        hint: "turn the signs round, and find out from the device's manual which sign it calls absorbing".to_owned(),
+    })
+}
+
+/// Voltages that are 1.732 times what is required: between two lines, where line to neutral is meant.
+fn read_between_lines(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
+    let root_of_three = Exact::new(1_732_050_808, 9);
+    let is_between_lines = |setting: &&SettingId| {
+        let required = device.counted.requirement.get(**setting).and_then(|r| r.entry.require.as_ref());
+        let held = device.settings.get(**setting).map(|known| &known.value);
+        let volts = |value: &Value| -> Option<Vec<Exact>> {
+            match (value, setting.parameter().shape) {
+                (Value::Quantity(amount), Shape::Quantity(Dimension::Voltage)) => Some(vec![amount.at(&device.facts)?]),
+                (Value::Curve(points), Shape::Curve { x: Dimension::Voltage, .. }) => {
+                    points.iter().map(|p| p.x.at(&device.facts)).collect()
+                }
+                _ => None,
+            }
+        };
+        let Some((required, held)) = required.and_then(volts).zip(held.and_then(volts)) else { return false };
+        let near = |(required, held): (&Exact, &Exact)| (*held - *required * root_of_three).abs() <= Exact::ONE;
+        required.len() == held.len() && required.iter().zip(&held).all(near)
+    };
+    let explains: Vec<SettingId> = failing.iter().filter(is_between_lines).copied().collect();
+    (explains.len() >= FEWEST).then(|| Cause {
+        name: "read-between-lines",
+        says: format!("{} voltages are 1.732 times what is required: between two lines, where line to neutral is meant", explains.len()),
+        explains,
+        is_selected_region: false,
+        hint: "find out what the device's display counts, and state the values line to neutral; change nothing before that is clear"
+            .to_owned(),
+    })
+}

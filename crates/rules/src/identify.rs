@@ -1,0 +1,115 @@
+//! Whose values are these? A device's values are held against every region, edition and overlay
+//! version at hand, so that one wrong region is one finding and not twenty.
+
+use crate::assess::{Assessor, Books};
+use crate::book::Book;
+use crate::judge::{FaultKind, Held, judge_entry};
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::facts::Facts;
+use settings_model::library::Request;
+use settings_model::settings::Settings;
+use std::rc::Rc;
+
+/// A set of requirements that values may be from.
+#[derive(Clone, Debug)]
+pub struct Candidate {
+    /// Its name in print: `AS/NZS 4777.2:2020 Amd 2, Australia A`, or a network's issue on it.
+    pub title: String,
+    /// The base standard and edition: `as-nzs-4777.2/2020-amd2`.
+    pub standard: String,
+    /// Its region, as files name it.
+    pub region: String,
+    /// The network and version, where it is an overlay.
+    pub overlay: Option<(String, String)>,
+    books: Rc<Books>,
+}
+
+/// How a device's values compare with a candidate.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Likeness {
+    /// The candidate's position.
+    pub candidate: usize,
+    /// Stated settings that it asks for, and that are so.
+    pub agree: Vec<SettingId>,
+    /// Stated settings that it asks for otherwise.
+    pub differ: Vec<SettingId>,
+}
+
+/// Every region of every standard at hand, and every overlay version on each region of its own.
+pub fn candidates(assessor: &mut Assessor) -> Vec<Candidate> {
+    let mut candidates = Vec::new();
+    for standard in assessor.library.standards() {
+        candidates.extend(regions_of(&standard, assessor));
+    }
+    for network in assessor.library.networks() {
+        for version in assessor.library.versions(&network) {
+            let Ok(standard) = assessor.library.standard_below(&network, &version, &mut assessor.sources) else { continue };
+            for region in region_keys(&standard, assessor) {
+                candidates.extend(of_version(&network, &version, &region, assessor));
+            }
+        }
+    }
+    candidates
+}
+
+/// Every region of a standard and edition.
+pub(crate) fn regions_of(standard: &str, assessor: &mut Assessor) -> Vec<Candidate> {
+    let mut candidates = Vec::new();
+    for region in region_keys(standard, assessor) {
+        let request = Request { standard: Some(standard), region: &region, ..Request::default() };
+        if let Ok(books) = assessor.books(request, &Facts::default()) {
+            candidates.push(Candidate::new(books, None));
+        }
+    }
+    candidates
+}
+
+/// One version of a network, in one region.
+pub(crate) fn of_version(network: &str, version: &semver::Version, region: &str, assessor: &mut Assessor) -> Option<Candidate> {
+    let books = assessor.books_of(network, version, region)?;
+    Some(Candidate::new(books, Some((network.to_owned(), version.to_string()))))
+}
+
+fn region_keys(standard: &str, assessor: &mut Assessor) -> Vec<String> {
+    let Ok(standard) = assessor.library.standard(standard, &mut assessor.sources) else { return Vec::new() };
+    standard.file.regions.iter().map(|(key, _)| key.to_owned()).collect()
+}
+
+impl Candidate {
+    fn new(books: Rc<Books>, overlay: Option<(String, String)>) -> Self {
+        let rulebook = &books.on(Equipment::Inverter).rulebook;
+        let layers = rulebook.layers.iter().filter(|layer| layer.kind.is_of_a_network() || layer.kind.is_base());
+        let titles: Vec<&str> = layers.rev().map(|layer| layer.title.as_str()).collect();
+        Self { title: titles.join(" on "), standard: rulebook.base_key(), region: rulebook.region.clone(), overlay, books }
+    }
+
+    /// The settings of a device that this candidate asks for, judged by it.
+    #[must_use]
+    pub fn likeness(&self, position: usize, kind: Equipment, settings: &Settings, facts: &Facts) -> Likeness {
+        let book: &Book = self.books.on(kind);
+        let counted = book.requirement(facts, &[]);
+        let held = Held { settings, evidence: None, region_stands: false };
+        let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new() };
+        for resolved in counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
+            let setting = resolved.entry.setting;
+            if settings.get(setting).is_none() {
+                continue;
+            }
+            let mut faults = Vec::new();
+            judge_entry(resolved, held, facts, &mut faults);
+            let differs = faults.iter().any(|fault| fault.kind == FaultKind::Fails);
+            if differs { &mut likeness.differ } else { &mut likeness.agree }.push(setting);
+        }
+        likeness
+    }
+}
+
+/// The candidates that a device's values are most like, best first: the fewest that differ, then the
+/// most that agree.
+#[must_use]
+pub fn ranked(candidates: &[Candidate], kind: Equipment, settings: &Settings, facts: &Facts) -> Vec<Likeness> {
+    let all = candidates.iter().enumerate().map(|(n, candidate)| candidate.likeness(n, kind, settings, facts));
+    let mut ranked: Vec<Likeness> = all.filter(|likeness| !likeness.agree.is_empty()).collect();
+    ranked.sort_by_key(|likeness| (likeness.differ.len(), std::cmp::Reverse(likeness.agree.len())));
+    ranked
+}

@@ -1,0 +1,81 @@
+//! Rules of practice that no linear claim can say: they look at a device, or at a whole site.
+//!
+//! Each has a page (sentence, source, an example that breaks it and one that just does not) beside
+//! its code; the examples run as tests.
+
+mod export_limits;
+mod reactive_modes;
+mod reconnection;
+mod stages;
+
+use crate::assess::DeviceResult;
+use settings_model::catalogue::SettingId;
+use settings_model::facts::Facts;
+use settings_model::finding::Outcome;
+use settings_model::ties::Example;
+
+/// What no source says but every practitioner does.
+const PRACTICE: &str = "common practice, no source";
+
+/// A rule.
+pub struct Rule {
+    /// Its name in findings.
+    pub name: &'static str,
+    /// What it says, in one sentence.
+    pub sentence: &'static str,
+    /// Where it comes from.
+    pub source: &'static str,
+    /// An example that breaks it, and one that just keeps it.
+    pub example: Example,
+    /// Looks for what breaks it.
+    check: fn(&Site<'_>) -> Vec<Broken>,
+}
+
+/// Every rule.
+pub const RULES: [&Rule; 6] = [
+    &reactive_modes::TWO_REACTIVE_MODES,
+    &stages::STAGE_NOBODY_ASKED_FOR,
+    &export_limits::LIMIT_HELD_TWICE,
+    &export_limits::LIMIT_COUNTED_PER_PHASE,
+    &export_limits::LIMIT_CANNOT_SEE,
+    &reconnection::RECONNECTS_ABOVE_AVERAGE_LIMIT,
+];
+
+/// What the rules look at.
+pub struct Site<'a> {
+    /// The devices, and the installation.
+    pub devices: &'a [DeviceResult<'a>],
+    /// The facts of the site.
+    pub facts: &'a Facts,
+}
+
+/// A rule that is broken.
+#[derive(Clone, Debug)]
+pub struct Broken {
+    /// Its name.
+    pub rule: &'static str,
+    /// The position of the device among those looked at.
+    pub device: usize,
+    /// The setting to point at; with others, that explain it.
+    pub setting: SettingId,
+    /// The others.
+    pub with: Vec<SettingId>,
+    /// What it comes to.
+    pub outcome: Outcome,
+    /// One phrase that stands alone, without the device's name.
+    pub says: String,
+    /// What to do.
+    pub hint: String,
+}
+
+/// Everything at a site that breaks a rule of practice.
+#[must_use]
+pub fn broken(site: &Site<'_>) -> Vec<Broken> {
+    RULES.iter().flat_map(|rule| (rule.check)(site)).collect()
+}
+
+/// The rule of this name.
+#[must_use]
+pub fn named(name: &str) -> Option<&'static Rule> {
+    RULES.into_iter().find(|rule| rule.name == name)
+}
