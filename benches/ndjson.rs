@@ -57,7 +57,7 @@ mod borrowed {
         pub nominal: &'a str,
     }
     group!(Export { kind: &'a str, approved: &'a str, reference: Cow<'a, str> });
-    group!(Device { certified: Certified<'a>, nameplate: &'a str, as_left: Holding<'a> });
+    group!(Device { certified: Certified<'a>, source: &'a str, nameplate: &'a str, as_left: Holding<'a> });
     #[derive(Deserialize)]
     #[serde(deny_unknown_fields)]
     #[allow(dead_code)]
@@ -207,7 +207,7 @@ fn lines(share: f64) -> Vec<String> {
                     r#"{{"kind":"site","site":"invented-{n}","network":"quillbrook","requirements":{{"overlay":"^2.0","region":"australia-a"}},"#,
                     r#""dates":{{"applied":"2026-0{month}-16","approved":"2026-0{month}-22","installed":"2026-0{month}-27"}},"#,
                     r#""supply":{{"phases":1,"nominal":"230 V line-neutral"}},"export":{{"kind":"fixed","approved":"5 kW","reference":"QB-{n}"}},"#,
-                    r#""devices":{{"inverter-1":{{"certified":{{"standard":"as-nzs-4777.2","edition":{{"year":2020,"amendment":2}}}},"nameplate":"6 kVA","#,
+                    r#""devices":{{"inverter-1":{{"certified":{{"standard":"as-nzs-4777.2","edition":{{"year":2020,"amendment":2}}}},"source":"solar","nameplate":"6 kVA","#,
                     r#""as-left":{{"date":"2026-04-09","role":"licensed installer","known-by":"display","region-selected":"australia-a","settings":{{"#,
                     r#""undervoltage-1":{uv1},"undervoltage-2":{uv2},"overvoltage-1":{ov1},"overvoltage-2":{ov2},"#,
                     r#""sustained-overvoltage":{{"state":"enabled","threshold":{{"value":"255 V","known-by":"photo","photo":{n}}}}},"#,

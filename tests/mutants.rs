@@ -15,6 +15,7 @@ use settings_model::library::{Library, Profile};
 use settings_model::places::JsonLine;
 use settings_model::quantity::Amount;
 use settings_model::reader;
+use settings_model::ties::TIES;
 use settings_model::value::Point;
 use std::path::{Path, PathBuf};
 
@@ -144,9 +145,6 @@ fn fully_stated(site: &Json, assessor: &mut Assessor) -> Json {
         values
     });
     let mut full = site.clone();
-    for device in full["devices"].as_object_mut().unwrap().values_mut() {
-        device["as-left"]["settings"] = json!({});
-    }
     for (device, setting, value, known_by) in values {
         *slot(&mut full, &device, setting) = match known_by {
             Some(kind) => json!({ "value": value, "known-by": kind.word() }),
@@ -165,8 +163,12 @@ fn points_as_written(setting: SettingId, points: &[settings_model::value::Point]
     points.iter().map(|p| json!([p.x.show(x), p.y.show(y)])).collect()
 }
 
-/// Some value inside a range: its lowest, else its highest, else half of an end that is left out.
+/// Some value inside a set: of words the last; of a range its lowest, else its highest, else half of an end that is left out.
 fn inside(setting: SettingId, claims: &[Claim]) -> Option<String> {
+    if let Shape::Choice(words) = setting.parameter().shape {
+        let allowed = claims.iter().find_map(|claim| if let Limit::OneOf(allowed) = claim.limit { Some(allowed) } else { None });
+        return allowed?.iter().last().map(|word| words[usize::from(word)].to_owned());
+    }
     let Shape::Quantity(dimension) = setting.parameter().shape else { return None };
     let edge = |wanted: fn(&Limit) -> Option<Bound>| claims.iter().find_map(|c| wanted(&c.limit));
     let low = edge(|limit| if let Limit::AtLeast(b) = limit { Some(*b) } else { None });
@@ -204,6 +206,8 @@ struct Mutant {
     value: Json,
     inside: bool,
     about: String,
+    /// Whether it is the response of a curve that changes, and no one point of it.
+    of_response: bool,
     /// How the value is known instead, where that is what changes.
     known_by: Option<Evidence>,
 }
@@ -219,6 +223,7 @@ fn mutants_of_claim(setting: SettingId, claim: &Claim, all: &[Claim], current: &
         value,
         inside,
         about: format!("{setting} {:?} {:?}", var.part, claim.limit),
+        of_response: matches!(claim.limit, Limit::Above(_) | Limit::Below(_)),
         known_by: None,
     };
     let hair = Exact::new(HAIR.0, HAIR.1);
@@ -309,7 +314,9 @@ fn no_mutant_survives_and_each_is_one_finding_at_its_own_line() {
                 let faults: Vec<&Finding> = findings.iter().filter(|f| f.outcome < Outcome::Remark).collect();
                 let about = format!("{name}: {device}: {} as {}", mutant.about, mutant.value);
                 if mutant.inside {
-                    assert_eq!(verdict, SiteVerdict::Complies, "{about}: {findings:#?}");
+                    // a value that keeps its own claim may still break a tie, to the approved export for instance
+                    let is_tie = |fault: &&Finding| TIES.iter().any(|tie| tie.name == fault.name);
+                    assert!(faults.iter().all(is_tie), "{about}: {faults:#?}");
                     inside += 1;
                     continue;
                 }
@@ -351,13 +358,19 @@ fn claims_that_bind(site: &Json, assessor: &mut Assessor) -> Vec<(String, Settin
 /// Whether a line shows what the mutant changed; a curve with a point more or less shows its key.
 fn at_its_line(mutant: &Mutant, current: &Json, line: &str) -> bool {
     let changed = match (&mutant.value, current) {
-        (Json::Array(now), Json::Array(before)) if now.len() == before.len() => {
+        (Json::Array(now), Json::Array(before)) if now.len() == before.len() && !mutant.of_response => {
             let coordinates = |points: &[Json]| points.iter().flat_map(|p| p.as_array().unwrap().clone()).collect::<Vec<_>>();
             let differs = coordinates(now).into_iter().zip(coordinates(before)).find(|(a, b)| a != b);
             differs.map(|(now, _)| now.to_string()).unwrap()
         }
-        (Json::Array(_), _) => return line.starts_with(&format!("\"{}\"", mutant.setting.parameter().key)),
-        (value, _) => format!("\"{}\": {value}", mutant.setting.parameter().key),
+        (Json::Array(_), _) => {
+            let key = mutant.setting.parameter().key;
+            return [key, "value"].iter().any(|key| line.starts_with(&format!("\"{key}\"")));
+        }
+        (value, _) => {
+            let key = mutant.setting.parameter().key;
+            return [key, "value"].iter().any(|key| line.starts_with(&format!("\"{key}\": {value}")));
+        }
     };
     line.starts_with(&changed)
 }
@@ -393,11 +406,15 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
                 put(&mut changed, &device, var.setting, value);
             }
             if let Some(approved) = witness.facts.number(settings_model::facts::FactId::ApprovedExport) {
-                changed["export"] = json!({ "kind": "fixed", "approved": format!("{approved} W") });
+                changed["export"]["approved"] = json!(format!("{approved} W"));
+                if changed["export"]["kind"].is_null() {
+                    changed["export"]["kind"] = json!("fixed");
+                }
             }
             let (verdict, findings, _) = judge(&changed, &mut assessor);
             let faults: Vec<&Finding> = findings.iter().filter(|f| f.outcome < Outcome::Remark).collect();
-            assert_eq!((verdict, faults.len()), (SiteVerdict::DoesNotComply, 1), "{name}: {tie:?}: {faults:#?}");
+            let headlines: Vec<&String> = faults.iter().map(|fault| &fault.headline).collect();
+            assert_eq!((verdict, faults.len()), (SiteVerdict::DoesNotComply, 1), "{name}: {tie:?}: {headlines:#?}");
             broken.push(faults[0].name);
         }
     }

@@ -44,6 +44,7 @@ fn site(example: &str) -> String {
             "certified": { "standard": "as-nzs-4777.2", "edition": { "year": 2020, "amendment": 2 } },
             "source": "solar",
             "nameplate": "10 kVA",
+            "phases": 3,
             "as-left": { "region-selected": "australia-a", "known-by": "display", "settings": settings },
         })
     };

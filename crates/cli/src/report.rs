@@ -5,6 +5,7 @@ use rules::book::Counted;
 use rules::sheet::{Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
+use settings_model::catalogue::SettingId;
 use settings_model::claim::Basis;
 use settings_model::finding::{Because, Finding};
 use settings_model::source::{Place, Sources};
@@ -195,7 +196,10 @@ pub fn figures(assessment: &Assessment<'_>) -> Figures {
 
 /// What was asked for, but not seen.
 pub fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
-    distinct(assessment).flat_map(|counted| &counted.not_checked).map(ToString::to_string).collect()
+    let mut unseen: Vec<SettingId> = distinct(assessment).flat_map(|counted| &counted.not_checked).copied().collect();
+    unseen.sort_unstable();
+    unseen.dedup();
+    unseen.iter().map(ToString::to_string).collect()
 }
 
 /// Each requirement that some device of the site was asked.
@@ -280,6 +284,8 @@ pub struct RowReport {
     pub per_unit: Option<String>,
     /// What complies.
     pub complies_within: String,
+    /// How it has to be known, where that is asked: `read or photo`.
+    pub known_by: Option<String>,
     /// Who may change it.
     pub moved_by: &'static str,
     /// Within what.
@@ -315,6 +321,7 @@ impl From<&Row> for RowReport {
             required: row.required.clone(),
             per_unit: row.per_unit.clone(),
             complies_within: row.complies_within.clone(),
+            known_by: row.known_by.clone(),
             moved_by: row.moved_by.0.word(),
             adjustable: row.moved_by.1.clone(),
             origin: row.origin.clone(),

@@ -4,7 +4,7 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::files;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
@@ -31,6 +31,8 @@ pub struct Judged {
     pub verdict: SiteVerdict,
     /// How its figures are known.
     pub figures: Figures,
+    /// The same in words, for people.
+    pub under: String,
     /// The layers it stands under.
     pub layers: Vec<LayerReport>,
     /// What was not checked.
@@ -118,6 +120,7 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         line: None,
         verdict: SiteVerdict::CouldNotTell,
         figures: Figures::default(),
+        under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
         findings,
@@ -169,6 +172,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         line: None,
         verdict: assessment.verdict,
         figures: figures(&assessment),
+        under: under(&assessment),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, root),
@@ -245,11 +249,16 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         line: Some(number),
         verdict: assessment.verdict,
         figures: figures(&assessment),
+        under: if full || !quiet { under(&assessment) } else { String::new() },
         layers: if full || !quiet { layers(&assessment) } else { Vec::new() },
         not_checked: if full || !quiet { not_checked(&assessment) } else { Vec::new() },
         findings: source.map(|source| wording::findings(&assessment, &JsonLine { source, text: line })).unwrap_or_default(),
         text: source,
     }
+}
+
+fn under(assessment: &Assessment<'_>) -> String {
+    assessment.book.as_ref().map(|book| rules::phrase::under(&book.rulebook)).unwrap_or_default()
 }
 
 /// A line on a terminal's standard error, once a second, for work that takes longer than that.

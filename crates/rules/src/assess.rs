@@ -3,6 +3,7 @@
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::{Departure, departures};
+use crate::identify::Candidate;
 use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::practice::{self, Broken};
 use jiff::civil::Date;
@@ -72,6 +73,8 @@ pub struct DeviceResult<'s> {
     pub kind: Equipment,
     /// What it was left with.
     pub settings: Cow<'s, Settings>,
+    /// What it was found with.
+    pub as_found: Option<&'s Settings>,
     /// The facts of the site and the device.
     pub facts: Facts,
     /// What its layers say of its kind.
@@ -142,6 +145,8 @@ pub struct Assessor {
     routes: BTreeMap<String, Route>,
     request_key: String,
     versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
+    /// What values might be instead, by the layers of a site; see [`crate::cause`].
+    pub(crate) others: BTreeMap<String, Rc<Vec<Candidate>>>,
 }
 
 /// From a request and the dates that decide to a book.
@@ -172,7 +177,15 @@ impl Assessor {
     /// An assessor over a library, for a day.
     #[must_use]
     pub fn new(library: Library, today: Date) -> Self {
-        Self { library, sources: Sources::default(), today, routes: BTreeMap::new(), request_key: String::new(), versions: BTreeMap::new() }
+        Self {
+            library,
+            sources: Sources::default(),
+            today,
+            routes: BTreeMap::new(),
+            request_key: String::new(),
+            versions: BTreeMap::new(),
+            others: BTreeMap::new(),
+        }
     }
 
     /// What the layers of a site say.
@@ -181,7 +194,8 @@ impl Assessor {
     /// See [`Refusal`].
     pub fn books(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Books>, Refusal> {
         self.request_key.clear();
-        for part in [request.network, request.overlay, request.standard, request.installation, Some(request.region)] {
+        let Request { network, overlay, standard, in_place, installation, region } = request;
+        for part in [network, overlay, standard, in_place, installation, Some(region)] {
             self.request_key.push_str(part.unwrap_or_default());
             self.request_key.push('\n');
         }
@@ -196,7 +210,10 @@ impl Assessor {
             return Ok(books.clone());
         }
         let rulebooks = self.library.rulebooks(request, facts, &mut self.sources)?;
-        let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
+        // an overlay is written for one standard; what it does to an older one that a device stands
+        // under is not its author's overreach
+        let own_standard = rulebooks.iter().filter(|_| request.in_place.is_none());
+        let overreach: Vec<Finding> = own_standard.flat_map(crate::entitlement::overreach).collect();
         if !overreach.is_empty() {
             return Err(overreach.into());
         }
@@ -225,7 +242,7 @@ impl Assessor {
         let mut facts = site.facts(self.today, None);
         let books = match self.books(request(site), &facts) {
             Ok(books) => books,
-            Err(refusal) => return refused(refusal, facts),
+            Err(refusal) => return refused(refusal, None, facts),
         };
         let book = books.on(Equipment::Inverter).clone();
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
@@ -240,19 +257,26 @@ impl Assessor {
                 continue;
             };
             let kind = Equipment::from(device.kind);
-            let book = books.on(kind).clone();
+            let book = match &device.stands_under {
+                None => books.on(kind).clone(),
+                Some(_) => match self.books(request_of(site, device), &facts) {
+                    Ok(own) => own.on(kind).clone(),
+                    Err(refusal) => return refused(refusal.of_device(), Some(name), facts),
+                },
+            };
             let region = region_stands(device, left, &book.rulebook);
             if region == RegionStands::OtherRegion {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
-            let held = Holds { name, kind, settings: Cow::Borrowed(&left.settings), evidence: left.known_by, region };
+            let as_found = device.as_found.as_ref().map(|found| &found.settings);
+            let held = Holds { name, kind, settings: Cow::Borrowed(&left.settings), as_found, evidence: left.known_by, region };
             devices.push(judge_one(held, book, device.facts(facts.clone()), &departures, &mut notes));
         }
         if books.on(Equipment::Installation).rulebook.says_anything() {
             let installation = books.on(Equipment::Installation).clone();
             let settings = Cow::Owned(crate::installation::figures(site, &facts));
             let (name, kind) = (crate::installation::NAME, Equipment::Installation);
-            let held = Holds { name, kind, settings, evidence: None, region: RegionStands::NotStated };
+            let held = Holds { name, kind, settings, as_found: None, evidence: None, region: RegionStands::NotStated };
             devices.push(judge_one(held, installation, facts.clone(), &departures, &mut notes));
         }
         if site.devices.0.is_empty() {
@@ -274,12 +298,13 @@ struct Holds<'s> {
     name: &'s str,
     kind: Equipment,
     settings: Cow<'s, Settings>,
+    as_found: Option<&'s Settings>,
     evidence: Option<Evidence>,
     region: RegionStands,
 }
 
 fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> DeviceResult<'s> {
-    let Holds { name, kind, settings, evidence, region } = holds;
+    let Holds { name, kind, settings, as_found, evidence, region } = holds;
     let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name, kind)).cloned().collect();
     let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
     if let Some(lines) = counted.contradiction_at(&facts) {
@@ -288,17 +313,15 @@ fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[D
     let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
     let mut faults = Vec::new();
     judge(&counted.requirement, held, &facts, &mut faults);
-    if counted.hangs {
-        let hanging = book.rulebook.hanging(&facts);
-        crate::hanging::judge_hanging(&book.rulebook, &hanging, held, &facts, &mut faults);
-    }
-    DeviceResult { name, kind, settings, facts, book, counted, faults, cause: None, region, departures: own }
+    let is_tie = |fault: &Fault| book.rulebook.is_tie(fault.claim.why);
+    crate::hanging::judge_hanging(&counted.hanging, held, &facts, is_tie, &mut faults);
+    DeviceResult { name, kind, settings, as_found, facts, book, counted, faults, cause: None, region, departures: own }
 }
 
-fn refused<'s>(refusal: Refusal, facts: Facts) -> Assessment<'s> {
+fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) -> Assessment<'s> {
     let (notes, profile_findings) = match refusal {
         Refusal::Unusable(findings) => (Vec::new(), findings),
-        Refusal::Unknown { part, says, hint } => (vec![unknown(part, says, hint)], Vec::new()),
+        Refusal::Unknown { part, says, hint } => (vec![unknown(part, device, says, hint)], Vec::new()),
         Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
     };
     let verdict = if profile_findings.is_empty() { verdict(&[], &notes, &[]) } else { SiteVerdict::CouldNotTell };
@@ -324,7 +347,17 @@ pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
         overlay: site.requirements.overlay.as_deref(),
         standard: site.requirements.standard.as_deref(),
         installation: site.requirements.installation.as_deref(),
+        in_place: None,
         region: &site.requirements.region,
+    }
+}
+
+/// What one device of a site asks the library for.
+#[must_use]
+pub fn request_of<'r>(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Request<'r> {
+    match &device.stands_under {
+        None => request(site),
+        Some(under) => Request { in_place: Some(&under.standard), region: &under.region, ..request(site) },
     }
 }
 
@@ -390,8 +423,10 @@ fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
 }
 
 /// A request that the library cannot meet, as a message with its place in the site's file.
-fn unknown(part: Part, says: String, hint: Option<String>) -> Note {
+fn unknown(part: Part, device: Option<&str>, says: String, hint: Option<String>) -> Note {
+    let of_device = ["devices", device.unwrap_or_default(), "stands-under"];
     let (name, path): (_, &[&str]) = match part {
+        Part::InPlace => ("standard", &of_device),
         Part::Network => ("network", &["network"]),
         Part::Overlay => ("overlay-range", &["requirements", "overlay"]),
         Part::Standard => ("standard", &["requirements", "standard"]),

@@ -1,8 +1,9 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
+use crate::hanging::Hanging;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::CellKey;
-use settings_model::claim::{Basis, Claim, Limit, Term, WhyId};
+use settings_model::claim::{Basis, Claim, Limit, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -71,8 +72,13 @@ pub struct Counted {
     pub requirement: Requirement,
     /// How its figures are known.
     pub tally: Tally,
-    /// Whether something that is asked hangs on facts that are unknown.
-    pub hangs: bool,
+    /// What hangs on facts that are unknown.
+    pub hanging: Vec<Hanging>,
+    /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
+    /// at all, none.
+    pub unasked_stages: Vec<SettingId>,
+    /// Demands for more than a fact of the site may leave: the tie to the fact, and the demand.
+    against_facts: Vec<(Claim, Claim)>,
     /// What is asked but was not seen.
     pub not_checked: Vec<SettingId>,
     /// The fewest lines that nobody can keep together, if the layers contradict each other.
@@ -89,8 +95,26 @@ impl Book {
     fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
         let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
         let contradiction = self.contradiction(&requirement, facts);
-        let hangs = self.rulebook.cell(facts).is_none();
-        Rc::new(Counted { hangs, tally: Tally::count(&requirement, &self.rulebook), not_checked, contradiction, requirement })
+        let hanging = if self.rulebook.cell(facts).is_some() { Vec::new() } else { Hanging::all(&self.rulebook, facts) };
+        let unasked_stages = self.unasked_stages(&requirement, !hanging.is_empty());
+        let against_facts = against_facts(&requirement);
+        Rc::new(Counted {
+            hanging,
+            unasked_stages,
+            against_facts,
+            tally: Tally::count(&requirement, &self.rulebook),
+            not_checked,
+            contradiction,
+            requirement,
+        })
+    }
+
+    fn unasked_stages(&self, requirement: &Requirement, may_hang: bool) -> Vec<SettingId> {
+        if !self.rulebook.says_anything() {
+            return Vec::new();
+        }
+        let asked = |state: &SettingId| requirement.asks_of_function(*state) || (may_hang && self.rulebook.speaks_of_function(*state));
+        SettingId::trip_stages().filter(|state| !asked(state)).collect()
     }
 
     fn contradiction(&self, requirement: &Requirement, facts: &Facts) -> Option<Vec<WhyId>> {
@@ -109,10 +133,10 @@ impl Book {
     /// The requirement for a site with these facts, and with departures of its own.
     #[must_use]
     pub fn requirement(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Rc<Counted> {
-        let Some(cell) = self.rulebook.cell(facts).filter(|_| departures.is_empty()) else {
+        if !departures.is_empty() {
             return self.count(self.rulebook.resolve_with(facts, departures), facts);
-        };
-        let key = (cell, facts.number(FactId::NominalVoltage));
+        }
+        let key = (self.rulebook.cell_key(facts), facts.number(FactId::NominalVoltage));
         if let Some(counted) = self.cells.borrow().get(&key) {
             return counted.clone();
         }
@@ -127,18 +151,24 @@ impl Counted {
     /// demand against what this site's own facts allow, such as its approved export.
     #[must_use]
     pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<WhyId>> {
-        self.contradiction.clone().or_else(|| self.requirement.ties.iter().find_map(|tie| self.demand_beyond(tie, facts)))
+        self.contradiction.clone().or_else(|| self.against_facts.iter().find_map(|(tie, demand)| beyond(tie, demand, facts)))
     }
+}
 
-    /// A demand for more than a tie to a fact of the site leaves.
-    fn demand_beyond(&self, tie: &Claim, facts: &Facts) -> Option<Vec<WhyId>> {
-        let (Limit::AtMost(most), Term::Var(var)) = (&tie.limit, tie.on) else { return None };
-        let most = most.value.of.and_then(|_| most.value.at(facts))?;
-        let claims = &self.requirement.get(var.setting)?.entry.comply;
-        let beyond = |claim: &&Claim| match &claim.limit {
-            Limit::AtLeast(least) if claim.on == tie.on => least.value.at(facts).is_some_and(|least| least > most),
-            _ => false,
-        };
-        claims.iter().find(beyond).map(|claim| vec![claim.why, tie.why])
+/// Each demand for at least so much of what a tie limits to a fact.
+fn against_facts(requirement: &Requirement) -> Vec<(Claim, Claim)> {
+    let mut pairs = Vec::new();
+    for tie in requirement.ties.iter().filter(|tie| tie.bound().is_some_and(|bound| bound.value.of.is_some())) {
+        let claims = requirement.get(tie.on.subject().setting).map(|resolved| &resolved.entry.comply);
+        let demands = claims.into_iter().flatten().filter(|claim| claim.on == tie.on && matches!(claim.limit, Limit::AtLeast(_)));
+        pairs.extend(demands.map(|demand| (tie.clone(), demand.clone())));
     }
+    pairs
+}
+
+/// The two lines, where the demand is for more than the fact leaves.
+fn beyond(tie: &Claim, demand: &Claim, facts: &Facts) -> Option<Vec<WhyId>> {
+    let (Limit::AtMost(most), Limit::AtLeast(least)) = (&tie.limit, &demand.limit) else { return None };
+    let is_beyond = least.value.at(facts)? > most.value.at(facts)?;
+    is_beyond.then(|| vec![demand.why, tie.why])
 }

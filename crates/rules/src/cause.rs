@@ -10,6 +10,7 @@ use settings_model::exact::Exact;
 use settings_model::files::SiteFile;
 use settings_model::quantity::Dimension;
 use settings_model::value::Value;
+use std::rc::Rc;
 
 /// A cause, and what it explains.
 #[derive(Clone, Debug)]
@@ -47,7 +48,7 @@ impl Assessor {
         };
         // of those that explain equally much, the nearest to what is required comes first
         let mut best: Option<(&Candidate, Vec<SettingId>)> = None;
-        for candidate in &others {
+        for candidate in others.iter() {
             let explained = explains(candidate);
             if best.as_ref().is_none_or(|(_, most)| explained.len() > most.len()) {
                 best = Some((candidate, explained));
@@ -62,7 +63,19 @@ impl Assessor {
 
     /// What values might be instead: the standard without the network's layers, other issues of the
     /// network, other regions, other editions; the nearest first.
-    fn others(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>) -> Vec<Candidate> {
+    fn others(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>) -> Rc<Vec<Candidate>> {
+        let rulebook = &device.book.rulebook;
+        let titles = rulebook.layers.iter().map(|layer| layer.title.as_str());
+        let key: String = titles.chain(site.network.as_deref()).flat_map(|part| [part, "\n"]).collect();
+        if let Some(others) = self.others.get(&key) {
+            return others.clone();
+        }
+        let others = Rc::new(self.all_others(site, device));
+        self.others.insert(key, others.clone());
+        others
+    }
+
+    fn all_others(&mut self, site: &SiteFile<'_>, device: &DeviceResult<'_>) -> Vec<Candidate> {
         let rulebook = &device.book.rulebook;
         let standard = rulebook.base_key();
         let has_network = rulebook.layers.iter().any(|layer| layer.kind.is_of_a_network());

@@ -4,29 +4,50 @@
 use crate::judge::{Fault, FaultKind, Held, Lack, judge_entry};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::{FactId, Facts};
-use settings_model::requirement::Rulebook;
+use settings_model::requirement::{Resolved, Rulebook};
+
+/// A setting whose entry hangs on facts that a site does not state.
+#[derive(Clone, Debug)]
+pub struct Hanging {
+    /// The setting.
+    pub setting: SettingId,
+    /// The facts.
+    pub on: Vec<FactId>,
+    /// The different entries that it may have.
+    pub alternatives: Vec<Resolved>,
+}
+
+impl Hanging {
+    /// Everything that hangs, where these facts are known.
+    #[must_use]
+    pub fn all(rulebook: &Rulebook, facts: &Facts) -> Vec<Self> {
+        let hanging = rulebook.hanging(facts).into_iter();
+        hanging.map(|(setting, on)| Self { setting, on, alternatives: rulebook.alternatives(setting, facts) }).collect()
+    }
+}
 
 /// Replaces the verdict on each hanging setting by what all its alternatives agree on.
-pub fn judge_hanging(rulebook: &Rulebook, hanging: &[(SettingId, Vec<FactId>)], held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
-    for (setting, unknown) in hanging {
-        let tie = |fault: &Fault| rulebook.is_tie(fault.claim.why);
-        faults.retain(|fault| fault.setting != *setting || tie(fault));
-        let answers: Vec<Vec<Fault>> = rulebook
-            .alternatives(*setting, facts)
-            .iter()
-            .map(|alternative| {
-                let mut own = Vec::new();
-                judge_entry(alternative, held, facts, &mut own);
-                own
-            })
-            .collect();
-        let all_fail = answers.iter().all(|own| own.iter().any(|fault| fault.kind == FaultKind::Fails));
-        let all_hold = answers.iter().all(|own| own.iter().all(|fault| fault.kind == FaultKind::SameResponse));
+pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie: impl Fn(&Fault) -> bool, faults: &mut Vec<Fault>) {
+    for Hanging { setting, on, alternatives } in hanging {
+        faults.retain(|fault| fault.setting != *setting || is_tie(fault));
+        let (mut all_fail, mut all_hold, mut first) = (true, true, None);
+        for (n, alternative) in alternatives.iter().enumerate() {
+            let mut own = Vec::new();
+            judge_entry(alternative, held, facts, &mut own);
+            all_fail &= own.iter().any(|fault| fault.kind == FaultKind::Fails);
+            all_hold &= own.iter().all(|fault| fault.kind == FaultKind::SameResponse);
+            if n == 0 || first.as_ref().is_none_or(Vec::is_empty) {
+                first = Some(own);
+            }
+        }
+        let first = first.unwrap_or_default();
         if all_fail {
-            faults.extend(answers.into_iter().next().unwrap_or_default());
-        } else if let (false, Some(fault)) = (all_hold, answers.iter().flatten().next()) {
-            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(unknown[0])), slack: None, ..fault.clone() });
+            faults.extend(first);
+        } else if let (false, Some(fault)) = (all_hold, first.into_iter().next()) {
+            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(on[0])), slack: None, ..fault });
         }
     }
-    faults.sort_by_key(|fault| fault.setting);
+    if !hanging.is_empty() {
+        faults.sort_by_key(|fault| fault.setting);
+    }
 }

@@ -61,7 +61,6 @@ fn shares(device: &Device<'_>, supply: Exact, nameplate: Exact) -> Option<[Exact
         Some(1) => shares[device.on_phase? as usize] = nameplate,
         None if supply == Exact::ONE => shares[0] = nameplate,
         Some(3) => shares = [nameplate.divided_roughly(three, 9)?; 3],
-        None if supply == three => shares = [nameplate.divided_roughly(three, 9)?; 3],
         _ => return None,
     }
     Some(shares)

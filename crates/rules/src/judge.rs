@@ -10,7 +10,7 @@ use settings_model::curve;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
-use settings_model::requirement::{Requirement, Resolved};
+use settings_model::requirement::{Requirement, Resolved, Tied};
 use settings_model::settings::{Known, Settings};
 use settings_model::value::{Point, Value};
 
@@ -128,7 +128,8 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        if !kept && !(known.is_none() && requirement.keeps_idle(shortcut.setting)) {
+        let idle = || known.is_none() && requirement.keeps_idle(shortcut.setting);
+        if !kept && !idle() {
             judge_entry(resolved, held, facts, sink);
         }
     }
@@ -137,11 +138,13 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
             judge_unnamed(requirement, setting, known, held, facts, sink);
         }
     }
-    // a tie to a fact of the site, such as the approved export, is always looked at
-    let is_plain = |tie: &Claim| tie.bound().is_some_and(|bound| bound.value.of.is_none());
-    let settled = |tie: &Claim| is_plain(tie) && tie.on.vars().all(|var| as_required[var.setting.index()]);
-    for tie in requirement.ties.iter().filter(|tie| !settled(tie)) {
-        judge_tie(tie, held.settings, facts, sink);
+    for (tie, Tied { first, other }) in requirement.ties.iter().zip(&requirement.tied) {
+        let is_stated = held.settings.get(*first).is_some() && other.is_none_or(|other| held.settings.get(other).is_some());
+        // a tie to a fact of the site, such as the approved export, is always looked at
+        let is_settled = other.is_some_and(|other| as_required[first.index()] && as_required[other.index()]);
+        if is_stated && !is_settled {
+            judge_tie(tie, held.settings, facts, sink);
+        }
     }
 }
 
@@ -327,9 +330,6 @@ fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Si
         let known = settings.get(var.setting).filter(|_| !is_switched_off(var.setting, settings))?;
         known.value.part(var.part)
     };
-    if tie.on.vars().any(|var| settings.get(var.setting).is_none()) {
-        return;
-    }
     let Some(bound) = tie.bound() else { return };
     let subject = tie.on.subject();
     let Some(x) = read(subject) else { return };

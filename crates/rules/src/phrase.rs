@@ -3,7 +3,7 @@
 use crate::departures::Departure;
 use crate::judge::Lack;
 use settings_model::catalogue::{SettingId, Shape};
-use settings_model::claim::{Bound, Claim, Limit, Part, Term, WhyId};
+use settings_model::claim::{Bound, Claim, LayerKind, Limit, Part, Term, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::quantity::Dimension;
@@ -118,8 +118,9 @@ pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
     }
     let setting = entry.setting;
     match setting.parameter().shape {
+        // of several words nobody but the installer can choose
         Shape::Choice(_) => entry.comply.iter().find_map(|claim| match &claim.limit {
-            Limit::OneOf(words) => words.iter().last().map(Value::Word),
+            Limit::OneOf(words) => words.only().map(Value::Word),
             _ => None,
         }),
         Shape::Quantity(_) => edge_to_set(entry, ties, facts).map(Value::Quantity),
@@ -139,6 +140,21 @@ fn edge_to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<settings_
         (!tightest.open).then_some(tightest.value)
     };
     edge(true).or_else(|| edge(false))
+}
+
+/// What a device stands under: `Quillbrook Network, Issue 3 (3.0.0) on AS/NZS 4777.2:2020 Amd 2,
+/// Australia A, with AS/NZS 4777.1:2024`.
+#[must_use]
+pub fn under(rulebook: &Rulebook) -> String {
+    let from_top = || rulebook.layers.iter().rev();
+    let on = from_top().filter_map(|layer| match layer.kind {
+        LayerKind::Overlay => Some(format!("{} ({})", layer.title, layer.version)),
+        LayerKind::Standard => Some(layer.title.clone()),
+        _ => None,
+    });
+    let on = on.collect::<Vec<_>>().join(" on ");
+    let with = from_top().filter(|layer| layer.kind == LayerKind::InstallationStandard).map(|layer| layer.title.clone());
+    std::iter::once(on).chain(with).collect::<Vec<_>>().join(", with ")
 }
 
 /// Where a claim comes from: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.

@@ -1,12 +1,12 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
-use crate::assess::{Assessor, request};
+use crate::assess::{Assessor, request, request_of};
 use crate::book::Book;
 use crate::departures::{Departure, departures};
 use crate::installation;
-use crate::phrase::{adjustable, complies_within, origin, to_set};
+use crate::phrase::{adjustable, complies_within, origin, to_set, under};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
-use settings_model::claim::{Basis, Citation, Term};
+use settings_model::claim::{Basis, Citation, Evidence, Limit, Term};
 use settings_model::entry::{Entry, Who};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -46,6 +46,8 @@ pub struct Row {
     pub per_unit: Option<String>,
     /// What complies.
     pub complies_within: String,
+    /// How it has to be known, where that is asked.
+    pub known_by: Option<String>,
     /// Who may change it, and within what.
     pub moved_by: (Who, Option<String>),
     /// The layer and line that asks for it.
@@ -83,6 +85,10 @@ pub struct DeviceSheet {
     pub name: String,
     /// What it is.
     pub kind: Equipment,
+    /// The region to select.
+    pub region: String,
+    /// What it stands under.
+    pub under: String,
     /// Its rows.
     pub rows: Vec<Row>,
 }
@@ -93,11 +99,14 @@ pub struct DeviceSheet {
 /// # Errors
 /// See [`Refusal`].
 pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Result<Vec<DeviceSheet>, Refusal> {
-    let devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone())));
-    let whole = (installation::NAME, Equipment::Installation, facts.clone());
-    let books = assessor.books(request(site), facts)?;
+    let devices = site
+        .devices
+        .iter()
+        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), request_of(site, device)));
+    let whole = (installation::NAME, Equipment::Installation, facts.clone(), request(site));
     let mut sheets = Vec::new();
-    for (name, kind, facts) in devices.chain([whole]) {
+    for (name, kind, facts, request) in devices.chain([whole]) {
+        let books = assessor.books(request, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
         let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
@@ -105,7 +114,13 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
         let counted = book.requirement(&facts, &laid);
         let rows = rows(book, &counted.requirement, &facts, &own);
         if kind != Equipment::Installation || !rows.is_empty() {
-            sheets.push(DeviceSheet { name: name.to_owned(), kind, rows });
+            sheets.push(DeviceSheet {
+                name: name.to_owned(),
+                kind,
+                region: book.rulebook.region_title.clone(),
+                under: under(&book.rulebook),
+                rows,
+            });
         }
     }
     Ok(sheets)
@@ -120,7 +135,8 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let required = match &set {
         Some(value) => shown(value, setting, facts),
-        None => "by the region".to_owned(),
+        None if resolved.covered_by_region => "by the region".to_owned(),
+        None => complies.clone(),
     };
     Row {
         setting,
@@ -128,6 +144,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         per_unit: set.as_ref().and_then(|value| per_unit(value, setting, facts)),
         required,
         complies_within: if entry.is_gap() { "not seen".to_owned() } else { complies },
+        known_by: known_by(entry),
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
         basis: line.and_then(|l| l.citation.as_ref()).map(|c| c.basis),
@@ -149,9 +166,22 @@ fn task(resolved: &Resolved) -> Task {
         (true, _) => Task::NotChecked,
         (false, HeldBy::TypeTest) => Task::TypeTest,
         (false, HeldBy::AddedUp | HeldBy::Calculated) => Task::WorkOut,
-        (false, _) if resolved.covered_by_region => Task::Verify,
+        (false, _) if resolved.covered_by_region && comes_with_region(resolved) => Task::Verify,
         (false, _) => Task::Enter,
     }
+}
+
+/// `read or photo`, where evidence is asked for.
+fn known_by(entry: &Entry) -> Option<String> {
+    let kinds = entry.comply.iter().find_map(|claim| if let Limit::Stated(kinds) = claim.limit { Some(kinds) } else { None })?;
+    let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::word).collect();
+    Some(words.join(" or "))
+}
+
+/// Whether a device brings with its region what is asked: a value that a network moves has to be
+/// entered, even where what the region brings would do.
+fn comes_with_region(resolved: &Resolved) -> bool {
+    resolved.entry.require.is_none() || resolved.entry.require == resolved.base.require
 }
 
 /// A row that hangs on a fact the site does not state: every possibility is shown.
@@ -168,6 +198,7 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         required: format!("hangs on the {}", titles.join(" and the ")),
         per_unit: None,
         complies_within: possible.join(", or "),
+        known_by: None,
         moved_by: (Who::Nobody, None),
         origin: why.map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default(),
         basis: None,

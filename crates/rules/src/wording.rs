@@ -14,7 +14,7 @@ use settings_model::finding::{Because, Finding, Outcome};
 use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
-use settings_model::ties::TIES;
+use settings_model::ties::{TIES, Tie};
 use std::collections::BTreeMap;
 
 /// Every finding of a site, the gravest first, with places in the site's own tree.
@@ -193,6 +193,11 @@ impl Wording<'_> {
         self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_deref()).unwrap_or_default().to_owned()
     }
 
+    fn tie_of(&self, claim: &Claim) -> Option<&'static Tie> {
+        let sentence = self.tie_sentence(claim);
+        TIES.iter().find(|tie| tie.sentence == sentence)
+    }
+
     fn tie_headline(&self, claim: &Claim) -> String {
         match claim.on {
             Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
@@ -201,7 +206,7 @@ impl Wording<'_> {
     }
 
     fn of_tie(&self, tie: &Fault, claim: &Claim) -> Finding {
-        let known = TIES.iter().find(|t| t.sentence == self.tie_sentence(claim));
+        let known = self.tie_of(claim);
         let name = known.map_or("tie", |t| t.name);
         let outcome = outcome(tie.kind);
         let headline = match tie.kind {
@@ -216,7 +221,7 @@ impl Wording<'_> {
         finding.hint = Some(match (tie.kind, claim.on) {
             (FaultKind::NotProven(lack), _) => lack_remedy(lack),
             (_, Term::Var(var)) => format!("bring it to {}", self.tie_limit(var, claim)),
-            (_, Term::Gap(..)) => "each complies alone; choose values that keep this rule too".to_owned(),
+            (_, Term::Gap(..)) => known.map_or("", |tie| tie.to_do).to_owned(),
         });
         finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))
     }
@@ -237,10 +242,11 @@ impl Wording<'_> {
         };
         match claim.on {
             Term::Gap(x, y) => format!(
-                "{}: {} is {}, on the wrong side of {} ({})",
+                "{}: {} is {}, {} {} ({})",
                 self.device.name,
                 x.setting.title(),
                 written(x),
+                self.tie_of(claim).map_or("against", |tie| tie.relation),
                 y.setting.title().to_lowercase(),
                 written(y)
             ),
@@ -265,6 +271,9 @@ impl Wording<'_> {
         }
         finding.folded.dedup();
         self.add_origins(setting, claim, &mut finding);
+        if let Some(found) = self.device.as_found.and_then(|found| found.get(setting)) {
+            finding.notes.push(format!("as found, it was {}", found.value.show(setting)));
+        }
         finding.hint = match first.kind {
             FaultKind::Fails => self.remedy(setting),
             FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
@@ -380,9 +389,16 @@ impl Wording<'_> {
     fn remedy(&self, setting: SettingId) -> Option<String> {
         let facts = &self.device.facts;
         let resolved = self.device.counted.requirement.get(setting)?;
-        let set = match &resolved.entry.require {
-            Some(value) => format!("set it to {}", value.show(setting)),
-            None => format!("bring it within {}", complies_within(&resolved.entry, facts)?),
+        let parameter = setting.parameter();
+        let complies = complies_within(&resolved.entry, facts);
+        let set = match (parameter.to_do, &resolved.entry.require, parameter.shape) {
+            (Some(to_do), ..) => return Some(to_do.to_owned()),
+            (None, Some(value), _) => format!("set it to {}", value.show(setting)),
+            (None, None, Shape::Choice(_)) => format!("make it {}", complies?),
+            (None, None, _) => match complies? {
+                bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("bring it to {bound}"),
+                range => format!("bring it within {range}"),
+            },
         };
         Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
             (Who::Nobody, _) | (_, None) => set,
@@ -409,7 +425,7 @@ impl Wording<'_> {
             };
             let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
             finding.setting = Some(name.to_owned());
-            finding.folded = faults.iter().map(|fault| fault.setting.to_string()).collect();
+            finding.folded = by_function(faults.iter().map(|fault| fault.setting));
             (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
         };
         by_fact.into_iter().map(one).collect()
@@ -444,9 +460,18 @@ impl Wording<'_> {
             let text = Some(format!("{wanted} required by {origin}"));
             finding.because.push(Because { place: self.place_of_why(why, one.setting), label: "required here".to_owned(), text });
         } else {
-            finding.folded = names;
+            finding.folded = by_function(unstated.iter().map(|fault| fault.setting));
         }
-        finding.hint(lack_remedy(Lack::NotStated))
+        finding.hint(match self.device.region {
+            RegionStands::NotStated if self.device.kind == Equipment::Inverter && unstated.len() > FEW => format!(
+                "select {} on the device and record it as `region-selected`; then read and state what the sheet lists under ENTER",
+                self.rulebook.region_title
+            ),
+            _ if self.device.kind == Equipment::Installation => {
+                "state it under `installation`, or what it is added up from at each device: `nameplate`, `phases`, `on-phase`".to_owned()
+            }
+            _ => lack_remedy(Lack::NotStated),
+        })
     }
 
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
@@ -478,9 +503,27 @@ impl Wording<'_> {
     }
 }
 
+/// More than this many settings are not read one by one where a region could stand for them.
+const FEW: usize = 8;
+
+/// `overvoltage-1: state, threshold`, a line for each function.
+fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
+    let mut lines: Vec<(SettingId, String)> = Vec::new();
+    for setting in settings {
+        match lines.last_mut() {
+            Some((last, line)) if last.same_function(setting) => line.push_str(&format!(", {}", setting.parameter().key)),
+            _ => lines.push((setting, setting.to_string().replace('/', ": "))),
+        }
+    }
+    lines.into_iter().map(|(_, line)| line).collect()
+}
+
 fn is_line(claim: &Claim) -> bool {
     matches!(claim.limit, Limit::Above(_) | Limit::Below(_))
 }
+
+/// How a limit with one end begins.
+const BOUND: [&str; 4] = ["at most ", "at least ", "over ", "under "];
 
 /// Two decimals, or as many as it takes not to say that nothing is wrong.
 fn least_digits(number: Exact) -> Exact {

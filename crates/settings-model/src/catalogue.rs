@@ -100,6 +100,8 @@ pub struct Parameter {
     pub above: Harm,
     /// What follows when it lies below, or is not the word required.
     pub below: Harm,
+    /// What to do where it is not as required, if entering a value does not mend it.
+    pub to_do: Option<&'static str>,
 }
 
 /// What values a setting takes.
@@ -140,6 +142,10 @@ pub enum Harm {
     ProtectsLess,
     /// More may flow into the network than was approved.
     ExportBreach,
+    /// More is installed than is allowed there.
+    OverRated,
+    /// The phases are loaded unevenly.
+    Unbalances,
     /// The network's voltage or frequency is supported less than required.
     SupportsLess,
     /// The device may connect when it should wait.
@@ -159,6 +165,8 @@ impl Harm {
         match self {
             Self::ProtectsLess => "protects less than required",
             Self::ExportBreach => "may export more than approved",
+            Self::OverRated => "more is installed than is allowed",
+            Self::Unbalances => "loads the phases unevenly",
             Self::SupportsLess => "supports the network less than required",
             Self::ConnectsTooSoon => "may connect when it should wait",
             Self::DropsOutTooEasily => "drops out too easily",

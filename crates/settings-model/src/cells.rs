@@ -182,6 +182,14 @@ impl Partition {
         Some(CellKey(key))
     }
 
+    /// The cell of a site, or the group of cells that it may lie in: a fact that is unknown counts as
+    /// one piece more.
+    #[must_use]
+    pub fn key(&self, facts: &Facts) -> CellKey {
+        let piece = |cut: &Cut| facts.get(cut.fact).map_or(cut.pieces(), |value| cut.piece(value)) as u64;
+        CellKey(self.cuts.iter().fold(0u64, |key, cut| key.wrapping_mul(cut.pieces() as u64 + 1).wrapping_add(piece(cut))))
+    }
+
     /// One example of facts for each cell that a site may lie in: the site's own facts where they
     /// are known, every piece where they are not.
     pub fn cells<'p>(&'p self, facts: &'p Facts) -> impl Iterator<Item = Facts> + 'p {

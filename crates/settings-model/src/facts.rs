@@ -158,13 +158,7 @@ pub const FACTS: [Fact; 20] = [
         FactShape::Quantity(Dimension::ApparentPower),
         "the device's limited-to, or else its nameplate",
     ),
-    of_device(
-        FactId::DevicePhases,
-        "device-phases",
-        "phases of the device",
-        FactShape::Quantity(Dimension::Count),
-        "the device's phases, or else supply/phases",
-    ),
+    of_device(FactId::DevicePhases, "device-phases", "phases of the device", FactShape::Quantity(Dimension::Count), "the device's phases"),
     of_device(
         FactId::CertifiedYear,
         "certified-edition",

@@ -161,7 +161,10 @@ impl Library {
         facts: &Facts,
         sources: &mut Sources,
     ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
-        let chain = self.chain(request, facts, sources)?;
+        let mut chain = self.chain(request, facts, sources)?;
+        if let Some(standard) = request.in_place {
+            chain.standard = self.standard(standard, sources)?;
+        }
         let on = |kind| compile(&chain, request.region, kind);
         Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
     }

@@ -46,6 +46,23 @@ pub struct Requirement {
     pub ties: Vec<Claim>,
     /// For each entry, the value that keeps it without further ado.
     pub shortcuts: Vec<Shortcut>,
+    /// For each tie, what it ties.
+    pub tied: Vec<Tied>,
+}
+
+/// The settings of a tie, so that a device that does not state them both is passed over at once.
+#[derive(Clone, Copy, Debug)]
+pub struct Tied {
+    /// The setting that the tie is about.
+    pub first: SettingId,
+    /// The other one; `None` for a tie to a fact of the site.
+    pub other: Option<SettingId>,
+}
+
+impl Tied {
+    fn of(tie: &Claim) -> Self {
+        Self { first: tie.on.subject().setting, other: tie.on.vars().nth(1).map(|var| var.setting) }
+    }
 }
 
 /// The common answers to an entry, in little space: what keeps it without further ado, and silence
@@ -131,7 +148,7 @@ pub struct Resolved {
 
 impl Requirement {
     fn new(entries: Vec<Resolved>, ties: Vec<Claim>) -> Self {
-        Self { shortcuts: entries.iter().map(Shortcut::of).collect(), entries, ties }
+        Self { shortcuts: entries.iter().map(Shortcut::of).collect(), tied: ties.iter().map(Tied::of).collect(), entries, ties }
     }
 
     /// The entry of a setting, if a layer speaks of it.
@@ -143,7 +160,9 @@ impl Requirement {
     /// Whether anything is asked of the function of a setting.
     #[must_use]
     pub fn asks_of_function(&self, setting: SettingId) -> bool {
-        self.entries.iter().any(|r| r.entry.setting.same_function(setting) && !r.entry.demands_nothing())
+        // mostly it is its state that is asked for
+        let own = self.get(setting).is_some_and(|r| !r.entry.demands_nothing());
+        own || self.entries.iter().any(|r| r.entry.setting.same_function(setting) && !r.entry.demands_nothing())
     }
 
     /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
@@ -223,6 +242,12 @@ impl Rulebook {
     #[must_use]
     pub fn cell(&self, facts: &Facts) -> Option<CellKey> {
         self.partition.cell(facts)
+    }
+
+    /// The cell that a site lies in, or the group of cells that it may lie in.
+    #[must_use]
+    pub fn cell_key(&self, facts: &Facts) -> CellKey {
+        self.partition.key(facts)
     }
 
     /// What each layer states of a setting, lowest first.

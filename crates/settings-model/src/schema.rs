@@ -183,6 +183,10 @@ fn held(shape: Shape, evidence: &Json) -> Json {
         group["step"] = step_of(dimension);
     }
     let mut both = bare;
+    if let Some(words) = both.as_object_mut().and_then(|both| both.remove("enum")) {
+        both["if"] = json!({ "type": "string" });
+        both["then"] = json!({ "enum": words });
+    }
     let bare = both["type"].take();
     let kinds = bare.as_array().cloned().unwrap_or_else(|| vec![bare]);
     both["type"] = kinds.into_iter().chain([json!("object")]).collect();

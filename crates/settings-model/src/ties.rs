@@ -18,9 +18,17 @@ pub struct Tie {
     pub source: &'static str,
     /// An example that breaks it, and one that just keeps it.
     pub example: Example,
+    /// How the two stand where it breaks, as the middle of a sentence.
+    pub relation: &'static str,
+    /// What to do.
+    pub to_do: &'static str,
     /// What it claims.
     links: &'static [Link],
 }
+
+/// How most ties break, and what then helps.
+const WRONG_SIDE: &str = "on the wrong side of";
+const CHOOSE_OTHERS: &str = "each complies alone; choose values that keep this rule too";
 
 /// Two examples of a rule, as devices and their settings in the notation of site files.
 #[derive(Clone, Copy, Debug)]
@@ -59,6 +67,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.9 s, disconnection: 1.8 s } }",
             near_miss: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.8 s, disconnection: 1.8 s } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[
             Link::InOrder("definite-delay", "operate-time"),
             Link::InOrder("operate-time", "disconnection"),
@@ -73,6 +83,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { overvoltage-1: { threshold: 275 V }, overvoltage-2: { threshold: 275 V } }",
             near_miss: "inverter-1: { overvoltage-1: { threshold: 274 V }, overvoltage-2: { threshold: 275 V } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[
             Link::Below("overvoltage-1/threshold", "overvoltage-2/threshold"),
             Link::Below("overvoltage-2/threshold", "overvoltage-3/threshold"),
@@ -90,6 +102,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { sustained-overvoltage: { threshold: 253 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
             near_miss: "inverter-1: { sustained-overvoltage: { threshold: 253.5 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[Link::StartsBelow("volt-watt/points", "sustained-overvoltage/threshold")],
     },
     Tie {
@@ -100,6 +114,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { overfrequency-1: { threshold: 50.25 Hz }, over-frequency-response: { start: 50.25 Hz } }",
             near_miss: "inverter-1: { overfrequency-1: { threshold: 50.3 Hz }, over-frequency-response: { start: 50.25 Hz } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[Link::Below("over-frequency-response/start", "overfrequency-1/threshold")],
     },
     Tie {
@@ -110,6 +126,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { undervoltage-1: { threshold: 205 V }, reconnection: { lower-voltage: 205 V } }",
             near_miss: "inverter-1: { undervoltage-1: { threshold: 204 V }, reconnection: { lower-voltage: 205 V } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[
             Link::Below("reconnection/upper-voltage", "overvoltage-1/threshold"),
             Link::Below("undervoltage-1/threshold", "reconnection/lower-voltage"),
@@ -125,6 +143,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.25 Hz, end: 52 Hz } }",
             near_miss: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.3 Hz, end: 52 Hz } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[
             Link::Below("over-frequency-response/start", "over-frequency-response/end"),
             Link::Below("over-frequency-response/start", "over-frequency-response/transition"),
@@ -142,6 +162,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { underfrequency-1: { threshold: 49.75 Hz }, under-frequency-response: { start: 49.75 Hz } }",
             near_miss: "inverter-1: { underfrequency-1: { threshold: 49.7 Hz }, under-frequency-response: { start: 49.75 Hz } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[Link::Below("underfrequency-1/threshold", "under-frequency-response/start")],
     },
     Tie {
@@ -152,6 +174,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 50 } }",
             near_miss: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 40.0 } }",
         },
+        relation: "which is not the same as",
+        to_do: "enter the ratio on the nameplate of the current transformer that is fitted, then test the limit",
         links: &[Link::Equal("export-sensor/ratio-fitted", "export-sensor/ratio-entered")],
     },
     Tie {
@@ -162,6 +186,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 4.9 kW } }",
             near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 5 kW } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[
             Link::AtMost("export-limit/site-total", "export-limit/hard-limit"),
             Link::AtMost("generation-limit/soft", "generation-limit/hard"),
@@ -175,6 +201,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { remote-control: { state: enabled, fallback: 5.5 kW } }",
             near_miss: "inverter-1: { remote-control: { state: enabled, fallback: 5 kW } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[Link::AtMostFact("remote-control/fallback", FactId::ApprovedExport)],
     },
     Tie {
@@ -185,6 +213,8 @@ pub const TIES: &[Tie] = &[
             failing: "inverter-1: { export-limit: { state: enabled, site-total: 5.1 kW } }",
             near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }",
         },
+        relation: WRONG_SIDE,
+        to_do: CHOOSE_OTHERS,
         links: &[Link::AtMostFact("export-limit/site-total", FactId::ApprovedExport)],
     },
 ];

@@ -97,16 +97,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, assessor: &Assessor, wid
     let id = judged.id.as_deref().unwrap_or("unnamed site");
     let line = judged.line.map(|line| format!(":{line}")).unwrap_or_default();
     writeln!(out, "{strong}{words}{plain}  {id}  ({}{line})", judged.file)?;
-    if judged.layers.is_empty() {
+    if judged.under.is_empty() {
         return Ok(());
     }
-    let mut layers = judged.layers.iter().rev().map(|layer| match layer.version.contains('.') {
-        true => format!("{} ({})", layer.title, layer.version),
-        false => layer.title.clone(),
-    });
-    let first = layers.next().unwrap_or_default();
-    let under = layers.fold(first, |text, layer| format!("{text} on {layer}"));
-    writeln!(out, "  {}", render::wrapped(&format!("under {under}, as of {}", assessor.today), width - 2, 4))?;
+    let under = format!("under {}, as of {}", judged.under, assessor.today);
+    writeln!(out, "  {}", render::wrapped(&under, width - 2, 4))?;
     let figures = judged.figures;
     if figures.total() > 0 {
         let words = [

@@ -36,8 +36,9 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
         Format::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
         Format::Text => {
             for sheet in &sheets {
-                write_text(&mut out, &site, &assessment, sheet, assessor.today)?;
+                write_text(&mut out, &site, sheet, assessor.today)?;
             }
+            write_cautions(&mut out, &assessment)?;
         }
     }
     Ok(Exit::Fine)
@@ -67,23 +68,16 @@ fn write_json(
 fn write_text(
     out: &mut dyn Write,
     site: &SiteFile<'_>,
-    assessment: &Assessment<'_>,
-    DeviceSheet { name, kind, rows }: &DeviceSheet,
+    DeviceSheet { name, kind, region, under, rows }: &DeviceSheet,
     today: jiff::civil::Date,
 ) -> io::Result<()> {
-    let (width, colour) = (render::width(), render::colour());
-    let heading = |out: &mut dyn Write, words: &str, rest: &str| match colour {
-        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
-        false => writeln!(out, "\n{words}  {rest}"),
-    };
-    let book = assessment.book.as_ref().expect("the caller has one");
+    let width = render::width();
     writeln!(out, "Settings sheet  {} / {name}", site.site)?;
-    let layers: Vec<String> = layers(assessment).iter().rev().map(|layer| layer.title.clone()).collect();
-    writeln!(out, "{}", render::wrapped(&format!("under {}, as of {today}", layers.join(" on ")), width, 2))?;
+    writeln!(out, "{}", render::wrapped(&format!("under {under}, as of {today}"), width, 2))?;
 
     if *kind == Equipment::Inverter {
         heading(out, "SELECT", "the region or country code on the device")?;
-        writeln!(out, "  {}", book.rulebook.region_title)?;
+        writeln!(out, "  {region}")?;
     }
 
     let mut origins: Vec<String> = Vec::new();
@@ -112,18 +106,33 @@ fn write_text(
         let mark = format!("[{}]", n + 1);
         writeln!(out, "  {mark:<5}{}", render::wrapped(origin, width - 7, 7))?;
     }
-    heading(out, "MIND", "")?;
-    for caution in CAUTIONS.iter().copied().chain(book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str))) {
-        writeln!(out, "  - {}", render::wrapped(caution, width - 4, 4))?;
+    writeln!(out)
+}
+
+/// What to mind, once for all sheets of a site.
+fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Result<()> {
+    let book = assessment.book.as_ref().expect("a site without a book has no sheet");
+    let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str));
+    heading(out, "MIND", "before anything is set")?;
+    for caution in CAUTIONS.iter().copied().chain(notes) {
+        writeln!(out, "  - {}", render::wrapped(caution, render::width() - 4, 4))?;
     }
     writeln!(out)
+}
+
+fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    match render::colour() {
+        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
+        false => writeln!(out, "\n{words}  {rest}"),
+    }
 }
 
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
     let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
     let names: Vec<String> = rows.iter().map(|row| format!("{}{}", table::INDENT, row.setting.parameter().title)).collect();
     table::whole(&mut table, 0, names.iter().map(String::as_str));
-    table::at_least(&mut table, 1, 14);
+    let words = rows.iter().flat_map(|row| row.required.split_whitespace()).map(|word| word.chars().count()).max();
+    table::at_least(&mut table, 1, words.unwrap_or_default().clamp(12, 20) as u16 + 2);
     table::at_least(&mut table, 4, 17);
     let mut titles: Vec<&str> = Vec::new();
     for row in rows {
@@ -137,7 +146,10 @@ fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
             (who, Some(range)) => format!("{}, {}", who.word(), one_a_line(range)),
             (who, None) => who.word().to_owned(),
         };
-        let complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
+        let mut complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
+        if let Some(kinds) = &row.known_by {
+            complies.push_str(&format!("\nknown by {kinds}"));
+        }
         let cells = [if starts { table::group_start(&name) } else { name }, required(row), complies, who, from(row, origins)];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }

@@ -32,8 +32,9 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
         }
     }
     let origins = finding.because.iter().filter_map(|line| line.text.clone());
-    let said: Vec<String> =
-        origins.chain(folded(finding)).chain(finding.notes.iter().cloned()).map(|t| super::wrapped(&t, width - 12, 0)).collect();
+    let notes = finding.notes.iter().cloned();
+    let said = origins.map(|text| super::wrapped(&text, width - 12, 0)).chain(folded(finding, width - 12));
+    let said: Vec<String> = said.chain(notes.map(|text| super::wrapped(&text, width - 12, 0))).collect();
     for text in &said {
         group = group.element(Level::NOTE.message(text.as_str()));
     }
@@ -45,12 +46,15 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
     renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group])
 }
 
-/// Consequences, in one sentence if they are few and one list if they are many.
-fn folded(finding: &Finding) -> Option<String> {
+/// Consequences, in one sentence if there is one and in one list if there are more.
+fn folded(finding: &Finding, width: usize) -> Option<String> {
     match &finding.folded[..] {
         [] => None,
-        [one] => Some(format!("with it: {one}")),
-        many => Some(format!("with it: {}", many.join("; "))),
+        [one] => Some(super::wrapped(&format!("with it: {one}"), width, 0)),
+        many => {
+            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(line, width - 2, 2)));
+            Some(format!("with it:{}", lines.collect::<String>()))
+        }
     }
 }
 

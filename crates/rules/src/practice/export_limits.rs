@@ -31,6 +31,9 @@ pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
 };
 
 fn held_twice(site: &Site<'_>) -> Vec<Broken> {
+    if site.devices.len() < 2 {
+        return Vec::new();
+    }
     let holders: Vec<(usize, &DeviceResult<'_>, Exact)> =
         site.devices.iter().enumerate().filter_map(|(n, device)| Some((n, device, limit_of(&device.settings, site)?))).collect();
     let total = holders.iter().fold(Exact::ZERO, |sum, (.., limit)| sum + *limit);
@@ -72,7 +75,10 @@ pub(super) const LIMIT_COUNTED_PER_PHASE: Rule = Rule {
 
 fn counted_per_phase(site: &Site<'_>) -> Vec<Broken> {
     let of_device = |(device, result): (usize, &DeviceResult<'_>)| {
-        let limit = limit_of(&result.settings, site).filter(|_| is_word(&result.settings, COUNTS, "each-phase"))?;
+        if !is_word(&result.settings, COUNTS, "each-phase") {
+            return None;
+        }
+        let limit = limit_of(&result.settings, site)?;
         let phases = result.facts.number(FactId::DevicePhases)?;
         let (approved, through) = (site.facts.number(FactId::ApprovedExport)?, limit * phases);
         let show = |watts| Dimension::ActivePower.show(watts);

@@ -33,12 +33,11 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
     let volts =
         |result: &DeviceResult<'_>, name| -> Option<Exact> { result.settings.get(name)?.value.part(Part::Whole)?.at(&result.facts) };
     let of_device = |(device, result): (usize, &DeviceResult<'_>)| {
-        if is_as_its_region(result, UPPER) && is_as_its_region(result, LIMIT) {
-            return None; // then the standard means it so
-        }
         let (window, trip) = (volts(result, UPPER)?, volts(result, LIMIT)?);
         let show = |volts| Dimension::Voltage.show(volts);
-        (window > trip).then(|| Broken {
+        // where the standard's own region has it so, it is meant so
+        let is_meant = || is_as_its_region(result, UPPER) && is_as_its_region(result, LIMIT);
+        (window > trip && !is_meant()).then(|| Broken {
             rule: RECONNECTS_ABOVE_AVERAGE_LIMIT.name,
             device,
             setting: UPPER,

@@ -1,7 +1,6 @@
 //! Trip stages that nobody asked for.
 
 use super::{Broken, PRACTICE, Rule, Site};
-use settings_model::catalogue::SettingId;
 use settings_model::finding::Outcome;
 use settings_model::ties::Example;
 
@@ -19,14 +18,8 @@ pub(super) const STAGE_NOBODY_ASKED_FOR: Rule = Rule {
 fn check(site: &Site<'_>) -> Vec<Broken> {
     let mut broken = Vec::new();
     for (device, result) in site.devices.iter().enumerate() {
-        // a kind of device that no layer speaks of at all is not judged
-        if !result.book.rulebook.says_anything() {
-            continue;
-        }
-        let (requirement, rulebook) = (&result.counted.requirement, &result.book.rulebook);
-        let asked = |state| requirement.asks_of_function(state) || (result.counted.hangs && rulebook.speaks_of_function(state));
-        let enabled = SettingId::trip_stages().filter(|state| result.settings.is_enabled(*state));
-        broken.extend(enabled.filter(|state| !asked(*state)).map(|state| Broken {
+        let enabled = result.counted.unasked_stages.iter().copied().filter(|state| result.settings.is_enabled(*state));
+        broken.extend(enabled.map(|state| Broken {
             rule: STAGE_NOBODY_ASKED_FOR.name,
             device,
             setting: state,

@@ -1,13 +1,14 @@
 //! Figures of the installation as a whole: added up over devices, calculated, or built once.
 
-use super::rows::{added_up, calculated, quantity, state};
+use super::rows::{added_up, calculated, mended_by, quantity, state};
 use super::{Equipment, Function, Harm, Parameter};
 use crate::quantity::Dimension;
 
 const INSTALLATION: &[Equipment] = &[Equipment::Installation];
 
-const fn rating(key: &'static str, title: &'static str, meaning: &'static str) -> Parameter {
-    added_up(quantity(key, title, Dimension::ApparentPower, Harm::ExportBreach, Harm::Departs, meaning))
+const fn rating(key: &'static str, title: &'static str, harm: Harm, meaning: &'static str) -> Parameter {
+    let row = added_up(quantity(key, title, Dimension::ApparentPower, harm, Harm::Departs, meaning));
+    mended_by(row, "fit less, or share it out otherwise between the phases, as the network operator agrees")
 }
 
 pub(super) const FUNCTIONS: &[Function] = &[
@@ -17,12 +18,13 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "what all inverters of the site add up to",
         held_by: INSTALLATION,
         parameters: &[
-            rating("nameplate-total", "nameplate, all inverters", "a device that is limited counts with its nameplate"),
-            rating("limited-total", "limited rating, all inverters", "a device that is limited counts with its limit"),
-            rating("largest-phase", "largest sum on one phase", "a three-phase device counts a third on each phase"),
+            rating("nameplate-total", "nameplate, all inverters", Harm::OverRated, "a device that is limited counts with its nameplate"),
+            rating("limited-total", "limited rating, all inverters", Harm::OverRated, "a device that is limited counts with its limit"),
+            rating("largest-phase", "largest sum on one phase", Harm::OverRated, "a three-phase device counts a third on each phase"),
             rating(
                 "phase-difference",
                 "greatest difference between phases",
+                Harm::Unbalances,
                 "between the sums on any two phases, every device at full output",
             ),
         ],
@@ -56,6 +58,9 @@ pub(super) const FUNCTIONS: &[Function] = &[
         title: "Grid protection relay",
         meaning: "one relay that disconnects the whole installation, besides what each inverter does",
         held_by: INSTALLATION,
-        parameters: &[added_up(state(Harm::ProtectsLess))],
+        parameters: &[mended_by(
+            added_up(state(Harm::ProtectsLess)),
+            "have a grid protection relay fitted, and record it under `devices` with `kind: grid-protection-relay`",
+        )],
     },
 ];

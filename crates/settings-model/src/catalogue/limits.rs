@@ -1,6 +1,6 @@
 //! Limits on what may flow, what measures it, and what holds when a command or a sensor is lost.
 
-use super::rows::{choice, quantity, state, type_tested};
+use super::rows::{choice, mended_by, quantity, state, type_tested};
 use super::{Equipment, Function, Harm, Parameter};
 use crate::quantity::Dimension;
 
@@ -47,8 +47,20 @@ pub(super) const FUNCTIONS: &[Function] = &[
             power("fallback", "fallback limit", "net export of the whole site while no limit can be received"),
             within("fallback-after", "falls back after", "from the last limit received until the fallback holds"),
             type_tested(within("reaction", "reacts within", "from receiving a limit until it is kept")),
-            choice("registered", "registered", &["no", "yes"], BREACH, "the device is registered with the operator's server"),
-            choice("capability-test", "capability test", &["not-done", "failed", "passed"], BREACH, "as the operator's server saw it"),
+            mended_by(
+                choice("registered", "registered", &["no", "yes"], Harm::Departs, "the device is registered with the operator's server"),
+                "register the device with the network operator, and state it",
+            ),
+            mended_by(
+                choice(
+                    "capability-test",
+                    "capability test",
+                    &["not-done", "failed", "passed"],
+                    Harm::Departs,
+                    "as the operator's server saw it",
+                ),
+                "have the operator's server run the test; until it is passed the site stays at its fallback limit",
+            ),
         ],
     },
     Function {
@@ -74,12 +86,15 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "what the export limit measures with: most export breaches are a sensor at fault",
         held_by: INVERTER,
         parameters: &[
-            choice(
-                "location",
-                "location",
-                &["connection-point", "main-switchboard", "distribution-board", "inverter-terminals"],
-                BREACH,
-                "where the current is measured; loads upstream of it are not seen",
+            mended_by(
+                choice(
+                    "location",
+                    "location",
+                    &["connection-point", "main-switchboard", "distribution-board", "inverter-terminals"],
+                    BREACH,
+                    "where the current is measured; loads upstream of it are not seen",
+                ),
+                "move the sensor to where it sees the whole site, and test the limit again",
             ),
             quantity(
                 "ratio-fitted",
@@ -97,8 +112,14 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 BREACH,
                 "as the device holds it, primary through secondary",
             ),
-            choice("direction", "direction", &["reversed", "correct"], BREACH, "shown by a test with a known flow"),
-            choice("phase", "phase", &["other", "own"], BREACH, "whether each sensor sits on the phase that the device takes it for"),
+            mended_by(
+                choice("direction", "direction", &["reversed", "correct"], BREACH, "shown by a test with a known flow"),
+                "isolate, turn the sensor round, then show by switching a known load that it reads the right way",
+            ),
+            mended_by(
+                choice("phase", "phase", &["other", "own"], BREACH, "whether each sensor sits on the phase that the device takes it for"),
+                "isolate, move the sensor to its own phase, then show by switching a known load on that phase that it is seen",
+            ),
             choice("sums", "sums", &["single-phase", "each-phase", "net-of-phases"], BREACH, "how the phases are put together"),
             choice(
                 "master",

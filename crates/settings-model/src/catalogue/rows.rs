@@ -11,7 +11,7 @@ pub(super) const fn parameter(
     below: Harm,
     meaning: &'static str,
 ) -> Parameter {
-    Parameter { key, title, meaning, shape, held_by: HeldBy::Setting, above, below }
+    Parameter { key, title, meaning, shape, held_by: HeldBy::Setting, above, below, to_do: None }
 }
 
 pub(super) const fn quantity(
@@ -37,6 +37,11 @@ pub(super) const fn choice(
 
 pub(super) const fn curve(x: Dimension, y: Dimension, harm: Harm, meaning: &'static str) -> Parameter {
     parameter("points", "curve", Shape::Curve { x, y }, harm, harm, meaning)
+}
+
+/// A row that is mended otherwise than by entering a value.
+pub(super) const fn mended_by(row: Parameter, to_do: &'static str) -> Parameter {
+    Parameter { to_do: Some(to_do), ..row }
 }
 
 pub(super) const fn type_tested(row: Parameter) -> Parameter {

@@ -13,7 +13,7 @@ pub use profile::{
 };
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Exemption, Export, Holding, PhaseName, Requirements, SiteApproval,
-    SiteFile, Supply, Work,
+    SiteFile, StandsUnder, Supply, Work,
 };
 pub use versions::{Version, VersionRange};
 

@@ -176,16 +176,22 @@ pub struct Device<'a> {
     /// To what the device is certified; without it, a region's values are not taken as set.
     #[serde(borrow)]
     pub certified: Option<Certified<'a>>,
+    /// An older edition that it stands under, such as a device connected before a newer one; without
+    /// it, the edition of the site.
+    #[serde(borrow)]
+    pub stands_under: Option<StandsUnder<'a>>,
     /// What it is fed from.
     pub source: Option<FactWord<{ FactId::EnergySource as u8 }>>,
     /// Apparent power on the nameplate, of the whole device.
     pub nameplate: Option<Quantity<ApparentPower>>,
     /// What it is limited to, where that is less than its nameplate.
     pub limited_to: Option<Quantity<ApparentPower>>,
-    /// How many phases it feeds; without it, as many as the supply has.
+    /// How many phases it feeds; on a single-phase supply that is clear without it.
     #[serde(default, deserialize_with = "phases")]
     #[schemars(range(min = 1, max = 3))]
     pub phases: Option<u8>,
+    /// When it was installed, where that is not when the site was: an addition, say.
+    pub installed: Option<Day>,
     /// On which phase a single-phase device sits.
     pub on_phase: Option<PhaseName>,
     /// Model, as on the nameplate.
@@ -203,6 +209,18 @@ pub struct Device<'a> {
     /// What it was left with.
     #[serde(borrow)]
     pub as_left: Option<Holding<'a>>,
+}
+
+/// The edition that a device stands under, where that is not the site's.
+#[derive(Clone, Debug, PartialEq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct StandsUnder<'a> {
+    /// The standard and edition: `as-nzs-4777.2/2015`.
+    #[serde(borrow)]
+    pub standard: Text<'a>,
+    /// Its region, as that edition names it.
+    #[serde(borrow)]
+    pub region: Text<'a>,
 }
 
 /// What a device is.
@@ -373,7 +391,8 @@ impl Device<'_> {
         let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
         number(FactId::Nameplate, self.nameplate.map(|q| q.number));
         number(FactId::LimitedTo, self.limited_to.or(self.nameplate).map(|q| q.number));
-        number(FactId::DevicePhases, self.phases().map(|n| Exact::from(i64::from(n))).or(supply));
+        number(FactId::DevicePhases, self.phases().map(|n| Exact::from(i64::from(n))).or(supply.filter(|n| *n == Exact::ONE)));
+        number(FactId::Installed, self.installed.map(|day| crate::facts::days(day.0)));
         number(FactId::CertifiedYear, self.certified.as_ref().map(|c| Exact::from(i64::from(c.edition.year))));
         if let Some(source) = self.source {
             facts.set_word(FactId::EnergySource, source.index());

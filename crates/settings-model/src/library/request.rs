@@ -13,6 +13,9 @@ pub struct Request<'r> {
     pub overlay: Option<&'r str>,
     /// The standard and edition, where no network is named.
     pub standard: Option<&'r str>,
+    /// The standard and edition that a device stands under in place of the one below the network's
+    /// overlays.
+    pub in_place: Option<&'r str>,
     /// The standard of installation and edition, where no network is named.
     pub installation: Option<&'r str>,
     /// The region.
@@ -55,6 +58,8 @@ pub enum Part {
     Installation,
     /// The region.
     Region,
+    /// What one device stands under in place of the site's standard.
+    InPlace,
 }
 
 impl Refusal {
@@ -73,6 +78,15 @@ impl Refusal {
     pub(super) fn of_installation(self) -> Self {
         match self {
             Self::Unknown { says, hint, .. } => Self::Unknown { part: Part::Installation, says, hint },
+            other => other,
+        }
+    }
+
+    /// A refusal about what a device stands under in place of the site's standard.
+    #[must_use]
+    pub fn of_device(self) -> Self {
+        match self {
+            Self::Unknown { says, hint, .. } => Self::Unknown { part: Part::InPlace, says, hint },
             other => other,
         }
     }
