@@ -218,8 +218,7 @@ const fn rows() -> [Row; COUNT] {
     rows
 }
 
-const TABLE: [Row; COUNT] = rows();
-static ROWS: [Row; COUNT] = TABLE;
+static ROWS: [Row; COUNT] = rows();
 
 const fn first_rows() -> [u16; FUNCTIONS.len()] {
     let mut first = [0; FUNCTIONS.len()];
@@ -327,7 +326,7 @@ impl SettingId {
     pub const fn of(function: &str, parameter: &str) -> Self {
         let mut row = 0;
         while row < COUNT {
-            if same(TABLE[row].parameter.key, parameter) && same(FUNCTIONS[TABLE[row].function as usize].key, function) {
+            if same(ROWS[row].parameter.key, parameter) && same(FUNCTIONS[ROWS[row].function as usize].key, function) {
                 return Self(row as u16);
             }
             row += 1;

@@ -50,6 +50,9 @@ fn simplify(schema: &mut Json) {
                     object.insert("type".to_owned(), only);
                 }
             }
+            if let Some(Json::Array(words)) = object.get_mut("enum") {
+                words.retain(|word| !word.is_null());
+            }
             if let Some(Json::Array(branches)) = object.get("anyOf")
                 && let [some, null] = &branches[..]
                 && *null == json!({ "type": "null" })

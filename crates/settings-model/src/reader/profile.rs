@@ -3,6 +3,7 @@
 
 use super::expected::SAY_SOMETHING;
 use crate::document::{Kind, Node};
+use crate::facts::FactId;
 use crate::files::BLOCKS;
 use crate::finding::{Finding, nearest};
 use crate::source::Place;
@@ -10,6 +11,7 @@ use crate::source::Place;
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(extends(root));
+    findings.extend(windows_on_devices(root));
     let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
     let regions = root.get("regions").map(Node::entries).unwrap_or_default();
     let holders = regions.iter().map(|(_, region)| region).chain([root]);
@@ -47,6 +49,19 @@ fn extends(root: &Node) -> Option<Finding> {
         }
         _ => None,
     }
+}
+
+/// Which version governs is a question about a site, so its conditions ask nothing of a device.
+fn windows_on_devices(root: &Node) -> Vec<Finding> {
+    let lines = root.get("in-force").map(Node::items).unwrap_or_default().iter();
+    let older = root.get("older-accepted").and_then(|older| older.get("when"));
+    let keys = lines.chain(older).flat_map(Node::entries).map(|(key, _)| key);
+    let of_device = keys.filter(|key| FactId::named(key.text()).is_some_and(|fact| fact.row().of_device));
+    let finding = |key: &Node| {
+        let says = format!("`{}` is a fact of each device, and a version governs a whole site", key.text());
+        Finding::unusable("in-force", key.place, says).hint("ask for it in the statements themselves, under `when`")
+    };
+    of_device.map(finding).collect()
 }
 
 /// What a statement may say.

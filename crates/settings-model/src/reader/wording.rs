@@ -1,6 +1,7 @@
 //! What a schema finds, in people's words and at the right bytes.
 
 use super::expected::{expected, missing, size};
+use crate::catalogue::SettingId;
 use crate::document::{Kind, Node};
 use crate::finding::{Finding, nearest};
 use crate::notation;
@@ -48,14 +49,19 @@ fn each_once(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems
 }
 
+/// So many functions still fit into a hint.
+const FEW: usize = 12;
+
 fn unknown_key(root: &Node, path: &[String], key: &str, meant: Option<&str>, known: &[String]) -> Finding {
     let node = follow(root, path).0;
     let place = node.entry(key).map_or(node.place, |(key, _)| key.place);
     Finding::unusable("unknown-key", place, format!("unknown key `{key}`")).hint(match meant {
         Some(meant) => format!("did you mean `{meant}`?"),
         None if known.is_empty() => "take it out".to_owned(),
-        None if known.len() <= 12 => format!("known here: {}", known.join(", ")),
-        None => "`asleft list settings` names every function and setting".to_owned(),
+        None if known.iter().any(|key| SettingId::of_function(key).is_some()) && known.len() > FEW => {
+            "`asleft list settings` names every function and setting".to_owned()
+        }
+        None => format!("known here: {}", known.join(", ")),
     })
 }
 
@@ -83,6 +89,10 @@ fn value(root: &Node, problem: &Problem) -> Finding {
 }
 
 fn wrong_type(node: &Node, wanted: &[String], schema: &Json) -> Slip {
+    // a word, or a group with how it is known
+    if let (Kind::Bool(_) | Kind::Number(_), Some(words)) = (&node.kind, schema["then"]["enum"].as_array()) {
+        return not_one_of(node, &words.iter().filter_map(Json::as_str).map(str::to_owned).collect::<Vec<_>>());
+    }
     let (noun, mend) = expected(wanted, schema);
     let says = format!("expected {noun}, found {}", node.describe());
     match &node.kind {
