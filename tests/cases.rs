@@ -64,7 +64,8 @@ fn no_line_is_wider_than_the_terminal() {
     folders(&root().join("tests/cases"), &mut cases);
     for case in cases {
         let command = std::fs::read_to_string(case.join("command")).unwrap();
-        if command.contains("json") {
+        // a template is a file, and no table
+        if command.contains("json") || command.starts_with("template ") {
             continue;
         }
         let width = if command.contains("COLUMNS=80") { 80 } else { 100 };
@@ -114,7 +115,7 @@ fn matches_with_gaps(shown: &str, text: &str) -> bool {
 /// Schemas that editors use are those of the program.
 #[test]
 fn committed_schemas_are_the_programs_own() {
-    for kind in ["standard", "overlay", "site", "check-report", "sheet-report"] {
+    for kind in ["standard", "overlay", "site", "check-report", "sheet-report", "identify-report"] {
         let printed = Command::new(env!("CARGO_BIN_EXE_asleft")).args(["schema", kind]).output().unwrap().stdout;
         let printed = String::from_utf8(printed).unwrap();
         let file = root().join(format!("schemas/{kind}.schema.json"));
@@ -170,6 +171,8 @@ fn reports_fit_their_schemas() {
     for (kind, arguments) in [
         ("check-report", &["check", "tests/sites", "--format", "json"][..]),
         ("sheet-report", &["sheet", "tests/sites/orchard-close-5.yaml", "--format", "json"]),
+        ("sheet-report", &["sheet", "tests/sites/quarry-siding-4.yaml", "--format", "json"]),
+        ("identify-report", &["identify", "tests/sites/chapel-field-10.yaml", "--format", "json"]),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap();
         let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
@@ -177,4 +180,41 @@ fn reports_fit_their_schemas() {
         let checker = schema_check::Checker::new(serde_json::from_str(&schema).unwrap(), &[]).unwrap();
         assert_eq!(checker.problems(&answer), [], "{kind}");
     }
+}
+
+fn asleft(arguments: &[&str]) -> std::process::Output {
+    Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap()
+}
+
+/// A template is a site file without faults; as long as nobody fills it in it is not proven.
+#[test]
+fn a_template_reads_without_faults_and_never_complies() {
+    for of in ["quillbrook", "tarn-basin", "tarnside", "greywether", "as-nzs-4777.2/2020-amd2", "as-nzs-4777.2/2015"] {
+        let template = asleft(&["template", of]);
+        assert!(template.status.success(), "{of}");
+        let file = tempfile::Builder::new().suffix(".yaml").tempfile().unwrap();
+        std::fs::write(file.path(), &template.stdout).unwrap();
+        let answer = asleft(&["check", file.path().to_str().unwrap(), "--format", "json"]);
+        let answer: serde_json::Value = serde_json::from_slice(&answer.stdout).unwrap();
+        assert_eq!(answer["sites"][0]["verdict"], "not-proven", "{of}: {answer}");
+    }
+}
+
+#[test]
+fn every_verb_has_a_page_and_every_shell_its_completions() {
+    for verb in ["check", "sheet", "identify", "explain", "list", "show", "template", "schema"] {
+        let page = asleft(&["man", verb]);
+        assert!(String::from_utf8_lossy(&page.stdout).contains(&format!("asleft\\-{verb}")), "{verb}");
+    }
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let completions = asleft(&["completions", shell]);
+        assert!(String::from_utf8_lossy(&completions.stdout).contains("identify"), "{shell}");
+    }
+}
+
+/// What is shown is the file itself.
+#[test]
+fn a_profile_is_shown_as_it_is() {
+    let shown = asleft(&["show", "overlays/quillbrook/3.0.0"]).stdout;
+    assert_eq!(shown, std::fs::read(root().join("profiles/overlays/quillbrook/3.0.0.yaml")).unwrap());
 }

@@ -23,12 +23,22 @@ pub enum Command {
     Sheet(Sheet),
     /// Whether what the devices hold complies
     Check(Check),
+    /// Whose values a device holds: which region, edition or network's issue, and what was altered
+    Identify(Identify),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
     List(List),
+    /// A profile's own text, as `list profiles` names it
+    Show(Show),
+    /// A site file to fill in, for a network or a standard
+    Template(Template),
     /// The JSON Schema of a kind of file or output
     Schema(Schema),
+    /// Completions for a shell
+    Completions(Completions),
+    /// The manual page, or that of one verb
+    Man(Man),
 }
 
 /// Where requirements come from, and the day asked about.
@@ -81,10 +91,61 @@ pub struct Check {
     pub require_verified: bool,
 }
 
+/// `asleft identify`
+#[derive(ClapArgs)]
+pub struct Identify {
+    /// The site's file, or `-` for standard input
+    pub site: PathBuf,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// `asleft show`
+#[derive(ClapArgs)]
+pub struct Show {
+    /// Such as `overlays/quillbrook/3.0.0` or `standards/as-nzs-4777.2/2020-amd2`
+    pub profile: String,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// `asleft template`
+#[derive(ClapArgs)]
+pub struct Template {
+    /// A network such as `quillbrook`, or a standard such as `as-nzs-4777.2/2020-amd2`
+    pub of: String,
+    /// The region; the standard's first without it
+    #[arg(long)]
+    pub region: Option<String>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// `asleft completions`
+#[derive(ClapArgs)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
+}
+
+/// `asleft man`
+#[derive(ClapArgs)]
+pub struct Man {
+    /// The verb; the whole program without it
+    pub verb: Option<String>,
+}
+
 /// `asleft explain`
 #[derive(ClapArgs)]
 pub struct Explain {
-    /// A setting such as `overvoltage-1/threshold`, a function such as `volt-var`, or a rule that ties settings
+    /// A setting such as `overvoltage-1/threshold`, a function such as `volt-var`, or a rule such as `two-reactive-modes`
     pub setting: String,
     /// For one site: what each of its layers asks, and what came of it
     #[arg(long, value_name = "SITE")]
@@ -131,6 +192,8 @@ pub enum SchemaKind {
     CheckReport,
     /// What `sheet --format json` prints
     SheetReport,
+    /// What `identify --format json` prints
+    IdentifyReport,
 }
 
 /// `asleft schema`

@@ -8,6 +8,7 @@ use crate::walk::write_messages;
 use rules::assess::Assessment;
 use rules::book::Book;
 use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
+use rules::practice::{self, RULES};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{LayerId, Whys};
 use settings_model::entry::Stated;
@@ -18,7 +19,7 @@ use settings_model::layer::LayerReader;
 use settings_model::library::Request;
 use settings_model::reader;
 use settings_model::source::Sources;
-use settings_model::ties::{TIES, Tie};
+use settings_model::ties::{Example, TIES, Tie};
 use std::io::{self, Write};
 
 /// Explains whatever the word names.
@@ -26,9 +27,10 @@ pub fn run(args: &Explain) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     let settings = named(&args.setting);
     if settings.is_empty() {
-        return match TIES.iter().find(|tie| tie.name == args.setting) {
-            Some(tie) => write_tie(&mut out, tie).map(|()| Exit::Fine),
-            None => unknown(&args.setting),
+        return match (TIES.iter().find(|tie| tie.name == args.setting), practice::named(&args.setting)) {
+            (Some(tie), _) => write_tie(&mut out, tie).map(|()| Exit::Fine),
+            (None, Some(rule)) => write_page(&mut out, rule.name, rule.sentence, rule.source, rule.example).map(|()| Exit::Fine),
+            (None, None) => unknown(&args.setting),
         };
     }
     let function = settings[0].function();
@@ -59,7 +61,12 @@ fn named(word: &str) -> Vec<SettingId> {
 
 fn unknown(word: &str) -> io::Result<Exit> {
     let settings: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
-    let known = settings.iter().map(String::as_str).chain(SettingId::all().map(|id| id.function().key)).chain(TIES.iter().map(|t| t.name));
+    let known = settings
+        .iter()
+        .map(String::as_str)
+        .chain(SettingId::all().map(|id| id.function().key))
+        .chain(TIES.iter().map(|t| t.name))
+        .chain(RULES.iter().map(|r| r.name));
     let meant = nearest(word, known).map(|word| format!("did you mean `{word}`?"));
     let hint = meant.unwrap_or_else(|| "`asleft list settings` names them all".to_owned());
     writeln!(io::stderr(), "asleft: `{word}` is no setting, function or rule; {hint}")?;
@@ -72,12 +79,21 @@ fn speaks_of(tie: &Tie, settings: &[SettingId]) -> bool {
 }
 
 fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
-    writeln!(out, "{}\n  {}\n  from: {}\n\nIt ties", tie.name, wrapped(tie.sentence, render::width() - 2, 2), tie.source)?;
+    write_page(out, tie.name, tie.sentence, tie.source, tie.example)?;
+    writeln!(out, "\nIt ties")?;
     for claim in tie.claims(settings_model::claim::WhyId(0)) {
         let settings: Vec<String> = claim.on.vars().map(|var| var.setting.to_string()).collect();
         writeln!(out, "  {}", settings.join(" to "))?;
     }
     Ok(())
+}
+
+/// The page of a rule.
+fn write_page(out: &mut dyn Write, name: &str, sentence: &str, source: &str, example: Example) -> io::Result<()> {
+    let width = render::width();
+    writeln!(out, "{name}\n  {}\n  from: {source}", wrapped(sentence, width - 2, 2))?;
+    writeln!(out, "\nBreaks it\n  {}", wrapped(example.failing, width - 2, 4))?;
+    writeln!(out, "\nKeeps it, only just\n  {}", wrapped(example.near_miss, width - 2, 4))
 }
 
 fn write_meaning(out: &mut dyn Write, setting: SettingId) -> io::Result<()> {

@@ -5,6 +5,7 @@ use crate::Exit;
 use crate::args::{List, Listed};
 use crate::render::{self, table};
 use crate::walk::write_messages;
+use rules::practice::RULES;
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::claim::Basis;
 use settings_model::facts::{FACTS, FactShape};
@@ -71,7 +72,10 @@ fn rules(width: usize) -> comfy_table::Table {
     for tie in TIES {
         table.add_row([tie.name, tie.sentence, tie.source]);
     }
-    table::whole(&mut table, 0, TIES.iter().map(|tie| tie.name));
+    for rule in RULES {
+        table.add_row([rule.name, rule.sentence, rule.source]);
+    }
+    table::whole(&mut table, 0, TIES.iter().map(|tie| tie.name).chain(RULES.iter().map(|rule| rule.name)));
     table
 }
 

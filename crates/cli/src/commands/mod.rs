@@ -1,10 +1,15 @@
 //! One file for each verb.
 
 mod check;
+mod completions;
 mod explain;
+mod identify;
 mod list;
+mod man;
 mod schema;
 mod sheet;
+mod show;
+mod template;
 
 use crate::args::{Args, Command, Under};
 use crate::walk::write_messages;
@@ -21,9 +26,14 @@ pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Identify(args) => identify::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
+        Command::Show(args) => show::run(&args),
+        Command::Template(args) => template::run(&args),
         Command::Schema(args) => schema::run(&args),
+        Command::Completions(args) => completions::run(&args),
+        Command::Man(args) => man::run(&args),
     }
 }
 

@@ -1,0 +1,113 @@
+//! `asleft identify`: whose values does a device hold?
+
+use super::{assessor, site_tree};
+use crate::Exit;
+use crate::args::{Format, Identify};
+use crate::render::{self, table};
+use crate::report::{CandidateReport, IdentifiedDevice, IdentifyReport};
+use rules::assess::Assessor;
+use rules::identify::{Candidate, Likeness, candidates, ranked};
+use settings_model::catalogue::Equipment;
+use settings_model::facts::FactId;
+use settings_model::files::SiteFile;
+use settings_model::reader;
+use settings_model::settings::Settings;
+use std::io::{self, Write};
+
+/// What a device holds, and which candidates it is most like.
+struct Identified<'s> {
+    name: &'s str,
+    settings: &'s Settings,
+    likenesses: Vec<Likeness>,
+}
+
+/// Compares what each device of a site holds with everything at hand.
+pub fn run(args: &Identify) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
+    let candidates = candidates(&mut assessor);
+    let devices = identified(&site, &candidates, &assessor);
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Text => write_text(&mut out, &site, &devices, &candidates)?,
+        Format::Json => write_json(&mut out, &site, &devices, &candidates)?,
+    }
+    let all_found = devices.iter().all(|device| device.likenesses.first().is_some_and(|best| best.differ.is_empty()));
+    Ok(if all_found { Exit::Fine } else { Exit::NotFine })
+}
+
+fn identified<'s>(site: &'s SiteFile<'_>, candidates: &[Candidate], assessor: &Assessor) -> Vec<Identified<'s>> {
+    let site_facts = site.facts(assessor.today, None);
+    let recorded = site.devices.iter().filter_map(|(name, device)| Some((name, device, device.as_left.as_ref()?)));
+    let of_device = |(name, device, left): (&'s str, &'s settings_model::files::Device<'_>, &'s settings_model::files::Holding<'_>)| {
+        let mut facts = device.facts(site_facts.clone());
+        if facts.get(FactId::NominalVoltage).is_none() {
+            facts.set_number(FactId::NominalVoltage, 230.into()); // AS 60038 and IEC 60038, line to neutral
+        }
+        let mut likenesses = ranked(candidates, Equipment::from(device.kind), &left.settings, &facts);
+        // of those that are as good, the site's own network and the region that is selected come first
+        let is_other = |candidate: &Candidate| {
+            let network = candidate.overlay.as_ref().map(|(network, _)| network.as_str());
+            (network.is_some() && network != site.network.as_deref(), left.region_selected.as_deref() != Some(&candidate.region))
+        };
+        likenesses.sort_by_key(|one| (one.differ.len(), std::cmp::Reverse(one.agree.len()), is_other(&candidates[one.candidate])));
+        Identified { name, settings: &left.settings, likenesses }
+    };
+    recorded.map(of_device).collect()
+}
+
+/// The most candidates that are worth a line.
+const SHOWN: usize = 6;
+
+fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_>], candidates: &[Candidate]) -> io::Result<()> {
+    let width = render::width();
+    for device in devices {
+        writeln!(out, "{} / {}  {} values stated", site.site, device.name, device.settings.iter().count())?;
+        let Some(best) = device.likenesses.first() else {
+            writeln!(out, "  none of them is asked for by any profile at hand\n")?;
+            continue;
+        };
+        let as_good =
+            device.likenesses.iter().take_while(|one| one.differ.len() == best.differ.len() && one.agree.len() == best.agree.len());
+        let as_good = as_good.count();
+        let verdict = match (best.differ.len(), as_good) {
+            (0, 1) => format!("these are the values of {}", candidates[best.candidate].title),
+            (0, many) => format!("{many} profiles ask for just these values; what is stated does not tell them apart"),
+            (_, 1) => format!("nearest: the values of {}, with {} altered", candidates[best.candidate].title, best.differ.len()),
+            (_, many) => format!("nearest: any of {many} profiles, with {} altered", best.differ.len()),
+        };
+        writeln!(out, "  {}\n", render::wrapped(&verdict, width - 2, 4))?;
+        let mut table = table::table(["Values of", "agree", "differ", "Altered"], width);
+        for likeness in device.likenesses.iter().take(SHOWN.max(as_good)) {
+            let mut altered: Vec<String> = likeness.differ.iter().take(3).map(ToString::to_string).collect();
+            if likeness.differ.len() > altered.len() {
+                altered.push(format!("and {} more", likeness.differ.len() - altered.len()));
+            }
+            let title = candidates[likeness.candidate].title.clone();
+            table.add_row([title, likeness.agree.len().to_string(), likeness.differ.len().to_string(), altered.join("\n")]);
+        }
+        writeln!(out, "{}\n", table::lines(&table, &[]))?;
+    }
+    Ok(())
+}
+
+fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_>], candidates: &[Candidate]) -> io::Result<()> {
+    let candidate = |likeness: &Likeness| CandidateReport {
+        title: candidates[likeness.candidate].title.clone(),
+        standard: candidates[likeness.candidate].standard.clone(),
+        region: candidates[likeness.candidate].region.clone(),
+        network: candidates[likeness.candidate].overlay.as_ref().map(|(network, _)| network.clone()),
+        version: candidates[likeness.candidate].overlay.as_ref().map(|(_, version)| version.clone()),
+        agree: likeness.agree.iter().map(ToString::to_string).collect(),
+        differ: likeness.differ.iter().map(ToString::to_string).collect(),
+    };
+    let device = |device: &Identified<'_>| IdentifiedDevice {
+        device: device.name.to_owned(),
+        stated: device.settings.iter().count(),
+        candidates: device.likenesses.iter().map(candidate).collect(),
+    };
+    let report = IdentifyReport { site: site.site.to_string(), devices: devices.iter().map(device).collect() };
+    serde_json::to_writer_pretty(&mut *out, &report)?;
+    writeln!(out)
+}

@@ -1,0 +1,212 @@
+//! `asleft template`: a site file to fill in.
+//!
+//! What nobody but the installer can know stands as a line to complete, behind `#`; so a template
+//! that was not filled in is not proven, and never complies.
+
+use super::assessor;
+use crate::Exit;
+use crate::args::Template;
+use rules::assess::{Assessor, Books};
+use rules::sheet::{Row, Task, rows};
+use settings_model::catalogue::{Equipment, Shape};
+use settings_model::facts::{FACTS, FactId, FactShape, Facts};
+use settings_model::finding::nearest;
+use settings_model::library::Request;
+use std::fmt::Write as _;
+use std::io::{self, Write};
+
+/// Prints a template for a network's newest version, or for a standard alone.
+pub fn run(args: &Template) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let (under, books) = match under(args, &mut assessor) {
+        Ok(found) => found,
+        Err(says) => {
+            writeln!(io::stderr(), "asleft: {says}")?;
+            return Ok(Exit::CouldNotTell);
+        }
+    };
+    let mut text = String::new();
+    write_site(&mut text, &under, &books, &assessor);
+    io::stdout().lock().write_all(text.as_bytes())?;
+    Ok(Exit::Fine)
+}
+
+/// What the site will stand under.
+struct Under {
+    network: Option<(String, semver::Version)>,
+    standard: String,
+    region: String,
+    regions: Vec<String>,
+}
+
+fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), String> {
+    let networks = assessor.library.networks();
+    let network = networks.contains(&args.of).then(|| args.of.clone());
+    let version = network.as_ref().and_then(|network| assessor.library.versions(network).pop());
+    let cannot = |_| format!("a profile that `{}` stands on is at fault; `asleft list profiles` says how", args.of);
+    let standard = match (&network, &version) {
+        (Some(network), Some(version)) => assessor.library.standard_below(network, version, &mut assessor.sources).map_err(cannot)?,
+        _ => args.of.clone(),
+    };
+    let Ok(file) = assessor.library.standard(&standard, &mut assessor.sources) else {
+        let known: Vec<String> = networks.into_iter().chain(assessor.library.standards()).collect();
+        let hint = match nearest(&args.of, known.iter().map(String::as_str)) {
+            Some(meant) => format!("did you mean `{meant}`?"),
+            None => format!("known: {}", known.join(", ")),
+        };
+        return Err(format!("no network or standard `{}`; {hint}", args.of));
+    };
+    let regions: Vec<String> = file.file.regions.iter().map(|(key, _)| key.to_owned()).collect();
+    let Some(region) = args.region.clone().or(regions.first().cloned()).filter(|region| regions.contains(region)) else {
+        return Err(format!("{} has no such region; known: {}", file.file.title, regions.join(", ")));
+    };
+    let books = match (&network, &version) {
+        (Some(network), Some(version)) => {
+            assessor.library.rulebooks_of((network, version), &region, &mut assessor.sources).map(Books::of).map_err(cannot)?
+        }
+        _ => {
+            let request = Request { standard: Some(&standard), region: &region, ..Request::default() };
+            assessor.library.rulebooks(request, &Facts::default(), &mut assessor.sources).map(Books::of).map_err(cannot)?
+        }
+    };
+    Ok((Under { network: network.zip(version), standard, region, regions }, books))
+}
+
+fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
+    let asked = asked_facts(books);
+    let mut line = |written: String| _ = writeln!(text, "{written}");
+    line(format!(
+        "# A site under {}. Complete every line behind a `#`, and take the `#` away.",
+        rules::phrase::under(&books.on(Equipment::Inverter).rulebook)
+    ));
+    line("# Only licensed persons may change settings; the network operator's own document and the approval decide.".to_owned());
+    line("kind: site".to_owned());
+    line("site: name-or-number # yours".to_owned());
+    match &under.network {
+        Some((network, version)) => {
+            line(format!("network: {network}"));
+            line(format!(
+                "requirements: {{ overlay: ^{}.{}, region: {} }} # regions: {}",
+                version.major,
+                version.minor,
+                under.region,
+                under.regions.join(", ")
+            ));
+        }
+        None => line(format!(
+            "requirements: {{ standard: {}, region: {} }} # regions: {}",
+            under.standard,
+            under.region,
+            under.regions.join(", ")
+        )),
+    }
+    if asked.contains(&FactId::Route) {
+        line(format!("# route, under requirements: {}", words_of(FactId::Route)));
+    }
+    line("# dates: { applied: 2026-01-31, approved: 2026-01-31, installed: 2026-01-31 }".to_owned());
+    if asked.contains(&FactId::Work) {
+        line(format!("# work: {{ kind: … }} # {}", words_of(FactId::Work)));
+    }
+    let (key, words) = match asked.contains(&FactId::SubNetwork) {
+        true => (", sub-network: …", format!(" # sub-network: {}", words_of(FactId::SubNetwork))),
+        false => ("", String::new()),
+    };
+    line(format!("# supply: {{ phases: 1, nominal: 230 V line-neutral, connection-point: …{key} }}{words}"));
+    line(format!("# export: {{ kind: …, approved: 5 kW, reference: … }} # kind: {}; as the approval says", words_of(FactId::ExportKind)));
+    line("# answerable: { crew: …, branch: …, company: … }".to_owned());
+    write_installation(text, books, assessor);
+    write_inverter(text, under, books, assessor);
+    write_relay(text, books, assessor);
+}
+
+fn write_installation(text: &mut String, books: &Books, assessor: &Assessor) {
+    let stated = rows_of(books, Equipment::Installation, assessor);
+    for row in stated.iter().filter(|row| row.setting.parameter().held_by == settings_model::catalogue::HeldBy::Calculated) {
+        let (function, parameter) = (row.setting.function().key, row.setting.parameter().key);
+        let _ = writeln!(text, "# installation: {{ {function}: {{ {parameter}: … }} }} # {}", row.complies_within);
+    }
+}
+
+fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
+    let _ = writeln!(
+        text,
+        "devices:
+  inverter-1:
+    # certified: {{ standard: {}, edition: {{ year: …, amendment: … }} }}
+    # source: … # {}
+    # nameplate: 5 kVA
+    # limited-to: 5 kVA # where it is limited to less than its nameplate
+    # phases: 1
+    # on-phase: L1 # of a single-phase device on a three-phase supply
+    # model: …
+    # serial: …
+    # firmware: …
+    as-left:
+      # date: 2026-01-31
+      # role: licensed installer
+      # known-by: display # or read, photo, test; a value may say its own: {{ value: 255 V, known-by: photo, photo: 3 }}
+      # region-selected: {} # once it is selected on the device
+      settings:",
+        under.standard.split('/').next().unwrap_or_default(),
+        words_of(FactId::EnergySource),
+        under.region
+    );
+    write_rows(text, &rows_of(books, Equipment::Inverter, assessor));
+}
+
+fn write_relay(text: &mut String, books: &Books, assessor: &Assessor) {
+    let rows = rows_of(books, Equipment::GridProtectionRelay, assessor);
+    if rows.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "  # relay-1: # where there is one\n  #   kind: grid-protection-relay\n  #   as-left:\n  #     settings:");
+    let mut own = String::new();
+    write_rows(&mut own, &rows);
+    for line in own.lines().filter_map(|line| line.trim_start().strip_prefix("# ")) {
+        let _ = writeln!(text, "  #       {line}");
+    }
+}
+
+/// What has to be entered, function by function, behind `#`.
+fn write_rows(text: &mut String, rows: &[Row]) {
+    let mut last = "";
+    for row in rows.iter().filter(|row| row.task == Task::Enter) {
+        let function = row.setting.function();
+        if function.key != last {
+            last = function.key;
+            let _ = writeln!(text, "        # {}: # {}", function.key, function.title.to_lowercase());
+        }
+        let value = match row.setting.parameter().shape {
+            Shape::Curve { .. } => "[[…, …], …]",
+            _ => "…",
+        };
+        let known = row.known_by.as_ref().map(|kinds| format!("; known by {kinds}")).unwrap_or_default();
+        let _ = writeln!(text, "        #   {}: {value} # {}{known}", row.setting.parameter().key, row.complies_within);
+    }
+    let _ = writeln!(text, "        {{}} # in place of this, the lines above");
+}
+
+fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
+    let book = books.on(kind);
+    let mut facts = Facts::default();
+    facts.set_date(FactId::Today, assessor.today);
+    if let Some(nominal) = book.rulebook.nominal {
+        facts.set_number(FactId::NominalVoltage, nominal);
+    }
+    let counted = book.requirement(&facts, &[]);
+    rows(book, &counted.requirement, &facts, &[])
+}
+
+/// The facts that some requirement hangs on.
+fn asked_facts(books: &Books) -> Vec<FactId> {
+    let hanging = Equipment::ALL.into_iter().flat_map(|kind| books.on(kind).rulebook.hanging(&Facts::default()));
+    let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();
+    FACTS.iter().map(|fact| fact.id).filter(|fact| asked.contains(fact)).collect()
+}
+
+fn words_of(fact: FactId) -> String {
+    match fact.row().shape {
+        FactShape::Choice(words) => words.join(", "),
+        _ => String::new(),
+    }
+}
