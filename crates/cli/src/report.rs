@@ -5,8 +5,8 @@ use rules::book::Counted;
 use rules::sheet::{Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
-use settings_model::catalogue::SettingId;
-use settings_model::claim::Basis;
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::claim::{Basis, Evidence};
 use settings_model::finding::{Because, Finding};
 use settings_model::source::{Place, Sources};
 use std::rc::Rc;
@@ -76,6 +76,8 @@ pub struct SiteReport {
     pub layers: Vec<LayerReport>,
     /// How many required figures rest on each basis.
     pub figures: Figures,
+    /// How many of the required values are known in each way.
+    pub known_by: Known,
     /// What is asked, but was not seen, and so was not checked.
     pub not_checked: Vec<String>,
     /// The findings, gravest first.
@@ -192,6 +194,48 @@ pub fn figures(assessment: &Assessment<'_>) -> Figures {
         figures.site_approval += tally.approved;
     }
     figures
+}
+
+/// How the required values of a site's devices are known: how many in each way.
+#[derive(Clone, Copy, Default, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct Known {
+    /// Read from the device by a program.
+    pub read: usize,
+    /// Photographed.
+    pub photo: usize,
+    /// Taken from the display.
+    pub display: usize,
+    /// Tested on site.
+    pub test: usize,
+    /// Not looked at: the region selected on a certified device stands for them.
+    pub region: usize,
+    /// Stated, without saying how they are known.
+    pub statement: usize,
+}
+
+impl Known {
+    /// Over all devices of a site; what is added up for the installation is known by itself.
+    pub fn at(assessment: &Assessment<'_>) -> Self {
+        let mut all = Self::default();
+        for device in assessment.devices.iter().filter(|device| device.kind != Equipment::Installation) {
+            let [read, photo, display, test, region, statement] = device.known();
+            all.read += read;
+            all.photo += photo;
+            all.display += display;
+            all.test += test;
+            all.region += region;
+            all.statement += statement;
+        }
+        all
+    }
+
+    /// `12 taken from the display, 40 covered by the selected region`.
+    pub fn phrase(self) -> String {
+        let counts = [self.read, self.photo, self.display, self.test, self.region, self.statement];
+        let each = Evidence::ALL.into_iter().zip(counts).filter(|(_, count)| *count > 0);
+        each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// What was asked for, but not seen.

@@ -17,7 +17,7 @@ use std::io::{self, BufRead, BufReader, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use crate::report::{Figures, LayerReport, figures, layers, not_checked};
+use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
 
 /// A site and what it came to.
 pub struct Judged {
@@ -31,6 +31,8 @@ pub struct Judged {
     pub verdict: SiteVerdict,
     /// How its figures are known.
     pub figures: Figures,
+    /// How the values of its devices are known.
+    pub known_by: Known,
     /// The same in words, for people.
     pub under: String,
     /// The layers it stands under.
@@ -120,6 +122,7 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         line: None,
         verdict: SiteVerdict::CouldNotTell,
         figures: Figures::default(),
+        known_by: Known::default(),
         under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
@@ -172,6 +175,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         line: None,
         verdict: assessment.verdict,
         figures: figures(&assessment),
+        known_by: Known::at(&assessment),
         under: under(&assessment),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
@@ -249,6 +253,7 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         line: Some(number),
         verdict: assessment.verdict,
         figures: figures(&assessment),
+        known_by: if full || !quiet { Known::at(&assessment) } else { Known::default() },
         under: if full || !quiet { under(&assessment) } else { String::new() },
         layers: if full || !quiet { layers(&assessment) } else { Vec::new() },
         not_checked: if full || !quiet { not_checked(&assessment) } else { Vec::new() },

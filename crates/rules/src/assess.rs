@@ -73,6 +73,8 @@ pub struct DeviceResult<'s> {
     pub kind: Equipment,
     /// What it was left with.
     pub settings: Cow<'s, Settings>,
+    /// How its values are known, unless they say otherwise themselves.
+    pub evidence: Option<Evidence>,
     /// What it was found with.
     pub as_found: Option<&'s Settings>,
     /// The facts of the site and the device.
@@ -89,6 +91,27 @@ pub struct DeviceResult<'s> {
     pub region: RegionStands,
     /// The departures approved for it.
     pub departures: Vec<Departure>,
+}
+
+impl DeviceResult<'_> {
+    /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
+    /// value that the selected region stands for is counted apart, and one that is known in no stated
+    /// way is counted as a statement.
+    #[must_use]
+    pub fn known(&self) -> [usize; Evidence::ALL.len()] {
+        let mut known = [0; Evidence::ALL.len()];
+        for resolved in self.counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
+            let kind = match self.settings.get(resolved.entry.setting) {
+                Some(value) => Some(value.evidence.or(self.evidence).unwrap_or(Evidence::Statement)),
+                None if resolved.covered_by_region && self.region == RegionStands::Yes => Some(Evidence::Region),
+                None => None,
+            };
+            if let Some(kind) = kind {
+                known[kind as usize] += 1;
+            }
+        }
+        known
+    }
 }
 
 /// Whether the region selected on a device stands for the values that are not listed.
@@ -315,7 +338,7 @@ fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[D
     judge(&counted.requirement, held, &facts, &mut faults);
     let is_tie = |fault: &Fault| book.rulebook.is_tie(fault.claim.why);
     crate::hanging::judge_hanging(&counted.hanging, held, &facts, is_tie, &mut faults);
-    DeviceResult { name, kind, settings, as_found, facts, book, counted, faults, cause: None, region, departures: own }
+    DeviceResult { name, kind, settings, evidence, as_found, facts, book, counted, faults, cause: None, region, departures: own }
 }
 
 fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) -> Assessment<'s> {

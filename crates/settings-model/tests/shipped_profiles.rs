@@ -134,3 +134,42 @@ fn the_regions_have_the_published_figures() {
         }
     }
 }
+
+/// The rules of installation and the superseded edition, against what others published of them.
+#[test]
+fn other_editions_have_the_published_figures() {
+    const OPERATORS: &str = "an association of network operators and published guides of two operators, 2024-25";
+    const RISE: &str = "a work-safety authority and an industry association";
+    const INDUSTRY: &str = "an industry association, 2016";
+    const STUDY: &str = "UNSW CEEM, DER disturbance analysis, 2024";
+    let mut library = Library::default();
+    for (path, text) in profiles() {
+        library.add(Profile { name: path.clone(), path, text: text.into(), shipped: false });
+    }
+    let mut entry = |standard: &str, installation: Option<&str>, region: &str, kva: i64, name: &str| {
+        let request = Request { standard: Some(standard), installation, region, ..Request::default() };
+        let mut facts = Facts::default();
+        facts.set(FactId::Phases, FactValue::Number(1.into()));
+        facts.set_number(FactId::NameplateTotal, (kva * 1000).into());
+        let rulebooks = library.rulebooks(request, &facts, &mut Sources::default()).unwrap();
+        let setting = SettingId::named(name).unwrap();
+        let asked = rulebooks.iter().find_map(|rulebook| rulebook.resolve(&facts).get(setting).map(|r| r.entry.comply.clone()));
+        asked.unwrap_or_default().iter().map(|claim| format!("{:?}", claim.limit)).collect::<Vec<_>>().join(" ")
+    };
+    let (new, old, base) = (Some("as-nzs-4777.1/2024"), Some("as-nzs-4777.1/2016"), "as-nzs-4777.2/2020-amd2");
+    for (standard, installation, region, kva, name, asked, source) in [
+        (base, new, "australia-a", 31, "site-rating/nameplate-total", "number: 30000", OPERATORS),
+        (base, old, "australia-a", 31, "site-rating/nameplate-total", "number: 5000", INDUSTRY),
+        (base, new, "australia-a", 201, "central-protection/state", "OneOf", OPERATORS),
+        (base, old, "australia-a", 31, "central-protection/state", "OneOf", INDUSTRY),
+        (base, new, "australia-a", 1, "voltage-rise/total", "number: 2,", RISE),
+        ("as-nzs-4777.2/2015", None, "australia", 1, "overvoltage-1/threshold", "number: 260", STUDY),
+        ("as-nzs-4777.2/2015", None, "australia", 1, "overvoltage-2/threshold", "number: 265", STUDY),
+        ("as-nzs-4777.2/2015", None, "new-zealand", 1, "sustained-overvoltage/threshold", "number: 248", INDUSTRY),
+        ("as-nzs-4777.2/2015", None, "new-zealand", 1, "phase-balance/limit", "number: 21.7", INDUSTRY),
+    ] {
+        let found = entry(standard, installation, region, kva, name);
+        assert!(found.contains(asked), "{name} of {installation:?} or {standard}, by {source}: {found}");
+    }
+    assert_eq!(entry(base, new, "australia-a", 200, "central-protection/state"), "", "200 kVA itself needs no relay, by {OPERATORS}");
+}

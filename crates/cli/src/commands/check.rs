@@ -114,6 +114,10 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, assessor: &Assessor, wid
         let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
         writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
     }
+    let known_by = judged.known_by.phrase();
+    if !known_by.is_empty() {
+        writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
+    }
     if !judged.not_checked.is_empty() {
         let unseen = format!("not checked, as its content was not seen: {}", judged.not_checked.join(", "));
         writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
@@ -165,6 +169,7 @@ impl Report for Json {
             headline: headline(judged.verdict, judged.figures),
             layers: judged.layers.clone(),
             figures: judged.figures,
+            known_by: judged.known_by,
             not_checked: judged.not_checked.clone(),
             findings: judged.findings.iter().map(|f| FindingReport::new(f, &assessor.sources)).collect(),
         };
