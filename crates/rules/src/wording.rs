@@ -1,21 +1,20 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
+mod consequences;
+mod missing;
+
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
-use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
-use crate::practice::{self, Broken};
+use crate::practice::Broken;
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
-use settings_model::claim::{Claim, Limit, Part, Term, Var};
+use settings_model::claim::{Claim, Limit, Part};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
-use settings_model::facts::FactId;
 use settings_model::finding::{Because, Finding, Outcome};
 use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
-use settings_model::ties::{TIES, Tie};
-use std::collections::BTreeMap;
 
 /// Every finding of a site, the gravest first, with places in the site's own tree.
 #[must_use]
@@ -58,14 +57,6 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
     finding
 }
 
-/// The fact that a demand hangs on.
-fn hangs_on(fault: &Fault) -> Option<FactId> {
-    match fault.kind {
-        FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),
-        _ => None,
-    }
-}
-
 fn region_does_not_stand(unstated: usize) -> String {
     format!("{unstated} settings are not listed, and the selected region does not stand for them")
 }
@@ -91,7 +82,7 @@ struct Primary {
 impl Wording<'_> {
     fn findings(&self, out: &mut Vec<(Harm, Finding)>) {
         let (unstated, others): (Vec<&Fault>, Vec<&Fault>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
-        let (hanging, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| hangs_on(fault).is_some());
+        let (hanging, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| missing::hangs_on(fault).is_some());
         out.extend(self.of_hanging(&hanging));
         let (ties, own): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| self.is_tie(fault));
         let mut by_setting: Vec<(SettingId, Vec<&Fault>)> = Vec::new();
@@ -120,138 +111,8 @@ impl Wording<'_> {
         }
     }
 
-    /// The findings that one cause explains become one; the others stay.
-    fn fold_into_cause(&self, cause: &Cause, primary: Vec<Primary>) -> Vec<Primary> {
-        let is_explained = |one: &Primary| one.settings.iter().all(|setting| cause.explains.contains(setting));
-        let (explained, others): (Vec<Primary>, Vec<Primary>) = primary.into_iter().partition(is_explained);
-        let name = self.device.name;
-        let region = ["devices", name, "as-left", "region-selected"];
-        let settings = ["devices", name, "as-left", "settings"];
-        let place = match &explained[..] {
-            [one] => one.finding.place,
-            _ if self.site.has(&region) => self.site.place(&region),
-            _ => self.site.place(&settings),
-        };
-        let named = if cause.is_selected_region { "wrong-region" } else { cause.name };
-        let mut finding = Finding::new(Outcome::DoesNotComply, named, place, format!("{name}: {}", cause.says));
-        finding.setting = match &explained[..] {
-            [one] => one.finding.setting.clone(),
-            _ => Some(name.to_owned()),
-        };
-        finding.hint = Some(cause.hint.clone());
-        match &explained[..] {
-            [one] => finding.because.clone_from(&one.finding.because),
-            _ => finding.folded = explained.iter().map(|one| self.without_name(&one.finding.headline)).collect(),
-        }
-        let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);
-        std::iter::once(Primary { settings: cause.explains.clone(), harm, finding }).chain(others).collect()
-    }
-
-    fn without_name(&self, headline: &str) -> String {
-        headline.strip_prefix(&format!("{}: ", self.device.name)).unwrap_or(headline).to_owned()
-    }
-
-    /// A rule of practice that breaks where a setting is at fault anyway is a consequence.
-    fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
-        let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
-        if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
-            cause.finding.folded.push(broken.says.clone());
-            return;
-        }
-        let place = self.place_of(broken.setting, Part::Whole);
-        let mut finding = Finding::new(broken.outcome, broken.rule, place, format!("{}: {}", self.device.name, broken.says));
-        finding.setting = Some(self.setting_path(broken.setting));
-        for other in &broken.with {
-            finding = finding.because(self.place_of(*other, Part::Whole), "with this");
-        }
-        if let Some(rule) = practice::named(broken.rule) {
-            finding = finding.note(format!("{} ({})", rule.sentence, rule.source));
-        }
-        finding.hint = Some(broken.hint.clone());
-        primary.push(Primary { settings: vec![broken.setting], harm: broken.setting.parameter().above, finding });
-    }
-
     fn is_tie(&self, fault: &Fault) -> bool {
         self.rulebook.is_tie(fault.claim.why)
-    }
-
-    /// A tie that breaks because one side is already at fault is a consequence of that fault.
-    fn fold_tie(&self, tie: &Fault, primary: &mut Vec<Primary>) {
-        let claim = &tie.claim;
-        let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
-        match cause {
-            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim)),
-            None => {
-                let finding = self.of_tie(tie, claim);
-                let settings = claim.on.vars().map(|var| var.setting).collect();
-                primary.push(Primary { settings, harm: tie.setting.parameter().above, finding });
-            }
-        }
-    }
-
-    fn tie_sentence(&self, claim: &Claim) -> String {
-        self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_deref()).unwrap_or_default().to_owned()
-    }
-
-    fn tie_of(&self, claim: &Claim) -> Option<&'static Tie> {
-        let sentence = self.tie_sentence(claim);
-        TIES.iter().find(|tie| tie.sentence == sentence)
-    }
-
-    fn tie_headline(&self, claim: &Claim) -> String {
-        match claim.on {
-            Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
-            Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
-        }
-    }
-
-    fn of_tie(&self, tie: &Fault, claim: &Claim) -> Finding {
-        let known = self.tie_of(claim);
-        let name = known.map_or("tie", |t| t.name);
-        let outcome = outcome(tie.kind);
-        let headline = match tie.kind {
-            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), lack_phrase(lack)),
-            _ => self.tie_values(claim),
-        };
-        let mut finding = Finding::new(outcome, name, self.place_of(claim.on.subject().setting, claim.on.subject().part), headline);
-        finding.setting = Some(self.setting_path(tie.setting));
-        if let Term::Gap(_, other) = claim.on {
-            finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
-        }
-        finding.hint = Some(match (tie.kind, claim.on) {
-            (FaultKind::NotProven(lack), _) => lack_remedy(lack),
-            (_, Term::Var(var)) => format!("bring it to {}", self.tie_limit(var, claim)),
-            (_, Term::Gap(..)) => known.map_or("", |tie| tie.to_do).to_owned(),
-        });
-        finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))
-    }
-
-    /// `at most the approved export (3 kW)`.
-    fn tie_limit(&self, var: Var, claim: &Claim) -> String {
-        let facts = &self.device.facts;
-        let limit = within(std::slice::from_ref(claim), var.setting, var.part, facts).unwrap_or_default();
-        let at = claim.bound().and_then(|bound| bound.value.at(facts)).zip(dimension_of(var.setting, var.part));
-        at.map_or(limit.clone(), |(number, dimension)| format!("{limit} ({})", dimension.show(number)))
-    }
-
-    fn tie_values(&self, claim: &Claim) -> String {
-        let written = |var: Var| {
-            let value = self.value_of(var.setting).and_then(|v| v.part(var.part));
-            let dimension = dimension_of(var.setting, var.part);
-            value.zip(dimension).map_or_else(|| "?".to_owned(), |(v, d)| v.show(d))
-        };
-        match claim.on {
-            Term::Gap(x, y) => format!(
-                "{}: {} is {}, {} {} ({})",
-                self.device.name,
-                x.setting.title(),
-                written(x),
-                self.tie_of(claim).map_or("against", |tie| tie.relation),
-                y.setting.title().to_lowercase(),
-                written(y)
-            ),
-            Term::Var(x) => format!("{}: {} is {}, {}", self.device.name, x.setting.title(), written(x), self.tie_limit(x, claim)),
-        }
     }
 
     fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> Primary {
@@ -406,74 +267,6 @@ impl Wording<'_> {
         })
     }
 
-    /// One finding for each fact that is not stated, with all that hangs on it.
-    fn of_hanging(&self, hanging: &[&Fault]) -> Vec<(Harm, Finding)> {
-        let mut by_fact: BTreeMap<FactId, Vec<&Fault>> = BTreeMap::new();
-        for fault in hanging {
-            by_fact.entry(hangs_on(fault).expect("only those that hang")).or_default().push(fault);
-        }
-        let one = |(fact, faults): (FactId, Vec<&Fault>)| {
-            if let [only] = faults[..] {
-                let primary = self.of_setting(only.setting, &faults);
-                return (primary.harm, primary.finding);
-            }
-            let (name, count) = (self.device.name, faults.len());
-            let headline = format!("{name}: what is required of {count} settings hangs on a fact that is not stated: {}", fact.row().title);
-            let place = match self.device.kind {
-                Equipment::Installation => self.site.place(&["devices"]),
-                _ => self.site.place(&["devices", name]),
-            };
-            let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
-            finding.setting = Some(name.to_owned());
-            finding.folded = by_function(faults.iter().map(|fault| fault.setting));
-            (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
-        };
-        by_fact.into_iter().map(one).collect()
-    }
-
-    fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
-        let path: &[&str] = match self.device.kind {
-            Equipment::Installation => &["installation"],
-            _ => &["devices", self.device.name, "as-left", "settings"],
-        };
-        let names: Vec<String> = unstated.iter().map(|fault| fault.setting.to_string()).collect();
-        let region = match self.device.region {
-            RegionStands::Yes => "what the network asks differs from the region, so the selected region does not stand for it",
-            RegionStands::NotCertified => "a selected region stands for values only on a device stated to be certified to the standard",
-            _ => "no region is stated as selected, so every value needs its own",
-        };
-        let headline = match &names[..] {
-            [one] => format!("{}: {one} is not stated", self.device.name),
-            _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
-        };
-        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(path), headline).note(region);
-        finding.setting = match &names[..] {
-            [one] => Some(format!("{}/{one}", self.device.name)),
-            _ => Some(self.device.name.to_owned()),
-        };
-        if let [one] = unstated
-            && let Some(resolved) = self.device.counted.requirement.get(one.setting)
-        {
-            let wanted = complies_within(&resolved.entry, &self.device.facts).unwrap_or_default();
-            let why = one.claim.why;
-            let origin = origin(why, self.rulebook, &self.device.departures, one.setting);
-            let text = Some(format!("{wanted} required by {origin}"));
-            finding.because.push(Because { place: self.place_of_why(why, one.setting), label: "required here".to_owned(), text });
-        } else {
-            finding.folded = by_function(unstated.iter().map(|fault| fault.setting));
-        }
-        finding.hint(match self.device.region {
-            RegionStands::NotStated if self.device.kind == Equipment::Inverter && unstated.len() > FEW => format!(
-                "select {} on the device and record it as `region-selected`; then read and state what the sheet lists under ENTER",
-                self.rulebook.region_title
-            ),
-            _ if self.device.kind == Equipment::Installation => {
-                "state it under `installation`, or what it is added up from at each device: `nameplate`, `phases`, `on-phase`".to_owned()
-            }
-            _ => lack_remedy(Lack::NotStated),
-        })
-    }
-
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
         self.device.settings.get(setting).map(|known| &known.value)
     }
@@ -501,21 +294,6 @@ impl Wording<'_> {
         }
         self.site.place(&path)
     }
-}
-
-/// More than this many settings are not read one by one where a region could stand for them.
-const FEW: usize = 8;
-
-/// `overvoltage-1: state, threshold`, a line for each function.
-fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
-    let mut lines: Vec<(SettingId, String)> = Vec::new();
-    for setting in settings {
-        match lines.last_mut() {
-            Some((last, line)) if last.same_function(setting) => line.push_str(&format!(", {}", setting.parameter().key)),
-            _ => lines.push((setting, setting.to_string().replace('/', ": "))),
-        }
-    }
-    lines.into_iter().map(|(_, line)| line).collect()
 }
 
 fn is_line(claim: &Claim) -> bool {

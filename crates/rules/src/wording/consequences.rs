@@ -1,0 +1,143 @@
+//! What one finding explains of others: a cause, a rule of practice, a tie between settings.
+
+use super::{Primary, Wording, outcome};
+use crate::cause::Cause;
+use crate::judge::{Fault, FaultKind};
+use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
+use crate::practice::{self, Broken};
+use settings_model::catalogue::Harm;
+use settings_model::claim::{Claim, Part, Term, Var};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::ties::{TIES, Tie};
+
+impl Wording<'_> {
+    /// The findings that one cause explains become one; the others stay.
+    pub(super) fn fold_into_cause(&self, cause: &Cause, primary: Vec<Primary>) -> Vec<Primary> {
+        let is_explained = |one: &Primary| one.settings.iter().all(|setting| cause.explains.contains(setting));
+        let (explained, others): (Vec<Primary>, Vec<Primary>) = primary.into_iter().partition(is_explained);
+        let name = self.device.name;
+        let region = ["devices", name, "as-left", "region-selected"];
+        let settings = ["devices", name, "as-left", "settings"];
+        let place = match &explained[..] {
+            [one] => one.finding.place,
+            _ if self.site.has(&region) => self.site.place(&region),
+            _ => self.site.place(&settings),
+        };
+        let named = if cause.is_selected_region { "wrong-region" } else { cause.name };
+        let mut finding = Finding::new(Outcome::DoesNotComply, named, place, format!("{name}: {}", cause.says));
+        finding.setting = match &explained[..] {
+            [one] => one.finding.setting.clone(),
+            _ => Some(name.to_owned()),
+        };
+        finding.hint = Some(cause.hint.clone());
+        match &explained[..] {
+            [one] => finding.because.clone_from(&one.finding.because),
+            _ => finding.folded = explained.iter().map(|one| self.without_name(&one.finding.headline)).collect(),
+        }
+        let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);
+        std::iter::once(Primary { settings: cause.explains.clone(), harm, finding }).chain(others).collect()
+    }
+
+    pub(super) fn without_name(&self, headline: &str) -> String {
+        headline.strip_prefix(&format!("{}: ", self.device.name)).unwrap_or(headline).to_owned()
+    }
+
+    /// A rule of practice that breaks where a setting is at fault anyway is a consequence.
+    pub(super) fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
+        let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
+        if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
+            cause.finding.folded.push(broken.says.clone());
+            return;
+        }
+        let place = self.place_of(broken.setting, Part::Whole);
+        let mut finding = Finding::new(broken.outcome, broken.rule, place, format!("{}: {}", self.device.name, broken.says));
+        finding.setting = Some(self.setting_path(broken.setting));
+        for other in &broken.with {
+            finding = finding.because(self.place_of(*other, Part::Whole), "with this");
+        }
+        if let Some(rule) = practice::named(broken.rule) {
+            finding = finding.note(format!("{} ({})", rule.sentence, rule.source));
+        }
+        finding.hint = Some(broken.hint.clone());
+        primary.push(Primary { settings: vec![broken.setting], harm: broken.setting.parameter().above, finding });
+    }
+
+    /// A tie that breaks because one side is already at fault is a consequence of that fault.
+    pub(super) fn fold_tie(&self, tie: &Fault, primary: &mut Vec<Primary>) {
+        let claim = &tie.claim;
+        let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
+        match cause {
+            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim)),
+            None => {
+                let finding = self.of_tie(tie, claim);
+                let settings = claim.on.vars().map(|var| var.setting).collect();
+                primary.push(Primary { settings, harm: tie.setting.parameter().above, finding });
+            }
+        }
+    }
+
+    pub(super) fn tie_sentence(&self, claim: &Claim) -> String {
+        self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_deref()).unwrap_or_default().to_owned()
+    }
+
+    pub(super) fn tie_of(&self, claim: &Claim) -> Option<&'static Tie> {
+        let sentence = self.tie_sentence(claim);
+        TIES.iter().find(|tie| tie.sentence == sentence)
+    }
+
+    pub(super) fn tie_headline(&self, claim: &Claim) -> String {
+        match claim.on {
+            Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
+            Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
+        }
+    }
+
+    pub(super) fn of_tie(&self, tie: &Fault, claim: &Claim) -> Finding {
+        let known = self.tie_of(claim);
+        let name = known.map_or("tie", |t| t.name);
+        let outcome = outcome(tie.kind);
+        let headline = match tie.kind {
+            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), lack_phrase(lack)),
+            _ => self.tie_values(claim),
+        };
+        let mut finding = Finding::new(outcome, name, self.place_of(claim.on.subject().setting, claim.on.subject().part), headline);
+        finding.setting = Some(self.setting_path(tie.setting));
+        if let Term::Gap(_, other) = claim.on {
+            finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
+        }
+        finding.hint = Some(match (tie.kind, claim.on) {
+            (FaultKind::NotProven(lack), _) => lack_remedy(lack),
+            (_, Term::Var(var)) => format!("bring it to {}", self.tie_limit(var, claim)),
+            (_, Term::Gap(..)) => known.map_or("", |tie| tie.to_do).to_owned(),
+        });
+        finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))
+    }
+
+    /// `at most the approved export (3 kW)`.
+    pub(super) fn tie_limit(&self, var: Var, claim: &Claim) -> String {
+        let facts = &self.device.facts;
+        let limit = within(std::slice::from_ref(claim), var.setting, var.part, facts).unwrap_or_default();
+        let at = claim.bound().and_then(|bound| bound.value.at(facts)).zip(dimension_of(var.setting, var.part));
+        at.map_or(limit.clone(), |(number, dimension)| format!("{limit} ({})", dimension.show(number)))
+    }
+
+    pub(super) fn tie_values(&self, claim: &Claim) -> String {
+        let written = |var: Var| {
+            let value = self.value_of(var.setting).and_then(|v| v.part(var.part));
+            let dimension = dimension_of(var.setting, var.part);
+            value.zip(dimension).map_or_else(|| "?".to_owned(), |(v, d)| v.show(d))
+        };
+        match claim.on {
+            Term::Gap(x, y) => format!(
+                "{}: {} is {}, {} {} ({})",
+                self.device.name,
+                x.setting.title(),
+                written(x),
+                self.tie_of(claim).map_or("against", |tie| tie.relation),
+                y.setting.title().to_lowercase(),
+                written(y)
+            ),
+            Term::Var(x) => format!("{}: {} is {}, {}", self.device.name, x.setting.title(), written(x), self.tie_limit(x, claim)),
+        }
+    }
+}

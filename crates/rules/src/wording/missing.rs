@@ -1,0 +1,103 @@
+//! What is missing: values that are not stated, and facts that demands hang on.
+
+use super::Wording;
+use crate::assess::RegionStands;
+use crate::judge::{Fault, FaultKind, Lack};
+use crate::phrase::{complies_within, lack_remedy, origin};
+use settings_model::catalogue::{Equipment, Harm, SettingId};
+use settings_model::facts::FactId;
+use settings_model::finding::{Because, Finding, Outcome};
+use std::collections::BTreeMap;
+
+impl Wording<'_> {
+    /// One finding for each fact that is not stated, with all that hangs on it.
+    pub(super) fn of_hanging(&self, hanging: &[&Fault]) -> Vec<(Harm, Finding)> {
+        let mut by_fact: BTreeMap<FactId, Vec<&Fault>> = BTreeMap::new();
+        for fault in hanging {
+            by_fact.entry(hangs_on(fault).expect("only those that hang")).or_default().push(fault);
+        }
+        let one = |(fact, faults): (FactId, Vec<&Fault>)| {
+            if let [only] = faults[..] {
+                let primary = self.of_setting(only.setting, &faults);
+                return (primary.harm, primary.finding);
+            }
+            let (name, count) = (self.device.name, faults.len());
+            let headline = format!("{name}: what is required of {count} settings hangs on a fact that is not stated: {}", fact.row().title);
+            let place = match self.device.kind {
+                Equipment::Installation => self.site.place(&["devices"]),
+                _ => self.site.place(&["devices", name]),
+            };
+            let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
+            finding.setting = Some(name.to_owned());
+            finding.folded = by_function(faults.iter().map(|fault| fault.setting));
+            (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
+        };
+        by_fact.into_iter().map(one).collect()
+    }
+
+    pub(super) fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
+        let path: &[&str] = match self.device.kind {
+            Equipment::Installation => &["installation"],
+            _ => &["devices", self.device.name, "as-left", "settings"],
+        };
+        let names: Vec<String> = unstated.iter().map(|fault| fault.setting.to_string()).collect();
+        let region = match self.device.region {
+            RegionStands::Yes => "what the network asks differs from the region, so the selected region does not stand for it",
+            RegionStands::NotCertified => "a selected region stands for values only on a device stated to be certified to the standard",
+            _ => "no region is stated as selected, so every value needs its own",
+        };
+        let headline = match &names[..] {
+            [one] => format!("{}: {one} is not stated", self.device.name),
+            _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
+        };
+        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(path), headline).note(region);
+        finding.setting = match &names[..] {
+            [one] => Some(format!("{}/{one}", self.device.name)),
+            _ => Some(self.device.name.to_owned()),
+        };
+        if let [one] = unstated
+            && let Some(resolved) = self.device.counted.requirement.get(one.setting)
+        {
+            let wanted = complies_within(&resolved.entry, &self.device.facts).unwrap_or_default();
+            let why = one.claim.why;
+            let origin = origin(why, self.rulebook, &self.device.departures, one.setting);
+            let text = Some(format!("{wanted} required by {origin}"));
+            finding.because.push(Because { place: self.place_of_why(why, one.setting), label: "required here".to_owned(), text });
+        } else {
+            finding.folded = by_function(unstated.iter().map(|fault| fault.setting));
+        }
+        finding.hint(match self.device.region {
+            RegionStands::NotStated if self.device.kind == Equipment::Inverter && unstated.len() > FEW => format!(
+                "select {} on the device and record it as `region-selected`; then read and state what the sheet lists under ENTER",
+                self.rulebook.region_title
+            ),
+            _ if self.device.kind == Equipment::Installation => {
+                "state it under `installation`, or what it is added up from at each device: `nameplate`, `phases`, `on-phase`".to_owned()
+            }
+            _ => lack_remedy(Lack::NotStated),
+        })
+    }
+}
+
+/// The fact that a demand hangs on.
+pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
+    match fault.kind {
+        FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),
+        _ => None,
+    }
+}
+
+/// `overvoltage-1: state, threshold`, a line for each function.
+fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
+    let mut lines: Vec<(SettingId, String)> = Vec::new();
+    for setting in settings {
+        match lines.last_mut() {
+            Some((last, line)) if last.same_function(setting) => line.push_str(&format!(", {}", setting.parameter().key)),
+            _ => lines.push((setting, setting.to_string().replace('/', ": "))),
+        }
+    }
+    lines.into_iter().map(|(_, line)| line).collect()
+}
+
+/// More than this many settings are not read one by one where a region could stand for them.
+const FEW: usize = 8;
