@@ -225,16 +225,22 @@ impl Assessor {
             self.request_key.push_str(part.unwrap_or_default());
             self.request_key.push('\n');
         }
-        if !self.routes.contains_key(&self.request_key) {
-            let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
-            let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
-            self.routes.insert(self.request_key.clone(), route);
-        }
-        let route = &self.routes[&self.request_key];
-        let cell = route.partition.cell(facts);
-        if let Some(books) = cell.and_then(|cell| route.books.get(&cell)) {
-            return Ok(books.clone());
-        }
+        let cell = match self.routes.get(&self.request_key) {
+            Some(route) => {
+                let cell = route.partition.cell(facts);
+                if let Some(books) = cell.and_then(|cell| route.books.get(&cell)) {
+                    return Ok(books.clone());
+                }
+                cell
+            }
+            None => {
+                let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
+                let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
+                let cell = route.partition.cell(facts);
+                self.routes.insert(self.request_key.clone(), route);
+                cell
+            }
+        };
         let rulebooks = self.library.rulebooks(request, facts, &mut self.sources)?;
         // an overlay is written for one standard; what it does to an older one that a device stands
         // under is not its author's overreach
