@@ -211,7 +211,7 @@ impl Dimension {
         one_of(&self.symbols().collect::<Vec<_>>())
     }
 
-    /// A number of base units as people write it: `5 kW`, `0.2 s`, `253 V`.
+    /// A number of base units as people write it: `5 kW`, `0.2 s`, `24 h`, `253 V`.
     #[must_use]
     pub fn show(self, number: Exact) -> String {
         let thousand = Exact::from(1000);
@@ -219,10 +219,17 @@ impl Dimension {
             Self::Count | Self::PowerFactor => return number.to_string(),
             Self::ActivePower if number.abs() >= thousand => (number * Exact::new(1, 3), "kW"),
             Self::ApparentPower if number.abs() >= thousand => (number * Exact::new(1, 3), "kVA"),
+            Self::Time if hours(number).is_some_and(|hours| hours >= Exact::from(2)) => (hours(number).unwrap_or_default(), "h"),
             _ => (number, self.base()),
         };
         format!("{number} {symbol}")
     }
+}
+
+/// A time in whole hours, if that is what it is.
+fn hours(seconds: Exact) -> Option<Exact> {
+    let hours = seconds.divided_roughly(Exact::from(3600), 0)?;
+    (hours * Exact::from(3600) == seconds).then_some(hours)
 }
 
 /// The number in front and the unit behind; the space between may be missing.
@@ -309,5 +316,7 @@ mod tests {
         assert_eq!(Dimension::ActivePower.show(Exact::from(5000)), "5 kW");
         assert_eq!(Dimension::ActivePower.show(Exact::from(500)), "500 W");
         assert_eq!(Dimension::RampRate.show(Exact::new(1667, 2)), "16.67 %/min");
+        let times = [600, 3600, 7200, 86_400, 86_401].map(|seconds| Dimension::Time.show(Exact::from(seconds)));
+        assert_eq!(times, ["600 s", "3600 s", "2 h", "24 h", "86401 s"]);
     }
 }
