@@ -7,9 +7,10 @@ use crate::cause::Cause;
 use crate::departures::{Departure, departures};
 use crate::identify::Candidate;
 use crate::judge::{Fault, FaultKind, Held, judge};
+use crate::pairing::{Exchanged, exchanged};
 use crate::practice::{self, Broken};
 use jiff::civil::Date;
-use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, wrong_region};
+use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::{Evidence, WhyId};
@@ -76,6 +77,8 @@ pub struct DeviceResult<'s> {
     pub kind: Equipment,
     /// What it was left with.
     pub settings: Cow<'s, Settings>,
+    /// Stages that its file names the other way round; `settings` has them as they are meant.
+    pub exchanged: Vec<Exchanged>,
     /// How its values are known, unless they say otherwise themselves.
     pub evidence: Option<Evidence>,
     /// What it was found with.
@@ -342,12 +345,23 @@ fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[D
     if let Some(lines) = counted.contradiction_at(&facts) {
         notes.push(nobody_can_comply(name, (book.clone(), lines)));
     }
-    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
     let mut faults = Vec::new();
+    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
     judge(&counted.requirement, held, &facts, &mut faults);
+    let exchanged = if faults.is_empty() { Vec::new() } else { exchanged(&settings, &counted.requirement, &facts) };
+    let mut settings = settings;
+    if !exchanged.is_empty() {
+        notes.extend(exchanged.iter().map(|pair| stages_exchanged(name, *pair)));
+        let turned = exchanged.iter().fold(settings.into_owned(), |settings, (one, other)| settings.exchanged(*one, *other));
+        settings = Cow::Owned(turned);
+        faults.clear();
+        let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
+        judge(&counted.requirement, held, &facts, &mut faults);
+    }
+    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
     let is_tie = |fault: &Fault| book.rulebook.is_tie(fault.claim.why);
     crate::hanging::judge_hanging(&counted.hanging, held, &facts, is_tie, &mut faults);
-    DeviceResult { name, kind, settings, evidence, as_found, facts, book, counted, faults, cause: None, region, departures: own }
+    DeviceResult { name, kind, settings, exchanged, evidence, as_found, facts, book, counted, faults, cause: None, region, departures: own }
 }
 
 /// What a site asks the library for.

@@ -9,7 +9,7 @@
 //! one site fact is unknown, `tube` holds a curve between lines, `states` says which claims bind, [`satisfy`] finds an example, and
 //! [`range`], [`core`] and [`escape`] are the questions that people ask.
 //!
-//! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`judge`] asks whether a device keeps each
+//! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether a device keeps each
 //! claim, [`hanging`] whether all possible cells agree, [`installation`] adds devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one
 //! cause behind many faults, with [`identify`], [`assess`] gathers a site; [`phrase`],
 //! [`wording`] and [`sheet`] put it in words.
@@ -38,6 +38,7 @@ pub mod hanging;
 pub mod identify;
 pub mod installation;
 pub mod judge;
+pub mod pairing;
 pub mod phrase;
 pub mod practice;
 pub mod sheet;

@@ -272,11 +272,22 @@ impl Wording<'_> {
     }
 
     fn setting_path(&self, setting: SettingId) -> String {
-        format!("{}/{setting}", self.device.name)
+        format!("{}/{}", self.device.name, self.as_named(setting))
+    }
+
+    /// The setting under the name that the site's file gives its stage.
+    fn as_named(&self, setting: SettingId) -> SettingId {
+        let pair = |(one, other): &(SettingId, SettingId)| match (setting.same_function(*one), setting.same_function(*other)) {
+            (true, _) => other.sibling(setting.parameter().key),
+            (_, true) => one.sibling(setting.parameter().key),
+            _ => None,
+        };
+        self.device.exchanged.iter().find_map(pair).unwrap_or(setting)
     }
 
     /// The part of the value, the value, or the nearest group that is there.
     fn place_of(&self, setting: SettingId, part: Part) -> Place {
+        let setting = self.as_named(setting);
         let mut path = match (self.device.kind, setting.parameter().held_by) {
             (Equipment::Installation, HeldBy::AddedUp) => return self.site.place(&["devices"]),
             (Equipment::Installation, _) => vec!["installation"],

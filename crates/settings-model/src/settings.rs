@@ -88,6 +88,19 @@ impl Settings {
         self.0.get_or_insert_default().set(setting, known);
     }
 
+    /// The same with all that is stated of two functions, named by one setting of each, exchanged.
+    #[must_use]
+    pub fn exchanged(&self, one: SettingId, other: SettingId) -> Self {
+        let counterpart = |id: SettingId| match (id.same_function(one), id.same_function(other)) {
+            (true, _) => other.sibling(id.parameter().key).unwrap_or(id),
+            (_, true) => one.sibling(id.parameter().key).unwrap_or(id),
+            _ => id,
+        };
+        let mut exchanged = Self::default();
+        self.iter().for_each(|(id, known)| exchanged.set(counterpart(id), known.clone()));
+        exchanged
+    }
+
     /// Everything stated, in catalogue order.
     pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
         SettingId::all().filter_map(|id| Some((id, self.get(id)?)))

@@ -2,6 +2,7 @@
 
 use super::{Assessment, Note, SiteVerdict, verdict};
 use crate::book::Book;
+use crate::pairing::Exchanged;
 use settings_model::claim::WhyId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
@@ -90,6 +91,19 @@ pub(super) fn hangs(facts: &[FactId], versions: &[String]) -> Note {
         path: vec!["dates".to_owned()],
         headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
         hint: Some(format!("state {}", places.join(", "))),
+        lines: None,
+    }
+}
+
+/// Two stages are right, and named the other way round.
+pub(super) fn stages_exchanged(device: &str, (one, other): Exchanged) -> Note {
+    let titles = [one, other].map(|stage| stage.function().title.to_lowercase());
+    Note {
+        outcome: Outcome::Remark,
+        name: "stages-exchanged",
+        path: ["devices", device, "as-left", "settings", one.function().key].map(str::to_owned).to_vec(),
+        headline: format!("{device}: {} and {} are named the other way round; judged by their thresholds", titles[0], titles[1]),
+        hint: Some("name them as the requirement does, so that an auditor finds them".to_owned()),
         lines: None,
     }
 }
