@@ -5,6 +5,7 @@ mod notes;
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::{Departure, departures};
+use crate::hanging::judge_hanging;
 use crate::identify::Candidate;
 use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::{Exchanged, exchanged};
@@ -287,10 +288,6 @@ impl Assessor {
         let departures = departures(site, &book.rulebook, self.today, &mut notes);
         let mut devices = Vec::with_capacity(site.devices.0.len() + 1);
         for (name, device) in site.devices.iter() {
-            let Some(left) = &device.as_left else {
-                notes.push(nothing_recorded(name));
-                continue;
-            };
             let kind = Equipment::from(device.kind);
             let book = match &device.stands_under {
                 None => books.on(kind).clone(),
@@ -299,20 +296,25 @@ impl Assessor {
                     Err(refusal) => return refused(refusal.of_device(), Some(name), facts),
                 },
             };
+            let asked = Asked::of(name, kind, book.clone(), device.facts(facts.clone()), &departures, &mut notes);
+            let Some(left) = &device.as_left else {
+                notes.push(nothing_recorded(name));
+                continue;
+            };
             let region = region_stands(device, left, &book.rulebook);
             if region == RegionStands::OtherRegion {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
-            let held = Holds { name, kind, settings: Cow::Borrowed(&left.settings), as_found, evidence: left.known_by, region };
-            devices.push(judge_one(held, book, device.facts(facts.clone()), &departures, &mut notes));
+            let held = Holds { settings: Cow::Borrowed(&left.settings), as_found, evidence: left.known_by, region };
+            devices.push(judge_one(asked, held, &mut notes));
         }
         if books.on(Equipment::Installation).rulebook.says_anything() {
             let installation = books.on(Equipment::Installation).clone();
             let settings = Cow::Owned(crate::installation::figures(site, &facts));
             let (name, kind) = (crate::installation::NAME, Equipment::Installation);
-            let held = Holds { name, kind, settings, as_found: None, evidence: None, region: RegionStands::NotStated };
-            devices.push(judge_one(held, installation, facts.clone(), &departures, &mut notes));
+            let asked = Asked::of(name, kind, installation, facts.clone(), &departures, &mut notes);
+            devices.push(judge_one(asked, Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated }, &mut notes));
         }
         if site.devices.0.is_empty() {
             notes.push(no_devices());
@@ -328,40 +330,63 @@ impl Assessor {
     }
 }
 
-/// What is to be judged: a device as it was left, or the installation.
-struct Holds<'s> {
+/// What a device, or the installation, is asked.
+struct Asked<'s> {
     name: &'s str,
     kind: Equipment,
+    facts: Facts,
+    book: Rc<Book>,
+    counted: Rc<Counted>,
+    departures: Vec<Departure>,
+}
+
+impl<'s> Asked<'s> {
+    /// Lines that nobody can keep together are noted, whether or not anything was recorded yet: no
+    /// sheet is printed on the strength of them.
+    fn of(name: &'s str, kind: Equipment, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> Self {
+        let departures: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name, kind)).cloned().collect();
+        let counted = book.requirement(&facts, &departures.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
+        if let Some(lines) = counted.contradiction_at(&facts) {
+            notes.push(nobody_can_comply(name, (book.clone(), lines)));
+        }
+        Self { name, kind, facts, book, counted, departures }
+    }
+}
+
+/// What it holds.
+struct Holds<'s> {
     settings: Cow<'s, Settings>,
     as_found: Option<&'s Settings>,
     evidence: Option<Evidence>,
     region: RegionStands,
 }
 
-fn judge_one<'s>(holds: Holds<'s>, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> DeviceResult<'s> {
-    let Holds { name, kind, settings, as_found, evidence, region } = holds;
-    let own: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name, kind)).cloned().collect();
-    let counted = book.requirement(&facts, &own.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
-    if let Some(lines) = counted.contradiction_at(&facts) {
-        notes.push(nobody_can_comply(name, (book.clone(), lines)));
-    }
-    let mut faults = Vec::new();
-    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
-    judge(&counted.requirement, held, &facts, &mut faults);
+fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> DeviceResult<'s> {
+    let Asked { name, kind, facts, book, counted, departures } = asked;
+    let Holds { mut settings, as_found, evidence, region } = holds;
+    let mut faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     let exchanged = if faults.is_empty() { Vec::new() } else { exchanged(&settings, &counted.requirement, &facts) };
-    let mut settings = settings;
     if !exchanged.is_empty() {
         notes.extend(exchanged.iter().map(|pair| stages_exchanged(name, *pair)));
-        let turned = exchanged.iter().fold(settings.into_owned(), |settings, (one, other)| settings.exchanged(*one, *other));
-        settings = Cow::Owned(turned);
-        faults.clear();
-        let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
-        judge(&counted.requirement, held, &facts, &mut faults);
+        settings = Cow::Owned(exchanged.iter().fold(settings.into_owned(), |settings, (one, other)| settings.exchanged(*one, *other)));
+        faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     }
-    let held = Held { settings: &settings, evidence, region_stands: region == RegionStands::Yes };
-    let is_tie = |fault: &Fault| book.rulebook.is_tie(fault.claim.why);
-    crate::hanging::judge_hanging(&counted.hanging, held, &facts, is_tie, &mut faults);
-    DeviceResult { name, kind, settings, exchanged, evidence, as_found, facts, book, counted, faults, cause: None, region, departures: own }
+    DeviceResult { name, kind, settings, exchanged, evidence, as_found, facts, book, counted, faults, cause: None, region, departures }
+}
+
+fn faults_of(
+    counted: &Counted,
+    book: &Book,
+    settings: &Settings,
+    evidence: Option<Evidence>,
+    region: RegionStands,
+    facts: &Facts,
+) -> Vec<Fault> {
+    let held = Held { settings, evidence, region_stands: region == RegionStands::Yes };
+    let mut faults = Vec::new();
+    judge(&counted.requirement, held, facts, &mut faults);
+    judge_hanging(&counted.hanging, held, facts, |fault| book.rulebook.is_tie(fault.claim.why), &mut faults);
+    faults
 }
 
 /// What a site asks the library for.

@@ -20,7 +20,7 @@ pub struct Candidate {
     /// Its region, as files name it.
     pub region: String,
     /// The network and version, where it is an overlay.
-    pub overlay: Option<(String, String)>,
+    pub overlay: Option<(String, semver::Version)>,
     books: Rc<Books>,
 }
 
@@ -67,7 +67,7 @@ pub(crate) fn regions_of(standard: &str, assessor: &mut Assessor) -> Vec<Candida
 /// One version of a network, in one region.
 pub(crate) fn of_version(network: &str, version: &semver::Version, region: &str, assessor: &mut Assessor) -> Option<Candidate> {
     let books = assessor.books_of(network, version, region)?;
-    Some(Candidate::new(books, Some((network.to_owned(), version.to_string()))))
+    Some(Candidate::new(books, Some((network.to_owned(), version.clone()))))
 }
 
 fn region_keys(standard: &str, assessor: &mut Assessor) -> Vec<String> {
@@ -76,7 +76,7 @@ fn region_keys(standard: &str, assessor: &mut Assessor) -> Vec<String> {
 }
 
 impl Candidate {
-    fn new(books: Rc<Books>, overlay: Option<(String, String)>) -> Self {
+    fn new(books: Rc<Books>, overlay: Option<(String, semver::Version)>) -> Self {
         let rulebook = &books.on(Equipment::Inverter).rulebook;
         let layers = rulebook.layers.iter().filter(|layer| layer.kind.is_of_a_network() || layer.kind.is_base());
         let titles: Vec<&str> = layers.rev().map(|layer| layer.title.as_str()).collect();

@@ -14,29 +14,34 @@ pub const NAME: &str = "installation";
 /// The word for a function that the site does not have.
 const ABSENT: u8 = 0;
 
+const NAMEPLATE_TOTAL: SettingId = SettingId::of("site-rating", "nameplate-total");
+const LIMITED_TOTAL: SettingId = SettingId::of("site-rating", "limited-total");
+const LARGEST_PHASE: SettingId = SettingId::of("site-rating", "largest-phase");
+const PHASE_DIFFERENCE: SettingId = SettingId::of("site-rating", "phase-difference");
+const RELAY: SettingId = SettingId::of("central-protection", "state");
+
 /// What a site states of its installation, and what its devices add up to. A sum stays unstated
 /// while any part of it is.
-///
-/// # Panics
-/// If the catalogue lacks a figure that is added up here; a test asks for each.
 #[must_use]
 pub fn figures(site: &SiteFile<'_>, facts: &Facts) -> Settings {
-    let mut figures = site.installation.clone();
-    let mut state = |name: &str, value: Value| {
-        let setting = SettingId::named(name).expect("the catalogue has every figure that is added up");
-        figures.set(setting, Known { value, evidence: None, step: None });
-    };
-    let mut number = |name: &str, number: Option<Exact>| {
-        number.into_iter().for_each(|number| state(name, Value::Quantity(Amount::plain(number))));
-    };
-    number("site-rating/nameplate-total", facts.number(FactId::NameplateTotal));
-    number("site-rating/limited-total", facts.number(FactId::LimitedTotal));
     let phases = by_phase(site, facts);
-    number("site-rating/largest-phase", phases.and_then(|sums| sums.into_iter().max()));
-    let difference = phases.and_then(|sums| Some(*sums.iter().max()? - *sums.iter().min()?));
-    number("site-rating/phase-difference", difference.filter(|_| facts.number(FactId::Phases) == Some(Exact::from(3))));
+    let largest = phases.and_then(|sums| sums.into_iter().max());
+    // on a single phase there is nothing to balance
+    let of_three = phases.filter(|_| facts.number(FactId::Phases) == Some(Exact::from(3)));
+    let difference = of_three.and_then(|sums| Some(*sums.iter().max()? - *sums.iter().min()?));
+    let sums = [
+        (NAMEPLATE_TOTAL, facts.number(FactId::NameplateTotal)),
+        (LIMITED_TOTAL, facts.number(FactId::LimitedTotal)),
+        (LARGEST_PHASE, largest),
+        (PHASE_DIFFERENCE, difference),
+    ];
     let has_relay = site.devices.iter().any(|(_, device)| device.kind == DeviceKind::GridProtectionRelay);
-    state("central-protection/state", Value::Word(if has_relay { ENABLED } else { ABSENT }));
+    let relay = Value::Word(if has_relay { ENABLED } else { ABSENT });
+    let sums = sums.into_iter().filter_map(|(setting, sum)| Some((setting, Value::Quantity(Amount::plain(sum?)))));
+    let mut figures = site.installation.0.clone();
+    for (setting, value) in sums.chain([(RELAY, relay)]) {
+        figures.set(setting, Known { value, evidence: None, step: None });
+    }
     figures
 }
 

@@ -187,13 +187,21 @@ fn comes_with_region(resolved: &Resolved) -> bool {
 /// A row that hangs on a fact the site does not state: every possibility is shown.
 fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Facts) -> Row {
     let alternatives = book.rulebook.alternatives(setting, facts);
-    let mut possible: Vec<String> = alternatives.iter().filter_map(|a| complies_within(&a.entry, facts)).collect();
-    possible.dedup();
+    let mut possible: Vec<String> = Vec::new();
+    for complies in alternatives.iter().filter_map(|a| complies_within(&a.entry, facts)) {
+        if !possible.contains(&complies) {
+            possible.push(complies);
+        }
+    }
     let titles: Vec<&str> = unknown.iter().map(|fact| fact.row().title).collect();
     let why = alternatives.first().and_then(|a| a.entry.decided_by());
     Row {
         setting,
-        task: Task::Enter,
+        task: match setting.parameter().held_by {
+            HeldBy::TypeTest => Task::TypeTest,
+            HeldBy::AddedUp | HeldBy::Calculated => Task::WorkOut,
+            HeldBy::Setting | HeldBy::AmbiguousDisplay => Task::Enter,
+        },
         set: None,
         required: format!("hangs on the {}", titles.join(" and the ")),
         per_unit: None,

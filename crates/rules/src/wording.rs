@@ -8,7 +8,7 @@ use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
 use crate::practice::Broken;
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
-use settings_model::claim::{Claim, Limit, Part};
+use settings_model::claim::{Claim, Evidence, Limit, Part};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
 use settings_model::finding::{Because, Finding, Outcome};
@@ -147,6 +147,7 @@ impl Wording<'_> {
         let what = format!("{}: {}", self.device.name, setting.title());
         match first.kind {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
+            FaultKind::NotProven(Lack::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
             FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
             FaultKind::Fails => {
                 let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
@@ -174,6 +175,15 @@ impl Wording<'_> {
             Part::Y(n) => format!("level at point {} ", n + 1),
         };
         format!("{name}is {found}, required {wanted}{}", self.off_by(setting, claim))
+    }
+
+    /// `taken from the display; accepted: tested on site or photographed`.
+    fn evidence_sentence(&self, setting: SettingId, claim: &Claim) -> String {
+        let Limit::Stated(kinds) = &claim.limit else { return lack_phrase(Lack::Evidence) };
+        let held = self.device.settings.get(setting).and_then(|known| known.evidence.or(self.device.evidence));
+        let held = held.map_or("how it is known is not said", Evidence::phrase);
+        let accepted: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::phrase).collect();
+        format!("{held}; accepted: {}", accepted.join(" or "))
     }
 
     /// `response lies 30 % above what is allowed at 252 V`.

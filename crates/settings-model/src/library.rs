@@ -3,18 +3,19 @@
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
 //! `overlays/<network>/<version>.yaml`) and reads only what a site's chain needs.
 
+mod compile;
 mod request;
 
+use compile::compile;
 pub use request::{Part, Refusal, Request};
 
 use crate::catalogue::Equipment;
 use crate::cells::{Condition, all_hold};
-use crate::claim::{LayerId, LayerKind, Whys};
-use crate::entry::Stated;
+use crate::claim::{LayerId, Whys};
 use crate::facts::{FactId, Facts, days};
 use crate::files::{CitationText, Extends, Kind, OverlayFile, StandardFile, VersionRange};
 use crate::finding::Finding;
-use crate::layer::{Head, LayerReader};
+use crate::layer::LayerReader;
 use crate::reader;
 use crate::requirement::Rulebook;
 use crate::source::{Place, SourceId, Sources};
@@ -77,6 +78,13 @@ impl Library {
         self.profiles.keys().filter_map(stem).collect()
     }
 
+    /// The editions of the standard that a key names; all standards where it names none that is here.
+    fn near(&self, key: &str) -> Vec<String> {
+        let (all, name) = (self.standards(), key.split('/').next());
+        let editions: Vec<String> = all.iter().filter(|other| other.split('/').next() == name).cloned().collect();
+        if editions.is_empty() { all } else { editions }
+    }
+
     /// The versions of a network, lowest first.
     #[must_use]
     pub fn versions(&self, network: &str) -> Vec<semver::Version> {
@@ -106,7 +114,7 @@ impl Library {
         }
         let Some(profile) = self.profiles.get(&format!("standards/{key}.yaml")) else {
             let says = format!("no standard `{key}` among the profiles");
-            return Err(Refusal::unknown(Part::Standard, says, key, &self.standards()));
+            return Err(Refusal::unknown(Part::Standard, says, key, &self.near(key)));
         };
         let source = sources.add(profile.name.clone(), profile.text.clone());
         let root = open(profile, source, Kind::Standard)?;
@@ -418,72 +426,4 @@ fn holds(when: &crate::files::Conditions, facts: &Facts) -> Option<bool> {
 fn conditions(of: &crate::files::Conditions) -> Vec<Condition> {
     let mut whys = Whys::default();
     LayerReader::new(LayerId(0), &[], &mut whys).conditions(Some(of))
-}
-
-fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
-    let standard = &chain.standard.file;
-    let Some(named) = standard.regions.get(region) else {
-        let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
-        return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
-    };
-    let mut layers = Layers::default();
-    layers.add(standard_head(standard, &named.title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
-    if let Some(installation) = &chain.installation {
-        let file = &installation.file;
-        let head = Head { kind: LayerKind::InstallationStandard, title: file.title.clone(), ..standard_head(file, "") };
-        layers.add(head, &file.sources.0, |reader| reader.standard(file, kind, None));
-    }
-    for overlay in &chain.overlays {
-        let file = &overlay.file;
-        layers.add(overlay_head(file), &file.sources.0, |reader| reader.overlay(file, kind));
-    }
-    if !layers.findings.is_empty() {
-        return Err(layers.findings.into());
-    }
-    let brought_by = if standard.certified.is_empty() { vec![standard.edition.value] } else { standard.certified.clone() };
-    let key = (standard.standard.value.clone(), brought_by);
-    let mut rulebook = Rulebook::new(layers.heads, layers.stated, layers.whys, key);
-    rulebook.nominal = standard.nominal.map(|n| n.0);
-    region.clone_into(&mut rulebook.region);
-    rulebook.region_title.clone_from(&named.title);
-    Ok(rulebook)
-}
-
-/// Layers as they are put on one another, lowest first.
-#[derive(Default)]
-struct Layers {
-    heads: Vec<Head>,
-    stated: Vec<(LayerId, Stated)>,
-    whys: Whys,
-    findings: Vec<Finding>,
-}
-
-impl Layers {
-    fn add(&mut self, head: Head, sources: &[(String, CitationText)], read: impl FnOnce(&mut LayerReader<'_>) -> Vec<Stated>) {
-        let layer = LayerId(self.heads.len() as u8);
-        self.heads.push(head);
-        let mut reader = LayerReader::new(layer, sources, &mut self.whys);
-        self.stated.extend(read(&mut reader).into_iter().map(|said| (layer, said)));
-        self.findings.append(&mut reader.findings);
-    }
-}
-
-fn standard_head(file: &StandardFile, region: &str) -> Head {
-    Head {
-        kind: LayerKind::Standard,
-        title: format!("{}, {region}", file.title),
-        key: file.standard.value.clone(),
-        version: file.edition.key(),
-        notes: file.notes.clone(),
-    }
-}
-
-fn overlay_head(file: &OverlayFile) -> Head {
-    Head {
-        kind: LayerKind::Overlay,
-        title: format!("{}, {}", file.title, file.issue.name),
-        key: file.network.value.clone(),
-        version: file.version.value.to_string(),
-        notes: file.notes.clone(),
-    }
 }

@@ -180,6 +180,9 @@ impl Dimension {
     /// The common case, written as it should be; see [`Exact::leading`].
     #[inline(always)]
     fn parse_plain(self, text: &str) -> Option<Amount> {
+        if self.is_unitless() {
+            return None;
+        }
         let (number, taken) = Exact::leading(text.as_bytes())?;
         let symbol = text.as_bytes()[taken..].strip_prefix(b" ")?;
         let unit = self.units().iter().find(|unit| unit.symbol.bytes().eq(symbol.iter().copied()))?;

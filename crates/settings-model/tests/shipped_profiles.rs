@@ -138,7 +138,7 @@ fn the_regions_have_the_published_figures() {
 /// The rules of installation and the superseded edition, against what others published of them.
 #[test]
 fn other_editions_have_the_published_figures() {
-    const OPERATORS: &str = "an association of network operators and published guides of two operators, 2024-25";
+    const OPERATORS: &str = "an association of network operators and published guides of one or two operators, 2024-25";
     const RISE: &str = "a work-safety authority and an industry association";
     const INDUSTRY: &str = "an industry association, 2016";
     const STUDY: &str = "UNSW CEEM, DER disturbance analysis, 2024";
@@ -162,7 +162,7 @@ fn other_editions_have_the_published_figures() {
         (base, old, "australia-a", 31, "site-rating/nameplate-total", "number: 5000", INDUSTRY),
         (base, new, "australia-a", 201, "central-protection/state", "OneOf", OPERATORS),
         (base, old, "australia-a", 31, "central-protection/state", "OneOf", INDUSTRY),
-        (base, new, "australia-a", 1, "voltage-rise/total", "number: 2,", RISE),
+        (base, old, "australia-a", 1, "voltage-rise/total", "number: 2,", RISE),
         ("as-nzs-4777.2/2015", None, "australia", 1, "overvoltage-1/threshold", "number: 260", STUDY),
         ("as-nzs-4777.2/2015", None, "australia", 1, "overvoltage-2/threshold", "number: 265", STUDY),
         ("as-nzs-4777.2/2015", None, "new-zealand", 1, "sustained-overvoltage/threshold", "number: 248", INDUSTRY),

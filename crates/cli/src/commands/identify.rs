@@ -98,7 +98,7 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
         standard: candidates[likeness.candidate].standard.clone(),
         region: candidates[likeness.candidate].region.clone(),
         network: candidates[likeness.candidate].overlay.as_ref().map(|(network, _)| network.clone()),
-        version: candidates[likeness.candidate].overlay.as_ref().map(|(_, version)| version.clone()),
+        version: candidates[likeness.candidate].overlay.as_ref().map(|(_, version)| version.to_string()),
         agree: likeness.agree.iter().map(ToString::to_string).collect(),
         differ: likeness.differ.iter().map(ToString::to_string).collect(),
     };

@@ -8,7 +8,7 @@ use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
 use crate::notation::Written;
-use crate::settings::Settings;
+use crate::settings::{Figures, Settings};
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, de};
 
@@ -45,7 +45,7 @@ pub struct SiteFile<'a> {
     /// Figures of the installation that are calculated for it; ratings are added up from the devices.
     #[serde(default)]
     #[schemars(schema_with = "crate::schema::installation_figures")]
-    pub installation: Settings,
+    pub installation: Figures,
     /// Inverters and grid protection relays, by a name of your choice.
     #[serde(borrow)]
     #[schemars(extend("minProperties" = 1))]
