@@ -8,7 +8,7 @@ use crate::Exit;
 use crate::args::Template;
 use rules::assess::{Assessor, Books};
 use rules::sheet::{Row, Task, rows};
-use settings_model::catalogue::{Equipment, Shape};
+use settings_model::catalogue::{Equipment, HeldBy, Shape};
 use settings_model::facts::{FACTS, FactId, FactShape, Facts};
 use settings_model::finding::nearest;
 use settings_model::library::Request;
@@ -75,10 +75,8 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
 fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
     let asked = asked_facts(books);
     let mut line = |written: String| _ = writeln!(text, "{written}");
-    line(format!(
-        "# A site under {}. Complete every line behind a `#`, and take the `#` away.",
-        rules::phrase::under(&books.on(Equipment::Inverter).rulebook)
-    ));
+    line(format!("# A site under {}.", rules::phrase::under(&books.on(Equipment::Inverter).rulebook)));
+    line("# Complete each line behind a `#` that applies to the site, and take its `#` away; `asleft sheet` then says which settings it is asked.".to_owned());
     line("# Only licensed persons may change settings; the network operator's own document and the approval decide.".to_owned());
     line("kind: site".to_owned());
     line("site: name-or-number # yours".to_owned());
@@ -120,10 +118,11 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
 }
 
 fn write_installation(text: &mut String, books: &Books, assessor: &Assessor) {
-    let stated = rows_of(books, Equipment::Installation, assessor);
-    for row in stated.iter().filter(|row| row.setting.parameter().held_by == settings_model::catalogue::HeldBy::Calculated) {
-        let (function, parameter) = (row.setting.function().key, row.setting.parameter().key);
-        let _ = writeln!(text, "# installation: {{ {function}: {{ {parameter}: … }} }} # {}", row.complies_within);
+    let rows = rows_of(books, Equipment::Installation, assessor);
+    let calculated: Vec<&Row> = rows.iter().filter(|row| row.setting.parameter().held_by == HeldBy::Calculated).collect();
+    if !calculated.is_empty() {
+        let _ = writeln!(text, "# installation:");
+        write_rows(text, "#   ", &calculated);
     }
 }
 
@@ -151,7 +150,9 @@ fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &As
         words_of(FactId::EnergySource),
         under.region
     );
-    write_rows(text, &rows_of(books, Equipment::Inverter, assessor));
+    let rows = rows_of(books, Equipment::Inverter, assessor);
+    write_rows(text, "        # ", &to_enter(&rows));
+    let _ = writeln!(text, "        {{}} # in place of this, the lines above");
 }
 
 fn write_relay(text: &mut String, books: &Books, assessor: &Assessor) {
@@ -160,30 +161,30 @@ fn write_relay(text: &mut String, books: &Books, assessor: &Assessor) {
         return;
     }
     let _ = writeln!(text, "  # relay-1: # where there is one\n  #   kind: grid-protection-relay\n  #   as-left:\n  #     settings:");
-    let mut own = String::new();
-    write_rows(&mut own, &rows);
-    for line in own.lines().filter_map(|line| line.trim_start().strip_prefix("# ")) {
-        let _ = writeln!(text, "  #       {line}");
-    }
+    write_rows(text, "  #       ", &to_enter(&rows));
 }
 
-/// What has to be entered, function by function, behind `#`.
-fn write_rows(text: &mut String, rows: &[Row]) {
+/// What has to be entered: all else comes with the region, or is shown by the type test.
+fn to_enter(rows: &[Row]) -> Vec<&Row> {
+    rows.iter().filter(|row| row.task == Task::Enter).collect()
+}
+
+/// Lines to complete, function by function, each behind the same beginning.
+fn write_rows(text: &mut String, before: &str, rows: &[&Row]) {
     let mut last = "";
-    for row in rows.iter().filter(|row| row.task == Task::Enter) {
+    for row in rows {
         let function = row.setting.function();
         if function.key != last {
             last = function.key;
-            let _ = writeln!(text, "        # {}: # {}", function.key, function.title.to_lowercase());
+            let _ = writeln!(text, "{before}{}: # {}", function.key, function.title.to_lowercase());
         }
         let value = match row.setting.parameter().shape {
             Shape::Curve { .. } => "[[…, …], …]",
             _ => "…",
         };
         let known = row.known_by.as_ref().map(|kinds| format!("; known by {kinds}")).unwrap_or_default();
-        let _ = writeln!(text, "        #   {}: {value} # {}{known}", row.setting.parameter().key, row.complies_within);
+        let _ = writeln!(text, "{before}  {}: {value} # {}{known}", row.setting.parameter().key, row.complies_within);
     }
-    let _ = writeln!(text, "        {{}} # in place of this, the lines above");
 }
 
 fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
