@@ -25,6 +25,8 @@ pub enum Command {
     Check(Check),
     /// Whose values a device holds: which region, edition or network's issue, and what was altered
     Identify(Identify),
+    /// What moved: versions or regions of requirements, devices, or one as found and as left
+    Diff(Diff),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -58,6 +60,17 @@ pub enum Format {
     /// For people
     Text,
     /// For programs; `asleft schema check-report` describes it
+    Json,
+}
+
+/// The form of an answer that people pass on.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NoteFormat {
+    /// For a terminal
+    Text,
+    /// For a page or a ticket
+    Markdown,
+    /// For programs; `asleft schema diff-report` describes it
     Json,
 }
 
@@ -102,6 +115,24 @@ pub struct Identify {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
+}
+
+/// `asleft diff`
+#[derive(ClapArgs)]
+pub struct Diff {
+    /// A site's file, or `FILE:DEVICE`, `FILE:DEVICE:as-found`; or requirements: `quillbrook/2.0.0`,
+    /// `as-nzs-4777.2/2020-amd2/australia-a`, or the file of a standard or an overlay
+    #[arg(value_name = "WAS")]
+    pub old: String,
+    /// Another of the same kind; without it, a site's devices as found against as left
+    #[arg(value_name = "IS")]
+    pub new: Option<String>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = NoteFormat::Text)]
+    pub format: NoteFormat,
 }
 
 /// `asleft show`
@@ -194,6 +225,8 @@ pub enum SchemaKind {
     SheetReport,
     /// What `identify --format json` prints
     IdentifyReport,
+    /// What `diff --format json` prints
+    DiffReport,
 }
 
 /// `asleft schema`

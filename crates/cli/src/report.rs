@@ -1,5 +1,7 @@
 //! The machine-readable answers: stable, and described by `asleft schema`.
 
+pub mod diff;
+
 use rules::assess::{Assessment, SiteVerdict};
 use rules::book::Counted;
 use rules::sheet::{Row, Task};

@@ -32,6 +32,7 @@ pub mod witness;
 pub mod assess;
 pub mod book;
 pub mod cause;
+pub mod compare;
 pub mod departures;
 pub mod entitlement;
 pub mod hanging;

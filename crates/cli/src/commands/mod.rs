@@ -2,6 +2,7 @@
 
 mod check;
 mod completions;
+mod diff;
 mod explain;
 mod identify;
 mod list;
@@ -12,13 +13,14 @@ mod show;
 mod template;
 
 use crate::args::{Args, Command, Under};
+use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
-use std::io;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// Does what the command line asks.
@@ -27,6 +29,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -52,6 +55,12 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
     }
+}
+
+/// Says why the question could not be put.
+fn refused(says: &str) -> io::Result<Exit> {
+    writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
+    Ok(Exit::CouldNotTell)
 }
 
 /// What to mind, on every sheet.

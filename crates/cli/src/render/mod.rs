@@ -4,7 +4,7 @@ pub mod findings;
 pub mod table;
 
 use settings_model::quantity::Dimension;
-use std::io::IsTerminal;
+use std::io::{self, IsTerminal, Write};
 
 /// Columns to lay out for: the terminal's own, or 100; `COLUMNS` overrides both.
 pub fn width() -> usize {
@@ -21,6 +21,14 @@ pub fn colour() -> bool {
 /// Whether nobody asked for plain text.
 pub fn colour_allowed() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+}
+
+/// A heading, and what it means.
+pub fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    match colour() {
+        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
+        false => writeln!(out, "\n{words}  {rest}"),
+    }
 }
 
 /// A space that is not folded at, while text is laid out.

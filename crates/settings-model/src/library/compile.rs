@@ -12,15 +12,20 @@ use crate::requirement::Rulebook;
 /// What the layers of a chain say, in one region, of one kind of equipment.
 pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
     let standard = &chain.standard.file;
-    let Some(named) = standard.regions.get(region) else {
-        let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
-        return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
+    let title = match standard.regions.get(region) {
+        Some(named) => named.title.as_str(),
+        // a standard of installation has none, and is asked for without
+        None if region.is_empty() && standard.regions.0.is_empty() => "",
+        None => {
+            let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
+            return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
+        }
     };
     let mut layers = Layers::default();
-    layers.add(standard_head(standard, &named.title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
+    layers.add(standard_head(standard, title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
     if let Some(installation) = &chain.installation {
         let file = &installation.file;
-        let head = Head { kind: LayerKind::InstallationStandard, title: file.title.clone(), ..standard_head(file, "") };
+        let head = Head { kind: LayerKind::InstallationStandard, ..standard_head(file, "") };
         layers.add(head, &file.sources.0, |reader| reader.standard(file, kind, None));
     }
     for overlay in &chain.overlays {
@@ -35,7 +40,7 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     let mut rulebook = Rulebook::new(layers.heads, layers.stated, layers.whys, key);
     rulebook.nominal = standard.nominal.map(|n| n.0);
     region.clone_into(&mut rulebook.region);
-    rulebook.region_title.clone_from(&named.title);
+    title.clone_into(&mut rulebook.region_title);
     Ok(rulebook)
 }
 
@@ -61,7 +66,7 @@ impl Layers {
 fn standard_head(file: &StandardFile, region: &str) -> Head {
     Head {
         kind: LayerKind::Standard,
-        title: format!("{}, {region}", file.title),
+        title: if region.is_empty() { file.title.clone() } else { format!("{}, {region}", file.title) },
         key: file.standard.value.clone(),
         version: file.edition.key(),
         notes: file.notes.clone(),
