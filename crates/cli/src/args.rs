@@ -27,6 +27,8 @@ pub enum Command {
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left
     Diff(Diff),
+    /// What a response says at each voltage, frequency or power: required, held, and drawn
+    Curve(Curve),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -135,6 +137,33 @@ pub struct Diff {
     pub format: NoteFormat,
 }
 
+/// `asleft curve`
+#[derive(ClapArgs)]
+pub struct Curve {
+    /// Site files (`FILE`, `FILE:DEVICE`, `FILE:DEVICE:as-found`), or requirements in one region, such
+    /// as `as-nzs-4777.2/2020-amd2/australia-a`
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<String>,
+    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit
+    #[arg(long, value_delimiter = ',', value_name = "FUNCTION")]
+    pub of: Vec<String>,
+    /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend
+    #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
+    pub at: Option<String>,
+    /// Draw to a file too; of several responses, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
 /// `asleft show`
 #[derive(ClapArgs)]
 pub struct Show {
@@ -227,6 +256,8 @@ pub enum SchemaKind {
     IdentifyReport,
     /// What `diff --format json` prints
     DiffReport,
+    /// What `curve --format json` prints
+    CurveReport,
 }
 
 /// `asleft schema`

@@ -35,6 +35,8 @@ pub mod cause;
 pub mod compare;
 pub mod departures;
 pub mod entitlement;
+
+pub mod example_site;
 pub mod hanging;
 pub mod identify;
 pub mod installation;
@@ -42,5 +44,6 @@ pub mod judge;
 pub mod pairing;
 pub mod phrase;
 pub mod practice;
+pub mod revision;
 pub mod sheet;
 pub mod wording;

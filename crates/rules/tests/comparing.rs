@@ -12,9 +12,7 @@ use settings_model::catalogue::Equipment;
 use settings_model::claim::{Claim, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
-use settings_model::library::{Library, Profile};
 use settings_model::source::Sources;
-use std::path::Path;
 
 fn threshold() -> Var {
     var("overvoltage-1/threshold")
@@ -73,25 +71,6 @@ proptest! {
                 prop_assert!(keeps_all(&new, &other) && !keeps_all(&old, &other));
             }
             other => prop_assert!(false, "{:?}", other),
-        }
-    }
-}
-
-fn shipped() -> Library {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
-    let mut library = Library::default();
-    add(&root, &root, &mut library);
-    library
-}
-
-fn add(root: &Path, folder: &Path, library: &mut Library) {
-    for entry in std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()) {
-        if entry.is_dir() {
-            add(root, &entry, library);
-        } else if entry.extension().is_some_and(|extension| extension == "yaml") {
-            let path = entry.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
-            let text = std::fs::read_to_string(&entry).unwrap().into();
-            library.add(Profile { name: path.clone(), path, text, shipped: true });
         }
     }
 }

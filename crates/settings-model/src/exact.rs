@@ -30,6 +30,8 @@ impl Exact {
     pub const ZERO: Self = Self(Decimal::ZERO);
     /// One.
     pub const ONE: Self = Self(Decimal::ONE);
+    /// A hundred: the whole, in per cent.
+    pub const HUNDRED: Self = Self(Decimal::ONE_HUNDRED);
     /// The most significant digits, and the most decimals, of a number in a file.
     pub const MAX_DIGITS: usize = 9;
 

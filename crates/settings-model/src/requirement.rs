@@ -302,6 +302,11 @@ impl Rulebook {
         SettingId::all().filter_map(hanging).collect()
     }
 
+    /// Facts of one site for each cell that these facts leave open.
+    pub fn examples_of_cells<'p>(&'p self, facts: &'p Facts) -> impl Iterator<Item = Facts> + 'p {
+        self.partition.cells(facts)
+    }
+
     /// Every condition that what is asked of a setting hangs on.
     pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
         self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said))

@@ -2,15 +2,14 @@
 //! device as found and as left.
 
 mod holdings;
-mod operand;
 mod requirements;
 
+use super::operand::{Fault, Operand, operand};
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
 use crate::report::diff::DiffReport;
 use crate::walk::write_messages;
-use operand::{Fault, Operand, operand};
 use rules::assess::Assessor;
 use std::io::{self, Write};
 

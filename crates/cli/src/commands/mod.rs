@@ -4,9 +4,11 @@ mod check;
 mod completions;
 mod diff;
 mod explain;
+mod held;
 mod identify;
 mod list;
 mod man;
+mod operand;
 mod schema;
 mod sheet;
 mod show;
@@ -29,6 +31,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::Curve(_) => Ok(Exit::Fine),
         Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

@@ -87,7 +87,7 @@ pub fn relation(old: &[Claim], new: &[Claim], space: &[Claim], facts: &Facts) ->
 }
 
 /// Something that keeps the one list and not the other.
-fn beyond(one: &[Claim], other: &[Claim], space: &[Claim], facts: &Facts) -> Result<Option<Box<Witness>>, Unproven> {
+pub(crate) fn beyond(one: &[Claim], other: &[Claim], space: &[Claim], facts: &Facts) -> Result<Option<Box<Witness>>, Unproven> {
     let mut open = None;
     for claim in other {
         match escape(one, claim, space, facts) {

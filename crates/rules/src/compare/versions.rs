@@ -16,6 +16,8 @@ pub struct Change {
     pub setting: SettingId,
     /// For which sites.
     pub sites: Sites,
+    /// Facts of one such site, as far as they matter here.
+    pub example: Facts,
     /// What was asked; `None` where no layer spoke of it.
     pub old: Option<Entry>,
     /// What is asked; `None` where no layer speaks of it.
@@ -69,6 +71,7 @@ struct Group {
     /// Which case of each layer speaks, of the old rulebook and of the new.
     cases: Vec<Option<usize>>,
     conditions: Vec<Condition>,
+    example: Facts,
     old: Option<Entry>,
     new: Option<Entry>,
 }
@@ -117,17 +120,25 @@ impl Group {
             }
         }
         let entry = |book: &Rulebook| book.entry(setting, facts).map(|resolved| resolved.entry);
-        Self { cases, conditions, old: entry(old), new: entry(new) }
+        Self { cases, conditions, example: facts.clone(), old: entry(old), new: entry(new) }
     }
 
     /// `None` where nothing changed.
     fn change(self, setting: SettingId, old_book: &Rulebook, new_book: &Rulebook, space: &[Claim]) -> Option<Change> {
-        let Self { conditions, old, new, .. } = self;
+        let Self { conditions, example, old, new, .. } = self;
         let comply = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.comply.clone()).unwrap_or_default();
         let relation = relation(&comply(&old), &comply(&new), space, &Facts::default());
         let besides = besides(&old, &new, old_book, new_book);
         let sites = Sites::Where(vec![conditions]);
-        (relation != Relation::Same || besides != Besides::default()).then_some(Change { setting, sites, old, new, relation, besides })
+        (relation != Relation::Same || besides != Besides::default()).then_some(Change {
+            setting,
+            sites,
+            example,
+            old,
+            new,
+            relation,
+            besides,
+        })
     }
 }
 

@@ -6,7 +6,9 @@ use settings_model::catalogue::SettingId;
 use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::library::{Library, Profile};
 use settings_model::quantity::Amount;
+use std::path::Path;
 
 pub const ABSENT: u8 = 0;
 pub const OFF: u8 = 1;
@@ -132,4 +134,24 @@ fn descend(claims: &[Claim], choices: &[Choice], witness: Witness, visit: &mut d
 /// From zero up to `last`, in quarters.
 pub fn quarters(last: i64) -> Vec<Exact> {
     (0..=4 * last).map(|n| Exact::new(25 * n, 2)).collect()
+}
+
+/// The profiles that come with the program.
+pub fn shipped() -> Library {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
+    let mut library = Library::default();
+    add_profiles(&root, &root, &mut library);
+    library
+}
+
+fn add_profiles(root: &Path, folder: &Path, library: &mut Library) {
+    for entry in std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()) {
+        if entry.is_dir() {
+            add_profiles(root, &entry, library);
+        } else if entry.extension().is_some_and(|extension| extension == "yaml") {
+            let path = entry.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
+            let text = std::fs::read_to_string(&entry).unwrap().into();
+            library.add(Profile { name: path.clone(), path, text, shipped: true });
+        }
+    }
 }

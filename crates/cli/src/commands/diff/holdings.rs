@@ -1,30 +1,29 @@
 //! What devices hold: as found against as left, or one device against another.
 
-use super::operand::{Fault, Moment, SiteOperand};
 use super::requirements::markdown;
+use crate::commands::held::{Held, devices, site};
+use crate::commands::operand::{Fault, Moment, SiteOperand};
 use crate::render::{self, table};
 use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport};
-use rules::assess::{Assessment, Assessor, request_of};
+use rules::assess::Assessor;
 use rules::compare::holdings::{By, Difference, Side, Standing, differences, standings};
 use rules::compare::words::in_words;
-use rules::judge::Held;
-use settings_model::catalogue::{Equipment, SettingId};
+use rules::judge;
+use settings_model::catalogue::SettingId;
 use settings_model::claim::Evidence;
-use settings_model::facts::{FactId, Facts};
-use settings_model::files::{Device, Holding, SiteFile};
-use settings_model::reader;
+use settings_model::facts::Facts;
+use settings_model::files::{Holding, SiteFile};
 use settings_model::settings::Known;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
-/// What one device held at one moment.
+/// What one device held at one moment, and how each value stands to what is required; `None` where
+/// that is not known.
 struct Holds<'s> {
-    /// Site, device and moment, for people.
     title: String,
     name: &'s str,
     holding: &'s Holding<'s>,
     facts: Facts,
-    /// How each value stands to what is required; `None` where that is not known.
     standings: Option<BTreeMap<SettingId, Standing>>,
 }
 
@@ -37,19 +36,15 @@ pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Resul
         )));
     }
     let site = site(operand)?;
-    let both = |name: &str, device: &Device<'_>| device.as_found.is_some() && device.as_left.is_some() && meant(operand, name);
-    let names: Vec<&str> = site.devices.iter().filter(|(name, device)| both(name, device)).map(|(name, _)| name).collect();
-    if names.is_empty() {
-        unknown_device(operand, &site)?;
+    let mut at = |moment| Ok::<_, Fault>(recorded(devices(operand, &site, moment, assessor)?, moment));
+    let (found, left) = (at(Moment::AsFound)?, at(Moment::AsLeft)?);
+    let both = found.iter().filter_map(|found| Some((found, left.iter().find(|left| left.name == found.name)?)));
+    let devices: Vec<DevicesReport> = both.map(|(found, left)| compared(found, left)).collect();
+    if devices.is_empty() {
         return Err(Fault::Words(format!(
             "{}: no device has both an `as-found` and an `as-left`; name a second file to compare with",
             site.site
         )));
-    }
-    let mut devices = Vec::new();
-    for name in names {
-        let (found, left) = (held(&site, name, Moment::AsFound, assessor)?, held(&site, name, Moment::AsLeft, assessor)?);
-        devices.push(compared(&found, &left));
     }
     Ok(report(format!("{}, as found", site.site), format!("{}, as left", site.site), devices))
 }
@@ -58,24 +53,27 @@ pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Resul
 pub fn between(old: &SiteOperand, new: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
     let (old_site, new_site) = (site(old)?, site(new)?);
     let (old_all, new_all) = (all_held(old, &old_site, assessor)?, all_held(new, &new_site, assessor)?);
-    let mut devices = Vec::new();
-    if let ([one], [other]) = (&old_all[..], &new_all[..]) {
-        devices.push(compared(one, other));
-    } else {
-        for one in &old_all {
-            devices.extend(new_all.iter().find(|other| other.name == one.name).map(|other| compared(one, other)));
-        }
-        let lone = |one: &Vec<Holds<'_>>, other: &Vec<Holds<'_>>| -> Vec<String> {
-            one.iter().filter(|held| other.iter().all(|o| o.name != held.name)).map(|held| held.title.clone()).collect()
-        };
-        let lone = [lone(&old_all, &new_all), lone(&new_all, &old_all)].concat();
-        if !lone.is_empty() {
-            let says = format!("no counterpart of the same name for {}", lone.join(", "));
-            return Err(Fault::Words(format!("{says}; name one device of each, as in `FILE:inverter-1`")));
-        }
-    }
     let title = |all: &[Holds<'_>], site: &SiteFile<'_>| if let [one] = all { one.title.clone() } else { site.site.to_string() };
-    Ok(report(title(&old_all, &old_site), title(&new_all, &new_site), devices))
+    let titles = [title(&old_all, &old_site), title(&new_all, &new_site)];
+    let devices = match (&old_all[..], &new_all[..]) {
+        ([one], [other]) => vec![compared(one, other)],
+        _ => by_name(&old_all, &new_all)?,
+    };
+    let [old, new] = titles;
+    Ok(report(old, new, devices))
+}
+
+fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, Fault> {
+    let lone = |some: &[Holds<'_>], others: &[Holds<'_>]| -> Vec<String> {
+        some.iter().filter(|held| others.iter().all(|other| other.name != held.name)).map(|held| held.title.clone()).collect()
+    };
+    let lone = [lone(old, new), lone(new, old)].concat();
+    if !lone.is_empty() {
+        let says = format!("no counterpart of the same name for {}", lone.join(", "));
+        return Err(Fault::Words(format!("{says}; name one device of each, as in `FILE:inverter-1`")));
+    }
+    let paired = old.iter().filter_map(|one| Some(compared(one, new.iter().find(|other| other.name == one.name)?)));
+    Ok(paired.collect())
 }
 
 fn report(old: String, new: String, devices: Vec<DevicesReport>) -> DiffReport {
@@ -83,75 +81,22 @@ fn report(old: String, new: String, devices: Vec<DevicesReport>) -> DiffReport {
     DiffReport { old, new, same, requirements: None, settings: Some(devices) }
 }
 
-fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, Fault> {
-    Ok(reader::typed(&operand.root)?)
-}
-
-fn meant(operand: &SiteOperand, name: &str) -> bool {
-    operand.device.as_deref().is_none_or(|device| device == name)
-}
-
-fn unknown_device(operand: &SiteOperand, site: &SiteFile<'_>) -> Result<(), Fault> {
-    let names: Vec<&str> = site.devices.iter().map(|(name, _)| name).collect();
-    match &operand.device {
-        Some(device) if !names.contains(&device.as_str()) => {
-            Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))))
-        }
-        _ => Ok(()),
-    }
-}
-
 fn all_held<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Holds<'s>>, Fault> {
-    unknown_device(operand, site)?;
     let moment = operand.moment.unwrap_or(Moment::AsLeft);
-    let names = site.devices.iter().filter(|(name, device)| meant(operand, name) && holding(device, moment).is_some());
-    let names: Vec<&str> = names.map(|(name, _)| name).collect();
-    if names.is_empty() {
-        return Err(Fault::Words(format!("{}: nothing is recorded under `{}`", site.site, moment.word())));
-    }
-    names.into_iter().map(|name| held(site, name, moment, assessor)).collect()
+    let held = recorded(devices(operand, site, moment, assessor)?, moment);
+    if held.is_empty() { Err(Fault::Words(format!("{}: nothing is recorded under `{}`", site.site, moment.word()))) } else { Ok(held) }
 }
 
-fn holding<'s>(device: &'s Device<'s>, moment: Moment) -> Option<&'s Holding<'s>> {
-    match moment {
-        Moment::AsFound => device.as_found.as_ref(),
-        Moment::AsLeft => device.as_left.as_ref(),
-    }
-}
-
-/// What a device held, judged by what is asked of it today where that is known.
-fn held<'s>(site: &'s SiteFile<'s>, name: &'s str, moment: Moment, assessor: &mut Assessor) -> Result<Holds<'s>, Fault> {
-    let device = site.devices.iter().find(|(other, _)| *other == name).map(|(_, device)| device);
-    let Some((device, holding)) = device.and_then(|device| Some((device, holding(device, moment)?))) else {
-        return Err(Fault::Words(format!("{}: {name} has nothing under `{}`", site.site, moment.word())));
+/// The devices of which something is recorded, judged by what is asked of them today.
+fn recorded<'s>(devices: Vec<Held<'s>>, moment: Moment) -> Vec<Holds<'s>> {
+    let words = moment.word().replace('-', " ");
+    let holds = |held: Held<'s>| {
+        let holding = held.holding?;
+        let judged = judge::Held { settings: &holding.settings, evidence: holding.known_by, region_stands: false };
+        let standings = held.asked.as_ref().map(|(_, counted)| standings(counted, judged, &held.facts));
+        Some(Holds { title: format!("{}, {words}", held.title), name: held.name, holding, facts: held.facts, standings })
     };
-    let assessment = assessor.assess(site);
-    let mut facts = device.facts(assessment.facts.clone());
-    let standings = judged(&assessment, site, device, name, holding, assessor, &mut facts);
-    if facts.get(FactId::NominalVoltage).is_none() {
-        facts.set_number(FactId::NominalVoltage, 230.into()); // AS 60038 and IEC 60038, line to neutral
-    }
-    let moment = moment.word().replace('-', " ");
-    Ok(Holds { title: format!("{} / {name}, {moment}", site.site), name, holding, facts, standings })
-}
-
-fn judged(
-    assessment: &Assessment<'_>,
-    site: &SiteFile<'_>,
-    device: &Device<'_>,
-    name: &str,
-    holding: &Holding<'_>,
-    assessor: &mut Assessor,
-    facts: &mut Facts,
-) -> Option<BTreeMap<SettingId, Standing>> {
-    assessment.book.as_ref()?;
-    let books = assessor.books(request_of(site, device), facts).ok()?;
-    let kind = Equipment::from(device.kind);
-    let book = books.on(kind);
-    let departures = rules::departures::departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-    let own: Vec<_> = departures.into_iter().filter(|d| d.applies_to(name, kind)).map(|d| (d.setting, d.verbs)).collect();
-    let held = Held { settings: &holding.settings, evidence: holding.known_by, region_stands: false };
-    Some(standings(&book.requirement(facts, &own), held, facts))
+    devices.into_iter().filter_map(holds).collect()
 }
 
 fn compared(old: &Holds<'_>, new: &Holds<'_>) -> DevicesReport {

@@ -1,6 +1,6 @@
 //! Two versions of what is asked: a change note for people.
 
-use super::operand::{Fault, RequirementsOperand};
+use crate::commands::operand::{Fault, RequirementsOperand};
 use crate::render::{self, wrapped};
 use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport, WasReport};
 use rules::assess::{Assessor, Books};

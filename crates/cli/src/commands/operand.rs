@@ -1,4 +1,4 @@
-//! What the two words after `diff` name: a site with its devices, or requirements.
+//! What a word on the command line names: a site with its devices, or requirements.
 
 use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
