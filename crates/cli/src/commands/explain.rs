@@ -92,6 +92,7 @@ fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
 fn write_page(out: &mut dyn Write, name: &str, sentence: &str, source: &str, example: Example) -> io::Result<()> {
     let width = render::width();
     writeln!(out, "{name}\n  {}\n  from: {source}", wrapped(sentence, width - 2, 2))?;
+    writeln!(out, "\nUnder {}, {}", example.under.standard, example.under.region)?;
     writeln!(out, "\nBreaks it\n  {}", wrapped(example.failing, width - 2, 4))?;
     writeln!(out, "\nKeeps it, only just\n  {}", wrapped(example.near_miss, width - 2, 4))
 }
