@@ -9,7 +9,7 @@ use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::{Library, Profile};
 use settings_model::reader;
-use settings_model::ties::{Example, TIES};
+use settings_model::ties::{Example, TIES, Under};
 use std::path::{Path, PathBuf};
 
 fn root() -> PathBuf {
@@ -33,19 +33,22 @@ fn assessor() -> Assessor {
     Assessor::new(library, date(2026, 11, 25))
 }
 
-/// A three-phase site under the standard alone, with an approved export of 5 kW.
-fn site(example: &str) -> String {
+/// A three-phase site under a standard alone, with an approved export of 5 kW.
+fn site(example: &str, under: Under) -> String {
+    let (key, edition) = under.standard.split_once('/').unwrap();
+    let (year, amendment) = edition.split_once("-amd").unwrap();
+    let number = |text: &str| text.parse::<u16>().unwrap();
     let devices = if example.starts_with('{') { example.to_owned() } else { format!("{{ {example} }}") };
     let devices: serde_json::Value = settings_model::document::parse(settings_model::source::SourceId(0), &devices, &mut Vec::new())
         .unwrap_or_else(|| panic!("{devices} is YAML"))
         .to_json();
     let device = |settings: &serde_json::Value| {
         serde_json::json!({
-            "certified": { "standard": "as-nzs-4777.2", "edition": { "year": 2020, "amendment": 2 } },
+            "certified": { "standard": key, "edition": { "year": number(year), "amendment": number(amendment) } },
             "source": "solar",
             "nameplate": "10 kVA",
             "phases": 3,
-            "as-left": { "region-selected": "australia-a", "known-by": "display", "settings": settings },
+            "as-left": { "region-selected": under.region, "known-by": "display", "settings": settings },
         })
     };
     let devices: serde_json::Map<String, serde_json::Value> =
@@ -53,8 +56,8 @@ fn site(example: &str) -> String {
     serde_json::json!({
         "kind": "site",
         "site": "example",
-        "requirements": { "standard": "as-nzs-4777.2/2020-amd2", "region": "australia-a" },
-        "supply": { "phases": 3, "nominal": "230 V line-neutral" },
+        "requirements": { "standard": under.standard, "region": under.region },
+        "supply": { "phases": 3, "nominal": under.nominal },
         "export": { "kind": "fixed", "approved": "5 kW" },
         "devices": devices,
     })
@@ -81,10 +84,10 @@ fn every_failing_example_breaks_its_rule_and_every_near_miss_keeps_it() {
     let mut assessor = assessor();
     let ties = TIES.iter().map(|tie| (tie.name, tie.sentence, tie.example));
     let rules = RULES.iter().map(|rule| (rule.name, rule.sentence, rule.example));
-    for (name, sentence, Example { failing, near_miss }) in ties.chain(rules) {
-        let broken = findings(&site(failing), &mut assessor);
+    for (name, sentence, Example { failing, near_miss, under }) in ties.chain(rules) {
+        let broken = findings(&site(failing, under), &mut assessor);
         assert!(speaks(name, sentence, &broken), "{name} says nothing of {failing}: {broken:#?}");
-        let kept = findings(&site(near_miss), &mut assessor);
+        let kept = findings(&site(near_miss, under), &mut assessor);
         assert!(!speaks(name, sentence, &kept), "{name} speaks of {near_miss}: {kept:#?}");
     }
 }

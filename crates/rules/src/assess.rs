@@ -382,9 +382,9 @@ fn faults_of(
     region: RegionStands,
     facts: &Facts,
 ) -> Vec<Fault> {
-    let held = Held { settings, evidence, region_stands: region == RegionStands::Yes };
+    let held = Held { settings, evidence, region_stands: region == RegionStands::Yes, asked: &counted.requirement };
     let mut faults = Vec::new();
-    judge(&counted.requirement, held, facts, &mut faults);
+    judge(held, facts, &mut faults);
     judge_hanging(&counted.hanging, held, facts, |fault| book.rulebook.is_tie(fault.claim.why), &mut faults);
     faults
 }

@@ -2,62 +2,134 @@
 //! the network operator. It may reach outside, or move what is fixed, but only with a declared
 //! reason; without one the overlay is at fault, and nothing is judged on the strength of it.
 
-use settings_model::catalogue::SettingId;
-use settings_model::claim::{Claim, LayerKind};
+use crate::escape::{Proof, escape};
+use settings_model::catalogue::{REFERENCE, SettingId, Shape};
+use settings_model::claim::{Claim, LayerId, LayerKind, WhyId};
 use settings_model::entry::{Entry, Stated, Verbs, lay};
+use settings_model::facts::{FactId, Facts};
 use settings_model::finding::Finding;
 use settings_model::requirement::{Rulebook, at_least_as_tight};
+use settings_model::value::Value;
 
 /// Every line that reaches outside what the layers below leave, without saying why.
 #[must_use]
 pub fn overreach(rulebook: &Rulebook) -> Vec<Finding> {
-    SettingId::all().flat_map(|setting| of_setting(rulebook, setting)).collect()
+    let mut facts = Facts::default();
+    if let Some(nominal) = rulebook.nominal {
+        facts.set_number(FactId::NominalVoltage, nominal);
+    }
+    let reader = Reader { rulebook, facts };
+    SettingId::all().flat_map(|setting| reader.of_setting(setting)).collect()
 }
 
-fn of_setting(rulebook: &Rulebook, setting: SettingId) -> Vec<Finding> {
-    let mut below = Entry::unstated(setting);
-    let mut findings = Vec::new();
-    for (layer, stated) in rulebook.stated(setting) {
-        if rulebook.layers[usize::from(layer.0)].kind == LayerKind::Overlay {
-            findings.extend(said(stated).filter_map(|verbs| finding(rulebook, &below, verbs)));
+struct Reader<'r> {
+    rulebook: &'r Rulebook,
+    facts: Facts,
+}
+
+/// What a layer reaches outside of.
+struct Reach<'e> {
+    claim: &'e Claim,
+    by: WhyId,
+    what: String,
+}
+
+impl Reader<'_> {
+    fn of_setting(&self, setting: SettingId) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (layer, stated) in self.rulebook.stated(setting) {
+            if self.rulebook.layers[usize::from(layer.0)].kind != LayerKind::Overlay {
+                continue;
+            }
+            let below = self.laid(setting, |other| other < *layer);
+            for verbs in said(stated).filter(|verbs| verbs.outside_because.is_none()) {
+                findings.extend(self.finding(&below, verbs, *layer));
+                findings.extend(self.drags_curves_outside(setting, verbs, *layer));
+            }
         }
-        // what holds for some sites only is not what the next layer builds on
-        if let [case] = &stated.cases[..]
-            && case.when.is_empty()
-        {
-            below = lay(below, &case.verbs);
+        findings
+    }
+
+    /// What some layers ask of a setting at every site; what holds for some sites only is not what the
+    /// next layer builds on.
+    fn laid(&self, setting: SettingId, counts: impl Fn(LayerId) -> bool) -> Entry {
+        let stated = self.rulebook.stated(setting).iter().filter(|(layer, _)| counts(*layer));
+        stated.fold(Entry::unstated(setting), |below, (_, stated)| match &stated.cases[..] {
+            [case] if case.when.is_empty() => lay(below, &case.verbs),
+            _ => below,
+        })
+    }
+
+    /// What the layers up to one ask of the reference that a curve may be counted from.
+    fn reference_of(&self, curve: SettingId, up_to: LayerId) -> Vec<Claim> {
+        let Some(reference) = curve.sibling(REFERENCE) else { return Vec::new() };
+        let entry = self.laid(reference, |layer| layer <= up_to);
+        entry.require.map_or(entry.comply, |value| value.exactly(reference, WhyId(0)))
+    }
+
+    fn finding(&self, below: &Entry, verbs: &Verbs, layer: LayerId) -> Option<Finding> {
+        let beside = self.reference_of(below.setting, layer);
+        let is_fixed = below.adjustable.is_empty();
+        let allowed: &[Claim] = if is_fixed { &below.comply } else { &below.adjustable };
+        let of_value = verbs.require.as_ref().and_then(|(value, by)| {
+            let claim = allowed.iter().find(|claim| self.breaks(value, below.setting, &beside, claim))?;
+            Some(Reach { claim, by: *by, what: format!("the required value of {}", below.setting) })
+        });
+        let of_range = || {
+            let range = verbs.adjustable.as_ref()?;
+            let claim = allowed.iter().find(|claim| !self.leaves(range, &beside, claim))?;
+            Some(Reach { claim, by: range.first()?.why, what: format!("the adjustable range of {}", below.setting) })
+        };
+        self.worded(&of_value.or_else(of_range)?, is_fixed)
+    }
+
+    /// A reference that moves takes along what is counted from it: the points that this layer leaves as
+    /// they were have to lie within their range still.
+    fn drags_curves_outside(&self, reference: SettingId, verbs: &Verbs, layer: LayerId) -> Vec<Finding> {
+        let Some((_, by)) = verbs.require.as_ref().filter(|_| reference.parameter().key == REFERENCE) else { return Vec::new() };
+        let is_left = |curve: &SettingId| {
+            let own = self.rulebook.stated(*curve).iter();
+            matches!(curve.parameter().shape, Shape::Curve { .. }) && own.filter(|(other, _)| *other == layer).count() == 0
+        };
+        let curves = SettingId::all().filter(|id| id.same_function(reference)).filter(is_left);
+        let dragged = curves.filter_map(|curve| {
+            let entry = self.laid(curve, |other| other < layer);
+            let beside = self.reference_of(curve, layer);
+            let value = entry.require.as_ref()?;
+            let claim = entry.adjustable.iter().find(|claim| self.breaks(value, curve, &beside, claim))?;
+            self.worded(&Reach { claim, by: *by, what: format!("the required value of {reference} takes {curve} along, which") }, false)
+        });
+        dragged.collect()
+    }
+
+    /// Whether a value lies outside a claim, with what else is required of its function.
+    fn breaks(&self, value: &Value, setting: SettingId, beside: &[Claim], claim: &Claim) -> bool {
+        match value.keeps(claim) {
+            Some(kept) => !kept,
+            None if claim.bound().is_none() => false,
+            None => !self.leaves(&value.exactly(setting, claim.why), beside, claim),
         }
     }
-    findings
+
+    /// Whether claims, with what else is required of the function, leave nothing that breaks another.
+    fn leaves(&self, claims: &[Claim], beside: &[Claim], claim: &Claim) -> bool {
+        let all = || [claims, beside].concat();
+        claims.iter().any(|new| at_least_as_tight(new, claim)) || escape(&all(), claim, &[], &self.facts) == Proof::Implied
+    }
+
+    fn worded(&self, reach: &Reach<'_>, is_fixed: bool) -> Option<Finding> {
+        let (line, layer) = self.rulebook.why(reach.by)?;
+        let outside = if is_fixed { "moves what is fixed below" } else { "reaches outside the range below" };
+        let headline = format!("{}: {} {outside}, without a reason", layer.title, reach.what);
+        let finding = Finding::unusable("outside-without-reason", line.place, headline);
+        let finding = match self.rulebook.why(reach.claim.why) {
+            Some((line, _)) => finding.because(line.place, if is_fixed { "fixed here" } else { "left to it here" }),
+            None => finding,
+        };
+        Some(finding.hint("add `outside-because: …` with the reason, or stay within"))
+    }
 }
 
 fn said(stated: &Stated) -> impl Iterator<Item = &Verbs> {
     stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise)
-}
-
-fn finding(rulebook: &Rulebook, below: &Entry, verbs: &Verbs) -> Option<Finding> {
-    if verbs.outside_because.is_some() {
-        return None;
-    }
-    let fixed = below.adjustable.is_empty();
-    let allowed: &[Claim] = if fixed { &below.comply } else { &below.adjustable };
-    let required = verbs.require.as_ref().map(|(value, why)| (allowed.iter().find(|claim| value.keeps(claim) == Some(false)), *why));
-    let range = verbs.adjustable.as_ref().map(|range| {
-        let why = range.first().map(|claim| claim.why);
-        (allowed.iter().find(|claim| !range.iter().any(|new| at_least_as_tight(new, claim))), why)
-    });
-    let (claim, why, what) = match (required, range) {
-        (Some((Some(claim), why)), _) => (claim, why, "the required value"),
-        (_, Some((Some(claim), Some(why)))) => (claim, why, "the adjustable range"),
-        _ => return None,
-    };
-    let (line, layer) = rulebook.why(why)?;
-    let reach = if fixed { "moves what is fixed below" } else { "reaches outside the range below" };
-    let headline = format!("{}: {what} of {} {reach}, without a reason", layer.title, below.setting);
-    let finding = Finding::unusable("outside-without-reason", line.place, headline);
-    let finding = match rulebook.why(claim.why) {
-        Some((line, _)) => finding.because(line.place, if fixed { "fixed here" } else { "left to it here" }),
-        None => finding,
-    };
-    Some(finding.hint("add `outside-because: …` with the reason, or stay within"))
 }

@@ -43,8 +43,8 @@ pub fn candidates(assessor: &mut Assessor) -> Vec<Candidate> {
     }
     for network in assessor.library.networks() {
         for version in assessor.library.versions(&network) {
-            let Ok(standard) = assessor.library.standard_below(&network, &version, &mut assessor.sources) else { continue };
-            for region in region_keys(&standard, assessor) {
+            let Ok(regions) = assessor.library.regions_below(&network, &version, &mut assessor.sources) else { continue };
+            for region in regions {
                 candidates.extend(of_version(&network, &version, &region, assessor));
             }
         }
@@ -88,7 +88,7 @@ impl Candidate {
     pub fn likeness(&self, position: usize, kind: Equipment, settings: &Settings, facts: &Facts) -> Likeness {
         let book: &Book = self.books.on(kind);
         let counted = book.requirement(facts, &[]);
-        let held = Held { settings, evidence: None, region_stands: false };
+        let held = Held { settings, evidence: None, region_stands: false, asked: &counted.requirement };
         let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new() };
         for resolved in counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
             let setting = resolved.entry.setting;

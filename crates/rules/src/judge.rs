@@ -5,7 +5,7 @@
 //! region that the certified device has selected stands for it.
 
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
-use settings_model::claim::{Claim, Limit, Part, Term, Var};
+use settings_model::claim::{Claim, Limit, Term, Var};
 use settings_model::curve;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -34,6 +34,8 @@ pub enum Lack {
     Evidence,
     /// A site fact that the limit depends on is not stated.
     Fact(FactId),
+    /// The limit is counted from another setting, which is not stated.
+    Beside(SettingId),
     /// What is asked for hangs on a site fact that is not stated.
     Hangs(FactId),
     /// The display rounds, and what it may stand for lies on both sides of the edge.
@@ -116,10 +118,22 @@ pub struct Held<'s> {
     pub evidence: Option<settings_model::claim::Evidence>,
     /// Whether the device is certified to the standard and has the required region selected.
     pub region_stands: bool,
+    /// What is asked of it: where the region stands for a setting, that is what it holds.
+    pub asked: &'s Requirement,
 }
 
-/// Judges a device against a requirement, and then the ties between its settings.
-pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+impl<'s> Held<'s> {
+    /// The value of a setting: the one stated, or else the one that the region brings.
+    fn value_of(&self, setting: SettingId) -> Option<&'s Value> {
+        let brought = || self.asked.get(setting).filter(|resolved| self.region_stands && resolved.covered_by_region);
+        let stated = self.settings.get(setting).map(|known| &known.value);
+        stated.or_else(|| brought()?.entry.require.as_ref())
+    }
+}
+
+/// Judges a device against what is asked of it, and then the ties between its settings.
+pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+    let requirement = held.asked;
     let mut as_required = [false; COUNT];
     for (shortcut, resolved) in requirement.shortcuts.iter().zip(&requirement.entries) {
         let known = held.settings.get(shortcut.setting);
@@ -135,7 +149,7 @@ pub fn judge(requirement: &Requirement, held: Held<'_>, facts: &Facts, sink: &mu
     }
     for setting in SettingId::bare_times() {
         if let Some(known) = held.settings.get(setting) {
-            judge_unnamed(requirement, setting, known, held, facts, sink);
+            judge_unnamed(setting, known, held, facts, sink);
         }
     }
     for (tie, Tied { first, other }) in requirement.ties.iter().zip(&requirement.tied) {
@@ -223,7 +237,7 @@ fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, fact
     let Some(edge) = bound.value.at(facts) else { return Verdict::NotProven(Lack::Fact(fact_of(bound.value))).into() };
     let value = match claim.on {
         Term::Var(_) => known.value.part(part),
-        Term::Gap(_, other) => return gap_within(claim, known, other.part, edge, bound.open, facts),
+        Term::Gap(_, other) => return gap_within(claim, known, other, edge, held, facts),
     };
     // a point that the curve lacks is reported by the number of points
     let Some(amount) = value else { return Verdict::Holds.into() };
@@ -282,9 +296,12 @@ fn with_resolution(slack: Exact, open: bool, step: Option<Exact>, set_point: boo
     }
 }
 
-/// Two points of the same curve.
-fn gap_within(claim: &Claim, known: &Known, other: Part, edge: Exact, open: bool, facts: &Facts) -> Judged {
-    let parts = known.value.part(claim.on.subject().part).zip(known.value.part(other));
+/// Two points of the same curve, or a point against another setting, such as the curve's reference.
+fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<'_>, facts: &Facts) -> Judged {
+    let (subject, open) = (claim.on.subject(), claim.bound().is_some_and(|bound| bound.open));
+    let beside = if other.setting == subject.setting { Some(&known.value) } else { held.value_of(other.setting) };
+    let Some(beside) = beside else { return Verdict::NotProven(Lack::Beside(other.setting)).into() };
+    let parts = known.value.part(subject.part).zip(beside.part(other.part));
     let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Verdict::Holds.into() };
     let gap = x - y;
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
@@ -306,13 +323,13 @@ fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
 
 /// A bare time complies only if it would under every meaning that is asked about; where it would
 /// under none, it fails.
-fn judge_unnamed(requirement: &Requirement, unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     if is_switched_off(unnamed, held.settings) {
         return;
     }
     let (mut asked, mut failing, mut first) = (0, 0, None);
     for meaning in MEANINGS_OF_TIME.iter().filter_map(|key| unnamed.sibling(key)) {
-        let Some(resolved) = requirement.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
+        let Some(resolved) = held.asked.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
         asked += 1;
         let judged = resolved.entry.comply.iter().map(|claim| (claim, judge_claim(claim, &resolved.entry.comply, known, held, facts)));
         let fault = judged.into_iter().find(|(_, judged)| judged.verdict != Verdict::Holds);

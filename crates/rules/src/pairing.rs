@@ -38,6 +38,7 @@ pub fn exchanged(settings: &Settings, requirement: &Requirement, facts: &Facts) 
 fn fails(settings: &Settings, setting: SettingId, requirement: &Requirement, facts: &Facts) -> bool {
     let Some(resolved) = requirement.get(setting) else { return false };
     let mut faults: Vec<Fault> = Vec::new();
-    judge_entry(resolved, Held { settings, evidence: None, region_stands: false }, facts, &mut faults);
+    let held = Held { settings, evidence: None, region_stands: false, asked: requirement };
+    judge_entry(resolved, held, facts, &mut faults);
     faults.iter().any(|fault| fault.kind == FaultKind::Fails)
 }

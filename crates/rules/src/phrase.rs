@@ -2,13 +2,15 @@
 
 use crate::departures::Departure;
 use crate::judge::Lack;
-use settings_model::catalogue::{SettingId, Shape};
-use settings_model::claim::{Bound, Claim, LayerKind, Limit, Part, Term, WhyId};
+use settings_model::catalogue::{REFERENCE, SettingId, Shape};
+use settings_model::claim::{Bound, Claim, LayerKind, Limit, Part, Term, Var, WhyId};
 use settings_model::entry::Entry;
+use settings_model::exact::Exact;
 use settings_model::facts::Facts;
-use settings_model::quantity::Dimension;
+use settings_model::quantity::{Amount, Dimension};
 use settings_model::requirement::Rulebook;
 use settings_model::value::Value;
+use std::cmp::Ordering;
 
 /// The dimension of a part of a setting; points have two.
 #[must_use]
@@ -23,12 +25,22 @@ pub fn dimension_of(setting: SettingId, part: Part) -> Option<Dimension> {
 }
 
 /// What complies with a list of claims on one part of a setting: `1 s to under 2 s`, `off or
-/// absent`, `at most 5 kW`. `None` where nothing is asked of that part.
+/// absent`, `at most 5 kW`, `reference - 0.18 pu to next point - 0.02 pu`. `None` where nothing is
+/// asked of that part.
 #[must_use]
 pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -> Option<String> {
-    let of_part = |claim: &&Claim| matches!(claim.on, Term::Var(var) if var.setting == setting && var.part == part);
+    let of_part = |claim: &&Claim| claim.on.subject() == Var { setting, part };
     let (mut low, mut high, mut words): (Option<Bound>, Option<Bound>, Option<_>) = (None, None, None);
+    let (mut counted_low, mut counted_high) = (Vec::new(), Vec::new());
     for claim in claims.iter().filter(of_part) {
+        if let Term::Gap(own, other) = claim.on {
+            match &claim.limit {
+                Limit::AtLeast(bound) => counted_low.push((anchor(own, other), *bound)),
+                Limit::AtMost(bound) => counted_high.push((anchor(own, other), *bound)),
+                _ => {}
+            }
+            continue;
+        }
         match &claim.limit {
             Limit::AtLeast(bound) => low = Some(tighter(low, *bound, facts, false)),
             Limit::AtMost(bound) => high = Some(tighter(high, *bound, facts, true)),
@@ -41,7 +53,35 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
         return Some(names.join(" or "));
     }
     let dimension = dimension_of(setting, part)?;
-    edges(low, high, dimension)
+    let plain = |bound: Bound| (bound.value.show(dimension), bound.open);
+    let counted = |(anchor, bound): (String, Bound)| (from_anchor(&anchor, bound, dimension), bound.open);
+    // an edge of its own comes first; what is counted from elsewhere narrows it
+    let mut lows = low.map(plain).into_iter().chain(counted_low.into_iter().map(counted));
+    let mut highs = high.map(plain).into_iter().chain(counted_high.into_iter().map(counted));
+    let first = edges(lows.next(), highs.next());
+    let more = lows.map(|low| edges(Some(low), None)).chain(highs.map(|high| edges(None, Some(high))));
+    let all: Vec<String> = std::iter::once(first).chain(more).flatten().collect();
+    (!all.is_empty()).then(|| all.join(" and "))
+}
+
+/// What an edge is counted from, for people.
+fn anchor(own: Var, other: Var) -> String {
+    match (own.part, other.part) {
+        (Part::X(n) | Part::Y(n), Part::X(m) | Part::Y(m)) if own.setting == other.setting && m == n + 1 => "next point".to_owned(),
+        (Part::X(n) | Part::Y(n), Part::X(m) | Part::Y(m)) if own.setting == other.setting && n == m + 1 => "previous point".to_owned(),
+        _ if other.setting.parameter().key == REFERENCE => "reference".to_owned(),
+        _ => other.setting.title().to_lowercase(),
+    }
+}
+
+/// `reference - 0.18 pu`.
+fn from_anchor(anchor: &str, bound: Bound, dimension: Dimension) -> String {
+    let distance = Amount { number: bound.value.number.abs(), ..bound.value };
+    match bound.value.number.cmp(&Exact::ZERO) {
+        Ordering::Equal => anchor.to_owned(),
+        Ordering::Less => format!("{anchor} - {}", distance.show(dimension)),
+        Ordering::Greater => format!("{anchor} + {}", distance.show(dimension)),
+    }
 }
 
 /// Of two edges the one that leaves less; the first where that hangs on an unknown fact.
@@ -53,15 +93,17 @@ fn tighter(old: Option<Bound>, new: Bound, facts: &Facts, is_high: bool) -> Boun
     }
 }
 
-fn edges(low: Option<Bound>, high: Option<Bound>, dimension: Dimension) -> Option<String> {
-    let show = |bound: Bound| bound.value.show(dimension);
+/// An edge in words, and whether it is left out.
+type Edge = (String, bool);
+
+fn edges(low: Option<Edge>, high: Option<Edge>) -> Option<String> {
     Some(match (low, high) {
-        (Some(l), Some(h)) if l == h && !l.open => show(l),
-        (Some(l), Some(h)) => {
-            format!("{}{} to {}{}", if l.open { "over " } else { "" }, show(l), if h.open { "under " } else { "" }, show(h))
+        (Some(low), Some(high)) if low == high && !low.1 => low.0,
+        (Some((low, low_open)), Some((high, high_open))) => {
+            format!("{}{low} to {}{high}", if low_open { "over " } else { "" }, if high_open { "under " } else { "" })
         }
-        (Some(l), None) => format!("{} {}", if l.open { "over" } else { "at least" }, show(l)),
-        (None, Some(h)) => format!("{} {}", if h.open { "under" } else { "at most" }, show(h)),
+        (Some((low, open)), None) => format!("{} {low}", if open { "over" } else { "at least" }),
+        (None, Some((high, open))) => format!("{} {high}", if open { "under" } else { "at most" }),
         (None, None) => return None,
     })
 }
@@ -128,7 +170,7 @@ pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
     }
 }
 
-fn edge_to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<settings_model::quantity::Amount> {
+fn edge_to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Amount> {
     let own = |claim: &&Claim| claim.on == Term::Var(entry.setting.into());
     let edge = |want_high: bool| {
         let bounds = entry.comply.iter().chain(ties).filter(own).filter_map(|claim| match claim.limit {
@@ -205,6 +247,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
         Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
         Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
+        Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
         Lack::Rounded => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
     }
@@ -218,6 +261,7 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
         Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
         Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
+        Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
     }

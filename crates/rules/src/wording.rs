@@ -351,6 +351,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::NotStated), ..) => "not-stated",
         (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
         (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
+        (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
         (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",

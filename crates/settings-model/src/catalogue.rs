@@ -17,6 +17,7 @@ mod withstand;
 
 pub use functions::FUNCTIONS;
 pub use setting_id::{COUNT, MEANINGS_OF_TIME, SettingId};
+pub use voltage_response::REFERENCE;
 
 use crate::quantity::Dimension;
 

@@ -37,6 +37,8 @@ pub enum FactId {
     Nameplate,
     /// What the device is limited to.
     LimitedTo,
+    /// Rated active power of the device.
+    RatedPower,
     /// Number of phases the device feeds.
     DevicePhases,
     /// Year of the edition that the device is certified to.
@@ -90,7 +92,7 @@ const fn of_device(id: FactId, key: &'static str, title: &'static str, shape: Fa
 }
 
 /// Every fact, in the order of [`FactId`].
-pub const FACTS: [Fact; 20] = [
+pub const FACTS: [Fact; 21] = [
     of_site(
         FactId::NominalVoltage,
         "nominal-voltage",
@@ -158,6 +160,13 @@ pub const FACTS: [Fact; 20] = [
         FactShape::Quantity(Dimension::ApparentPower),
         "the device's limited-to, or else its nameplate",
     ),
+    of_device(
+        FactId::RatedPower,
+        "rated-power",
+        "rated active power of the device",
+        FactShape::Quantity(Dimension::ActivePower),
+        "the device's rated-power",
+    ),
     of_device(FactId::DevicePhases, "device-phases", "phases of the device", FactShape::Quantity(Dimension::Count), "the device's phases"),
     of_device(
         FactId::CertifiedYear,
@@ -191,7 +200,9 @@ impl FactId {
     pub fn possible(self) -> (Option<Possible>, Option<Possible>) {
         let edge = |at, open| Some(Possible { at, open });
         match self {
-            Self::NominalVoltage | Self::NameplateTotal | Self::LimitedTotal | Self::Nameplate | Self::LimitedTo => (edge(0, true), None),
+            Self::NominalVoltage | Self::NameplateTotal | Self::LimitedTotal | Self::Nameplate | Self::LimitedTo | Self::RatedPower => {
+                (edge(0, true), None)
+            }
             Self::ApprovedExport => (edge(0, false), None),
             Self::Phases | Self::DevicePhases => (edge(1, false), edge(3, false)),
             // the first edition of any interconnection standard that a device may name

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Equipment, SettingId};
 use crate::cells::Condition;
-use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
+use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::facts::FactId;
 use crate::files::{Blocks, Conditions, OverlayFile, StandardFile, Statement, Statements};
@@ -58,10 +58,14 @@ impl<'w> LayerReader<'w> {
         Self { layer, citations: sources.iter().map(citation).collect(), whys, findings: Vec::new() }
     }
 
-    /// The statements of a standard on one kind of equipment, for one region.
+    /// The statements of a standard on one kind of equipment, for one region: those of every region,
+    /// then those of the parts it is made of, then its own.
     pub fn standard(&mut self, file: &StandardFile, kind: Equipment, region: Option<&str>) -> Vec<Stated> {
         let mut stated = self.statements(file.on(kind));
         if let Some(region) = region.and_then(|name| file.regions.get(name)) {
+            for part in region.made_of.iter().filter_map(|name| file.parts.get(name)) {
+                stated.extend(self.statements(part.on(kind)));
+            }
             stated.extend(self.statements(region.on(kind)));
         }
         stated
@@ -71,6 +75,7 @@ impl<'w> LayerReader<'w> {
     pub fn whole_standard(&mut self, file: &StandardFile) {
         for kind in Equipment::ALL {
             self.statements(file.on(kind));
+            file.parts.iter().for_each(|(_, part)| drop(self.statements(part.on(kind))));
             file.regions.iter().for_each(|(_, region)| drop(self.statements(region.on(kind))));
         }
     }
@@ -128,6 +133,8 @@ impl<'w> LayerReader<'w> {
             .as_ref()
             .or(said.comply.as_ref())
             .or(said.also.as_ref())
+            .or(said.nowhere_below.as_ref())
+            .or(said.nowhere_above.as_ref())
             .map(|w| w.place)
             .or(said.evidence.as_ref().map(|w| w.place))
             .unwrap_or(place);
@@ -155,6 +162,13 @@ impl<'w> LayerReader<'w> {
             gap,
             why: Some(own),
         };
+        for (written, limit) in
+            [(&said.nowhere_below, Limit::Above as fn(Line) -> Limit), (&said.nowhere_above, Limit::Below as fn(Line) -> Limit)]
+        {
+            if let Some(written) = written {
+                verbs.comply.get_or_insert_default().extend(self.line(setting, written, limit, own));
+            }
+        }
         if let (Some(within), Some((value, why))) = (&said.response_within, &verbs.require) {
             verbs.comply = self.tube(setting, value, within, *why);
         }
@@ -169,7 +183,9 @@ impl<'w> LayerReader<'w> {
     fn check_required(&mut self, said: &Statement, verbs: &Verbs) {
         let Some((value, _)) = &verbs.require else { return };
         let range = verbs.adjustable.as_ref().filter(|_| said.outside_because.is_none());
-        let sets = [("comply", &said.comply, verbs.comply.as_ref()), ("adjustable", &said.adjustable, range)];
+        let complying = [("comply", &said.comply), ("nowhere-below", &said.nowhere_below), ("nowhere-above", &said.nowhere_above)];
+        let complying = complying.into_iter().find(|(_, written)| written.is_some()).unwrap_or(("comply", &None));
+        let sets = [(complying.0, complying.1, verbs.comply.as_ref()), ("adjustable", &said.adjustable, range)];
         for (verb, written, claims) in sets {
             let outside = claims.into_iter().flatten().any(|claim| value.keeps(claim) == Some(false));
             if let (true, Some(set), Some(required)) = (outside, written, &said.require) {
@@ -200,6 +216,12 @@ impl<'w> LayerReader<'w> {
                 None
             }
         }
+    }
+
+    /// The claim that a response lies on one side of a line.
+    fn line(&mut self, setting: SettingId, written: &At<Written>, limit: fn(Line) -> Limit, why: WhyId) -> Option<Claim> {
+        let Value::Curve(points) = self.value(setting, written)? else { return None };
+        Some(Claim { on: Term::Var(setting.into()), limit: limit(points.into()), why })
     }
 
     fn add_spacing(&mut self, setting: SettingId, said: &Statement, text: &At<String>, why: WhyId, verbs: &mut Verbs) {

@@ -6,7 +6,7 @@
 mod compile;
 mod request;
 
-use compile::compile;
+use compile::{admits, compile, region_of};
 pub use request::{Part, Refusal, Request};
 
 use crate::catalogue::Equipment;
@@ -173,8 +173,10 @@ impl Library {
         sources: &mut Sources,
     ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
         let mut chain = self.chain(request, facts, sources)?;
-        if let Some(standard) = request.in_place {
-            chain.standard = self.standard(standard, sources)?;
+        match request.in_place {
+            // an older edition names its regions in its own way
+            Some(standard) => chain.standard = self.standard(standard, sources)?,
+            None => named_and_admitted(&chain, request.region)?,
         }
         let on = |kind| compile(&chain, request.region, kind);
         Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
@@ -193,6 +195,7 @@ impl Library {
     ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
         let top = self.overlay(network, version, sources)?;
         let chain = self.chain_below(top, None, sources)?;
+        named_and_admitted(&chain, region)?;
         let on = |kind| compile(&chain, region, kind);
         Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
     }
@@ -206,6 +209,17 @@ impl Library {
         let chain = self.chain_below(top, None, sources)?;
         let standard = &chain.standard.file;
         Ok(format!("{}/{}", standard.standard.value, standard.edition.key()))
+    }
+
+    /// The regions of the standard below a version of a network that its sites may stand under.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn regions_below(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<Vec<String>, Refusal> {
+        let top = self.overlay(network, version, sources)?;
+        let chain = self.chain_below(top, None, sources)?;
+        let regions = chain.standard.file.regions.iter().map(|(key, _)| key.to_owned());
+        Ok(regions.filter(|region| admits(&chain, region).is_ok()).collect())
     }
 
     /// Every condition that decides which versions of a network, and of the networks it stands on,
@@ -375,6 +389,12 @@ impl Library {
             hint: Some(format!("write `^{}.{}`, or leave the range out", file.version.value.major, file.version.value.minor)),
         })
     }
+}
+
+/// A region that the standard has, and that every network of the chain takes.
+fn named_and_admitted(chain: &Chain, region: &str) -> Result<(), Refusal> {
+    region_of(&chain.standard.file, region)?;
+    admits(chain, region)
 }
 
 fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::document::Node, Vec<Finding>> {

@@ -4,10 +4,13 @@
 //! `over A`, `under B`, `over A to under B` leave the end out; a single value means just that one.
 //! Dates also take `from` and `until`, which include the day named. Words are joined with `or`.
 
+mod band;
 mod tube;
 mod written;
 
+pub use band::{Anchor, Coordinate, PointEdges, point_edges};
 pub use tube::tube;
+use written::wrong_count;
 pub use written::{Fault, MAX_POINTS, Written, descending, spacing};
 
 use crate::cells::FactTest;

@@ -6,7 +6,7 @@ use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId,
 use crate::entry::{Entry, Stated, Verbs, lay};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
-use crate::files::Edition;
+use crate::files::{Edition, PercentOf};
 use crate::layer::Head;
 use crate::notation::Edges;
 use crate::settings::Known;
@@ -24,6 +24,10 @@ pub struct Rulebook {
     pub whys: Whys,
     /// Nominal voltage of the standard, line to neutral.
     pub nominal: Option<Exact>,
+    /// Nominal frequency of the networks that the standard is for, in hertz.
+    pub nominal_frequency: Option<Exact>,
+    /// Of what the standard's percentages are taken.
+    pub percent_of: Option<PercentOf>,
     /// The region's key, as devices have it selected.
     pub region: String,
     /// The region's name in print.
@@ -203,7 +207,22 @@ impl Rulebook {
         }
         let partition = Partition::of(by_setting.iter().flatten().flat_map(|(_, said)| conditions(said)));
         let (region, region_title) = (String::new(), String::new());
-        Self { layers, whys, nominal: None, region, region_title, standard, stated: by_setting, says_anything, ties, partition }
+        let (nominal, nominal_frequency, percent_of) = (None, None, None);
+        let stated = by_setting;
+        Self {
+            layers,
+            whys,
+            nominal,
+            nominal_frequency,
+            percent_of,
+            region,
+            region_title,
+            standard,
+            stated,
+            says_anything,
+            ties,
+            partition,
+        }
     }
 
     /// The base standard and edition, as files name it: `as-nzs-4777.2/2020-amd2`.

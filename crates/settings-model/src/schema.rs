@@ -266,8 +266,15 @@ fn set(shape: Shape) -> Json {
     match shape {
         Shape::Quantity(dimension) => interval(dimension),
         Shape::Choice(words) => json!({ "type": "string", "x-words": words, "examples": [words.join(" or ")] }),
-        Shape::Curve { x, y } => points(interval(x), interval(y), None),
+        Shape::Curve { x, y } => points(edges(x), edges(y), None),
     }
+}
+
+/// The interval of one coordinate of a point, whose edges may be counted from its neighbours.
+fn edges(dimension: Dimension) -> Json {
+    let example = dimension.example();
+    let examples = [format!("at most {example}"), format!("previous + {example} to next")];
+    json!({ "type": "string", "x-point-interval": dimension.name(), "examples": examples })
 }
 
 impl JsonSchema for Evidence {
@@ -362,6 +369,10 @@ fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
             "title": "tolerance", "type": "array", "prefixItems": [one_of(x), one_of(y)], "minItems": 2, "maxItems": 2,
             "description": "how far the response may lie from the required one: along the measured axis, and across it",
         });
+        for (verb, side) in [("nowhere-below", "below"), ("nowhere-above", "above")] {
+            said[verb] = value(shape);
+            said[verb]["description"] = format!("a response complies that lies nowhere {side} this one; a step is a point twice").into();
+        }
         said["spacing"] = json!({ "type": "string", "x-interval": x.name(), "examples": ["at least 0.02 pu"] });
     }
     let mut case = said.clone();

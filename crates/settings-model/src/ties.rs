@@ -37,7 +37,26 @@ pub struct Example {
     pub failing: &'static str,
     /// Keeps it, only just.
     pub near_miss: &'static str,
+    /// What the devices stand under.
+    pub under: Under,
 }
+
+/// What the devices of an example stand under.
+#[derive(Clone, Copy, Debug)]
+pub struct Under {
+    /// The standard and edition.
+    pub standard: &'static str,
+    /// Its region.
+    pub region: &'static str,
+    /// The nominal voltage.
+    pub nominal: &'static str,
+}
+
+/// Most examples stand under the standard of the region that has the most rules.
+pub const AUSTRALIA_A: Under = Under { standard: "as-nzs-4777.2/2020-amd2", region: "australia-a", nominal: "230 V line-neutral" };
+
+/// For what needs a standard with a withstand region that was seen.
+pub const CATEGORIES_B_AND_III: Under = Under { standard: "ieee-1547/2018-amd1", region: "b-iii", nominal: "120 V line-neutral" };
 
 /// One inequality.
 enum Link {
@@ -61,11 +80,12 @@ const PRACTICE: &str = "common practice, no source";
 pub const TIES: &[Tie] = &[
     Tie {
         name: "times-out-of-order",
-        sentence: "a stage's delay ends before it gives its trip command, and it gives that before the device is disconnected",
+        sentence: "a stage's delay ends before it gives its trip command, it gives that before the device is disconnected, and none of the two comes after its clearing time",
         source: "follows from the meanings of the times",
         example: Example {
             failing: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.9 s, disconnection: 1.8 s } }",
             near_miss: "inverter-1: { overvoltage-1: { threshold: 265 V, definite-delay: 1.8 s, disconnection: 1.8 s } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -73,6 +93,8 @@ pub const TIES: &[Tie] = &[
             Link::InOrder("definite-delay", "operate-time"),
             Link::InOrder("operate-time", "disconnection"),
             Link::InOrder("definite-delay", "disconnection"),
+            Link::InOrder("definite-delay", "clearing-time"),
+            Link::InOrder("operate-time", "clearing-time"),
         ],
     },
     Tie {
@@ -82,6 +104,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { overvoltage-1: { threshold: 275 V }, overvoltage-2: { threshold: 275 V } }",
             near_miss: "inverter-1: { overvoltage-1: { threshold: 274 V }, overvoltage-2: { threshold: 275 V } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -101,6 +124,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { sustained-overvoltage: { threshold: 253 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
             near_miss: "inverter-1: { sustained-overvoltage: { threshold: 253.5 V }, volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -113,6 +137,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { overfrequency-1: { threshold: 50.25 Hz }, over-frequency-response: { start: 50.25 Hz } }",
             near_miss: "inverter-1: { overfrequency-1: { threshold: 50.3 Hz }, over-frequency-response: { start: 50.25 Hz } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -125,6 +150,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { undervoltage-1: { threshold: 205 V }, reconnection: { lower-voltage: 205 V } }",
             near_miss: "inverter-1: { undervoltage-1: { threshold: 204 V }, reconnection: { lower-voltage: 205 V } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -142,6 +168,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.25 Hz, end: 52 Hz } }",
             near_miss: "inverter-1: { over-frequency-response: { start: 50.25 Hz, transition: 50.3 Hz, end: 52 Hz } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -161,6 +188,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { underfrequency-1: { threshold: 49.75 Hz }, under-frequency-response: { start: 49.75 Hz } }",
             near_miss: "inverter-1: { underfrequency-1: { threshold: 49.7 Hz }, under-frequency-response: { start: 49.75 Hz } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -173,6 +201,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 50 } }",
             near_miss: "inverter-1: { export-sensor: { ratio-fitted: 40, ratio-entered: 40.0 } }",
+            under: AUSTRALIA_A,
         },
         relation: "which is not the same as",
         to_do: "enter the ratio on the nameplate of the current transformer that is fitted, then test the limit",
@@ -185,6 +214,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 4.9 kW } }",
             near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 5 kW } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -200,6 +230,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { remote-control: { state: enabled, fallback: 5.5 kW } }",
             near_miss: "inverter-1: { remote-control: { state: enabled, fallback: 5 kW } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
@@ -212,6 +243,7 @@ pub const TIES: &[Tie] = &[
         example: Example {
             failing: "inverter-1: { export-limit: { state: enabled, site-total: 5.1 kW } }",
             near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }",
+            under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,

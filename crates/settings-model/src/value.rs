@@ -20,6 +20,16 @@ pub enum Value {
     Curve(Vec<Point>),
 }
 
+/// The first less the second, in the units of a bound; `None` where they are multiples of different
+/// things, so that it hangs on a site fact.
+#[must_use]
+pub fn gap(first: Amount, second: Amount, bound: Amount) -> Option<Amount> {
+    let number = (first.of == second.of).then(|| first.number - second.number)?;
+    // no distance at all is the same in every unit
+    let of = if bound.number == Exact::ZERO { bound.of } else { first.of };
+    Some(Amount { number, of })
+}
+
 /// A point of a curve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Point {
@@ -67,11 +77,15 @@ impl Value {
         }
     }
 
-    /// Whether the value keeps a claim on one of its parts; `None` where that hangs on a site fact,
+    /// Whether the value keeps a claim on one or two of its parts; `None` where that hangs on a site fact,
     /// or the claim is about something else.
     #[must_use]
     pub fn keeps(&self, claim: &Claim) -> Option<bool> {
-        let Term::Var(var) = claim.on else { return None };
+        let (var, other) = match claim.on {
+            Term::Var(var) => (var, None),
+            Term::Gap(var, other) if var.setting == other.setting => (var, Some(other)),
+            Term::Gap(..) => return None,
+        };
         match (&claim.limit, self) {
             (Limit::Above(line) | Limit::Below(line), Self::Curve(points)) => {
                 let plain = Facts::default();
@@ -85,7 +99,11 @@ impl Value {
             }
             (Limit::OneOf(words), Self::Word(word)) => Some(words.has(*word)),
             (Limit::AtLeast(bound) | Limit::AtMost(bound), _) => {
-                let amount = self.part(var.part)?;
+                let part = self.part(var.part)?;
+                let amount = match other {
+                    None => part,
+                    Some(other) => gap(part, self.part(other.part)?, bound.value)?,
+                };
                 let inside = if matches!(claim.limit, Limit::AtMost(_)) {
                     amount.number < bound.value.number
                 } else {

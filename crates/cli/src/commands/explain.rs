@@ -92,6 +92,7 @@ fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
 fn write_page(out: &mut dyn Write, name: &str, sentence: &str, source: &str, example: Example) -> io::Result<()> {
     let width = render::width();
     writeln!(out, "{name}\n  {}\n  from: {source}", wrapped(sentence, width - 2, 2))?;
+    writeln!(out, "\nUnder {}, {}", example.under.standard, example.under.region)?;
     writeln!(out, "\nBreaks it\n  {}", wrapped(example.failing, width - 2, 4))?;
     writeln!(out, "\nKeeps it, only just\n  {}", wrapped(example.near_miss, width - 2, 4))
 }
@@ -120,12 +121,14 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
     writeln!(out, "\nWhat is asked for (with --site: what holds there)")?;
     for key in assessor.library.standards() {
         let Ok(standard) = assessor.library.standard(&key, &mut assessor.sources) else { continue };
+        let mut books = Vec::new();
         for (region, _) in standard.file.regions.iter() {
             let request = Request { standard: Some(&key), region, ..Request::default() };
-            let Ok(books) = assessor.books(request, &Facts::default()) else { continue };
-            for kind in settings[0].function().held_by {
-                write_region(out, books.on(*kind), settings)?;
-            }
+            books.extend(assessor.books(request, &Facts::default()));
+        }
+        for kind in settings[0].function().held_by {
+            let of_kind: Vec<&Book> = books.iter().map(|books| &**books.on(*kind)).collect();
+            write_regions(out, &standard.file.title, &of_kind, settings)?;
         }
         if standard.file.regions.0.is_empty() {
             let file = &standard.file;
@@ -145,16 +148,35 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
     Ok(Exit::Fine)
 }
 
-fn write_region(out: &mut dyn Write, book: &Book, settings: &[SettingId]) -> io::Result<()> {
-    let facts = Facts::default();
-    let counted = book.requirement(&facts, &[]);
-    for resolved in settings.iter().filter_map(|setting| counted.requirement.get(*setting)) {
-        let setting = resolved.entry.setting;
-        let asked = complies_within(&resolved.entry, &facts).unwrap_or_else(|| "asked for, but not seen".to_owned());
-        let why = resolved.entry.decided_by().map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default();
-        writeln!(out, "  {}", wrapped(&format!("{setting}: {asked}, by {why}"), render::width() - 2, 4))?;
+/// What the regions of a standard ask, setting by setting; those that ask the same share a line.
+fn write_regions(out: &mut dyn Write, standard: &str, books: &[&Book], settings: &[SettingId]) -> io::Result<()> {
+    for setting in settings {
+        let mut lines: Vec<(String, String, Vec<&str>)> = Vec::new();
+        for book in books {
+            let Some((asked, by)) = asked_in_region(*setting, book) else { continue };
+            let region = book.rulebook.region_title.as_str();
+            match lines.iter_mut().find(|(same, from, _)| (same, from) == (&asked, &by)) {
+                Some((.., regions)) => regions.push(region),
+                None => lines.push((asked, by, vec![region])),
+            }
+        }
+        for (asked, by, regions) in lines {
+            let named = if regions.len() > 1 && regions.len() == books.len() { "every region".to_owned() } else { regions.join("; ") };
+            let line = format!("{setting}: {asked}, by {}", by.replace(standard, &format!("{standard}, {named}")));
+            writeln!(out, "  {}", wrapped(&line, render::width() - 2, 4))?;
+        }
     }
     Ok(())
+}
+
+/// What a region asks of a setting, and by which line; the region itself is left out of that.
+fn asked_in_region(setting: SettingId, book: &Book) -> Option<(String, String)> {
+    let facts = Facts::default();
+    let counted = book.requirement(&facts, &[]);
+    let entry = &counted.requirement.get(setting)?.entry;
+    let asked = complies_within(entry, &facts).unwrap_or_else(|| "asked for, but not seen".to_owned());
+    let by = entry.decided_by().map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default();
+    Some((asked, by.replace(&format!(", {}", book.rulebook.region_title), "")))
 }
 
 /// What a file says, case by case; the words are its own.

@@ -106,9 +106,11 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
                         let all = conditions.0.0.iter().map(|(fact, text)| format!("{} {}", fact.value, text.value));
                         all.collect::<Vec<_>>().join(" and ")
                     };
-                    let window: Vec<String> = file.in_force.iter().map(line).collect();
+                    let window = file.in_force.iter().map(line).collect::<Vec<_>>().join(", or ");
+                    let regions: Vec<&str> = file.regions.iter().map(|region| region.as_str()).collect();
+                    let only = if regions.is_empty() { String::new() } else { format!("; only {}", regions.join(", ")) };
                     let name = format!("{}, {}", file.title, file.issue.name);
-                    table.add_row([format!("overlays/{network}/{version}"), name, window.join(", or "), bases(&file.sources.0)]);
+                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(&file.sources.0)]);
                 }
                 Err(refusal) => faults.extend(findings(refusal)),
             }

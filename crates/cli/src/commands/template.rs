@@ -12,6 +12,7 @@ use settings_model::catalogue::{Equipment, HeldBy, Shape};
 use settings_model::facts::{FACTS, FactId, FactShape, Facts};
 use settings_model::finding::nearest;
 use settings_model::library::Request;
+use settings_model::quantity::Dimension;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
@@ -53,9 +54,12 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
         };
         return Err(format!("no network or standard `{}`; {hint}", args.of));
     };
-    let regions: Vec<String> = file.file.regions.iter().map(|(key, _)| key.to_owned()).collect();
+    let regions: Vec<String> = match (&network, &version) {
+        (Some(network), Some(version)) => assessor.library.regions_below(network, version, &mut assessor.sources).map_err(cannot)?,
+        _ => file.file.regions.iter().map(|(key, _)| key.to_owned()).collect(),
+    };
     let Some(region) = args.region.clone().or(regions.first().cloned()).filter(|region| regions.contains(region)) else {
-        return Err(format!("{} has no such region; known: {}", file.file.title, regions.join(", ")));
+        return Err(format!("`{}` has no such region; known: {}", args.of, regions.join(", ")));
     };
     let books = match (&network, &version) {
         (Some(network), Some(version)) => {
@@ -106,7 +110,11 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
         true => (", sub-network: …", format!(" # sub-network: {}", words_of(FactId::SubNetwork))),
         false => ("", String::new()),
     };
-    line(format!("# supply: {{ phases: 1, nominal: 230 V line-neutral, connection-point: …{key} }}{words}"));
+    let nominal = match books.on(Equipment::Inverter).rulebook.nominal {
+        Some(nominal) => Dimension::Voltage.show(nominal),
+        None => "… V".to_owned(),
+    };
+    line(format!("# supply: {{ phases: 1, nominal: {nominal} line-neutral, connection-point: …{key} }}{words}"));
     line(format!("# export: {{ kind: …, approved: 5 kW, reference: … }} # kind: {}; as the approval says", words_of(FactId::ExportKind)));
     line("# answerable: { crew: …, branch: …, company: … }".to_owned());
     write_installation(text, books, assessor);
@@ -131,6 +139,7 @@ fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &As
     # certified: {{ standard: {}, edition: {{ year: …, amendment: … }} }}
     # source: … # {}
     # nameplate: 5 kVA
+    # rated-power: 5 kW
     # limited-to: 5 kVA # where it is limited to less than its nameplate
     # phases: 1
     # on-phase: L1 # of a single-phase device on a three-phase supply

@@ -1,6 +1,5 @@
 //! What two devices hold, setting by setting: or one device, as found and as left.
 
-use crate::book::Counted;
 use crate::judge::{FaultKind, Held, judge};
 use settings_model::catalogue::SettingId;
 use settings_model::curve::{at_site, rises_above, same_response};
@@ -106,12 +105,12 @@ fn unless_alike(one: Amount, other: Amount) -> Option<By> {
 
 /// What the requirement comes to for each setting that it asks for and the device states.
 #[must_use]
-pub fn standings(counted: &Counted, held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Standing> {
-    let asked = counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
+pub fn standings(held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Standing> {
+    let asked = held.asked.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
     let stated = asked.map(|r| r.entry.setting).filter(|setting| held.settings.get(*setting).is_some());
     let mut standings: BTreeMap<SettingId, Standing> = stated.map(|setting| (setting, Standing::Complies)).collect();
     let mut faults = Vec::new();
-    judge(&counted.requirement, held, facts, &mut faults);
+    judge(held, facts, &mut faults);
     for fault in faults {
         let standing = match fault.kind {
             FaultKind::Fails => Standing::DoesNotComply,

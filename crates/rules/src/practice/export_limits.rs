@@ -8,7 +8,7 @@ use settings_model::facts::FactId;
 use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
 use settings_model::settings::Settings;
-use settings_model::ties::Example;
+use settings_model::ties::{AUSTRALIA_A, Example};
 use settings_model::value::Value;
 
 const LIMIT: SettingId = SettingId::of("export-limit", "site-total");
@@ -26,6 +26,7 @@ pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
     example: Example {
         failing: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW } } }",
         near_miss: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: this-device } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: another-device } } }",
+        under: AUSTRALIA_A,
     },
     check: held_twice,
 };
@@ -69,6 +70,7 @@ pub(super) const LIMIT_COUNTED_PER_PHASE: Rule = Rule {
     example: Example {
         failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, counts: each-phase } }",
         near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 1.66 kW, counts: each-phase } }",
+        under: AUSTRALIA_A,
     },
     check: counted_per_phase,
 };
@@ -107,6 +109,7 @@ pub(super) const LIMIT_CANNOT_SEE: Rule = Rule {
     example: Example {
         failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { location: main-switchboard, direction: reversed } }",
         near_miss: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { location: main-switchboard, direction: correct } }",
+        under: AUSTRALIA_A,
     },
     check: cannot_see,
 };

@@ -7,6 +7,7 @@ mod export_limits;
 mod reactive_modes;
 mod reconnection;
 mod stages;
+mod withstand;
 
 use crate::assess::DeviceResult;
 use settings_model::catalogue::SettingId;
@@ -32,13 +33,14 @@ pub struct Rule {
 }
 
 /// Every rule.
-pub const RULES: [&Rule; 6] = [
+pub const RULES: [&Rule; 7] = [
     &reactive_modes::TWO_REACTIVE_MODES,
     &stages::STAGE_NOBODY_ASKED_FOR,
     &export_limits::LIMIT_HELD_TWICE,
     &export_limits::LIMIT_COUNTED_PER_PHASE,
     &export_limits::LIMIT_CANNOT_SEE,
     &reconnection::RECONNECTS_ABOVE_AVERAGE_LIMIT,
+    &withstand::TRIP_INSIDE_WITHSTAND,
 ];
 
 /// What the rules look at.

@@ -3,7 +3,7 @@
 use super::{Broken, PRACTICE, Rule, Site};
 use settings_model::catalogue::SettingId;
 use settings_model::finding::Outcome;
-use settings_model::ties::Example;
+use settings_model::ties::{AUSTRALIA_A, Example};
 
 pub(super) const TWO_REACTIVE_MODES: Rule = Rule {
     name: "two-reactive-modes",
@@ -12,6 +12,7 @@ pub(super) const TWO_REACTIVE_MODES: Rule = Rule {
     example: Example {
         failing: "inverter-1: { volt-var: { state: enabled }, fixed-power-factor: { state: enabled, power-factor: 0.95, direction: absorbing } }",
         near_miss: "inverter-1: { volt-var: { state: enabled }, fixed-power-factor: { state: off, power-factor: 0.95, direction: absorbing } }",
+        under: AUSTRALIA_A,
     },
     check,
 };

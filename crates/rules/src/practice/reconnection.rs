@@ -7,7 +7,7 @@ use settings_model::claim::Part;
 use settings_model::exact::Exact;
 use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
-use settings_model::ties::Example;
+use settings_model::ties::{AUSTRALIA_A, Example};
 
 /// A remark and no fault: the average needs ten minutes, the window looks at once.
 pub(super) const RECONNECTS_ABOVE_AVERAGE_LIMIT: Rule = Rule {
@@ -17,6 +17,7 @@ pub(super) const RECONNECTS_ABOVE_AVERAGE_LIMIT: Rule = Rule {
     example: Example {
         failing: "inverter-1: { sustained-overvoltage: { threshold: 252 V }, reconnection: { upper-voltage: 253 V } }",
         near_miss: "inverter-1: { sustained-overvoltage: { threshold: 253 V }, reconnection: { upper-voltage: 253 V } }",
+        under: AUSTRALIA_A,
     },
     check,
 };

@@ -2,7 +2,7 @@
 
 use super::{Broken, PRACTICE, Rule, Site};
 use settings_model::finding::Outcome;
-use settings_model::ties::Example;
+use settings_model::ties::{AUSTRALIA_A, Example};
 
 pub(super) const STAGE_NOBODY_ASKED_FOR: Rule = Rule {
     name: "stage-nobody-asked-for",
@@ -11,6 +11,7 @@ pub(super) const STAGE_NOBODY_ASKED_FOR: Rule = Rule {
     example: Example {
         failing: "inverter-1: { vector-shift: { state: enabled, threshold: 10 deg } }",
         near_miss: "inverter-1: { vector-shift: { state: off, threshold: 10 deg } }",
+        under: AUSTRALIA_A,
     },
     check,
 };

@@ -1,6 +1,6 @@
 //! Connecting and reconnecting, and how fast power then moves.
 
-use super::rows::{quantity, window};
+use super::rows::{choice, quantity, window};
 use super::{Equipment, Function, Harm};
 use crate::quantity::Dimension;
 
@@ -14,6 +14,13 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "what must hold, and for how long, before the device connects, and how fast it then ramps",
         held_by: BOTH,
         parameters: &[
+            choice(
+                "permitted",
+                "connecting is permitted",
+                &["no", "yes"],
+                Harm::Departs,
+                "the network operator's leave to connect at all, as the device holds it",
+            ),
             window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon),
             window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs),
             window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon),
@@ -33,6 +40,22 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Harm::SupportsLess,
                 Harm::GivesUpEnergy,
                 "of rated active power, per minute, after connecting",
+            ),
+            quantity(
+                "ramp-time",
+                "ramp time",
+                Dimension::Time,
+                Harm::GivesUpEnergy,
+                Harm::SupportsLess,
+                "from connecting to full power; another spelling of the ramp rate",
+            ),
+            quantity(
+                "random-delay",
+                "greatest random delay",
+                Dimension::Time,
+                Harm::GivesUpEnergy,
+                Harm::SupportsLess,
+                "a wait of random length up to this one before connecting, in place of the ramp",
             ),
         ],
     },

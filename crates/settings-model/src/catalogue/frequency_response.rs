@@ -1,6 +1,7 @@
 //! Answers to the frequency.
 
 use super::rows::{answer, quantity, state, type_tested, window};
+use super::voltage_response::RESPONSE_TIME;
 use super::{Equipment, Function, Harm, Parameter};
 use crate::quantity::Dimension;
 
@@ -30,6 +31,14 @@ const DROOP: Parameter = quantity(
     Harm::GivesUpEnergy,
     "the change of frequency, per cent of nominal, for the whole of rated power; another spelling of where the response ends",
 );
+const DEADBAND: Parameter = quantity(
+    "deadband",
+    "deadband",
+    Dimension::Frequency,
+    Harm::SupportsLess,
+    Harm::GivesUpEnergy,
+    "how far from nominal the frequency may go before the device answers; another spelling of where the response starts",
+);
 const INTENTIONAL_DELAY: Parameter = answer("delay", "intentional delay", "from passing the start until the response begins");
 const COMPLETE: Parameter =
     type_tested(answer("complete", "complete within", "from the change of frequency until the response is complete"));
@@ -45,7 +54,9 @@ pub(super) const FUNCTIONS: &[Function] = &[
             window("start", "starts at", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
             window("transition", "storage turns to charging at", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
             window("end", "zero power at", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
+            DEADBAND,
             DROOP,
+            RESPONSE_TIME,
             INTENTIONAL_DELAY,
             COMPLETE,
             HYSTERESIS,
@@ -62,7 +73,9 @@ pub(super) const FUNCTIONS: &[Function] = &[
             window("start", "starts at", Dimension::Frequency, Harm::GivesUpEnergy, Harm::SupportsLess),
             window("stop-charging", "charging has stopped at", Dimension::Frequency, Harm::GivesUpEnergy, Harm::SupportsLess),
             window("end", "full power at", Dimension::Frequency, Harm::GivesUpEnergy, Harm::SupportsLess),
+            DEADBAND,
             DROOP,
+            RESPONSE_TIME,
             INTENTIONAL_DELAY,
             COMPLETE,
             HYSTERESIS,

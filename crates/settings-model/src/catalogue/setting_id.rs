@@ -239,7 +239,7 @@ impl SettingId {
 }
 
 /// What a display that says only "time" may mean.
-pub const MEANINGS_OF_TIME: [&str; 3] = ["definite-delay", "operate-time", "disconnection"];
+pub const MEANINGS_OF_TIME: [&str; 4] = ["definite-delay", "clearing-time", "operate-time", "disconnection"];
 
 fn listed(row: u16) -> Option<SettingId> {
     (row != NONE).then_some(SettingId(row))

@@ -13,6 +13,11 @@ const LONGER: Harm = Harm::ProtectsLess;
 
 const DELAY: Parameter =
     time("definite-delay", "trip delay", "the delay that is set: the condition must last this long before the stage acts");
+const CLEARING: Parameter = time(
+    "clearing-time",
+    "clearing time",
+    "set in place of a delay: from the start of the condition until the device has ceased and tripped",
+);
 const OPERATE: Parameter =
     type_tested(time("operate-time", "operate time", "from the start of the condition until the stage gives its trip command"));
 const DISCONNECTION: Parameter =
@@ -26,17 +31,17 @@ const UNNAMED: Parameter = Parameter {
     )
 };
 
-const fn stage(dimension: Dimension, above: Harm, below: Harm) -> [Parameter; 6] {
+const fn stage(dimension: Dimension, above: Harm, below: Harm) -> [Parameter; 7] {
     let threshold = parameter("threshold", "threshold", Shape::Quantity(dimension), above, below, STRICT);
-    [state(Harm::ProtectsLess), threshold, DELAY, OPERATE, DISCONNECTION, UNNAMED]
+    [state(Harm::ProtectsLess), threshold, DELAY, CLEARING, OPERATE, DISCONNECTION, UNNAMED]
 }
 
-const OVERVOLTAGE: [Parameter; 6] = stage(Dimension::Voltage, Harm::ProtectsLess, Harm::DropsOutTooEasily);
-const UNDERVOLTAGE: [Parameter; 6] = stage(Dimension::Voltage, Harm::DropsOutTooEasily, Harm::ProtectsLess);
-const OVERFREQUENCY: [Parameter; 6] = stage(Dimension::Frequency, Harm::ProtectsLess, Harm::DropsOutTooEasily);
-const UNDERFREQUENCY: [Parameter; 6] = stage(Dimension::Frequency, Harm::DropsOutTooEasily, Harm::ProtectsLess);
-const REVERSE_POWER: [Parameter; 6] = stage(Dimension::ActivePower, Harm::ExportBreach, Harm::DropsOutTooEasily);
-const VECTOR_SHIFT: [Parameter; 6] = stage(Dimension::Angle, Harm::ProtectsLess, Harm::DropsOutTooEasily);
+const OVERVOLTAGE: [Parameter; 7] = stage(Dimension::Voltage, Harm::ProtectsLess, Harm::DropsOutTooEasily);
+const UNDERVOLTAGE: [Parameter; 7] = stage(Dimension::Voltage, Harm::DropsOutTooEasily, Harm::ProtectsLess);
+const OVERFREQUENCY: [Parameter; 7] = stage(Dimension::Frequency, Harm::ProtectsLess, Harm::DropsOutTooEasily);
+const UNDERFREQUENCY: [Parameter; 7] = stage(Dimension::Frequency, Harm::DropsOutTooEasily, Harm::ProtectsLess);
+const REVERSE_POWER: [Parameter; 7] = stage(Dimension::ActivePower, Harm::ExportBreach, Harm::DropsOutTooEasily);
+const VECTOR_SHIFT: [Parameter; 7] = stage(Dimension::Angle, Harm::ProtectsLess, Harm::DropsOutTooEasily);
 
 const fn trip(
     key: &'static str,
@@ -95,6 +100,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
             ),
             time("measuring-window", "measuring window", "over which the rate is measured; it is not the trip delay"),
             DELAY,
+            CLEARING,
             OPERATE,
             DISCONNECTION,
             UNNAMED,

@@ -10,8 +10,26 @@ const STATE: Parameter = state(Harm::SupportsLess);
 const DIRECTION: Parameter =
     choice("direction", "direction", &["absorbing", "supplying"], Harm::SupportsLess, "absorbing lowers the voltage, supplying raises it");
 
+/// How soon a function answers, where that is a setting.
+pub(super) const RESPONSE_TIME: Parameter =
+    answer("response-time", "response time", "open loop: from a step of what is measured until 90 % of the answer is there");
+
 const fn against_voltage(meaning: &'static str) -> Parameter {
     curve(Dimension::Voltage, Dimension::Percent, Harm::SupportsLess, meaning)
+}
+
+/// The key of the voltage that a curve's points may be counted from.
+pub const REFERENCE: &str = "reference-voltage";
+
+const fn able(key: &'static str, title: &'static str) -> Parameter {
+    type_tested(quantity(
+        key,
+        title,
+        Dimension::Percent,
+        Harm::Departs,
+        Harm::SupportsLess,
+        "at least so much, per cent of the base that the standard names for reactive power",
+    ))
 }
 
 pub(super) const FUNCTIONS: &[Function] = &[
@@ -20,7 +38,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         title: "Volt-watt",
         meaning: "lowers the most active power allowed as the voltage rises; a cap, never a set point",
         held_by: INVERTER,
-        parameters: &[STATE, against_voltage("active power, per cent of the base that the standard names, against voltage")],
+        parameters: &[STATE, against_voltage("active power, per cent of the base that the standard names, against voltage"), RESPONSE_TIME],
     },
     Function {
         key: "volt-watt-charging",
@@ -36,7 +54,31 @@ pub(super) const FUNCTIONS: &[Function] = &[
         held_by: INVERTER,
         parameters: &[
             STATE,
+            quantity(
+                REFERENCE,
+                "reference voltage",
+                Dimension::Voltage,
+                Harm::SupportsLess,
+                Harm::SupportsLess,
+                "the voltage that the curve is laid around",
+            ),
+            choice(
+                "reference-follows",
+                "reference follows the voltage",
+                &["off", "enabled"],
+                Harm::SupportsLess,
+                "whether the reference moves by itself with the average of the measured voltage",
+            ),
+            quantity(
+                "reference-time-constant",
+                "time constant of the reference",
+                Dimension::Time,
+                Harm::Departs,
+                Harm::SupportsLess,
+                "of the average that the reference follows, where it does",
+            ),
             against_voltage("reactive power against voltage: positive supplies (raises the voltage), negative absorbs (lowers it)"),
+            RESPONSE_TIME,
         ],
     },
     Function {
@@ -114,6 +156,23 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Harm::SupportsLess,
                 "reactive power against active power: positive supplies (raises the voltage), negative absorbs (lowers it)",
             ),
+        ],
+    },
+    Function {
+        key: "reactive-capability",
+        title: "Reactive power that the device can give",
+        meaning: "how much reactive power the device has to be able to supply and absorb at full active power",
+        held_by: INVERTER,
+        parameters: &[able("supplying", "supplying"), able("absorbing", "absorbing")],
+    },
+    Function {
+        key: "setting-changes",
+        title: "Changes of settings",
+        meaning: "how a change of settings, or from one reactive mode to another, comes into effect",
+        held_by: INVERTER,
+        parameters: &[
+            type_tested(answer("acts-within", "acts within", "from entering a new setting until the device acts by it")),
+            type_tested(answer("blends-over", "blends over", "how long the output takes to pass smoothly from one mode to another")),
         ],
     },
     Function {

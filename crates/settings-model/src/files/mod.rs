@@ -8,8 +8,8 @@ mod versions;
 
 pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text};
 pub use profile::{
-    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PercentOf, Region,
-    StandardFile, Statement, Statements, WhoWord,
+    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
+    PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Exemption, Export, Holding, PhaseName, Requirements, SiteApproval,

@@ -150,6 +150,13 @@ impl Measure for ActivePower {
     const DIMENSION: Dimension = Dimension::ActivePower;
 }
 
+/// Marks a [`Quantity`] of frequency.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Frequency {}
+impl Measure for Frequency {
+    const DIMENSION: Dimension = Dimension::Frequency;
+}
+
 /// Marks a [`Quantity`] of apparent power.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum ApparentPower {}

@@ -1,11 +1,12 @@
 //! What standards and network operators ask for: the two kinds of file in `profiles/`.
 
 use super::Kind;
-use super::pieces::{Day, Named, Nominal};
+use super::pieces::{Day, Frequency, Named, Nominal, Quantity};
 use super::versions::{Version, VersionRange};
 use crate::catalogue::Equipment;
 use crate::claim::Basis;
 use crate::entry::Who;
+use crate::facts::FactId;
 use crate::located::At;
 use crate::notation::Written;
 use schemars::JsonSchema;
@@ -29,6 +30,8 @@ pub struct StandardFile {
     pub certified: Vec<Edition>,
     /// Nominal voltage that per unit counts from, unless a site states another.
     pub nominal: Option<Nominal>,
+    /// Nominal frequency of the networks that it is for.
+    pub nominal_frequency: Option<Quantity<Frequency>>,
     /// Of what percentages are taken.
     pub percent_of: Option<PercentOf>,
     /// What every reader of its numbers should know.
@@ -47,6 +50,9 @@ pub struct StandardFile {
     #[serde(default)]
     #[schemars(schema_with = "crate::schema::installation_statements")]
     pub installation: Statements,
+    /// Blocks of statements that several regions share, by a name of the standard's own.
+    #[serde(default)]
+    pub parts: Named<String, PartOfRegions>,
     /// What holds for each region; a standard of installation has none.
     #[serde(default)]
     pub regions: Named<String, Region>,
@@ -72,13 +78,52 @@ impl Edition {
 }
 
 /// Of what percentages are taken.
-#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct PercentOf {
-    /// Of active power: such as `rated apparent power`.
-    pub active: String,
-    /// Of reactive power: such as `rated apparent power`.
-    pub reactive: String,
+    /// Of what those of active power are.
+    pub active: PowerBase,
+    /// Of what those of reactive power are.
+    pub reactive: PowerBase,
+}
+
+/// A rating that percentages are taken of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum PowerBase {
+    /// The apparent power on the device's nameplate.
+    #[serde(rename = "rated apparent power")]
+    RatedApparentPower,
+    /// The device's rated active power.
+    #[serde(rename = "rated active power")]
+    RatedActivePower,
+}
+
+impl PowerBase {
+    /// The fact of a device that states it.
+    #[must_use]
+    pub fn fact(self) -> FactId {
+        match self {
+            Self::RatedApparentPower => FactId::Nameplate,
+            Self::RatedActivePower => FactId::RatedPower,
+        }
+    }
+}
+
+/// A block of statements that several regions share.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct PartOfRegions {
+    /// What it asks of inverters.
+    #[serde(default)]
+    pub settings: Statements,
+    /// What it asks of a grid protection relay, where there is one.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::relay_statements")]
+    pub grid_protection_relay: Statements,
+    /// What it asks of the installation as a whole.
+    #[serde(default)]
+    #[schemars(schema_with = "crate::schema::installation_statements")]
+    pub installation: Statements,
 }
 
 /// A region of a standard.
@@ -87,6 +132,10 @@ pub struct PercentOf {
 pub struct Region {
     /// Its name in print, as a person selects it.
     pub title: String,
+    /// The parts that it is made of, in the order in which they speak; what it says itself comes last.
+    #[serde(default)]
+    #[schemars(extend("uniqueItems" = true))]
+    pub made_of: Vec<String>,
     /// What it asks of inverters.
     #[serde(default)]
     pub settings: Statements,
@@ -155,6 +204,10 @@ pub struct OverlayFile {
     pub issue: Issue,
     /// What it stands on.
     pub extends: At<Extends>,
+    /// The regions of the standard that its sites stand under; without it, any.
+    #[serde(default)]
+    #[schemars(length(min = 1))]
+    pub regions: Vec<At<String>>,
     /// When it governs: any line, and within a line every condition.
     #[schemars(length(min = 1))]
     pub in_force: Vec<Conditions>,
@@ -231,7 +284,7 @@ macro_rules! blocks {
         }
     )*};
 }
-blocks!(StandardFile, Region, OverlayFile);
+blocks!(StandardFile, PartOfRegions, Region, OverlayFile);
 
 /// The keys of the blocks of statements, in the order of [`Equipment::ALL`].
 pub const BLOCKS: [&str; Equipment::ALL.len()] = ["settings", "grid-protection-relay", "installation"];
@@ -284,6 +337,10 @@ pub struct Statement {
     pub adjustable: Option<At<Written>>,
     /// How far the response may lie from the required one: along the measured axis, and across it.
     pub response_within: Option<At<(String, String)>>,
+    /// A response that complies where it lies nowhere below this one.
+    pub nowhere_below: Option<At<Written>>,
+    /// A response that complies where it lies nowhere above this one.
+    pub nowhere_above: Option<At<Written>>,
     /// How far apart the points of a curve must be.
     pub spacing: Option<At<String>>,
     /// Who may move it.

@@ -184,6 +184,8 @@ pub struct Device<'a> {
     pub source: Option<FactWord<{ FactId::EnergySource as u8 }>>,
     /// Apparent power on the nameplate, of the whole device.
     pub nameplate: Option<Quantity<ApparentPower>>,
+    /// Rated active power, of the whole device.
+    pub rated_power: Option<Quantity<ActivePower>>,
     /// What it is limited to, where that is less than its nameplate.
     pub limited_to: Option<Quantity<ApparentPower>>,
     /// How many phases it feeds; on a single-phase supply that is clear without it.
@@ -391,6 +393,7 @@ impl Device<'_> {
         let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
         number(FactId::Nameplate, self.nameplate.map(|q| q.number));
         number(FactId::LimitedTo, self.limited_to.or(self.nameplate).map(|q| q.number));
+        number(FactId::RatedPower, self.rated_power.map(|q| q.number));
         number(FactId::DevicePhases, self.phases().map(|n| Exact::from(i64::from(n))).or(supply.filter(|n| *n == Exact::ONE)));
         number(FactId::Installed, self.installed.map(|day| crate::facts::days(day.0)));
         number(FactId::CertifiedYear, self.certified.as_ref().map(|c| Exact::from(i64::from(c.edition.year))));

@@ -4,22 +4,20 @@ use super::{Chain, Part, Refusal};
 use crate::catalogue::Equipment;
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;
-use crate::files::{CitationText, OverlayFile, StandardFile};
-use crate::finding::Finding;
+use crate::files::{CitationText, OverlayFile, Region, StandardFile};
+use crate::finding::{Finding, nearest};
 use crate::layer::{Head, LayerReader};
+use crate::located::At;
 use crate::requirement::Rulebook;
+use crate::slip::one_of;
 
 /// What the layers of a chain say, in one region, of one kind of equipment.
 pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
     let standard = &chain.standard.file;
-    let title = match standard.regions.get(region) {
-        Some(named) => named.title.as_str(),
-        // a standard of installation has none, and is asked for without
-        None if region.is_empty() && standard.regions.0.is_empty() => "",
-        None => {
-            let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
-            return Err(Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known));
-        }
+    // a standard of installation has no regions, and is asked for without
+    let title = match region.is_empty() && standard.regions.0.is_empty() {
+        true => "",
+        false => region_of(standard, region)?.title.as_str(),
     };
     let mut layers = Layers::default();
     layers.add(standard_head(standard, title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
@@ -39,9 +37,51 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     let key = (standard.standard.value.clone(), brought_by);
     let mut rulebook = Rulebook::new(layers.heads, layers.stated, layers.whys, key);
     rulebook.nominal = standard.nominal.map(|n| n.0);
+    rulebook.nominal_frequency = standard.nominal_frequency.map(|n| n.number);
+    rulebook.percent_of = standard.percent_of;
     region.clone_into(&mut rulebook.region);
     title.clone_into(&mut rulebook.region_title);
     Ok(rulebook)
+}
+
+/// A region of a standard.
+pub(super) fn region_of<'f>(standard: &'f StandardFile, region: &str) -> Result<&'f Region, Refusal> {
+    standard.regions.get(region).ok_or_else(|| {
+        let known: Vec<String> = standard.regions.iter().map(|(name, _)| name.to_owned()).collect();
+        Refusal::unknown(Part::Region, format!("{} has no region `{region}`", standard.title), region, &known)
+    })
+}
+
+/// Whether every network of a chain takes sites of a region.
+pub(super) fn admits(chain: &Chain, region: &str) -> Result<(), Refusal> {
+    let standard = &chain.standard.file;
+    for overlay in &chain.overlays {
+        let file = &overlay.file;
+        let unknown = file.regions.iter().filter(|named| standard.regions.get(&named.value).is_none());
+        let unknown: Vec<Finding> = unknown.map(|named| no_such_region(standard, named)).collect();
+        if !unknown.is_empty() {
+            return Err(unknown.into());
+        }
+        if !file.regions.is_empty() && file.regions.iter().all(|named| *named.value != *region) {
+            let title = |key: &str| standard.regions.get(key).map_or_else(String::new, |region| format!(" ({})", region.title));
+            let asked: Vec<String> = file.regions.iter().map(|named| format!("`{}`{}", named.value, title(&named.value))).collect();
+            return Err(Refusal::Unknown {
+                part: Part::Region,
+                says: format!("`{region}`{} is not a region that {}, {} takes", title(region), file.title, file.issue.name),
+                hint: Some(format!("it asks for {}: state that, if the devices have it, or ask the network operator", one_of(&asked))),
+            });
+        }
+    }
+    Ok(())
+}
+
+fn no_such_region(standard: &StandardFile, named: &At<String>) -> Finding {
+    let known: Vec<&str> = standard.regions.iter().map(|(key, _)| key).collect();
+    let finding = Finding::unusable("region", named.place, format!("{} has no region `{}`", standard.title, named.value));
+    finding.hint(match nearest(&named.value, known.iter().copied()) {
+        Some(meant) => format!("did you mean `{meant}`?"),
+        None => format!("known: {}", known.join(", ")),
+    })
 }
 
 /// Layers as they are put on one another, lowest first.

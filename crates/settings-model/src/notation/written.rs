@@ -1,9 +1,9 @@
 //! A value or a set as a file writes it, before its setting gives it a type.
 
-use super::{Edges, interval, word, words};
+use super::band::band;
+use super::{interval, word, words};
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
-use crate::exact::Exact;
+use crate::claim::{Claim, Limit, Part, Term, Var, WhyId};
 use crate::quantity::{Amount, Dimension};
 use crate::slip::{Slip, one_of};
 use crate::value::{Point, Value};
@@ -44,7 +44,7 @@ impl Written {
             (Self::Text(text), Shape::Choice(known)) => {
                 words(known, text).map(|set| vec![Claim { on, limit: Limit::OneOf(set), why }]).map_err(Fault::whole)
             }
-            (Self::Points(points), Shape::Curve { x, y }) => band(points, setting, (x, y), why),
+            (Self::Points(points), Shape::Curve { x, y }) => band(points, setting, [x, y], why),
             (_, shape) => Err(Fault::whole(expected(shape))),
         }
     }
@@ -102,7 +102,7 @@ fn expected(shape: Shape) -> Slip {
     }
 }
 
-fn wrong_count(points: usize) -> Vec<Fault> {
+pub(super) fn wrong_count(points: usize) -> Vec<Fault> {
     Fault::whole(Slip::new(format!("a curve has 2 to {MAX_POINTS} points, found {points}"), "write every point at which the curve bends"))
 }
 
@@ -143,26 +143,6 @@ fn curve(points: &[(String, String)], x: Dimension, y: Dimension) -> Result<Vec<
         faults.extend(wrong_count(points.len()));
     }
     if faults.is_empty() { Ok(read.into_iter().map(|(_, p)| p).collect()) } else { Err(faults) }
-}
-
-/// Each coordinate an interval: so many points, each within its own box.
-fn band(points: &[(String, String)], setting: SettingId, (x, y): (Dimension, Dimension), why: WhyId) -> Result<Vec<Claim>, Vec<Fault>> {
-    let count = Bound::closed(Amount::plain(Exact::from(points.len() as i64)));
-    let on = Term::Var(Var { setting, part: Part::PointCount });
-    let mut claims: Vec<Claim> = Edges { low: Some(count), high: Some(count) }.claims(on, why).collect();
-    let mut faults = Vec::new();
-    if !(2..=MAX_POINTS).contains(&points.len()) {
-        return Err(wrong_count(points.len()));
-    }
-    for (n, (px, py)) in points.iter().enumerate() {
-        for (axis, dimension, part, text) in [(0, x, Part::X(n as u8), px), (1, y, Part::Y(n as u8), py)] {
-            match interval(dimension, text) {
-                Ok(edges) => claims.extend(edges.claims(Term::Var(Var { setting, part }), why)),
-                Err(slip) => faults.push(Fault { slip, at: Some((n, axis)) }),
-            }
-        }
-    }
-    if faults.is_empty() { Ok(claims) } else { Err(faults) }
 }
 
 /// Each point at least so far above its lower neighbour: `at least 0.02 pu`.

@@ -21,7 +21,7 @@ pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
 }
 
 fn dimension(schema: &Json) -> Option<Dimension> {
-    let keywords = ["x-quantity", "x-time-or-never", "x-step", "x-interval"];
+    let keywords = ["x-quantity", "x-time-or-never", "x-step", "x-interval", "x-point-interval"];
     keywords.iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?))
 }
 

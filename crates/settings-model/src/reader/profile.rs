@@ -2,10 +2,13 @@
 //! another, and on which source each statement rests.
 
 use super::expected::SAY_SOMETHING;
+use crate::catalogue::{SettingId, Shape};
+use crate::claim::WhyId;
 use crate::document::{Kind, Node};
 use crate::facts::FactId;
 use crate::files::BLOCKS;
 use crate::finding::{Finding, nearest};
+use crate::notation::{Coordinate, point_edges};
 use crate::source::Place;
 
 /// Adds what does not fit together.
@@ -13,12 +16,15 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(extends(root));
     findings.extend(windows_on_devices(root));
     let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
-    let regions = root.get("regions").map(Node::entries).unwrap_or_default();
-    let holders = regions.iter().map(|(_, region)| region).chain([root]);
+    let (regions, parts) = (named(root, "regions"), named(root, "parts"));
+    findings.extend(parts_that_do_not_fit(regions, parts));
+    let holders = regions.iter().chain(parts).map(|(_, holder)| holder).chain([root]);
     let blocks = holders.flat_map(|holder| BLOCKS.iter().filter_map(|block| holder.get(block)));
-    for (key, statement) in blocks.flat_map(Node::entries).flat_map(|(_, function)| function.entries()) {
+    let statements = blocks.flat_map(Node::entries).flat_map(|(name, function)| function.entries().iter().map(move |said| (name, said)));
+    for (function, (key, statement)) in statements {
         let cases = statement.get("cases").map(Node::items).unwrap_or_default();
-        let said = Said { key: key.place, listed: sources.as_deref() };
+        let setting = SettingId::find(function.text(), key.text());
+        let said = Said { setting, key: key.place, listed: sources.as_deref() };
         if cases.is_empty() {
             said.one(statement, findings);
         } else {
@@ -29,6 +35,30 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
             }
         }
     }
+}
+
+/// The entries of a group of the file.
+fn named<'n>(root: &'n Node, group: &str) -> &'n [(Node, Node)] {
+    root.get(group).map(Node::entries).unwrap_or_default()
+}
+
+/// Regions are made of parts that are there, and every part is in some region.
+fn parts_that_do_not_fit(regions: &[(Node, Node)], parts: &[(Node, Node)]) -> Vec<Finding> {
+    let used = || regions.iter().filter_map(|(_, region)| region.get("made-of")).flat_map(Node::items);
+    let known: Vec<&str> = parts.iter().map(|(name, _)| name.text()).collect();
+    let unknown = used().filter(|name| !name.text().is_empty() && !known.contains(&name.text())).map(|name| {
+        let finding = Finding::unusable("unknown-part", name.place, format!("`{}` is not among the file's parts", name.text()));
+        match nearest(name.text(), known.iter().copied()) {
+            Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
+            None if known.is_empty() => finding.hint("add it under `parts`"),
+            None => finding.hint(format!("add it under `parts`, or name one of {}", known.join(", "))),
+        }
+    });
+    let unused = parts.iter().filter(|(name, _)| used().all(|used| used.text() != name.text())).map(|(name, _)| {
+        let finding = Finding::unusable("unused-part", name.place, format!("no region is made of `{}`, so it says nothing", name.text()));
+        finding.hint("name it under some region's `made-of`, or leave it out")
+    });
+    unknown.chain(unused).collect()
 }
 
 /// An overlay stands on a standard, or on another network's overlay.
@@ -65,7 +95,9 @@ fn windows_on_devices(root: &Node) -> Vec<Finding> {
 }
 
 /// What a statement may say.
-const VERBS: [&str; 6] = ["require", "comply", "also", "adjustable", "evidence", "gap"];
+const VERBS: [&str; 8] = ["require", "comply", "also", "nowhere-below", "nowhere-above", "adjustable", "evidence", "gap"];
+/// The verbs that take points whose coordinates are intervals.
+const SETS: [&str; 3] = ["comply", "also", "adjustable"];
 
 /// What a statement says outside its cases would be passed over in silence.
 fn beside_cases(statement: &Node) -> Option<Finding> {
@@ -79,10 +111,10 @@ fn beside_cases(statement: &Node) -> Option<Finding> {
 fn response_of_nothing(said: &Node) -> Option<Finding> {
     let (within, _) = said.entry("response-within")?;
     let finding = |says: &str| Finding::unusable("response-within", within.place, says);
-    match (said.entry("require"), said.entry("comply")) {
+    match (said.entry("require"), ["comply", "nowhere-below", "nowhere-above"].iter().find_map(|verb| said.entry(verb))) {
         (None, _) => Some(finding("a tolerance of no response").hint("add `require` with the points of the curve that it is around")),
         (_, Some((comply, _))) => {
-            let both = finding("a tolerance beside `comply`").because(comply.place, "this says what complies");
+            let both = finding(&format!("a tolerance beside `{}`", comply.text())).because(comply.place, "this says what complies");
             Some(both.hint("leave one of the two out: each says what complies"))
         }
         _ => None,
@@ -106,6 +138,8 @@ fn case_in_line(case: &Node, last: bool) -> Option<Finding> {
 
 /// Statements of one setting.
 struct Said<'s> {
+    /// Which; `None` where the catalogue has no such setting, which is reported by itself.
+    setting: Option<SettingId>,
     key: Place,
     /// The file's sources; `None` where it has none, which is reported by itself.
     listed: Option<&'s [&'s str]>,
@@ -131,11 +165,32 @@ impl Said<'_> {
             findings.push(finding.hint("leave one of the two out: a gap says that nothing was seen"));
         }
         findings.extend(response_of_nothing(said));
+        findings.extend(self.edges_without_anchor(said));
         let curve = said.get("require").is_none_or(|require| matches!(require.kind, Kind::List(_)));
         if let (true, Some((spacing, _)), None, None) = (curve, said.entry("spacing"), said.get("comply"), said.get("adjustable")) {
             let finding = Finding::unusable("no-points", spacing.place, "a spacing of no points");
             findings.push(finding.hint("add `comply` or `adjustable` with the points that it is between"));
         }
+    }
+
+    /// Edges of points that are counted from a point or a reference that is not there.
+    fn edges_without_anchor(&self, said: &Node) -> Vec<Finding> {
+        let Some((setting, Shape::Curve { x, y })) = self.setting.map(|setting| (setting, setting.parameter().shape)) else {
+            return Vec::new();
+        };
+        let mut findings = Vec::new();
+        for points in SETS.iter().filter_map(|verb| said.get(verb)).map(Node::items) {
+            let coordinates =
+                points.iter().enumerate().flat_map(|(n, point)| point.items().iter().zip([x, y]).enumerate().map(move |c| (n, c)));
+            for (point, (axis, (text, dimension))) in coordinates {
+                // what is wrong with the text alone is reported by the schema
+                let Ok(edges) = point_edges(dimension, text.text()) else { continue };
+                let coordinate = Coordinate { setting, point, of: points.len(), axis };
+                let slip = coordinate.claims(edges, WhyId::SITE_APPROVAL).err();
+                findings.extend(slip.map(|slip| Finding::unusable("no-such-anchor", text.place, slip.says).hint(slip.mend)));
+            }
+        }
+        findings
     }
 
     /// An empty group is reported by the schema.

@@ -17,6 +17,7 @@ pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-step", check: |of, value| text(value, |text| step(dimension(of), text)) },
     Keyword { name: "x-time-or-never", check: |_, value| text(value, time_or_never) },
     Keyword { name: "x-interval", check: |of, value| text(value, |text| notation::interval(dimension(of), text)) },
+    Keyword { name: "x-point-interval", check: |of, value| text(value, |text| notation::point_edges(dimension(of), text)) },
     Keyword { name: "x-words", check: words },
     Keyword { name: "x-evidence", check: |_, value| text(value, notation::evidence) },
     Keyword { name: "x-fact", check: fact },

@@ -92,8 +92,8 @@ fn recorded<'s>(devices: Vec<Held<'s>>, moment: Moment) -> Vec<Holds<'s>> {
     let words = moment.word().replace('-', " ");
     let holds = |held: Held<'s>| {
         let holding = held.holding?;
-        let judged = judge::Held { settings: &holding.settings, evidence: holding.known_by, region_stands: false };
-        let standings = held.asked.as_ref().map(|(_, counted)| standings(counted, judged, &held.facts));
+        let judged = |asked| judge::Held { settings: &holding.settings, evidence: holding.known_by, region_stands: false, asked };
+        let standings = held.asked.as_ref().map(|(_, counted)| standings(judged(&counted.requirement), &held.facts));
         Some(Holds { title: format!("{}, {words}", held.title), name: held.name, holding, facts: held.facts, standings })
     };
     devices.into_iter().filter_map(holds).collect()

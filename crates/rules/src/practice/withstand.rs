@@ -1,0 +1,175 @@
+//! Trips that may act where the device has to stay on.
+
+use super::{Broken, Rule, Site};
+use crate::assess::DeviceResult;
+use settings_model::catalogue::{SettingId, Shape};
+use settings_model::claim::{Limit, Part};
+use settings_model::curve;
+use settings_model::exact::Exact;
+use settings_model::finding::Outcome;
+use settings_model::quantity::Dimension;
+use settings_model::requirement::Requirement;
+use settings_model::ties::{CATEGORIES_B_AND_III, Example};
+use settings_model::value::Value;
+
+pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
+    name: "trip-inside-withstand",
+    sentence: "a trip stage does not act inside continuous operation, nor sooner past its threshold than the device has to stay on there, unless the network operator asks for it",
+    source: "follows from the meaning of ride-through, as in IEEE Std 1547-2018",
+    example: Example {
+        failing: "inverter-1: { undervoltage-1: { state: enabled, threshold: 0.88 pu, clearing-time: 19.9 s } }",
+        near_miss: "inverter-1: { undervoltage-1: { state: enabled, threshold: 0.88 pu, clearing-time: 20 s } }",
+        under: CATEGORIES_B_AND_III,
+    },
+    check,
+};
+
+/// A trip stage, and the withstand that it is held against.
+struct Stage {
+    threshold: SettingId,
+    /// It acts below its threshold, not above it.
+    acts_below: bool,
+    /// The edge of continuous operation on its side.
+    edge: SettingId,
+    /// The shortest time to stay on beyond that edge.
+    shortest: SettingId,
+}
+
+const fn stage(function: &str, withstand: &str, acts_below: bool) -> Stage {
+    let (edge, shortest) = match (acts_below, withstand.len() == VOLTAGE.len()) {
+        (true, true) => ("lower", "dips"),
+        (false, true) => ("upper", "swells"),
+        (true, false) => ("lower", "low"),
+        (false, false) => ("upper", "high"),
+    };
+    Stage {
+        threshold: SettingId::of(function, "threshold"),
+        acts_below,
+        edge: SettingId::of(withstand, edge),
+        shortest: SettingId::of(withstand, shortest),
+    }
+}
+
+const VOLTAGE: &str = "voltage-withstand";
+const FREQUENCY: &str = "frequency-withstand";
+
+const STAGES: [Stage; 10] = [
+    stage("undervoltage-1", VOLTAGE, true),
+    stage("undervoltage-2", VOLTAGE, true),
+    stage("undervoltage-3", VOLTAGE, true),
+    stage("overvoltage-1", VOLTAGE, false),
+    stage("overvoltage-2", VOLTAGE, false),
+    stage("overvoltage-3", VOLTAGE, false),
+    stage("underfrequency-1", FREQUENCY, true),
+    stage("underfrequency-2", FREQUENCY, true),
+    stage("overfrequency-1", FREQUENCY, false),
+    stage("overfrequency-2", FREQUENCY, false),
+];
+
+/// The times that a device is set by, of which the first that is stated is the earliest that it acts.
+const SET_BY: [&str; 2] = ["definite-delay", "clearing-time"];
+
+/// How a stage cuts into the withstand.
+enum Cut {
+    /// Its threshold lies inside continuous operation, which ends here.
+    Threshold(Exact),
+    /// It acts after this long, where the device has to stay on longer.
+    Time { setting: SettingId, acts: Exact, stays: Exact, at: Exact },
+}
+
+fn check(site: &Site<'_>) -> Vec<Broken> {
+    let stages = |(n, device)| STAGES.iter().filter_map(move |stage| stage.broken(n, device));
+    site.devices.iter().enumerate().flat_map(stages).collect()
+}
+
+impl Stage {
+    fn broken(&self, n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
+        let requirement = &device.counted.requirement;
+        let state = self.threshold.state()?;
+        let is_off = device.settings.get(state).is_some() && !device.settings.is_enabled(state);
+        let stated = |setting| Some(&device.settings.get(setting)?.value);
+        let asked = |setting| requirement.get(setting)?.entry.require.as_ref();
+        // what the region brings is as asked, so a time that is not stated may be taken from there
+        let held = |setting| stated(setting).or_else(|| asked(setting));
+        let (time_stated, time_asked) = (self.set_by(|setting| stated(setting).is_some()), self.set_by(|setting| asked(setting).is_some()));
+        if is_off || (stated(self.threshold).is_none() && time_stated.is_none()) {
+            return None;
+        }
+        let cut = self.cut(held, time_stated.or(time_asked), device)?;
+        // where the operator's own values lie there too, they are meant so
+        if self.cut(asked, time_asked, device).is_some() {
+            return None;
+        }
+        Some(self.worded(n, &cut, device))
+    }
+
+    /// The time that the stage is set by, of those that are known.
+    fn set_by(&self, is_known: impl Fn(SettingId) -> bool) -> Option<SettingId> {
+        SET_BY.iter().filter_map(|key| self.threshold.sibling(key)).find(|setting| is_known(*setting))
+    }
+
+    /// Where a stage of these values cuts in, if it does.
+    fn cut<'v>(&self, value: impl Fn(SettingId) -> Option<&'v Value>, time: Option<SettingId>, device: &DeviceResult<'_>) -> Option<Cut> {
+        let asked = &device.counted.requirement;
+        let number = |setting| value(setting)?.part(Part::Whole)?.at(&device.facts);
+        let threshold = number(self.threshold)?;
+        if let Some(edge) = self.edge(asked, device)
+            && (if self.acts_below { threshold > edge } else { threshold < edge })
+        {
+            return Some(Cut::Threshold(edge));
+        }
+        let setting = time?;
+        let acts = number(setting)?;
+        let shortest = self.shortest(asked, device)?;
+        // beyond its threshold the stage acts after its time; on the near side, never
+        let never = shortest.iter().map(|(_, time)| *time).fold(acts, Exact::max) + Exact::ONE;
+        let (before, after) = if self.acts_below { (acts, never) } else { (never, acts) };
+        let excess = curve::rises_above(&shortest, &[(threshold, before), (threshold, after)])?;
+        Some(Cut::Time { setting, acts, stays: acts + excess.by, at: excess.at })
+    }
+
+    /// The edge of continuous operation that is asked for.
+    fn edge(&self, asked: &Requirement, device: &DeviceResult<'_>) -> Option<Exact> {
+        let claims = &asked.get(self.edge)?.entry.comply;
+        let bound = claims.iter().find_map(|claim| match claim.limit {
+            Limit::AtMost(bound) if self.acts_below => Some(bound),
+            Limit::AtLeast(bound) if !self.acts_below => Some(bound),
+            _ => None,
+        });
+        bound?.value.at(&device.facts)
+    }
+
+    /// The shortest time to stay on that is asked for, against what is measured.
+    fn shortest(&self, asked: &Requirement, device: &DeviceResult<'_>) -> Option<Vec<(Exact, Exact)>> {
+        let line = asked.get(self.shortest)?.entry.comply.iter().find_map(|claim| match &claim.limit {
+            Limit::Above(line) => Some(line),
+            _ => None,
+        });
+        curve::at_site(line?, &device.facts)
+    }
+
+    fn worded(&self, device: usize, cut: &Cut, of: &DeviceResult<'_>) -> Broken {
+        let title = self.threshold.function().title;
+        let Shape::Quantity(dimension) = self.threshold.parameter().shape else { unreachable!("a threshold is a quantity") };
+        let threshold = of.settings.get(self.threshold).map(|known| known.value.show(self.threshold)).unwrap_or_default();
+        let time = |seconds: Exact| Dimension::Time.show(seconds.rounded(3));
+        let (setting, says) = match cut {
+            Cut::Threshold(edge) => {
+                let side = if self.acts_below { "down to" } else { "up to" };
+                let edge = dimension.show(*edge);
+                (
+                    self.threshold,
+                    format!("{title} trips at {threshold}, inside continuous operation, which goes {side} {edge}; drops out too easily"),
+                )
+            }
+            Cut::Time { setting, acts, stays, at } => {
+                let (acts, stays, at) = (time(*acts), time(*stays), dimension.show(*at));
+                (*setting, format!("{title} acts after {acts}, and at {at} the device has to stay on for {stays}; drops out too easily"))
+            }
+        };
+        let with = std::iter::once(self.threshold).chain(SET_BY.iter().filter_map(|key| self.threshold.sibling(key)));
+        let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
+        let hint = "set it as the sheet says, or have the network operator ask for it in writing".to_owned();
+        Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome: Outcome::DoesNotComply, says, hint }
+    }
+}
