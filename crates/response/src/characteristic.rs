@@ -81,7 +81,13 @@ pub const RESPONSES: [Response; 7] = [
     ),
     row("watt-var", OUTPUT, REACTIVE, Base::Reactive, Spelled::Points),
     row("over-frequency-response", FREQUENCY, percent("active power, from full output"), Base::Active, Spelled::AboveNominal),
-    row("under-frequency-response", FREQUENCY, percent("active power: - charging; or what is added"), Base::Active, Spelled::BelowNominal),
+    row(
+        "under-frequency-response",
+        FREQUENCY,
+        percent("active power that is added; below zero, charging"),
+        Base::Active,
+        Spelled::BelowNominal,
+    ),
 ];
 
 /// A response as a function: points in base units, flat outside its ends.

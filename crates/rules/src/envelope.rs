@@ -151,7 +151,8 @@ mod tests {
 
     #[test]
     fn points_that_are_fixed_leave_one_curve() {
-        let claims = written(&[("207 V", "44 %"), ("220 V", "0 %"), ("240 V", "0 %"), ("258 V", "-60 %")]).claims(volt_var(), WhyId(0)).unwrap();
+        let claims =
+            written(&[("207 V", "44 %"), ("220 V", "0 %"), ("240 V", "0 %"), ("258 V", "-60 %")]).claims(volt_var(), WhyId(0)).unwrap();
         for (x, level) in [(200, "44"), (230, "0"), (249, "-30"), (258, "-60"), (300, "-60")] {
             assert_eq!(levels(&claims, x), pair(level, level), "{x}");
         }

@@ -36,6 +36,7 @@ pub mod compare;
 pub mod departures;
 pub mod entitlement;
 
+pub mod envelope;
 pub mod example_site;
 pub mod hanging;
 pub mod identify;

@@ -1,6 +1,5 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
-mod picture;
 mod places;
 mod series;
 mod subjects;
@@ -10,7 +9,6 @@ use super::operand::{Fault, operand};
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Curve, Format};
-use crate::render::{self, braille, svg};
 use crate::report::curve::CurveReport;
 use crate::walk::write_messages;
 use response::characteristic::{RESPONSES, Response};
@@ -39,37 +37,10 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
         Format::Text => {
             for shown in &shown {
                 tables::write(&mut out, shown)?;
-                if !args.no_plot {
-                    let plot = braille::plot(&picture::figure(shown), render::width(), PLOT_LINES, render::colour());
-                    writeln!(out, "{plot}\n")?;
-                }
             }
         }
     }
-    if let Some(file) = &args.svg {
-        draw(file, &shown)?;
-    }
     Ok(Exit::Fine)
-}
-
-/// Lines that a plot takes on a terminal.
-const PLOT_LINES: usize = 20;
-
-fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
-    for one in shown {
-        let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
-        let says = |error| io::Error::other(format!("{}: {error}", file.display()));
-        std::fs::write(&file, svg::svg(&picture::figure(one))).map_err(says)?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
-    }
-    Ok(())
-}
-
-/// `curves.svg` for volt-var is `curves-volt-var.svg`.
-fn beside(file: &Path, function: &str) -> PathBuf {
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
-    file.with_file_name(format!("{stem}-{function}.{extension}"))
 }
 
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
@@ -100,7 +71,8 @@ fn responses(args: &Curve) -> Result<Vec<&'static Response>, Fault> {
     let named = |function: &String| {
         Response::named(function).ok_or_else(|| {
             let known = || RESPONSES.iter().map(|response| response.function);
-            let hint = nearest(function, known()).map_or_else(|| format!("known: {}", known().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
+            let hint = nearest(function, known())
+                .map_or_else(|| format!("known: {}", known().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
             Fault::Words(format!("no response `{function}`; {hint}"))
         })
     };

@@ -1,7 +1,7 @@
 //! A device of a site at one moment: what it holds, and what is asked of it today.
 
 use super::operand::{Fault, Moment, SiteOperand};
-use rules::assess::{Assessor, request_of};
+use rules::assess::{Assessor, RegionStands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::departures;
 use settings_model::catalogue::Equipment;
@@ -20,6 +20,8 @@ pub struct Held<'s> {
     pub device: &'s Device<'s>,
     /// What it holds; `None` where nothing is recorded.
     pub holding: Option<&'s Holding<'s>>,
+    /// Whether the region selected on it stands for what is not stated.
+    pub region_stands: bool,
     /// The facts of the site and the device.
     pub facts: Facts,
     /// What is asked of it, where the site's requirements can be told.
@@ -50,7 +52,9 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
             Moment::AsFound => device.as_found.as_ref(),
             Moment::AsLeft => device.as_left.as_ref(),
         };
-        Held { title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
+        let left = assessment.devices.iter().find(|result| result.name == name);
+        let region_stands = moment == Moment::AsLeft && left.is_some_and(|result| result.region == RegionStands::Yes);
+        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
     });
     Ok(held.collect())
 }

@@ -2,6 +2,7 @@
 
 mod check;
 mod completions;
+mod curve;
 mod diff;
 mod explain;
 mod held;
@@ -31,7 +32,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
-        Command::Curve(_) => Ok(Exit::Fine),
+        Command::Curve(args) => curve::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

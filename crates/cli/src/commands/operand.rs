@@ -4,7 +4,7 @@ use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
 use settings_model::files::{Kind, OverlayFile, SiteFile, StandardFile};
 use settings_model::finding::{Finding, nearest};
-use settings_model::library::{Profile, Refusal, Request, Typed};
+use settings_model::library::{Part, Profile, Refusal, Request, Typed};
 use settings_model::reader;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -176,8 +176,12 @@ fn of_network(
     let standard = assessor.library.standard_below(network, version, &mut assessor.sources)?;
     let mut regions = Vec::new();
     for (key, title) in regions_of(&standard, region, assessor)? {
-        let rulebooks = assessor.library.rulebooks_of((network, version), &key, &mut assessor.sources)?;
-        regions.push((key, title, Books::of(rulebooks)));
+        match assessor.library.rulebooks_of((network, version), &key, &mut assessor.sources) {
+            Ok(rulebooks) => regions.push((key, title, Books::of(rulebooks))),
+            // a region that the network does not take is left out, unless it was asked for
+            Err(Refusal::Unknown { part: Part::Region, .. }) if region.is_none() => {}
+            Err(refusal) => return Err(refusal.into()),
+        }
     }
     let title = format!("{}, {} ({version})", overlay.file.title, overlay.file.issue.name);
     Ok(RequirementsOperand { title, overlay: Some(overlay), is_of_one_region: region.is_some(), regions })

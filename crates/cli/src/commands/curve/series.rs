@@ -8,6 +8,7 @@ use rules::envelope::Envelope;
 use settings_model::curve::{Reading, value_at};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
+use settings_model::quantity::Dimension;
 use settings_model::slip::Slip;
 
 /// One response, everything that is shown of it, and where it is read.
@@ -37,12 +38,16 @@ impl Shown {
         Ok(Self { response, subjects, places, nominal })
     }
 
+    /// Whether nobody says how many volts one per unit is.
+    pub fn is_per_unit_only(&self) -> bool {
+        self.response.axes[0].dimension == Dimension::Voltage && self.nominal == Some(Exact::ONE)
+    }
+
     /// Whether every subject is asked the same, so that it is told once.
     pub fn is_asked_alike(&self) -> bool {
         let first = &self.subjects[0];
         self.subjects.iter().all(|subject| {
-            subject.required == first.required
-                && self.places.iter().all(|x| levels(&subject.complies, *x) == levels(&first.complies, *x))
+            subject.required == first.required && self.places.iter().all(|x| levels(&subject.complies, *x) == levels(&first.complies, *x))
         })
     }
 }
@@ -88,7 +93,10 @@ pub fn power(subject: &Subject, percent: Exact) -> Option<Exact> {
 
 /// The machine-readable form.
 pub fn report(shown: &Shown) -> ResponseReport {
-    let axis = |n: usize| AxisReport { title: shown.response.axes[n].title, unit: shown.response.axes[n].dimension.symbols().next().unwrap_or("") };
+    let axis = |n: usize| AxisReport {
+        title: shown.response.axes[n].title,
+        unit: shown.response.axes[n].dimension.symbols().next().unwrap_or(""),
+    };
     ResponseReport {
         response: shown.response.function,
         title: shown.response.title(),

@@ -12,6 +12,7 @@ use settings_model::claim::Claim;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::PowerBase;
+use settings_model::quantity::Dimension;
 use settings_model::requirement::Requirement;
 use settings_model::value::Value;
 use std::collections::BTreeMap;
@@ -42,6 +43,8 @@ pub enum HeldCurve {
     NoDevice,
     /// Nothing is stated.
     NotStated,
+    /// Nothing is stated, and the region selected on the certified device stands for it.
+    ByRegion,
     /// It is switched off, or the device lacks it.
     Idle(&'static str),
     /// This function.
@@ -56,13 +59,30 @@ pub struct Rating {
     pub base: PowerBase,
 }
 
-/// Everything that was named, where it requires or states something of a response.
+impl Rating {
+    /// `rated apparent power, 5 kVA`.
+    pub fn shown(&self) -> String {
+        let (words, dimension) = match self.base {
+            PowerBase::RatedApparentPower => ("rated apparent power", Dimension::ApparentPower),
+            PowerBase::RatedActivePower => ("rated active power", Dimension::ActivePower),
+        };
+        format!("{words}, {}", dimension.show(self.of))
+    }
+}
+
+/// Everything that was named, in its order, where it requires or states something of a response.
 pub fn of_all(response: &Response, operands: &[(&str, Operand)], assessor: &mut Assessor) -> Result<Vec<Subject>, Fault> {
+    let mut sites = Vec::new();
+    for (_, operand) in operands {
+        sites.push(if let Operand::Site(site) = operand { of_site(response, site, assessor)? } else { Vec::new() });
+    }
+    // requirements that leave the nominal voltage to the site are shown at that of a site beside them
+    let beside = sites.iter().flatten().find_map(|subject| subject.facts.number(FactId::NominalVoltage));
     let mut subjects = Vec::new();
-    for (word, operand) in operands {
-        match operand {
-            Operand::Site(operand) => subjects.extend(of_site(response, operand, assessor)?),
-            Operand::Requirements(requirements) => subjects.extend(of_requirements(response, requirements, word)?),
+    for ((word, operand), of_site) in operands.iter().zip(sites) {
+        subjects.extend(of_site);
+        if let Operand::Requirements(requirements) = operand {
+            subjects.extend(of_requirements(response, requirements, word, beside)?);
         }
     }
     Ok(subjects)
@@ -79,19 +99,33 @@ fn of_device(response: &Response, held: Held<'_>) -> Option<Subject> {
     let asked = held.asked.as_ref().map(|(book, counted)| (&**book, &**counted));
     let circumstances = circumstances(asked.map(|(book, _)| book), &held.facts);
     let curve = held_curve(response, &held, circumstances);
+    let points = response.setting("points").or(response.setting("start"));
+    let covered = || asked.and_then(|(_, counted)| counted.requirement.get(points?)).is_some_and(|resolved| resolved.covered_by_region);
+    let curve = if matches!(curve, HeldCurve::NotStated) && held.region_stands && covered() { HeldCurve::ByRegion } else { curve };
     let subject = Subject { held: curve, ..of_requirement(response, held.title, asked, held.facts) };
-    let says_something = subject.required.is_some() || subject.complies.is_some() || !matches!(subject.held, HeldCurve::NotStated);
+    let says_something =
+        subject.required.is_some() || subject.complies.is_some() || !matches!(subject.held, HeldCurve::NotStated | HeldCurve::ByRegion);
     says_something.then_some(subject)
 }
 
-fn of_requirements(response: &Response, operand: &RequirementsOperand, word: &str) -> Result<Option<Subject>, Fault> {
+fn of_requirements(
+    response: &Response,
+    operand: &RequirementsOperand,
+    word: &str,
+    beside: Option<Exact>,
+) -> Result<Option<Subject>, Fault> {
     let [(_, region, books)] = &operand.regions[..] else {
         let regions: Vec<String> = operand.regions.iter().map(|(key, ..)| format!("{word}/{key}")).collect();
-        return Err(Fault::Words(format!("{} has several regions; name one, as in `{}`", operand.title, regions.first().map_or("", String::as_str))));
+        return Err(Fault::Words(format!(
+            "{} has several regions; name one, as in `{}`",
+            operand.title,
+            regions.first().map_or("", String::as_str)
+        )));
     };
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
-    let nominal = book.rulebook.nominal.unwrap_or(230.into());
+    // where nobody says of how many volts, one per unit counts as one
+    let nominal = book.rulebook.nominal.or(beside).unwrap_or(Exact::ONE);
     facts.set_number(FactId::NominalVoltage, nominal);
     let counted = book.requirement(&facts, &[]);
     let title = if operand.title.contains(region.as_str()) { operand.title.clone() } else { format!("{}, {region}", operand.title) };

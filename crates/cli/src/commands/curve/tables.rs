@@ -29,10 +29,11 @@ fn letters(shown: &Shown) -> Vec<String> {
 /// What a reader has to know besides the numbers.
 fn remarks(subject: &Subject) -> String {
     let mut remarks = Vec::new();
-    remarks.extend(subject.rating.as_ref().map(|rating| format!("100 % is its {}, {}", rating.words, rating.shown())));
+    remarks.extend(subject.rating.as_ref().map(|rating| format!("100 % is its {}", rating.shown())));
     match &subject.held {
         HeldCurve::Idle(state) => remarks.push(format!("the device has it {state}")),
         HeldCurve::NotStated => remarks.push("the device's own curve is not stated".to_owned()),
+        HeldCurve::ByRegion => remarks.push("not stated; the region selected on the device stands for it".to_owned()),
         HeldCurve::NoDevice | HeldCurve::Points(_) => {}
     }
     if subject.must_be_idle {
@@ -55,7 +56,10 @@ fn table_of(shown: &Shown, width: usize) -> String {
 
 fn columns(shown: &Shown) -> Vec<Column<'_>> {
     let [measured, follows] = shown.response.axes.map(|axis| axis.dimension);
-    let mut columns: Vec<Column<'_>> = vec![(capitalised(measured.name()), Box::new(move |x| measured.show(x)))];
+    let mut columns: Vec<Column<'_>> = Vec::new();
+    if !shown.is_per_unit_only() {
+        columns.push((capitalised(shown.response.axes[0].title), Box::new(move |x| measured.show(x))));
+    }
     if let (Dimension::Voltage, Some(nominal)) = (measured, shown.nominal) {
         let per_unit = move |x: Exact| x.divided_roughly(nominal, 4).map_or_else(String::new, |pu| format!("{pu} pu"));
         columns.push(("Per unit".to_owned(), Box::new(per_unit)));
@@ -74,7 +78,13 @@ fn columns(shown: &Shown) -> Vec<Column<'_>> {
 }
 
 /// What is required and what complies.
-fn asked<'s>(shown: &'s Shown, subject: &'s Subject, follows: Dimension, named: impl Fn(&str) -> String, with_power: bool) -> Vec<Column<'s>> {
+fn asked<'s>(
+    shown: &'s Shown,
+    subject: &'s Subject,
+    follows: Dimension,
+    named: impl Fn(&str) -> String,
+    with_power: bool,
+) -> Vec<Column<'s>> {
     let mut columns: Vec<Column<'s>> = Vec::new();
     if let Some(points) = &subject.required {
         columns.push((named("Required"), Box::new(move |x| reading(points, x, follows))));
