@@ -109,6 +109,12 @@ impl Exact {
         Some(Self(self.0.checked_div(divisor.0)?.round_dp(decimals).normalize()))
     }
 
+    /// The product; `None` where it is too long to be held (about 28 digits before the point).
+    #[must_use]
+    pub(crate) fn checked_mul(self, other: Self) -> Option<Self> {
+        self.0.checked_mul(other.0).map(Self)
+    }
+
     /// Rounded to `decimals` places, for showing only.
     #[must_use]
     pub fn rounded(self, decimals: u32) -> Self {
