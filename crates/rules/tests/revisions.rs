@@ -5,7 +5,6 @@ mod common;
 
 use common::*;
 use rules::revision::{Step, weighed};
-use rules::witness::keeps;
 use settings_model::catalogue::Equipment;
 use settings_model::source::Sources;
 

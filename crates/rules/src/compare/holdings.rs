@@ -2,7 +2,7 @@
 
 use crate::judge::{FaultKind, Held, judge};
 use settings_model::catalogue::SettingId;
-use settings_model::curve::{at_site, rises_above, same_response};
+use settings_model::curve::{at_site, largest_deviation};
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
 use settings_model::quantity::Amount;
@@ -83,14 +83,8 @@ pub(super) fn between((old, old_facts): (&Value, &Facts), (new, new_facts): (&Va
             if one == other {
                 return None;
             }
-            if same_response(&one, &other) {
-                return Some(By::EntriesOnly);
-            }
-            let (higher, lower) = (rises_above(&other, &one), rises_above(&one, &other));
-            let higher = higher.map(|excess| (excess.by, excess.at));
-            let lower = lower.map(|excess| (-excess.by, excess.at));
-            let (by, at) = higher.into_iter().chain(lower).max_by_key(|(by, _)| by.abs())?;
-            Some(By::Response { by, at })
+            // two curves without a deviation are one response, written with other points
+            Some(largest_deviation(&one, &other).map_or(By::EntriesOnly, |deviation| By::Response { by: deviation.by, at: deviation.at }))
         }
         _ => (old != new).then_some(By::Kind),
     }
