@@ -157,7 +157,7 @@ fn profiles_are_refused_with_reasons() {
 }
 
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
-const OF_A_CHAIN: [&str; 3] = ["used[extends]: no ", "on its own network", "used[outside-without-reason]"];
+const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
 
 /// Who writes profiles need not have a site at hand.
 #[test]

@@ -7,6 +7,7 @@ use crate::identify::{Candidate, of_version, regions_of};
 use crate::judge::FaultKind;
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;
+use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
 use settings_model::quantity::Dimension;
 use settings_model::value::Value;
@@ -36,6 +37,7 @@ impl Assessor {
         let failing = failing(device);
         signs_turned(device, &failing)
             .or_else(|| read_between_lines(device, &failing))
+            .or_else(|| of_another_nominal(device, &failing))
             .or_else(|| if failing.len() < FEWEST { None } else { self.other_values(site, device, &failing) })
     }
 
@@ -46,17 +48,31 @@ impl Assessor {
             let likeness = candidate.likeness(0, device.kind, &device.settings, &device.facts);
             failing.iter().copied().filter(|setting| likeness.agree.contains(setting)).collect()
         };
-        // of those that explain equally much, the nearest to what is required comes first
+        // of those that explain equally much, the one that is recorded as selected, else the nearest to
+        // what is required comes first
+        let left = site.devices.get(device.name).and_then(|one| one.as_left.as_ref());
+        let selected = left.and_then(|left| left.region_selected.as_deref());
         let mut best: Option<(&Candidate, Vec<SettingId>)> = None;
         for candidate in others.iter() {
             let explained = explains(candidate);
-            if best.as_ref().is_none_or(|(_, most)| explained.len() > most.len()) {
+            let rank = |candidate: &Candidate, explained: &[SettingId]| (explained.len(), selected == Some(candidate.region.as_str()));
+            if best.as_ref().is_none_or(|(other, most)| rank(candidate, &explained) > rank(other, most)) {
                 best = Some((candidate, explained));
             }
         }
-        let (candidate, explained) = best?;
+        let (candidate, mut explained) = best?;
         if explained.len() < FEWEST || explained.len() * 3 < failing.len() * 2 {
             return None;
+        }
+        if candidate.overlay.is_none() && device.book.rulebook.layers.iter().any(|layer| layer.title == candidate.title) {
+            // what only the network asks for, and is off or absent, is as the region alone leaves it
+            explained.extend(
+                failing
+                    .iter()
+                    .filter(|setting| !explained.contains(setting) && is_left_off(device, **setting))
+                    .copied()
+                    .collect::<Vec<_>>(),
+            );
         }
         Some(says_whose(candidate, explained, failing.len(), device))
     }
@@ -133,6 +149,12 @@ fn says_whose(candidate: &Candidate, explains: Vec<SettingId>, failing: usize, d
     }
 }
 
+/// Whether it is the state of a function that only the network asks for, and that does not act.
+fn is_left_off(device: &DeviceResult<'_>, setting: SettingId) -> bool {
+    let is_of_network_alone = device.counted.requirement.get(setting).is_some_and(|resolved| resolved.base.demands_nothing());
+    setting.is_state() && is_of_network_alone && !device.settings.is_enabled(setting)
+}
+
 /// The settings that fail, ties left out: they are consequences.
 fn failing(device: &DeviceResult<'_>) -> Vec<SettingId> {
     let own = device.faults.iter().filter(|f| f.kind == FaultKind::Fails && !device.book.rulebook.is_tie(f.claim.why));
@@ -164,20 +186,8 @@ fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Caus
 fn read_between_lines(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
     let root_of_three = Exact::new(1_732_050_808, 9);
     let is_between_lines = |setting: &&SettingId| {
-        let required = device.counted.requirement.get(**setting).and_then(|r| r.entry.require.as_ref());
-        let held = device.settings.get(**setting).map(|known| &known.value);
-        let volts = |value: &Value| -> Option<Vec<Exact>> {
-            match (value, setting.parameter().shape) {
-                (Value::Quantity(amount), Shape::Quantity(Dimension::Voltage)) => Some(vec![amount.at(&device.facts)?]),
-                (Value::Curve(points), Shape::Curve { x: Dimension::Voltage, .. }) => {
-                    points.iter().map(|p| p.x.at(&device.facts)).collect()
-                }
-                _ => None,
-            }
-        };
-        let Some((required, held)) = required.and_then(volts).zip(held.and_then(volts)) else { return false };
         let near = |(required, held): (&Exact, &Exact)| (*held - *required * root_of_three).abs() <= Exact::ONE;
-        required.len() == held.len() && required.iter().zip(&held).all(near)
+        volts_of(device, **setting).is_some_and(|(required, held)| required.iter().zip(&held).all(near))
     };
     let explains: Vec<SettingId> = failing.iter().filter(is_between_lines).copied().collect();
     (explains.len() >= FEWEST).then(|| Cause {
@@ -186,6 +196,55 @@ fn read_between_lines(device: &DeviceResult<'_>, failing: &[SettingId]) -> Optio
         explains,
         is_selected_region: false,
         hint: "find out what the device's display counts, and state the values line to neutral; change nothing before that is clear"
+            .to_owned(),
+    })
+}
+
+/// The voltages required of a setting and those held, as many of each.
+fn volts_of(device: &DeviceResult<'_>, setting: SettingId) -> Option<(Vec<Exact>, Vec<Exact>)> {
+    let volts = |value: &Value| -> Option<Vec<Exact>> {
+        match (value, setting.parameter().shape) {
+            (Value::Quantity(amount), Shape::Quantity(Dimension::Voltage)) => Some(vec![amount.at(&device.facts)?]),
+            (Value::Curve(points), Shape::Curve { x: Dimension::Voltage, .. }) => points.iter().map(|p| p.x.at(&device.facts)).collect(),
+            _ => None,
+        }
+    };
+    let required = device.counted.requirement.get(setting).and_then(|r| r.entry.require.as_ref()).and_then(volts)?;
+    let held = device.settings.get(setting).and_then(|known| volts(&known.value))?;
+    (required.len() == held.len()).then_some((required, held))
+}
+
+/// Voltages that all are one multiple of what is required: per unit of another nominal voltage.
+fn of_another_nominal(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
+    /// So many that chance does not explain it.
+    const FEWEST_ALIKE: usize = 3;
+    let half_a_volt = Exact::ONE.half();
+    let pairs: Vec<_> = failing.iter().filter_map(|setting| Some((*setting, volts_of(device, *setting)?))).collect();
+    let explained_by = |required: Exact, held: Exact| -> Vec<SettingId> {
+        let near = |(r, h): (&Exact, &Exact)| (*h * required - *r * held).abs() <= required * half_a_volt;
+        pairs.iter().filter(|(_, (r, h))| r.iter().zip(h).all(near)).map(|(setting, _)| *setting).collect()
+    };
+    // a tenth off and less may be loosened trips
+    let is_far = |required: Exact, held: Exact| required > Exact::ZERO && (held - required).abs() * Exact::from(10) > required;
+    let first = pairs.iter().map(|(_, (required, held))| (required[0], held[0])).filter(|(required, held)| is_far(*required, *held));
+    let (required, held, explains) = first.map(|(r, h)| (r, h, explained_by(r, h))).max_by_key(|(.., explains)| explains.len())?;
+    if explains.len() < FEWEST_ALIKE || explains.len() * 3 < pairs.len() * 2 {
+        return None;
+    }
+    let nominal = device.facts.number(FactId::NominalVoltage)?;
+    let (times, other) = (held.divided_roughly(required, 3)?, (nominal * held).divided_roughly(required, 0)?);
+    let show = |volts| Dimension::Voltage.show(volts);
+    Some(Cause {
+        name: "per-unit-of-other-nominal",
+        says: format!(
+            "{} settings have voltages that are {times} times what is required: per unit of {}, where {} line to neutral is nominal",
+            explains.len(),
+            show(other),
+            show(nominal)
+        ),
+        explains,
+        is_selected_region: false,
+        hint: "find out what the device's display counts from, line to neutral or between lines; then enter what `asleft sheet` lists"
             .to_owned(),
     })
 }

@@ -142,7 +142,8 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        let idle = || known.is_none() && requirement.keeps_idle(shortcut.setting);
+        // of a function that has to be off, its state is the finding
+        let idle = || requirement.keeps_idle(shortcut.setting);
         if !kept && !idle() {
             judge_entry(resolved, held, facts, sink);
         }

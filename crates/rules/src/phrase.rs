@@ -3,13 +3,13 @@
 use crate::departures::Departure;
 use crate::judge::Lack;
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Bound, Claim, LayerKind, Limit, Part, Term, Var, WhyId};
+use settings_model::claim::{Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, WhyId};
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::{Amount, Dimension};
 use settings_model::requirement::Rulebook;
-use settings_model::value::Value;
+use settings_model::value::{Point, Value};
 use std::cmp::Ordering;
 
 /// The dimension of a part of a setting; points have two.
@@ -53,7 +53,7 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
         return Some(names.join(" or "));
     }
     let dimension = dimension_of(setting, part)?;
-    let plain = |bound: Bound| (bound.value.show(dimension), bound.open);
+    let plain = |bound: Bound| (here(bound.value, facts).show(dimension), bound.open);
     let counted = |(anchor, bound): (String, Bound)| (from_anchor(&anchor, bound, dimension), bound.open);
     // an edge of its own comes first; what is counted from elsewhere narrows it
     let mut lows = low.map(plain).into_iter().chain(counted_low.into_iter().map(counted));
@@ -62,6 +62,25 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
     let more = lows.map(|low| edges(Some(low), None)).chain(highs.map(|high| edges(None, Some(high))));
     let all: Vec<String> = std::iter::once(first).chain(more).flatten().collect();
     (!all.is_empty()).then(|| all.join(" and "))
+}
+
+/// An amount as it is read at a site: in volts, where the nominal voltage is known.
+#[must_use]
+pub fn here(amount: Amount, facts: &Facts) -> Amount {
+    let is_per_unit = amount.of == Some(FactId::NominalVoltage);
+    amount.at(facts).filter(|_| is_per_unit).map_or(amount, Amount::plain)
+}
+
+/// A value as it is read at a site.
+#[must_use]
+pub fn value_here(value: &Value, facts: &Facts) -> Value {
+    match value {
+        Value::Quantity(amount) => Value::Quantity(here(*amount, facts)),
+        Value::Curve(points) => {
+            Value::Curve(points.iter().map(|point| Point { x: here(point.x, facts), y: here(point.y, facts) }).collect())
+        }
+        Value::Never | Value::Word(_) => value.clone(),
+    }
 }
 
 /// What an edge is counted from, for people.
@@ -128,7 +147,7 @@ fn set_of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<String>
         Some(format!("{y} at {x}"))
     });
     let points = points.collect::<Vec<_>>().join(", ");
-    let lines = lines_around(claims, setting);
+    let lines = lines_around(claims, setting, facts);
     match (points.is_empty(), lines.is_empty()) {
         (true, true) => None,
         (true, false) => Some(lines),
@@ -138,10 +157,11 @@ fn set_of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<String>
 }
 
 /// `nowhere below -2 % at 239 V, -62 % at 257 V, nor above 2 % at 241 V, -58 % at 259 V`.
-fn lines_around(claims: &[Claim], setting: SettingId) -> String {
+fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
+    let shown = |line: &Line| value_here(&Value::Curve(line.to_vec()), facts).show(setting);
     let line = |claim: &Claim| match &claim.limit {
-        Limit::Above(line) => Some(("below", Value::Curve(line.to_vec()).show(setting))),
-        Limit::Below(line) => Some(("above", Value::Curve(line.to_vec()).show(setting))),
+        Limit::Above(line) => Some(("below", shown(line))),
+        Limit::Below(line) => Some(("above", shown(line))),
         _ => None,
     };
     let mut text = String::new();

@@ -4,7 +4,7 @@ use crate::assess::{Assessor, request, request_of};
 use crate::book::Book;
 use crate::departures::{Departure, departures};
 use crate::installation;
-use crate::phrase::{adjustable, complies_within, origin, to_set, under};
+use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{Basis, Citation, Evidence, Limit, Term};
 use settings_model::entry::{Entry, Who};
@@ -222,7 +222,7 @@ pub fn shown(value: &Value, setting: SettingId, facts: &Facts) -> String {
         (Value::Quantity(amount), Shape::Quantity(dimension)) => {
             amount.at(facts).map_or_else(|| amount.show(dimension), |n| dimension.show(n))
         }
-        _ => value.show(setting),
+        _ => value_here(value, facts).show(setting),
     }
 }
 

@@ -5,7 +5,7 @@ mod missing;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{adjustable, complies_within, dimension_of, lack_phrase, lack_remedy, origin, within};
+use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
 use crate::practice::Broken;
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Evidence, Limit, Part};
@@ -202,8 +202,11 @@ impl Wording<'_> {
     fn found(&self, setting: SettingId, part: Part) -> String {
         let Some(value) = self.value_of(setting) else { return "not stated".to_owned() };
         match (part, dimension_of(setting, part), value.part(part)) {
+            (_, Some(dimension), Some(amount)) => match here(amount, &self.device.facts) {
+                volts if volts != amount => format!("{} ({})", amount.show(dimension), volts.show(dimension)),
+                _ => amount.show(dimension),
+            },
             (Part::Whole, ..) => value.show(setting),
-            (_, Some(dimension), Some(amount)) => amount.show(dimension),
             _ => "missing".to_owned(),
         }
     }
@@ -264,7 +267,7 @@ impl Wording<'_> {
         let complies = complies_within(&resolved.entry, facts);
         let set = match (parameter.to_do, &resolved.entry.require, parameter.shape) {
             (Some(to_do), ..) => return Some(to_do.to_owned()),
-            (None, Some(value), _) => format!("set it to {}", value.show(setting)),
+            (None, Some(value), _) => format!("set it to {}", value_here(value, facts).show(setting)),
             (None, None, Shape::Choice(_)) => format!("make it {}", complies?),
             (None, None, _) => match complies? {
                 bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("bring it to {bound}"),

@@ -238,11 +238,12 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
             writeln!(out, "    {}", wrapped(&format!("{says}{from}{place}"), render::width() - 4, 6))?;
         }
         let complies = complies_within(&resolved.entry, &device.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
-        writeln!(out, "    complies within: {complies}")?;
+        let line = |text: String| wrapped(&text, render::width() - 4, 6);
+        writeln!(out, "    {}", line(format!("complies within: {complies}")))?;
         let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
-        writeln!(out, "    may be changed by: {}{range}", resolved.entry.moved_by.word())?;
+        writeln!(out, "    {}", line(format!("may be changed by: {}{range}", resolved.entry.moved_by.word())))?;
         if let Some(known) = device.settings.get(setting) {
-            writeln!(out, "    the device holds: {}", known.value.show(setting))?;
+            writeln!(out, "    {}", line(format!("the device holds: {}", known.value.show(setting))))?;
         }
     }
     Ok(())

@@ -2,6 +2,7 @@
 
 use super::{Broken, Rule, Site};
 use crate::assess::DeviceResult;
+use crate::phrase::value_here;
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Limit, Part};
 use settings_model::curve;
@@ -151,25 +152,26 @@ impl Stage {
     fn worded(&self, device: usize, cut: &Cut, of: &DeviceResult<'_>) -> Broken {
         let title = self.threshold.function().title;
         let Shape::Quantity(dimension) = self.threshold.parameter().shape else { unreachable!("a threshold is a quantity") };
-        let threshold = of.settings.get(self.threshold).map(|known| known.value.show(self.threshold)).unwrap_or_default();
+        let threshold =
+            of.settings.get(self.threshold).map(|known| value_here(&known.value, &of.facts).show(self.threshold)).unwrap_or_default();
         let time = |seconds: Exact| Dimension::Time.show(seconds.rounded(3));
-        let (setting, says) = match cut {
+        let (setting, says, bound) = match cut {
             Cut::Threshold(edge) => {
-                let side = if self.acts_below { "down to" } else { "up to" };
                 let edge = dimension.show(*edge);
-                (
-                    self.threshold,
-                    format!("{title} trips at {threshold}, inside continuous operation, which goes {side} {edge}; drops out too easily"),
-                )
+                let (side, bound) = if self.acts_below { ("down to", "at most") } else { ("up to", "at least") };
+                let says = format!("{title} trips at {threshold}, inside continuous operation, which goes {side} {edge}");
+                (self.threshold, says, format!("{bound} {edge}"))
             }
             Cut::Time { setting, acts, stays, at } => {
                 let (acts, stays, at) = (time(*acts), time(*stays), dimension.show(*at));
-                (*setting, format!("{title} acts after {acts}, and at {at} the device has to stay on for {stays}; drops out too easily"))
+                let says = format!("{title} acts after {acts}, and at {at} the device has to stay on for {stays}");
+                (*setting, says, format!("at least {stays}"))
             }
         };
+        let says = format!("{says}; drops out too easily");
         let with = std::iter::once(self.threshold).chain(SET_BY.iter().filter_map(|key| self.threshold.sibling(key)));
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
-        let hint = "set it as the sheet says, or have the network operator ask for it in writing".to_owned();
+        let hint = format!("bring it to {bound}, or have the network operator ask for it in writing");
         Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome: Outcome::DoesNotComply, says, hint }
     }
 }

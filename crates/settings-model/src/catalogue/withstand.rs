@@ -67,7 +67,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 WORSE,
                 "so many in a row the device stays connected through; at one more it may disconnect",
             )),
-            at_intervals("apart", "sets at least this far apart", "sets that follow one another sooner need not be ridden through"),
+            at_intervals("apart", "gap between sets that it manages", "sets that follow one another sooner need not be ridden through"),
             at_intervals("counted-anew-after", "counted anew after", "from the last disturbance until the device starts to count again"),
         ],
     },

@@ -134,7 +134,6 @@ pub struct Region {
     pub title: String,
     /// The parts that it is made of, in the order in which they speak; what it says itself comes last.
     #[serde(default)]
-    #[schemars(extend("uniqueItems" = true))]
     pub made_of: Vec<String>,
     /// What it asks of inverters.
     #[serde(default)]

@@ -126,7 +126,8 @@ fn distance(dimension: Dimension, anchor: &str, text: &str) -> Result<Amount, Sl
         (Some(rest), _) => (true, rest.trim()),
         (_, Some(rest)) => (false, rest.trim()),
         _ => {
-            let mend = format!("write `{anchor} - {0}` or `{anchor} + {0}`", dimension.example());
+            let amount = dimension.parse(text).map_or_else(|_| dimension.example().to_owned(), |amount| amount.show(dimension));
+            let mend = format!("write `{anchor} - {amount}` or `{anchor} + {amount}`");
             return Err(Slip::new(format!("`{anchor} {text}` does not say to which side"), mend));
         }
     };
@@ -255,7 +256,7 @@ mod tests {
             ("refernce - 0.18 pu to 0.98 pu", "`refernce` is nothing that an edge can be counted from", "did you mean `reference`?"),
             ("reference - 0.18 to next", "`0.18` has no unit", "write `0.18 "),
             ("reference - 0.18 Hz to next", "`0.18 Hz` is a frequency", ""),
-            ("reference 0.18 pu", "`reference 0.18 pu` does not say to which side", "write `reference - 253 V`"),
+            ("reference 0.18 pu", "`reference 0.18 pu` does not say to which side", "write `reference - 0.18 pu`"),
             ("reference - -0.18 pu", "`reference - -0.18 pu` has two signs", "write `reference + 0.18 pu`"),
             ("reference + 0.02 pu to reference - 0.02 pu", "`reference + 0.02 pu to reference - 0.02 pu` runs downwards", "write the"),
             ("previous + 0.02 pu to next", "the first point has no previous one", "count from `next`"),

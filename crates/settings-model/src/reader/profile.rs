@@ -42,6 +42,11 @@ fn named<'n>(root: &'n Node, group: &str) -> &'n [(Node, Node)] {
     root.get(group).map(Node::entries).unwrap_or_default()
 }
 
+/// The one of some names that is the same.
+fn earlier<'n>(names: &'n [Node], name: &Node) -> Option<&'n Node> {
+    names.iter().find(|earlier| earlier.text() == name.text())
+}
+
 /// Regions are made of parts that are there, and every part is in some region.
 fn parts_that_do_not_fit(regions: &[(Node, Node)], parts: &[(Node, Node)]) -> Vec<Finding> {
     let used = || regions.iter().filter_map(|(_, region)| region.get("made-of")).flat_map(Node::items);
@@ -58,7 +63,13 @@ fn parts_that_do_not_fit(regions: &[(Node, Node)], parts: &[(Node, Node)]) -> Ve
         let finding = Finding::unusable("unused-part", name.place, format!("no region is made of `{}`, so it says nothing", name.text()));
         finding.hint("name it under some region's `made-of`, or leave it out")
     });
-    unknown.chain(unused).collect()
+    let lists = regions.iter().filter_map(|(_, region)| region.get("made-of")).map(Node::items);
+    let twice = lists.flat_map(|names| names.iter().enumerate().filter_map(|(n, name)| Some((name, earlier(&names[..n], name)?))));
+    let twice = twice.map(|(name, first)| {
+        let finding = Finding::unusable("part-twice", name.place, format!("`{}` is named twice", name.text()));
+        finding.because(first.place, "here first").hint("leave it out here: a part says the same each time")
+    });
+    unknown.chain(unused).chain(twice).collect()
 }
 
 /// An overlay stands on a standard, or on another network's overlay.
