@@ -1,20 +1,24 @@
 //! Which version step a change deserves: breaking where something that complied no longer does,
 //! minor where only more is admitted, patch where nothing but words changed.
 //!
-//! A breaking change comes with a device at a site that complied and no longer does: values for
-//! everything that was asked, and the facts that decide. Where a demand was not seen, nothing of the
-//! kind can be shown, and the answer says so.
+//! A breaking change comes with a site that complied and no longer does ([`example`]). Where a demand
+//! was not seen nothing of the kind can be shown, and the answer says so.
 
+mod example;
+
+pub use example::Example;
+
+use crate::assess::{Assessor, Books};
 use crate::compare::sets::{Relation, beyond, evidence};
 use crate::compare::versions::{Change, changes};
 use crate::escape::{Proof, escape};
+use crate::example_site::Under;
 use crate::unproven::Unproven;
-use crate::witness::Witness;
+use example::{Stranded, stranded};
 use settings_model::catalogue::Equipment;
 use settings_model::claim::{Claim, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
-use settings_model::requirement::Rulebook;
 use settings_model::ties::space;
 
 /// A version step, as semantic versioning counts.
@@ -78,7 +82,7 @@ pub struct Weighed {
     pub step: Step,
     /// Why.
     pub reason: Reason,
-    /// Of a breaking change, an example that complied and no longer does.
+    /// Of a breaking change, a site that complied and no longer does.
     pub example: Option<Example>,
 }
 
@@ -95,7 +99,7 @@ pub enum Reason {
     RangeNarrower,
     /// Fewer may move it.
     FewerMayMove,
-    /// It could not be shown that nothing is lost, so it counts as breaking.
+    /// A demand that was not seen, or the like, keeps it from being shown.
     NotShown(Unproven),
     /// More complies.
     MoreComplies,
@@ -109,26 +113,32 @@ pub enum Reason {
     EvidenceRelaxed,
     /// The range in which a value may be moved is wider, or more may move it.
     RangeWider,
+    /// What was asked contradicts itself, so that nobody complied.
+    NobodyComplied,
     /// Document, clause or reason.
     WordsOnly,
 }
 
 impl Reason {
-    /// The step that it deserves.
+    /// The step that it deserves, as far as that is shown.
     #[must_use]
     pub fn step(self) -> Step {
         match self {
-            Self::ValuesLost | Self::NewlyAsked | Self::EvidenceDemanded | Self::RangeNarrower | Self::FewerMayMove | Self::NotShown(_) => {
-                Step::Breaking
-            }
+            Self::ValuesLost | Self::NewlyAsked | Self::EvidenceDemanded | Self::RangeNarrower | Self::FewerMayMove => Step::Breaking,
             Self::MoreComplies
             | Self::NoLongerAsked
             | Self::AdmitsEverything
             | Self::RequiredMoved
             | Self::EvidenceRelaxed
             | Self::RangeWider => Step::Minor,
-            Self::WordsOnly => Step::Patch,
+            Self::NobodyComplied | Self::WordsOnly | Self::NotShown(_) => Step::Patch,
         }
+    }
+
+    /// Whether the step may have to be greater than what is shown.
+    #[must_use]
+    pub fn is_open(self) -> bool {
+        matches!(self, Self::NotShown(_))
     }
 
     /// For people.
@@ -140,42 +150,47 @@ impl Reason {
             Self::EvidenceDemanded => "it has to be known in a way that was not asked for".to_owned(),
             Self::RangeNarrower => "the range in which it may be moved is narrower".to_owned(),
             Self::FewerMayMove => "fewer may move it".to_owned(),
-            Self::NotShown(why) => format!("unproven, so taken as breaking: {why}"),
+            Self::NotShown(why) => format!("unproven: {why}"),
             Self::MoreComplies => "more values comply".to_owned(),
             Self::NoLongerAsked => "it is no longer asked".to_owned(),
             Self::AdmitsEverything => "what is newly asked admits everything".to_owned(),
             Self::RequiredMoved => "another value is to be set; the same values comply".to_owned(),
             Self::EvidenceRelaxed => "less evidence is demanded".to_owned(),
             Self::RangeWider => "it may be moved further, or by more people".to_owned(),
+            Self::NobodyComplied => "what was asked contradicts itself, so nobody complied".to_owned(),
             Self::WordsOnly => "only document, clause or reason".to_owned(),
         }
     }
 }
 
-/// A device at a site: what it holds, and the facts that decide.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Example {
-    /// Values, evidence and facts.
-    pub witness: Witness,
-}
-
-/// Every change between two rulebooks of one kind of equipment, with the step it deserves.
+/// Every change between two books of requirements, with the step it deserves. Examples are whole
+/// sites, and each was judged: it complied before and does not after.
 #[must_use]
-pub fn weighed(old: &Rulebook, new: &Rulebook, kind: Equipment) -> Vec<Weighed> {
-    let space = space(kind, WhyId::SITE_APPROVAL);
-    let weigh = |change: Change| {
-        let reason = reason(&change, &space);
-        let step = reason.step();
-        let example = if step == Step::Breaking { example(&change, old, &space) } else { None };
-        Weighed { change, kind, step, reason, example }
-    };
-    changes(old, new, kind).into_iter().map(weigh).collect()
+pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Vec<Weighed> {
+    let mut weighed = Vec::new();
+    for kind in Equipment::ALL {
+        let space = space(kind, WhyId::SITE_APPROVAL);
+        for change in changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind) {
+            let reason = reason(&change, &space);
+            let mut one = Weighed { change, kind, step: reason.step(), reason, example: None };
+            if one.step == Step::Breaking {
+                match stranded(&one, old, new, under, assessor) {
+                    Stranded::Example(example) => one.example = Some(example),
+                    Stranded::NotFound => {}
+                    Stranded::NobodyComplied => (one.reason, one.step) = (Reason::NobodyComplied, Reason::NobodyComplied.step()),
+                }
+            }
+            weighed.push(one);
+        }
+    }
+    weighed
 }
 
 fn reason(change: &Change, space: &[Claim]) -> Reason {
     match &change.relation {
         Relation::Unproven(why) => return Reason::NotShown(*why),
         Relation::Narrower(_) | Relation::Moved { .. } => return Reason::ValuesLost,
+        Relation::Added if change.new.as_ref().is_some_and(Entry::is_gap) => return Reason::NotShown(Unproven::NotSeen),
         Relation::Added if !admits_everything(change.new.as_ref(), space) => return Reason::NewlyAsked,
         _ => {}
     }
@@ -225,22 +240,3 @@ fn narrower(change: &Change, space: &[Claim]) -> Option<Reason> {
         Err(why) => Some(Reason::NotShown(why)),
     }
 }
-
-/// A device that keeps all that was asked of it, ties included, and breaks what is asked now.
-fn example(change: &Change, old: &Rulebook, space: &[Claim]) -> Option<Example> {
-    let new = change.new.as_ref()?;
-    for facts in old.examples_of_cells(&change.example).take(CELLS_TRIED) {
-        let before: Vec<Claim> = old.resolve(&facts).claims().collect();
-        let broken = new.comply.iter().filter_map(|claim| match escape(&before, claim, space, &facts) {
-            Proof::Escapes(witness) => Some(Example { witness: *witness }),
-            Proof::Implied | Proof::Unproven(_) => None,
-        });
-        if let Some(example) = { broken }.next() {
-            return Some(example);
-        }
-    }
-    None
-}
-
-/// Of the cells that the change does not tell apart, so many are tried for an example.
-const CELLS_TRIED: usize = 64;
