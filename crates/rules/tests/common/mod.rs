@@ -6,7 +6,9 @@ use settings_model::catalogue::SettingId;
 use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::library::{Library, Profile};
 use settings_model::quantity::Amount;
+use std::path::Path;
 
 pub const ABSENT: u8 = 0;
 pub const OFF: u8 = 1;
@@ -132,4 +134,22 @@ fn descend(claims: &[Claim], choices: &[Choice], witness: Witness, visit: &mut d
 /// From zero up to `last`, in quarters.
 pub fn quarters(last: i64) -> Vec<Exact> {
     (0..=4 * last).map(|n| Exact::new(25 * n, 2)).collect()
+}
+
+/// Every shipped profile.
+pub fn shipped_library() -> Library {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
+    let (mut library, mut folders) = (Library::default(), vec![root.clone()]);
+    while let Some(folder) = folders.pop() {
+        for path in std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()) {
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|extension| extension == "yaml") {
+                let key = path.strip_prefix(&root).unwrap().to_string_lossy().replace('\\', "/");
+                let text = std::fs::read_to_string(&path).unwrap();
+                library.add(Profile { path: key.clone(), name: key, text: text.into(), shipped: true });
+            }
+        }
+    }
+    library
 }
