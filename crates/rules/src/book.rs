@@ -77,6 +77,8 @@ pub struct Counted {
     /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
     /// at all, none.
     pub unasked_stages: Vec<SettingId>,
+    /// Whether it says where a device has to stay on; see [`crate::practice`].
+    pub asks_to_stay_on: bool,
     /// Demands for more than a fact of the site may leave: the tie to the fact, and the demand.
     against_facts: Vec<(Claim, Claim)>,
     /// What is asked but was not seen.
@@ -101,6 +103,7 @@ impl Book {
         Rc::new(Counted {
             hanging,
             unasked_stages,
+            asks_to_stay_on: crate::practice::asks_to_stay_on(&requirement),
             against_facts,
             tally: Tally::count(&requirement, &self.rulebook),
             not_checked,

@@ -26,7 +26,7 @@ fn facts() -> Facts {
 fn required(edition: &str, region: &str) -> Requirement {
     let mut sources = Sources::default();
     let request = Request { standard: Some(edition), region, ..Request::default() };
-    let Ok(rulebooks) = shipped().rulebooks(request, &facts(), &mut sources) else { panic!("{region}") };
+    let Ok(rulebooks) = shipped_library().rulebooks(request, &facts(), &mut sources) else { panic!("{region}") };
     rulebooks[Equipment::Inverter as usize].resolve(&facts())
 }
 

@@ -383,14 +383,15 @@ fn speaking<'s>(said: &'s Stated, facts: &Facts) -> Option<&'s Verbs> {
 }
 
 fn resolved(entry: Entry, base: Entry) -> Resolved {
-    // where the region pins a curve, its points say too whether the response lies within lines
+    // where the region pins a value, that value says too whether a response lies within lines, or points
+    // far enough apart
     let pinned =
         base.require.as_ref().filter(|value| value.exactly(base.setting, WhyId::SITE_APPROVAL).iter().all(|pin| tight(&base, pin)));
-    let within_lines = |claim: &Claim| is_line(&claim.limit) && pinned.is_some_and(|value| value.keeps(claim) == Some(true));
+    let kept_by_pin = |claim: &Claim| pinned.is_some_and(|value| value.keeps(claim) == Some(true));
     let covered = |claim: &Claim| match claim.limit {
         Limit::NotSeen => true,
         Limit::Stated(kinds) => kinds.has(Evidence::Region as u8),
-        _ => tight(&base, claim) || within_lines(claim),
+        _ => tight(&base, claim) || kept_by_pin(claim),
     };
     let covered_by_region = !base.comply.is_empty() && entry.comply.iter().all(covered);
     Resolved { entry, covered_by_region, base }
@@ -398,10 +399,6 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
 
 fn tight(base: &Entry, claim: &Claim) -> bool {
     base.comply.iter().any(|below| at_least_as_tight(below, claim))
-}
-
-fn is_line(limit: &Limit) -> bool {
-    matches!(limit, Limit::Above(_) | Limit::Below(_))
 }
 
 /// Whether keeping `below` keeps `claim`, seen from these two alone.

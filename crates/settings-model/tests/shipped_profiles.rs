@@ -1,7 +1,7 @@
 //! Every shipped profile reads cleanly, fits its schema and compiles for each of its regions.
 
 use settings_model::catalogue::SettingId;
-use settings_model::claim::{Basis, Limit};
+use settings_model::claim::{Basis, Bound, Claim, Limit, Term, Var};
 use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Kind, OverlayFile, StandardFile};
 use settings_model::library::{Library, Profile, Request};
@@ -172,4 +172,128 @@ fn other_editions_have_the_published_figures() {
         assert!(found.contains(asked), "{name} of {installation:?} or {standard}, by {source}: {found}");
     }
     assert_eq!(entry(base, new, "australia-a", 200, "central-protection/state"), "", "200 kVA itself needs no relay, by {OPERATORS}");
+}
+
+/// What a list of claims leaves of a whole setting, in the units of the file: `1.1 pu to 1.2 pu`.
+fn between(claims: &[Claim], setting: SettingId) -> String {
+    let settings_model::catalogue::Shape::Quantity(dimension) = setting.parameter().shape else { panic!("{setting} is a quantity") };
+    let edge = |of: fn(&Limit) -> Option<Bound>| {
+        let own = claims.iter().filter(|claim| claim.on == Term::Var(Var::from(setting)));
+        own.filter_map(|claim| of(&claim.limit)).map(|bound| bound.value.show(dimension)).next().unwrap_or_default()
+    };
+    let low = edge(|limit| if let Limit::AtLeast(bound) = limit { Some(*bound) } else { None });
+    let high = edge(|limit| if let Limit::AtMost(bound) = limit { Some(*bound) } else { None });
+    format!("{low} to {high}")
+}
+
+/// IEEE Std 1547-2018 against the public sources that restate it; the standard itself was not
+/// consulted. The range is checked where its own source is published too.
+#[test]
+fn ieee_1547_has_the_published_figures() {
+    const MODELS: &str = "EPRI, DER model specification, 2024, and NREL, PyDSS ride-through controllers";
+    const SPECIFICATION: &str = "EPRI, DER model specification, 2024";
+    const CURVES: &str = "EPRI, DER model specification, 2024, and research notebooks citing doi 10.1109/PVSC40753.2019.8981277";
+    const I: &[&str] = &["a-i", "b-i"];
+    const II: &[&str] = &["a-ii", "b-ii"];
+    const III: &[&str] = &["a-iii", "b-iii"];
+    const A: &[&str] = &["a-i", "a-ii", "a-iii"];
+    const B: &[&str] = &["b-i", "b-ii", "b-iii"];
+    const ALL: &[&str] = &["a-i", "a-ii", "a-iii", "b-i", "b-ii", "b-iii"];
+    let table: &[(&[&str], &str, &str, &str, &str)] = &[
+        (ALL, "overvoltage-2/threshold", "1.2 pu", "", MODELS),
+        (ALL, "overvoltage-2/clearing-time", "0.16 s", "", MODELS),
+        (ALL, "overvoltage-1/threshold", "1.1 pu", "1.1 pu to 1.2 pu", MODELS),
+        (I, "overvoltage-1/clearing-time", "2 s", "1 s to 13 s", MODELS),
+        (II, "overvoltage-1/clearing-time", "2 s", "1 s to 13 s", MODELS),
+        (III, "overvoltage-1/clearing-time", "13 s", "1 s to 13 s", MODELS),
+        (I, "undervoltage-1/threshold", "0.7 pu", "0 pu to 0.88 pu", MODELS),
+        (I, "undervoltage-1/clearing-time", "2 s", "", MODELS),
+        (I, "undervoltage-2/threshold", "0.45 pu", "0 pu to 0.5 pu", MODELS),
+        (I, "undervoltage-2/clearing-time", "0.16 s", "", MODELS),
+        (II, "undervoltage-1/threshold", "0.7 pu", "0 pu to 0.88 pu", MODELS),
+        (II, "undervoltage-1/clearing-time", "10 s", "", MODELS),
+        (II, "undervoltage-2/threshold", "0.45 pu", "", MODELS),
+        (II, "undervoltage-2/clearing-time", "0.16 s", "", MODELS),
+        (III, "undervoltage-1/threshold", "0.88 pu", "0 pu to 0.88 pu", MODELS),
+        (III, "undervoltage-1/clearing-time", "21 s", "", MODELS),
+        (III, "undervoltage-2/threshold", "0.5 pu", "0 pu to 0.5 pu", MODELS),
+        (III, "undervoltage-2/clearing-time", "2 s", "", MODELS),
+        (ALL, "overfrequency-2/threshold", "62 Hz", "61.8 Hz to 66 Hz", SPECIFICATION),
+        (ALL, "overfrequency-2/clearing-time", "0.16 s", "0.16 s to 1000 s", SPECIFICATION),
+        (ALL, "overfrequency-1/threshold", "61.2 Hz", "61 Hz to 66 Hz", SPECIFICATION),
+        (ALL, "overfrequency-1/clearing-time", "300 s", "180 s to 1000 s", SPECIFICATION),
+        (ALL, "underfrequency-1/threshold", "58.5 Hz", "50 Hz to 59 Hz", SPECIFICATION),
+        (ALL, "underfrequency-1/clearing-time", "300 s", "180 s to 1000 s", SPECIFICATION),
+        (ALL, "underfrequency-2/threshold", "56.5 Hz", "50 Hz to 57 Hz", SPECIFICATION),
+        (ALL, "underfrequency-2/clearing-time", "0.16 s", "0.16 s to 1000 s", SPECIFICATION),
+        (ALL, "reconnection/lower-voltage", "0.917 pu", "0.88 pu to 0.95 pu", SPECIFICATION),
+        (ALL, "reconnection/upper-voltage", "1.05 pu", "1.05 pu to 1.06 pu", SPECIFICATION),
+        (ALL, "reconnection/lower-frequency", "59.5 Hz", "59 Hz to 59.9 Hz", SPECIFICATION),
+        (ALL, "reconnection/upper-frequency", "60.1 Hz", "60.1 Hz to 61 Hz", SPECIFICATION),
+        (ALL, "reconnection/observation-time", "300 s", "0 s to 600 s", MODELS),
+        (ALL, "reconnection/ramp-time", "300 s", "1 s to 1000 s", MODELS),
+        (ALL, "volt-var/reference-voltage", "1 pu", "0.95 pu to 1.05 pu", CURVES),
+        (A, "volt-var/points", "25 % at 0.9 pu, 0 % at 1 pu, 0 % at 1 pu, -25 % at 1.1 pu", "", CURVES),
+        (B, "volt-var/points", "44 % at 0.92 pu, 0 % at 0.98 pu, 0 % at 1.02 pu, -44 % at 1.08 pu", "", CURVES),
+        (A, "volt-var/response-time", "10 s", "1 s to 90 s", CURVES),
+        (B, "volt-var/response-time", "5 s", "1 s to 90 s", CURVES),
+        (ALL, "volt-watt/points", "100 % at 1.06 pu, 20 % at 1.1 pu", "", MODELS),
+        (ALL, "volt-watt/response-time", "10 s", "0.5 s to 60 s", SPECIFICATION),
+        (ALL, "over-frequency-response/deadband", "0.036 Hz", "0.017 Hz to 1 Hz", SPECIFICATION),
+        (III, "over-frequency-response/droop", "5 %", "2 % to 5 %", SPECIFICATION),
+        (III, "over-frequency-response/response-time", "5 s", "0.2 s to 10 s", SPECIFICATION),
+        (ALL, "under-frequency-response/droop", "5 %", "", SPECIFICATION),
+    ];
+    for edition in ["ieee-1547/2018", "ieee-1547/2018-amd1"] {
+        for (regions, name, figure, range, source) in table {
+            for region in *regions {
+                let (requirement, rulebook) = resolved(edition, region);
+                let setting = SettingId::named(name).unwrap();
+                let entry = &requirement.get(setting).unwrap().entry;
+                assert_eq!(entry.require.as_ref().unwrap().show(setting), *figure, "{edition} {region} {name}, by {source}");
+                let basis = rulebook.whys.get(entry.comply[0].why).unwrap().citation.as_ref().unwrap().basis;
+                let expected = if *source == SPECIFICATION { Basis::SingleSource } else { Basis::Published };
+                assert_eq!(basis, expected, "{edition} {region} {name}");
+                if !range.is_empty() {
+                    assert_eq!(between(&entry.adjustable, setting), *range, "{edition} {region} {name}, by {source}");
+                }
+            }
+        }
+    }
+}
+
+/// What 1547a-2020 changed: from memory, and nothing else, so that a difference is not a slip.
+#[test]
+fn the_amendment_widens_two_ranges_and_nothing_else() {
+    for region in ["a-i", "a-ii", "a-iii", "b-i", "b-ii", "b-iii"] {
+        let ((old, _), (new, rulebook)) = (resolved("ieee-1547/2018", region), resolved("ieee-1547/2018-amd1", region));
+        let limits = |claims: &[Claim]| claims.iter().map(|claim| (claim.on, claim.limit.clone())).collect::<Vec<_>>();
+        let mut widened = Vec::new();
+        for (old, new) in old.entries.iter().zip(&new.entries) {
+            assert_eq!((old.entry.setting, &old.entry.require), (new.entry.setting, &new.entry.require), "{region}");
+            assert_eq!(limits(&old.entry.comply), limits(&new.entry.comply), "{region} {}", old.entry.setting);
+            if limits(&old.entry.adjustable) != limits(&new.entry.adjustable) {
+                let basis = rulebook.whys.get(new.entry.adjustable[0].why).unwrap().citation.as_ref().unwrap().basis;
+                assert_eq!(basis, Basis::Memory);
+                let of = |entry: &settings_model::entry::Entry| between(&entry.adjustable, entry.setting);
+                widened.push((new.entry.setting.to_string(), of(&old.entry), of(&new.entry)));
+            }
+        }
+        let row = |name: &str, old: &str, new: &str| (name.to_owned(), old.to_owned(), new.to_owned());
+        let expected = [
+            row("undervoltage-1/clearing-time", "21 s to 50 s", "2 s to 50 s"),
+            row("undervoltage-2/clearing-time", "2 s to 21 s", "0.16 s to 21 s"),
+        ];
+        assert_eq!(widened, if region.ends_with("-iii") { expected.to_vec() } else { Vec::new() }, "{region}");
+    }
+}
+
+fn resolved(standard: &str, region: &str) -> (settings_model::requirement::Requirement, settings_model::requirement::Rulebook) {
+    let mut library = Library::default();
+    for (path, text) in profiles() {
+        library.add(Profile { name: path.clone(), path, text: text.into(), shipped: true });
+    }
+    let request = Request { standard: Some(standard), region, ..Request::default() };
+    let [rulebook, ..] = library.rulebooks(request, &Facts::default(), &mut Sources::default()).unwrap();
+    (rulebook.resolve(&Facts::default()), rulebook)
 }

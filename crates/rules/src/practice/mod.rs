@@ -15,6 +15,8 @@ use settings_model::facts::Facts;
 use settings_model::finding::Outcome;
 use settings_model::ties::Example;
 
+pub(crate) use withstand::is_asked as asks_to_stay_on;
+
 /// What no source says but every practitioner does.
 const PRACTICE: &str = "common practice, no source";
 

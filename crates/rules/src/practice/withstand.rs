@@ -54,6 +54,12 @@ const fn stage(function: &str, withstand: &str, acts_below: bool) -> Stage {
 const VOLTAGE: &str = "voltage-withstand";
 const FREQUENCY: &str = "frequency-withstand";
 
+/// Whether a requirement says where a device has to stay on, so that a trip may lie inside.
+#[must_use]
+pub fn is_asked(requirement: &Requirement) -> bool {
+    STAGES.iter().any(|stage| [stage.edge, stage.shortest].into_iter().any(|setting| requirement.get(setting).is_some()))
+}
+
 const STAGES: [Stage; 10] = [
     stage("undervoltage-1", VOLTAGE, true),
     stage("undervoltage-2", VOLTAGE, true),
@@ -80,7 +86,7 @@ enum Cut {
 
 fn check(site: &Site<'_>) -> Vec<Broken> {
     let stages = |(n, device)| STAGES.iter().filter_map(move |stage| stage.broken(n, device));
-    site.devices.iter().enumerate().flat_map(stages).collect()
+    site.devices.iter().enumerate().filter(|(_, device)| device.counted.asks_to_stay_on).flat_map(stages).collect()
 }
 
 impl Stage {
@@ -93,7 +99,9 @@ impl Stage {
         // what the region brings is as asked, so a time that is not stated may be taken from there
         let held = |setting| stated(setting).or_else(|| asked(setting));
         let (time_stated, time_asked) = (self.set_by(|setting| stated(setting).is_some()), self.set_by(|setting| asked(setting).is_some()));
-        if is_off || (stated(self.threshold).is_none() && time_stated.is_none()) {
+        // what is not stated is as asked, and what is as asked is meant so
+        let is_as_asked = |setting| stated(setting).is_none_or(|value| Some(value) == asked(setting));
+        if is_off || (is_as_asked(self.threshold) && time_stated.is_none_or(is_as_asked)) {
             return None;
         }
         let cut = self.cut(held, time_stated.or(time_asked), device)?;

@@ -136,22 +136,20 @@ pub fn quarters(last: i64) -> Vec<Exact> {
     (0..=4 * last).map(|n| Exact::new(25 * n, 2)).collect()
 }
 
-/// The profiles that come with the program.
-pub fn shipped() -> Library {
+/// Every shipped profile.
+pub fn shipped_library() -> Library {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
-    let mut library = Library::default();
-    add_profiles(&root, &root, &mut library);
-    library
-}
-
-fn add_profiles(root: &Path, folder: &Path, library: &mut Library) {
-    for entry in std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()) {
-        if entry.is_dir() {
-            add_profiles(root, &entry, library);
-        } else if entry.extension().is_some_and(|extension| extension == "yaml") {
-            let path = entry.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
-            let text = std::fs::read_to_string(&entry).unwrap().into();
-            library.add(Profile { name: path.clone(), path, text, shipped: true });
+    let (mut library, mut folders) = (Library::default(), vec![root.clone()]);
+    while let Some(folder) = folders.pop() {
+        for path in std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()) {
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|extension| extension == "yaml") {
+                let key = path.strip_prefix(&root).unwrap().to_string_lossy().replace('\\', "/");
+                let text = std::fs::read_to_string(&path).unwrap();
+                library.add(Profile { path: key.clone(), name: key, text: text.into(), shipped: true });
+            }
         }
     }
+    library
 }

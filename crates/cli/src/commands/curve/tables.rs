@@ -1,5 +1,6 @@
 //! A response as a table: place by place what is required, what is held, and how far inside it lies.
 
+use super::picture::capitalised;
 use super::series::{Shown, level, levels, power, slack};
 use super::subjects::{HeldCurve, Subject};
 use crate::render::{self, table, wrapped};
@@ -147,9 +148,4 @@ fn band([low, high]: [Option<Exact>; 2], follows: Dimension) -> String {
         (None, Some(high)) => format!("at most {}", show(high)),
         (None, None) => "any".to_owned(),
     }
-}
-
-fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
