@@ -27,6 +27,8 @@ pub enum Command {
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left
     Diff(Diff),
+    /// Which version step a change of requirements deserves, with sites that it strands
+    RevisionCheck(RevisionCheck),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
     Curve(Curve),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -135,6 +137,24 @@ pub struct Diff {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = NoteFormat::Text)]
     pub format: NoteFormat,
+}
+
+/// `asleft revision-check`
+#[derive(ClapArgs)]
+pub struct RevisionCheck {
+    /// The older requirements: `quillbrook/2.0.0`, or the file of an overlay or a standard
+    pub old: String,
+    /// The newer ones
+    pub new: String,
+    /// Write every site that a change strands to a file in this folder
+    #[arg(long, value_name = "FOLDER")]
+    pub examples: Option<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
 }
 
 /// `asleft curve`
@@ -258,6 +278,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `revision-check --format json` prints
+    RevisionReport,
 }
 
 /// `asleft schema`

@@ -2,6 +2,7 @@
 
 pub mod curve;
 pub mod diff;
+pub mod revision;
 
 use rules::assess::{Assessment, SiteVerdict};
 use rules::book::Counted;

@@ -10,6 +10,7 @@ mod identify;
 mod list;
 mod man;
 mod operand;
+mod revision_check;
 mod schema;
 mod sheet;
 mod show;
@@ -32,6 +33,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -53,6 +53,8 @@ pub struct RequirementsOperand {
     pub title: String,
     /// The network's file, where it is one.
     pub overlay: Option<Rc<Typed<OverlayFile>>>,
+    /// The base standard and edition below it.
+    pub standard: String,
     /// Whether one region was named.
     pub is_of_one_region: bool,
     /// Key and name of each region, and what is asked there.
@@ -111,6 +113,27 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             Ok(Operand::Site(SiteOperand { root, device, moment }))
         }
     }
+}
+
+/// The requirements that a word names.
+pub fn requirements_of(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+    match operand(word, assessor)? {
+        Operand::Requirements(requirements) => Ok(requirements),
+        Operand::Site(_) => Err(Fault::Words(format!("`{word}` is a site; name a version of requirements, such as `quillbrook/2.0.0`"))),
+    }
+}
+
+/// Title, key and both sides of each region that two have in common; two that were named are paired
+/// whatever their keys.
+pub fn pairs<'o>(old: &'o RequirementsOperand, new: &'o RequirementsOperand) -> Vec<(String, &'o str, &'o Books, &'o Books)> {
+    let both_named = old.is_of_one_region && new.is_of_one_region;
+    if let (true, [(one, title, old)], [(other, other_title, new)]) = (both_named, &old.regions[..], &new.regions[..]) {
+        let title = if one == other { title.clone() } else { format!("{title} against {other_title}") };
+        return vec![(title, one, old, new)];
+    }
+    let counterpart = |key: &str| new.regions.iter().find(|(other, ..)| other == key);
+    let paired = old.regions.iter().filter_map(|(key, title, books)| Some((title.clone(), key.as_str(), books, &counterpart(key)?.2)));
+    paired.collect()
 }
 
 /// `site.yaml:inverter-1:as-found` in its parts. A file of the whole name comes first.
@@ -184,7 +207,7 @@ fn of_network(
         }
     }
     let title = format!("{}, {} ({version})", overlay.file.title, overlay.file.issue.name);
-    Ok(RequirementsOperand { title, overlay: Some(overlay), is_of_one_region: region.is_some(), regions })
+    Ok(RequirementsOperand { title, overlay: Some(overlay), standard, is_of_one_region: region.is_some(), regions })
 }
 
 fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
@@ -199,7 +222,7 @@ fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) ->
         (Some(_), [(_, region, _)]) => format!("{}, {region}", file.file.title),
         _ => file.file.title.clone(),
     };
-    Ok(RequirementsOperand { title, overlay: None, is_of_one_region: region.is_some(), regions })
+    Ok(RequirementsOperand { title, overlay: None, standard: standard.to_owned(), is_of_one_region: region.is_some(), regions })
 }
 
 /// Key and name of each region of a standard, or of the one that is asked for.

@@ -83,6 +83,17 @@ pub struct WasReport {
     pub by_how_much: Option<String>,
 }
 
+impl WasReport {
+    /// What was asked, and of several regions where, and how far that is from what is asked now.
+    pub fn in_words(&self) -> String {
+        if self.regions.is_empty() {
+            return self.asked.clone();
+        }
+        let moved = self.by_how_much.as_ref().map(|by| format!("; since then {by}")).unwrap_or_default();
+        format!("{} in {}{moved}", self.asked, self.regions.join(", "))
+    }
+}
+
 impl ChangeReport {
     /// A change that was told, of one kind of equipment, in the regions that are named.
     pub fn new(told: Told, kind: Equipment, regions: Vec<String>) -> Self {
@@ -103,6 +114,21 @@ impl ChangeReport {
             by: told.by,
             because: told.because,
         }
+    }
+
+    /// Names regions only where it is not all of those that were compared.
+    pub fn settle(&mut self, compared: usize) {
+        if let [was] = &mut self.was[..] {
+            was.regions.clear();
+        }
+        if self.regions.len() == compared {
+            self.regions.clear();
+        }
+    }
+
+    /// `every site, in Australia B`.
+    pub fn sites_and_regions(&self) -> String {
+        if self.regions.is_empty() { self.sites.clone() } else { format!("{}, in {}", self.sites, self.regions.join(", ")) }
     }
 
     /// Takes in what another region asked, where that is all that tells them apart.

@@ -82,8 +82,8 @@ fn asked_in(books: &Books, kind: Equipment, facts: &Facts) -> Vec<Claim> {
 fn asked_for(mut witness: Witness, books: &Books, kind: Equipment, facts: &Facts, besides: Option<SettingId>) -> Witness {
     let requirement = books.on(kind).rulebook.resolve(facts);
     let is_asked = |setting: SettingId| match setting.is_state() {
-        true => requirement.asks_of_function(setting),
-        false => requirement.get(setting).is_some_and(|resolved| !resolved.entry.demands_nothing()),
+        true => requirement.asks_of_function(setting) && requirement.get(setting).is_none_or(|resolved| !resolved.entry.is_gap()),
+        false => requirement.get(setting).is_some_and(|resolved| !resolved.entry.demands_nothing() && !resolved.entry.is_gap()),
     };
     let belongs = |setting: SettingId| is_asked(setting) || besides.is_some_and(|one| setting == one || one.state() == Some(setting));
     witness.settings.retain(|var, _| belongs(var.setting));

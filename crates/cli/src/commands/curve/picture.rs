@@ -1,5 +1,6 @@
 //! A response as a figure: the band, what is required, and what each device holds.
 
+use super::capitalised;
 use super::series::{Shown, levels};
 use super::subjects::{HeldCurve, Subject};
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
@@ -105,9 +106,4 @@ fn described(shown: &Shown) -> String {
     }
     sentences.push("Flat beyond the first and the last point.".to_owned());
     sentences.join(" ")
-}
-
-pub(super) fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

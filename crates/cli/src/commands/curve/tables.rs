@@ -1,6 +1,6 @@
 //! A response as a table: place by place what is required, what is held, and how far inside it lies.
 
-use super::picture::capitalised;
+use super::capitalised;
 use super::series::{Shown, level, levels, power, slack};
 use super::subjects::{HeldCurve, Subject};
 use crate::render::{self, table, wrapped};

@@ -1,8 +1,8 @@
 //! Two versions of what is asked: a change note for people.
 
-use crate::commands::operand::{Fault, RequirementsOperand};
+use crate::commands::operand::{Fault, RequirementsOperand, pairs};
 use crate::render::{self, wrapped};
-use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport, WasReport};
+use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
 use rules::assess::{Assessor, Books};
 use rules::compare::versions::changes;
 use rules::compare::words::told;
@@ -21,21 +21,14 @@ pub fn between(old: &RequirementsOperand, new: &RequirementsOperand, assessor: &
         )));
     }
     let mut found: Vec<(ChangeReport, bool)> = Vec::new();
-    for (title, old, new) in &pairs {
+    for (title, _, old, new) in &pairs {
         for (change, only_source) in of_region(old, new, title, assessor) {
             if !found.iter_mut().any(|(other, _)| other.take_in(&change)) {
                 found.push((change, only_source));
             }
         }
     }
-    for (change, _) in &mut found {
-        if let [was] = &mut change.was[..] {
-            was.regions.clear();
-        }
-        if change.regions.len() == pairs.len() {
-            change.regions.clear();
-        }
-    }
+    found.iter_mut().for_each(|(change, _)| change.settle(pairs.len()));
     let order = |setting: &str| SettingId::named(setting);
     found.sort_by_key(|(change, _)| (!change.may_strand, change.equipment != Equipment::Inverter.word(), order(&change.setting)));
     let mut only_source: Vec<String> = found.iter().filter(|(_, only)| *only).map(|(change, _)| change.setting.clone()).collect();
@@ -52,18 +45,6 @@ pub fn between(old: &RequirementsOperand, new: &RequirementsOperand, assessor: &
     };
     let same = report.changes.is_empty() && report.only_source.is_empty() && report.regions_of_one_only.is_empty();
     Ok(DiffReport { old: old.title.clone(), new: new.title.clone(), same, requirements: Some(report), settings: None })
-}
-
-/// Regions of the same key; two that were named are compared whatever their keys.
-fn pairs<'o>(old: &'o RequirementsOperand, new: &'o RequirementsOperand) -> Vec<(String, &'o Books, &'o Books)> {
-    let both_named = old.is_of_one_region && new.is_of_one_region;
-    if let (true, [(one, title, old)], [(other, other_title, new)]) = (both_named, &old.regions[..], &new.regions[..]) {
-        let title = if one == other { title.clone() } else { format!("{title} against {other_title}") };
-        return vec![(title, old, new)];
-    }
-    let counterpart = |key: &str| new.regions.iter().find(|(other, ..)| other == key);
-    let paired = old.regions.iter().filter_map(|(key, title, books)| Some((title.clone(), books, &counterpart(key)?.2)));
-    paired.collect()
 }
 
 fn regions_of_one_only(old: &RequirementsOperand, new: &RequirementsOperand) -> Vec<String> {
@@ -125,24 +106,14 @@ fn sections(requirements: &RequirementsReport) -> [(&'static str, &'static str, 
 
 /// What is said of one change, as label and text.
 fn said(change: &ChangeReport) -> Vec<(&'static str, String)> {
-    let mut lines: Vec<(&'static str, String)> = change.was.iter().map(|was| ("was", asked(was))).collect();
+    let mut lines: Vec<(&'static str, String)> = change.was.iter().map(|was| ("was", was.in_words())).collect();
     lines.push(("now", change.now.clone()));
     lines.extend(change.was.first().filter(|_| change.was.len() == 1).and_then(|was| Some(("moved", was.by_how_much.clone()?))));
     lines.push(("do", change.to_do.clone()));
-    let regions = if change.regions.is_empty() { String::new() } else { format!(", in {}", change.regions.join(", ")) };
-    lines.push(("for", format!("{}{regions}", change.sites)));
+    lines.push(("for", change.sites_and_regions()));
     lines.extend(change.by.as_ref().map(|by| ("by", by.clone())));
     lines.extend(change.because.as_ref().map(|because| ("because", because.clone())));
     lines
-}
-
-/// What was asked, and of several regions where, and how far that is from what is asked now.
-fn asked(was: &WasReport) -> String {
-    if was.regions.is_empty() {
-        return was.asked.clone();
-    }
-    let moved = was.by_how_much.as_ref().map(|by| format!("; since then {by}")).unwrap_or_default();
-    format!("{} in {}{moved}", was.asked, was.regions.join(", "))
 }
 
 /// For a terminal.
