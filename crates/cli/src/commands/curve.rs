@@ -1,5 +1,6 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
+mod picture;
 mod places;
 mod series;
 mod subjects;
@@ -7,10 +8,11 @@ mod tables;
 
 use super::operand::{Fault, operand};
 use super::{assessor, refused};
-use crate::Exit;
 use crate::args::{Curve, Format};
+use crate::render::{self, braille, svg};
 use crate::report::curve::CurveReport;
 use crate::walk::write_messages;
+use crate::{Exit, files};
 use response::characteristic::{RESPONSES, Response};
 use rules::assess::Assessor;
 use series::Shown;
@@ -37,10 +39,36 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
         Format::Text => {
             for shown in &shown {
                 tables::write(&mut out, shown)?;
+                if !args.no_plot {
+                    let plot = braille::plot(&picture::figure(shown), render::width(), PLOT_LINES, render::colour());
+                    writeln!(out, "\n{}", plot.trim_end())?;
+                }
             }
         }
     }
+    if let Some(file) = &args.svg {
+        draw(file, &shown)?;
+    }
     Ok(Exit::Fine)
+}
+
+/// Lines that a plot takes on a terminal.
+const PLOT_LINES: usize = 16;
+
+fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
+    for one in shown {
+        let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
+        files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
+    }
+    Ok(())
+}
+
+/// `curves.svg` for volt-var is `curves-volt-var.svg`.
+fn beside(file: &Path, function: &str) -> PathBuf {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
+    file.with_file_name(format!("{stem}-{function}.{extension}"))
 }
 
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {

@@ -54,7 +54,6 @@ fn row(share: f64, height: usize) -> usize {
 fn pattern(style: Style) -> Pattern {
     match style {
         Style::Required => Pattern { on: 4, off: 3 },
-        Style::Former => Pattern { on: 1, off: 2 },
         Style::Device(_) => Pattern::SOLID,
     }
 }
@@ -71,7 +70,7 @@ fn letter(style: Style) -> Option<char> {
 fn hue(mark: &Mark) -> u8 {
     match mark {
         Mark::Band { .. } => 36,
-        Mark::Guide { .. } | Mark::Line { style: Style::Required | Style::Former, .. } => 39,
+        Mark::Guide { .. } | Mark::Line { style: Style::Required, .. } => 39,
         Mark::Line { style: Style::Device(n), .. } => [34, 33, 32, 35, 31][n % 5],
     }
 }

@@ -43,7 +43,7 @@ pub fn volt_watt() -> Figure {
 
 pub fn frequency() -> Figure {
     let marks = vec![
-        line(&[(50.2, 100.0), (52.7, 0.0)], "before 2021", Style::Former),
+        line(&[(50.2, 100.0), (52.7, 0.0)], "inverter 2", Style::Device(1)),
         line(&[(50.25, 100.0), (52.0, 0.0)], "required", Style::Required),
         line(&[(50.25, 100.0), (51.75, 0.0)], "inverter 1", Style::Device(0)),
     ];

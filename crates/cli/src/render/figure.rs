@@ -85,8 +85,6 @@ pub enum Mark {
 pub enum Style {
     /// What is asked for.
     Required,
-    /// What was asked for before.
-    Former,
     /// What a device holds: the first, the second, and so on from 0.
     Device(usize),
 }
@@ -99,7 +97,8 @@ impl Mark {
         }
     }
 
-    fn lines(&self) -> [&[Spot]; 2] {
+    /// Its lines, the second of which only a band has.
+    pub fn lines(&self) -> [&[Spot]; 2] {
         match self {
             Self::Band { lower, upper, .. } => [lower, upper],
             Self::Line { points, .. } => [points, &[]],

@@ -1,16 +1,13 @@
 //! How answers look, one file for each medium.
 
-#[cfg_attr(not(test), expect(dead_code, reason = "no verb asks for pictures yet"))]
 pub mod braille;
 #[cfg(test)]
 mod examples;
-#[cfg_attr(not(test), expect(dead_code, reason = "no verb asks for pictures yet"))]
 pub mod figure;
 pub mod findings;
 #[cfg(test)]
 mod pictures;
 mod scale;
-#[cfg_attr(not(test), expect(dead_code, reason = "no verb asks for pictures yet"))]
 pub mod svg;
 pub mod table;
 

@@ -105,7 +105,7 @@ fn any_words() -> impl Strategy<Value = String> {
 }
 
 fn any_mark() -> impl Strategy<Value = Mark> {
-    let style = prop_oneof![Just(Style::Required), Just(Style::Former), (0..30usize).prop_map(Style::Device)];
+    let style = prop_oneof![Just(Style::Required), (0..30usize).prop_map(Style::Device)];
     prop_oneof![
         4 => (any_points(), any_words(), style).prop_map(|(points, label, style)| Mark::Line { points, label, style }),
         1 => (any_points(), any_points(), any_words()).prop_map(|(lower, upper, label)| Mark::Band { lower, upper, label }),

@@ -57,7 +57,8 @@ pub fn told(change: &Change, old: &Rulebook, new: &Rulebook, sources: &Sources) 
         by_how_much: by_how_much(change),
         to_do: to_do(change),
         sites: sites(&change.sites, sources),
-        by: line.map(|(why, book)| origin(why, book, &[], change.setting)),
+        // the region is told beside it, and what all regions share is told once
+        by: line.map(|(why, book)| origin(why, book, &[], change.setting).replacen(&format!(", {}", book.region_title), "", 1)),
         because: line.and_then(|(why, book)| book.whys.get(why)?.because.as_deref().map(str::to_owned)),
     }
 }

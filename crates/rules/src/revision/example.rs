@@ -48,8 +48,9 @@ const CELLS_TRIED: usize = 64;
 pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Stranded {
     let Some(asked) = &weighed.change.new else { return Stranded::NotFound };
     let rulebook = &old.on(weighed.kind).rulebook;
-    let mut could_comply = false;
-    let cells: Vec<Facts> = rulebook.examples_of_cells(&weighed.change.example).take(CELLS_TRIED).filter_map(possible).collect();
+    let Some(of_one_site) = possible(weighed.change.example.clone()) else { return Stranded::NotFound };
+    let cells: Vec<Facts> = rulebook.examples_of_cells(&of_one_site).take(CELLS_TRIED).filter_map(possible).collect();
+    let mut could_comply = cells.is_empty();
     for facts in cells {
         let before = asked_in(old, weighed.kind, &facts);
         if core(&before, &facts).is_some() {

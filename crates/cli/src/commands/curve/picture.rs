@@ -15,7 +15,7 @@ pub fn figure(shown: &Shown) -> Figure {
     let title = shown.response.title();
     let whose: Vec<&str> = shown.subjects.iter().map(|subject| subject.title.as_str()).collect();
     Figure {
-        title: format!("{title}: {}", whose.join("; ")),
+        title: if whose.len() > 2 { format!("{title}, {} side by side", whose.len()) } else { format!("{title}: {}", whose.join("; ")) },
         description: described(shown),
         x: measured(shown),
         y: Axis { label: capitalised(shown.response.axes[1].title), unit: unit(shown, 1).to_owned(), second: None },
@@ -37,12 +37,23 @@ fn marks(shown: &Shown) -> Vec<Mark> {
     let mut marks = Vec::new();
     let (several, alike) = (shown.subjects.len() > 1, shown.is_asked_alike());
     let asked: Vec<&Subject> = if alike { shown.subjects.iter().take(1).collect() } else { shown.subjects.iter().collect() };
-    for subject in asked {
-        let whose = if several && !alike { format!(" of {}", subject.title) } else { String::new() };
-        marks.extend(band(shown, subject, &whose));
+    for (n, subject) in asked.into_iter().enumerate() {
+        let whose = if several && !alike { format!(", {}", subject.title) } else { String::new() };
+        let drawn = |band: &Mark| marks.iter().any(|mark: &Mark| mark.lines() == band.lines());
+        let band = band(shown, subject, &whose).filter(|band| !drawn(band));
+        marks.extend(band);
         if let Some(points) = &subject.required {
             let label = if subject.must_be_idle { format!("Required where it is enabled{whose}") } else { format!("Required{whose}") };
-            marks.push(Mark::Line { points: spots(points), label, style: Style::Required });
+            // requirements side by side are told apart as devices are
+            let is_compared = several && !alike && matches!(subject.held, HeldCurve::NoDevice);
+            marks.push(Mark::Line { points: spots(points), label, style: if is_compared { Style::Device(n) } else { Style::Required } });
+        }
+    }
+    for (at, label) in shown.subjects.iter().flat_map(|subject| &subject.trips) {
+        let guide = Mark::Guide { at: number(*at), label: label.clone() };
+        let is_drawn = |mark: &Mark| matches!(mark, Mark::Guide { at: other, .. } if *other == number(*at));
+        if !marks.iter().any(is_drawn) {
+            marks.push(guide);
         }
     }
     for (n, subject) in shown.subjects.iter().enumerate() {
@@ -61,7 +72,8 @@ fn band(shown: &Shown, subject: &Subject, whose: &str) -> Option<Mark> {
         envelope.breakpoints().iter().any(edges)
     };
     let complies = subject.complies.as_ref().filter(|envelope| is_band(envelope)).map(|envelope| (envelope, "Complies within"));
-    let adjustable = || subject.adjustable.as_ref().filter(|envelope| is_band(envelope)).map(|envelope| (envelope, "May be adjusted within"));
+    let adjustable =
+        || subject.adjustable.as_ref().filter(|envelope| is_band(envelope)).map(|envelope| (envelope, "May be adjusted within"));
     let (envelope, label) = complies.or_else(adjustable)?;
     let edges: Vec<(f64, f64, f64)> = places(shown, envelope)
         .into_iter()
@@ -96,7 +108,9 @@ fn spots(points: &Points) -> Vec<Spot> {
 fn described(shown: &Shown) -> String {
     let [x, y] = shown.response.axes.map(|axis| axis.dimension);
     let measured = |at: Exact| if shown.is_per_unit_only() { format!("{at} pu") } else { x.show(at) };
-    let curve = |points: &Points| points.iter().map(|(at, level)| format!("{} at {}", y.show(*level), measured(*at))).collect::<Vec<_>>().join(", ");
+    let curve = |points: &Points| {
+        points.iter().map(|(at, level)| format!("{} at {}", y.show(*level), measured(*at))).collect::<Vec<_>>().join(", ")
+    };
     let mut sentences = vec![format!("{} against {}.", capitalised(shown.response.axes[1].title), shown.response.axes[0].title)];
     for subject in &shown.subjects {
         sentences.extend(subject.required.as_ref().map(|points| format!("Required of {}: {}.", subject.title, curve(points))));

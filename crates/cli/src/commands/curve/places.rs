@@ -110,7 +110,7 @@ mod tests {
             ("253..260:0", "`253..260:0` has a step"),
             ("230..260:0.001", "`230..260:0.001` names more than 2000 places"),
             ("230 Hz", "`230 Hz`"),
-            ("two", "`two`"),
+            ("two", "expected a voltage"),
             ("", "``"),
         ] {
             let slip = at(text, Dimension::Voltage).unwrap_err();

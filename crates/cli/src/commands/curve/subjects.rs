@@ -8,7 +8,7 @@ use rules::book::{Book, Counted};
 use rules::envelope::Envelope;
 use rules::phrase::to_set;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
-use settings_model::claim::Claim;
+use settings_model::claim::{Claim, Part};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::PowerBase;
@@ -27,6 +27,8 @@ pub struct Subject {
     pub complies: Option<Envelope>,
     /// Within what the entitled may move it.
     pub adjustable: Option<Envelope>,
+    /// Where, on the measured axis, the device has to trip sooner or later, and what then acts.
+    pub trips: Vec<(Exact, String)>,
     /// Whether the function has to be off or absent.
     pub must_be_idle: bool,
     /// What the device holds.
@@ -143,11 +145,26 @@ fn of_requirement(response: &Response, title: String, asked: Option<(&Book, &Cou
         required,
         complies: requirement.and_then(|requirement| envelope(claims(response, requirement, |entry| &entry.comply))),
         adjustable: requirement.and_then(|requirement| envelope(claims(response, requirement, |entry| &entry.adjustable))),
+        trips: requirement.map(|requirement| trips(response, requirement, &facts)).unwrap_or_default(),
         must_be_idle: requirement.zip(response.setting("state")).is_some_and(|(requirement, _)| is_kept_idle(response, requirement)),
         held: HeldCurve::NoDevice,
         rating: asked.and_then(|(book, _)| rating(response.base, book, &facts)),
         facts,
     }
+}
+
+/// The nearest trips above nominal, which say how much of a response is ever reached.
+fn trips(response: &Response, requirement: &Requirement, facts: &Facts) -> Vec<(Exact, String)> {
+    let stages: &[(SettingId, &str)] = match response.axes[0].dimension {
+        Dimension::Voltage => &[(SettingId::of("sustained-overvoltage", "threshold"), "Trips above, 10-minute average")],
+        Dimension::Frequency if response.function == "over-frequency-response" => {
+            &[(SettingId::of("overfrequency-1", "threshold"), "Trips above")]
+        }
+        Dimension::Frequency => &[(SettingId::of("underfrequency-1", "threshold"), "Trips below")],
+        _ => &[],
+    };
+    let at = |setting: SettingId| requirement.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(facts);
+    stages.iter().filter_map(|(setting, words)| Some((at(*setting)?, (*words).to_owned()))).collect()
 }
 
 /// What is required, as if a device held it.
@@ -162,7 +179,12 @@ fn required(response: &Response, requirement: &Requirement, circumstances: Circu
 fn claims(response: &Response, requirement: &Requirement, of: impl Fn(&settings_model::entry::Entry) -> &Vec<Claim>) -> Vec<Claim> {
     let points = response.setting("points");
     let of_function = requirement.entries.iter().filter(|resolved| resolved.entry.setting.function().key == response.function);
-    of_function.flat_map(|r| if Some(r.entry.setting) == points { of(&r.entry) } else { &r.entry.comply }).cloned().collect()
+    // what a curve may be is shown even where it is switched off
+    of_function
+        .filter(|r| !r.entry.setting.is_state())
+        .flat_map(|r| if Some(r.entry.setting) == points { of(&r.entry) } else { &r.entry.comply })
+        .cloned()
+        .collect()
 }
 
 fn is_kept_idle(response: &Response, requirement: &Requirement) -> bool {

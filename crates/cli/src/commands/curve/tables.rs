@@ -18,7 +18,7 @@ pub fn write(out: &mut dyn Write, shown: &Shown) -> io::Result<()> {
         let lead = if letter.is_empty() { String::new() } else { format!("{letter}  ") };
         writeln!(out, "  {}", wrapped(&format!("{lead}{}{}", subject.title, remarks(subject)), width - 2, 2 + lead.len()))?;
     }
-    writeln!(out, "\n{}", table_of(shown, width))
+    writeln!(out, "\n{}", tables_of(shown, width))
 }
 
 /// `A`, `B`, … where there are several.
@@ -46,36 +46,60 @@ fn remarks(subject: &Subject) -> String {
 /// A column: its heading, and its cell at a place.
 type Column<'s> = (String, Box<dyn Fn(Exact) -> String + 's>);
 
-fn table_of(shown: &Shown, width: usize) -> String {
-    let columns = columns(shown);
-    let mut table = table::of_headings(columns.iter().map(|(heading, _)| heading.as_str()), width);
+/// Columns that stand side by side in the usual widths.
+const ABREAST: usize = 9;
+
+/// One table, or several below one another where there are too many columns for one.
+fn tables_of(shown: &Shown, width: usize) -> String {
+    let (lead, groups) = columns(shown);
+    let mut tables = Vec::new();
+    let mut abreast: Vec<&Column<'_>> = Vec::new();
+    for group in &groups {
+        if !abreast.is_empty() && lead.len() + abreast.len() + group.len() > ABREAST {
+            tables.push(table_of(shown, &lead, &abreast, width));
+            abreast.clear();
+        }
+        abreast.extend(group);
+    }
+    if !abreast.is_empty() || tables.is_empty() {
+        tables.push(table_of(shown, &lead, &abreast, width));
+    }
+    tables.join("\n\n")
+}
+
+fn table_of(shown: &Shown, lead: &[Column<'_>], others: &[&Column<'_>], width: usize) -> String {
+    let columns = || lead.iter().chain(others.iter().copied());
+    let mut table = table::of_headings(columns().map(|(heading, _)| heading.as_str()), width);
     for x in &shown.places {
-        table.add_row(columns.iter().map(|(_, cell)| render::unbroken(&cell(*x))));
+        table.add_row(columns().map(|(_, cell)| render::unbroken(&cell(*x))));
     }
     table::lines(&table, &[])
 }
 
-fn columns(shown: &Shown) -> Vec<Column<'_>> {
+/// The columns that begin every table, and those of each subject.
+fn columns(shown: &Shown) -> (Vec<Column<'_>>, Vec<Vec<Column<'_>>>) {
     let [measured, follows] = shown.response.axes.map(|axis| axis.dimension);
-    let mut columns: Vec<Column<'_>> = Vec::new();
+    let mut lead: Vec<Column<'_>> = Vec::new();
     if !shown.is_per_unit_only() {
-        columns.push((capitalised(shown.response.axes[0].title), Box::new(move |x| measured.show(x))));
+        lead.push((capitalised(shown.response.axes[0].title), Box::new(move |x| measured.show(x))));
     }
     if let (Dimension::Voltage, Some(nominal)) = (measured, shown.nominal) {
         let per_unit = move |x: Exact| x.divided_roughly(nominal, 4).map_or_else(String::new, |pu| format!("{pu} pu"));
-        columns.push(("Per unit".to_owned(), Box::new(per_unit)));
+        lead.push(("Per unit".to_owned(), Box::new(per_unit)));
     }
     let alike = shown.is_asked_alike();
-    for (n, (subject, letter)) in shown.subjects.iter().zip(letters(shown)).enumerate() {
-        let named = |heading: &str| if letter.is_empty() { heading.to_owned() } else { format!("{heading} {letter}") };
-        if n == 0 || !alike {
-            let named = |heading: &str| if alike { heading.to_owned() } else { named(heading) };
-            let is_power = matches!(subject.held, HeldCurve::NoDevice);
-            columns.extend(asked(shown, subject, follows, named, is_power));
-        }
-        columns.extend(held(shown, subject, follows, named));
+    if alike {
+        let first = &shown.subjects[0];
+        lead.extend(asked(shown, first, follows, str::to_owned, matches!(first.held, HeldCurve::NoDevice)));
     }
-    columns
+    let mut groups = Vec::new();
+    for (subject, letter) in shown.subjects.iter().zip(letters(shown)) {
+        let named = |heading: &str| if letter.is_empty() { heading.to_owned() } else { format!("{heading} {letter}") };
+        let mut group = if alike { Vec::new() } else { asked(shown, subject, follows, named, matches!(subject.held, HeldCurve::NoDevice)) };
+        group.extend(held(shown, subject, follows, named));
+        groups.push(group);
+    }
+    (lead, groups)
 }
 
 /// What is required and what complies.

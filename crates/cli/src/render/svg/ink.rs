@@ -24,7 +24,6 @@ pub const STYLE: &str = "
 .figure .edge{fill:none;stroke:#0072b2;stroke-opacity:.7}
 .figure .band.edge{fill:#56b4e9;fill-opacity:.22}
 .figure .required{fill:none;stroke:#000;stroke-width:2;stroke-dasharray:9 6}
-.figure .former{fill:none;stroke:#555;stroke-width:2;stroke-dasharray:2 4}
 .figure .device{fill:none;stroke-width:4;stroke-linejoin:round}
 .figure .d0{stroke:#0072b2}.figure .d1{stroke:#d55e00;stroke-dasharray:18 5}.figure .d2{stroke:#009e73;stroke-dasharray:14 4 3 4}
 .figure .d3{stroke:#cc79a7;stroke-dasharray:6 3}.figure .d4{stroke:#e69f00;stroke-dasharray:18 4 3 4 3 4}
@@ -33,7 +32,7 @@ pub const STYLE: &str = "
 @media (prefers-color-scheme:dark){
 .figure .paper{fill:#16191d}.figure text{fill:#eee}.figure .number{fill:#bbb}.figure .halo{stroke:#16191d}
 .figure .grid{stroke:#33383f}.figure .zero{stroke:#999}.figure .axis,.figure .tick,.figure .guide{stroke:#aaa}.figure .leader{stroke:#777}
-.figure .required{stroke:#fff}.figure .former{stroke:#bbb}.figure .hatch,.figure .edge{stroke:#56b4e9}.figure .marker{stroke:#16191d}
+.figure .required{stroke:#fff}.figure .hatch,.figure .edge{stroke:#56b4e9}.figure .marker{stroke:#16191d}
 .figure .d0{stroke:#56b4e9}.figure .m0{fill:#56b4e9}
 }
 ";
@@ -53,7 +52,6 @@ pub fn hatch(id: &str) -> String {
 pub fn line_class(style: Style) -> String {
     match style {
         Style::Required => "required".to_owned(),
-        Style::Former => "former".to_owned(),
         Style::Device(n) => format!("device d{}", n % KINDS),
     }
 }
