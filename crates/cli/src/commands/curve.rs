@@ -37,7 +37,10 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
             writeln!(out)?;
         }
         Format::Text => {
-            for shown in &shown {
+            for (n, shown) in shown.iter().enumerate() {
+                if n > 0 {
+                    writeln!(out)?;
+                }
                 tables::write(&mut out, shown)?;
                 if !args.no_plot {
                     let plot = braille::plot(&picture::figure(shown), render::width(), PLOT_LINES, render::colour());

@@ -31,11 +31,17 @@ pub fn colour_allowed() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
 }
 
-/// A heading, and what it means.
+/// A heading, and what it means, after an empty line.
 pub fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    writeln!(out)?;
+    title(out, words, rest)
+}
+
+/// The same at the beginning.
+pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
     match colour() {
-        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
-        false => writeln!(out, "\n{words}  {rest}"),
+        true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m  {rest}"),
+        false => writeln!(out, "{words}  {rest}"),
     }
 }
 

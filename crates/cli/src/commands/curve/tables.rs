@@ -13,7 +13,7 @@ use std::io::{self, Write};
 /// Writes one response.
 pub fn write(out: &mut dyn Write, shown: &Shown) -> io::Result<()> {
     let width = render::width();
-    render::heading(out, shown.response.title(), shown.response.axes[1].title)?;
+    render::title(out, shown.response.title(), shown.response.axes[1].title)?;
     for (subject, letter) in shown.subjects.iter().zip(letters(shown)) {
         let lead = if letter.is_empty() { String::new() } else { format!("{letter}  ") };
         writeln!(out, "  {}", wrapped(&format!("{lead}{}{}", subject.title, remarks(subject)), width - 2, 2 + lead.len()))?;
