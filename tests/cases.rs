@@ -224,7 +224,7 @@ fn a_template_reads_without_faults_and_never_complies() {
 fn every_verb_has_a_page_and_every_shell_its_completions() {
     for verb in ["check", "sheet", "identify", "diff", "curve", "revision-check", "explain", "list", "show", "template", "schema"] {
         let page = asleft(&["man", verb]);
-        assert!(String::from_utf8_lossy(&page.stdout).contains(&format!("asleft\\-{verb}")), "{verb}");
+        assert!(String::from_utf8_lossy(&page.stdout).contains(&format!("asleft\\-{}", verb.replace('-', "\\-"))), "{verb}");
     }
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let completions = asleft(&["completions", shell]);
