@@ -42,6 +42,7 @@ pub mod hanging;
 pub mod identify;
 pub mod installation;
 pub mod judge;
+pub mod lint;
 pub mod pairing;
 pub mod phrase;
 pub mod practice;

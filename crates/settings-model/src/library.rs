@@ -178,8 +178,7 @@ impl Library {
             Some(standard) => chain.standard = self.standard(standard, sources)?,
             None => named_and_admitted(&chain, request.region)?,
         }
-        let on = |kind| compile(&chain, request.region, kind);
-        Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
+        on_every_kind(&chain, request.region)
     }
 
     /// What one version of a network says, and the layers below it, whatever dates it is for; of the
@@ -196,8 +195,93 @@ impl Library {
         let top = self.overlay(network, version, sources)?;
         let chain = self.chain_below(top, None, sources)?;
         named_and_admitted(&chain, region)?;
-        let on = |kind| compile(&chain, region, kind);
-        Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
+        on_every_kind(&chain, region)
+    }
+
+    /// What a standard asks, region by region; of one without regions, once.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn rulebooks_in_every_region(
+        &mut self,
+        standard: &str,
+        sources: &mut Sources,
+    ) -> Result<Vec<[Rulebook; Equipment::ALL.len()]>, Refusal> {
+        let chain = Chain { overlays: Vec::new(), standard: self.standard(standard, sources)?, installation: None };
+        on_every_region(&chain)
+    }
+
+    /// What a version of a network asks, on every version of the networks below that is in range, and
+    /// in every region that all of them take.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn rulebooks_on_every_parent(
+        &mut self,
+        (network, version): (&str, &semver::Version),
+        sources: &mut Sources,
+    ) -> Result<Vec<[Rulebook; Equipment::ALL.len()]>, Refusal> {
+        let top = self.overlay(network, version, sources)?;
+        let mut rulebooks = Vec::new();
+        for overlays in self.towers(vec![top], sources)? {
+            let chain = self.grounded(overlays, sources)?;
+            rulebooks.extend(on_every_region(&chain)?);
+        }
+        Ok(rulebooks)
+    }
+
+    /// Every way to stand on versions in range, from the top down.
+    fn towers(&mut self, above: Vec<Rc<Typed<OverlayFile>>>, sources: &mut Sources) -> Result<Vec<Vec<Rc<Typed<OverlayFile>>>>, Refusal> {
+        let last = above.last().expect("begins with one").clone();
+        let Extends { network, version, .. } = &last.file.extends.value;
+        let Some(parent) = network else { return Ok(vec![above]) };
+        if above.len() > MOST_LAYERS || above.iter().any(|overlay| overlay.file.network.value == parent.value) {
+            return Err(vec![stands_on_itself(parent.place)].into());
+        }
+        let in_range: Vec<semver::Version> =
+            self.versions(parent).into_iter().filter(|one| version.as_ref().is_none_or(|range| range.holds(one))).collect();
+        if in_range.is_empty() {
+            let says = format!("no version of `{}` lies in this range", parent.value);
+            return Err(Refusal::unknown(Part::Network, says, parent, &self.networks()).at(parent.place));
+        }
+        let mut towers = Vec::new();
+        for version in in_range {
+            let mut with = above.clone();
+            with.push(self.overlay(parent, &version, sources)?);
+            towers.extend(self.towers(with, sources)?);
+        }
+        Ok(towers)
+    }
+
+    /// A tower of overlays on its standards.
+    fn grounded(&mut self, mut overlays: Vec<Rc<Typed<OverlayFile>>>, sources: &mut Sources) -> Result<Chain, Refusal> {
+        let installation = overlays.iter().find_map(|overlay| overlay.file.extends.installation.clone());
+        let installation = match installation {
+            Some(key) => Some(self.standard(&key, sources).map_err(|refusal| refusal.at(key.place))?),
+            None => None,
+        };
+        let lowest = overlays.last().expect("begins with one").clone();
+        let Some(standard) = &lowest.file.extends.standard else {
+            let says = "an overlay stands on either a `standard` or a `network`";
+            return Err(vec![Finding::unusable("extends", lowest.file.extends.place, says)].into());
+        };
+        let standard = self.standard(standard, sources).map_err(|refusal| refusal.at(standard.place))?;
+        overlays.reverse();
+        Ok(Chain { overlays, standard, installation })
+    }
+
+    /// The highest version of a network that governs a site by its dates, all of which are known.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn governing_version(&mut self, network: &str, facts: &Facts, sources: &mut Sources) -> Result<Option<semver::Version>, Refusal> {
+        for version in self.versions(network).into_iter().rev() {
+            let overlay = self.overlay(network, &version, sources)?;
+            if overlay.file.in_force.iter().any(|line| holds(line, facts) == Some(true)) {
+                return Ok(Some(version));
+            }
+        }
+        Ok(None)
     }
 
     /// The base standard that a version of a network stands on: `as-nzs-4777.2/2020-amd2`.
@@ -290,7 +374,7 @@ impl Library {
                     return Ok(Chain { overlays, standard, installation });
                 }
                 (None, Some(parent)) => {
-                    if overlays.len() > 8 || overlays.iter().any(|o| o.file.network.value == parent.value) {
+                    if overlays.len() > MOST_LAYERS || overlays.iter().any(|o| o.file.network.value == parent.value) {
                         return Err(vec![stands_on_itself(parent.place)].into());
                     }
                     let network = parent.value.clone();
@@ -395,6 +479,31 @@ impl Library {
 fn named_and_admitted(chain: &Chain, region: &str) -> Result<(), Refusal> {
     region_of(&chain.standard.file, region)?;
     admits(chain, region)
+}
+
+/// Overlays upon overlays: more than anybody keeps in mind.
+const MOST_LAYERS: usize = 8;
+
+/// One rulebook for each kind of equipment, in every region that all networks of a chain take.
+fn on_every_region(chain: &Chain) -> Result<Vec<[Rulebook; Equipment::ALL.len()]>, Refusal> {
+    let mut regions: Vec<&str> = chain.standard.file.regions.iter().map(|(key, _)| key).collect();
+    if regions.is_empty() {
+        regions.push("");
+    }
+    let mut rulebooks = Vec::new();
+    for region in regions {
+        match admits(chain, region) {
+            Ok(()) => rulebooks.push(on_every_kind(chain, region)?),
+            Err(Refusal::Unusable(findings)) => return Err(findings.into()),
+            Err(_) => {} // a region that some network does not take
+        }
+    }
+    Ok(rulebooks)
+}
+
+fn on_every_kind(chain: &Chain, region: &str) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
+    let on = |kind| compile(chain, region, kind);
+    Ok([on(Equipment::Inverter)?, on(Equipment::GridProtectionRelay)?, on(Equipment::Installation)?])
 }
 
 fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::document::Node, Vec<Finding>> {

@@ -326,6 +326,37 @@ impl Rulebook {
         self.partition.cells(facts)
     }
 
+    /// How many kinds of site all its conditions together tell apart; saturates.
+    #[must_use]
+    pub fn cells(&self) -> usize {
+        self.partition.len()
+    }
+
+    /// The layer nearest to the site that a file states.
+    #[must_use]
+    pub fn topmost_file(&self) -> Option<LayerId> {
+        let top = self.layers.iter().rposition(|layer| layer.kind != LayerKind::Catalogue)?;
+        Some(LayerId(top as u8))
+    }
+
+    /// Which case of each layer speaks of each setting at such a site: sites of which these are the
+    /// same are asked the same.
+    #[must_use]
+    pub fn all_cases_met(&self, facts: &Facts) -> Vec<u16> {
+        let met = |setting| self.cases_met(setting, facts).into_iter().map(|met| met.map_or(u16::MAX, |(case, _)| case as u16));
+        SettingId::all().flat_map(met).collect()
+    }
+
+    /// What holds for one setting below a layer.
+    #[must_use]
+    pub fn entry_below(&self, setting: SettingId, facts: &Facts, layer: LayerId) -> Entry {
+        let below = self.stated[setting.index()].iter().take_while(|(own, _)| *own < layer);
+        below.fold(Entry::unstated(setting), |entry, (_, said)| match speaking(said, facts) {
+            Some(verbs) => lay(entry, verbs),
+            None => entry,
+        })
+    }
+
     /// Every condition that what is asked of a setting hangs on.
     pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
         self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said))

@@ -1,0 +1,114 @@
+//! Do requirement files make sense? What each file says by itself, what its layers come to together,
+//! and how a network's versions follow one another.
+//!
+//! A fault keeps a file from being relied on. A remark is something its author should know.
+
+mod cells;
+mod history;
+mod statements;
+
+use crate::assess::Assessor;
+use settings_model::finding::{Finding, Outcome};
+use settings_model::library::Refusal;
+
+/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`.
+pub type Key = String;
+
+/// What looking at profiles came to.
+#[derive(Debug, Default)]
+pub struct Linted {
+    /// How many profiles were looked at.
+    pub profiles: usize,
+    /// What was found, profile by profile.
+    pub findings: Vec<Finding>,
+    /// What could not be checked, and why.
+    pub not_checked: Vec<String>,
+}
+
+impl Linted {
+    /// Whether a file cannot be relied on.
+    #[must_use]
+    pub fn has_faults(&self) -> bool {
+        self.findings.iter().any(|finding| finding.outcome != Outcome::Remark)
+    }
+}
+
+/// Looks at these profiles, each with the layers it stands on, and at how the versions of their
+/// networks follow one another.
+pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
+    let mut linted = Linted::default();
+    let mut networks: Vec<String> = Vec::new();
+    for key in keys {
+        linted.profiles += 1;
+        let found = match key.split('/').collect::<Vec<_>>()[..] {
+            ["standards", name, edition] => of_standard(&format!("{name}/{edition}"), assessor, &mut linted),
+            ["overlays", network, version] => {
+                let Ok(version) = semver::Version::parse(version) else { continue };
+                if !networks.iter().any(|known| known == network) {
+                    networks.push(network.to_owned());
+                }
+                of_overlay(network, &version, assessor, &mut linted)
+            }
+            _ => continue,
+        };
+        match found {
+            Ok(findings) | Err(Refusal::Unusable(findings)) => add(&mut linted, findings),
+            Err(refusal) => linted.not_checked.push(format!("{key}: {}", says(refusal))),
+        }
+    }
+    for network in networks {
+        match history::of_network(&network, assessor) {
+            Ok((findings, not_checked)) => {
+                add(&mut linted, findings);
+                linted.not_checked.extend(not_checked);
+            }
+            // what keeps a version from being read was said above
+            Err(_) => {}
+        }
+    }
+    linted
+}
+
+/// A finding that two versions share, because it lies in a layer below both, is told once.
+fn add(linted: &mut Linted, findings: Vec<Finding>) {
+    for finding in findings {
+        if !linted
+            .findings
+            .iter()
+            .any(|other| (other.name, other.place, &other.headline) == (finding.name, finding.place, &finding.headline))
+        {
+            linted.findings.push(finding);
+        }
+    }
+}
+
+fn says(refusal: Refusal) -> String {
+    match refusal {
+        Refusal::Unknown { says, .. } => says,
+        Refusal::Hangs { versions, .. } => format!("it hangs on a site's dates which of {} is meant", versions.join(", ")),
+        Refusal::Unusable(_) => "a file is at fault".to_owned(),
+    }
+}
+
+fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
+    let mut findings = Vec::new();
+    for rulebooks in assessor.library.rulebooks_in_every_region(key, &mut assessor.sources)? {
+        findings.extend(statements::of_layers(&rulebooks, &assessor.sources));
+        cells::of_rulebooks(&rulebooks, &mut findings, &mut linted.not_checked);
+    }
+    Ok(findings)
+}
+
+fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
+    let mut findings = Vec::new();
+    for rulebooks in assessor.library.rulebooks_on_every_parent((network, version), &mut assessor.sources)? {
+        let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
+        let is_within = overreach.is_empty();
+        findings.extend(overreach);
+        findings.extend(statements::of_layers(&rulebooks, &assessor.sources));
+        if is_within {
+            cells::of_rulebooks(&rulebooks, &mut findings, &mut linted.not_checked);
+        }
+    }
+    Ok(findings)
+}

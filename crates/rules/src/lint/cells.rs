@@ -1,0 +1,83 @@
+//! What layers come to together, in every kind of site that they tell apart: lines that nobody can
+//! keep together.
+
+use settings_model::catalogue::Equipment;
+use settings_model::claim::{Claim, WhyId};
+use settings_model::facts::{FACTS, Facts, show};
+use settings_model::finding::Finding;
+use settings_model::requirement::Rulebook;
+use settings_model::source::Place;
+use std::collections::BTreeSet;
+
+/// More kinds of site than this are more than an author can have meant.
+const MOST_CELLS: usize = 100_000;
+
+/// Looks at every cell of each rulebook; lines that contradict each other are told once.
+pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], findings: &mut Vec<Finding>, not_checked: &mut Vec<String>) {
+    for (kind, rulebook) in Equipment::ALL.into_iter().zip(rulebooks) {
+        let top = rulebook.topmost_file().map_or_else(String::new, |top| rulebook.layers[usize::from(top.0)].title.clone());
+        if rulebook.cells() > MOST_CELLS {
+            let headline = format!("{top}: its conditions tell {} kinds of site apart, more than anybody can have meant", rulebook.cells());
+            let finding = Finding::unusable("too-many-cells", place_of_top(rulebook), headline);
+            findings.push(finding.hint("write fewer conditions, or coarser ones"));
+            continue;
+        }
+        findings.extend(contradictions(rulebook, &top));
+        let gaps = || rulebook.resolve(&Facts::default()).entries.into_iter().filter(|resolved| resolved.entry.is_gap());
+        if kind == Equipment::Inverter && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand") {
+            not_checked.push(format!("{top}: trips inside the voltage withstand region, which was not seen"));
+        }
+    }
+}
+
+/// Each set of lines that nobody can keep together, with a site that stands under them.
+fn contradictions(rulebook: &Rulebook, top: &str) -> Vec<Finding> {
+    let mut told: BTreeSet<Vec<WhyId>> = BTreeSet::new();
+    let mut looked_at: BTreeSet<Vec<u16>> = BTreeSet::new();
+    let mut findings = Vec::new();
+    for facts in rulebook.examples_of_cells(&Facts::default()) {
+        // sites for which the same cases speak are asked the same
+        if !looked_at.insert(rulebook.all_cases_met(&facts)) {
+            continue;
+        }
+        let claims: Vec<Claim> = rulebook.resolve(&facts).claims().collect();
+        let Some(core) = crate::core::core(&claims, &Facts::default()) else { continue };
+        let mut lines: Vec<WhyId> = core.into_iter().map(|index| claims[index].why).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        if told.insert(lines.clone()) {
+            findings.push(contradiction(rulebook, top, &lines, &facts));
+        }
+    }
+    findings
+}
+
+fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts) -> Finding {
+    let known = FACTS.iter().filter_map(|fact| Some(format!("{} {}", fact.key, show(fact.id, facts.get(fact.id)?))));
+    let known = known.collect::<Vec<_>>().join(", ");
+    let site = if known.is_empty() { "any site".to_owned() } else { format!("a site with {known}") };
+    let headline = format!("{top}: nobody can comply in {site}: these lines contradict each other");
+    let said = lines.iter().rev().filter_map(|why| rulebook.why(*why));
+    let mut placed = said.clone().filter(|(line, _)| line.place.is_known());
+    let first = placed.next();
+    let place = first.map_or_else(|| place_of_top(rulebook), |(line, _)| line.place);
+    let mut finding = Finding::unusable("nobody-can-comply", place, headline).hint("let one of these lines give way");
+    for (line, layer) in said {
+        let words = line.because.as_deref().filter(|_| !line.place.is_known()).unwrap_or(&layer.title);
+        if line.place == place {
+            finding.label = Some(format!("asked by {}", layer.title));
+        } else if line.place.is_known() {
+            finding = finding.because(line.place, format!("asked by {}", layer.title));
+        } else {
+            finding.notes.push(format!("and by a rule that ties settings: {words}"));
+        }
+    }
+    finding
+}
+
+/// Where the topmost file first says anything.
+fn place_of_top(rulebook: &Rulebook) -> Place {
+    let top = rulebook.topmost_file();
+    let said = settings_model::catalogue::SettingId::all().flat_map(|setting| rulebook.stated(setting));
+    said.filter(|(layer, _)| Some(*layer) == top).map(|(_, stated)| stated.place).min().unwrap_or(Place::NOWHERE)
+}

@@ -1,0 +1,113 @@
+//! What the statements of the topmost layer say by themselves: cases that can never hold or that
+//! overlap, entries that change nothing, numbers without a source.
+
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::cells::{Partition, all_hold};
+use settings_model::claim::LayerId;
+use settings_model::entry::{Stated, Verbs, lay};
+use settings_model::facts::Facts;
+use settings_model::finding::{Finding, Outcome};
+use settings_model::requirement::Rulebook;
+use settings_model::source::{Place, Sources};
+
+/// Everything about the statements of the topmost file of a chain.
+pub(super) fn of_layers(rulebooks: &[Rulebook; Equipment::ALL.len()], sources: &Sources) -> Vec<Finding> {
+    rulebooks.iter().flat_map(|rulebook| of_rulebook(rulebook, sources)).collect()
+}
+
+fn of_rulebook(rulebook: &Rulebook, sources: &Sources) -> Vec<Finding> {
+    let Some(top) = rulebook.topmost_file() else { return Vec::new() };
+    let mut findings = Vec::new();
+    for setting in SettingId::all() {
+        for (layer, stated) in rulebook.stated(setting).iter().filter(|(layer, _)| *layer == top) {
+            findings.extend(cases(stated, sources));
+            findings.extend(sourceless(rulebook, stated));
+            if rulebook.layers[usize::from(layer.0)].kind.is_of_a_network() {
+                findings.extend(idle(rulebook, setting, *layer, stated));
+            }
+        }
+    }
+    findings
+}
+
+/// Cases that no site meets, and cases that some site meets together.
+fn cases(stated: &Stated, sources: &Sources) -> Vec<Finding> {
+    let partition = Partition::of(stated.cases.iter().flat_map(|case| &case.when));
+    let sites: Vec<Facts> = partition.cells(&Facts::default()).collect();
+    let holds = |n: usize, facts: &Facts| all_hold(&stated.cases[n].when, facts) == Some(true);
+    let place = |n: usize| stated.cases[n].when.first().map_or(stated.place, |condition| condition.place);
+    let mut findings = Vec::new();
+    for n in 0..stated.cases.len() {
+        if !sites.iter().any(|facts| holds(n, facts)) {
+            let headline = format!("{}: no site can meet this case", stated.setting);
+            let finding = Finding::new(Outcome::DoesNotComply, "case-never-holds", place(n), headline);
+            findings.push(finding.hint("correct its conditions, or leave it out"));
+        }
+        for earlier in 0..n {
+            let Some(facts) = sites.iter().find(|facts| holds(n, facts) && holds(earlier, facts)) else { continue };
+            let site = described(facts, stated);
+            let headline = format!("{}: this case and an earlier one both hold for a site {site}", stated.setting);
+            let finding = Finding::new(Outcome::DoesNotComply, "cases-overlap", place(n), headline);
+            let earlier = place(earlier);
+            let words = format!("holds there too: {}", sources.written(earlier));
+            findings
+                .push(finding.because(earlier, words).hint("make their conditions exclude each other; there is no order of precedence"));
+        }
+    }
+    findings
+}
+
+/// `with phases 3 and nameplate-total 12 kVA`.
+fn described(facts: &Facts, stated: &Stated) -> String {
+    let mut known: Vec<_> = stated.cases.iter().flat_map(|case| &case.when).map(|condition| condition.fact).collect();
+    known.sort_unstable();
+    known.dedup();
+    let each =
+        known.iter().filter_map(|fact| Some(format!("{} {}", fact.row().key, settings_model::facts::show(*fact, facts.get(*fact)?))));
+    format!("with {}", each.collect::<Vec<_>>().join(" and "))
+}
+
+/// A demand that names no source.
+fn sourceless(rulebook: &Rulebook, stated: &Stated) -> Vec<Finding> {
+    let verbs = stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise);
+    let lines = verbs.filter(|verbs| demands(verbs)).filter_map(|verbs| rulebook.whys.get(verbs.why?));
+    lines
+        .filter(|line| line.citation.is_none())
+        .map(|line| {
+            let headline = format!("{}: nobody is named as the source of this", stated.setting);
+            let finding = Finding::new(Outcome::DoesNotComply, "without-source", line.place, headline);
+            finding.hint("add `source: …`, one of those that the file lists under `sources`")
+        })
+        .collect()
+}
+
+fn demands(verbs: &Verbs) -> bool {
+    verbs.require.is_some() || verbs.comply.is_some() || !verbs.also.is_empty() || verbs.adjustable.is_some() || verbs.gap.is_some()
+}
+
+/// A statement that leaves every site as the layers below have it. One that gives a reason is meant
+/// as a reminder, and stays.
+fn idle(rulebook: &Rulebook, setting: SettingId, layer: LayerId, stated: &Stated) -> Option<Finding> {
+    let verbs = || stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise);
+    let has_reason = verbs().filter_map(|verbs| rulebook.whys.get(verbs.why?)).any(|line| line.because.is_some());
+    let demands_evidence = verbs().any(|verbs| verbs.evidence.is_some());
+    if has_reason || demands_evidence {
+        return None;
+    }
+    let partition = Partition::of(rulebook.conditions_on(setting));
+    let is_as_below = |facts: Facts| {
+        let below = rulebook.entry_below(setting, &facts, layer);
+        let speaking = stated.cases.iter().find(|case| all_hold(&case.when, &facts) == Some(true)).map(|case| &case.verbs);
+        let Some(verbs) = speaking.or(stated.otherwise.as_ref()) else { return true };
+        let laid = lay(below.clone(), verbs);
+        crate::compare::sets::alike(&laid.comply, &below.comply)
+            && crate::compare::sets::alike(&laid.adjustable, &below.adjustable)
+            && (&laid.require, laid.moved_by) == (&below.require, below.moved_by)
+    };
+    let all_as_below = partition.cells(&Facts::default()).all(is_as_below);
+    all_as_below.then(|| {
+        let headline = format!("{setting}: this changes nothing; the layers below ask the same");
+        let place: Place = stated.place;
+        Finding::new(Outcome::Remark, "changes-nothing", place, headline).hint("leave it out, or say with `because` why it is restated")
+    })
+}
