@@ -25,6 +25,12 @@ pub enum Command {
     Check(Check),
     /// Whose values a device holds: which region, edition or network's issue, and what was altered
     Identify(Identify),
+    /// What moved: versions or regions of requirements, devices, or one as found and as left
+    Diff(Diff),
+    /// Which version step a change of requirements deserves, with sites that it strands
+    RevisionCheck(RevisionCheck),
+    /// What a response says at each voltage, frequency or power: required, held, and drawn
+    Curve(Curve),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -58,6 +64,17 @@ pub enum Format {
     /// For people
     Text,
     /// For programs; `asleft schema check-report` describes it
+    Json,
+}
+
+/// The form of an answer that people pass on.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NoteFormat {
+    /// For a terminal
+    Text,
+    /// For a page or a ticket
+    Markdown,
+    /// For programs; `asleft schema diff-report` describes it
     Json,
 }
 
@@ -96,6 +113,69 @@ pub struct Check {
 pub struct Identify {
     /// The site's file, or `-` for standard input
     pub site: PathBuf,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// `asleft diff`
+#[derive(ClapArgs)]
+pub struct Diff {
+    /// A site's file, or `FILE:DEVICE`, `FILE:DEVICE:as-found`; or requirements: `quillbrook/2.0.0`,
+    /// `as-nzs-4777.2/2020-amd2/australia-a`, or the file of a standard or an overlay
+    #[arg(value_name = "WAS")]
+    pub old: String,
+    /// Another of the same kind; without it, a site's devices as found against as left
+    #[arg(value_name = "IS")]
+    pub new: Option<String>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = NoteFormat::Text)]
+    pub format: NoteFormat,
+}
+
+/// `asleft revision-check`
+#[derive(ClapArgs)]
+pub struct RevisionCheck {
+    /// The older requirements: `quillbrook/2.0.0`, or the file of an overlay or a standard
+    pub old: String,
+    /// The newer ones
+    pub new: String,
+    /// Write every site that a change strands to a file in this folder
+    #[arg(long, value_name = "FOLDER")]
+    pub examples: Option<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// `asleft curve`
+#[derive(ClapArgs)]
+pub struct Curve {
+    /// Site files (`FILE`, `FILE:DEVICE`, `FILE:DEVICE:as-found`), or requirements in one region, such
+    /// as `as-nzs-4777.2/2020-amd2/australia-a`
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<String>,
+    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit
+    #[arg(long, value_delimiter = ',', value_name = "FUNCTION")]
+    pub of: Vec<String>,
+    /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend
+    #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
+    pub at: Option<String>,
+    /// Draw to a file too; of several responses, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,
@@ -194,6 +274,12 @@ pub enum SchemaKind {
     SheetReport,
     /// What `identify --format json` prints
     IdentifyReport,
+    /// What `diff --format json` prints
+    DiffReport,
+    /// What `curve --format json` prints
+    CurveReport,
+    /// What `revision-check --format json` prints
+    RevisionReport,
 }
 
 /// `asleft schema`

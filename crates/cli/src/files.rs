@@ -3,7 +3,7 @@
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
 use std::fs;
-use std::io::{self, Read};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// The profiles that come with the program: path and text.
@@ -57,6 +57,19 @@ pub fn text(path: &Path) -> io::Result<String> {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
         says(&format!("line {line} is not UTF-8 text; save the file as UTF-8"))
     })
+}
+
+/// Writes a file whole or not at all: beside its place first, then moved there.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let says = |error: io::Error| io::Error::other(format!("{}: {error}", path.display()));
+    let name = path.file_name().ok_or_else(|| io::Error::other(format!("{}: not the name of a file", path.display())))?;
+    let beside = path.with_file_name(format!(".{}.{}.partial", name.to_string_lossy(), std::process::id()));
+    let written = fs::File::create(&beside).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
+    let moved = written.and_then(|()| fs::rename(&beside, path));
+    if moved.is_err() {
+        let _ = fs::remove_file(&beside);
+    }
+    moved.map_err(says)
 }
 
 /// Every file below a folder with one of these extensions, in order.

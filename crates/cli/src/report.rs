@@ -1,5 +1,9 @@
 //! The machine-readable answers: stable, and described by `asleft schema`.
 
+pub mod curve;
+pub mod diff;
+pub mod revision;
+
 use rules::assess::{Assessment, SiteVerdict};
 use rules::book::Counted;
 use rules::sheet::{Row, Task};

@@ -275,11 +275,16 @@ impl Assessor {
 
     /// Judges a site as it was left: each device, and the installation as a whole.
     pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
+        let facts = site.facts(self.today, None);
+        match self.books(request(site), &facts) {
+            Ok(books) => self.assess_under(site, &books),
+            Err(refusal) => refused(refusal, None, facts),
+        }
+    }
+
+    /// Judges a site by these requirements, whatever its dates call for.
+    pub fn assess_under<'s>(&mut self, site: &'s SiteFile<'_>, books: &Books) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
-        let books = match self.books(request(site), &facts) {
-            Ok(books) => books,
-            Err(refusal) => return refused(refusal, None, facts),
-        };
         let book = books.on(Equipment::Inverter).clone();
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
             facts.set_number(FactId::NominalVoltage, nominal);

@@ -172,7 +172,7 @@ fn task(resolved: &Resolved) -> Task {
 }
 
 /// `read or photo`, where evidence is asked for.
-fn known_by(entry: &Entry) -> Option<String> {
+pub(crate) fn known_by(entry: &Entry) -> Option<String> {
     let kinds = entry.comply.iter().find_map(|claim| if let Limit::Stated(kinds) = claim.limit { Some(kinds) } else { None })?;
     let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::word).collect();
     Some(words.join(" or "))

@@ -1,5 +1,11 @@
 //! Curves as functions: the same response may be written with other points.
 
+mod deviation;
+mod reading;
+
+pub use deviation::{Beside, Deviation, largest_deviation};
+pub use reading::{Reading, value_at};
+
 use crate::exact::Exact;
 use crate::facts::Facts;
 use crate::value::Point;
@@ -71,16 +77,20 @@ pub struct Excess {
 #[must_use]
 pub fn rises_above(upper: &[(Exact, Exact)], lower: &[(Exact, Exact)]) -> Option<Excess> {
     let breakpoints = upper.iter().chain(lower).map(|(x, _)| *x);
-    let both_sides = breakpoints.flat_map(|x| [(x, Side::Left), (x, Side::Right)]);
-    let above = both_sides.filter_map(|(x, side)| {
+    let above = both_sides(breakpoints).filter_map(|(x, side)| {
         let (high, low) = (Level::of(upper, x, side)?, Level::of(lower, x, side)?);
         (high.top * low.bottom > low.top * high.bottom).then(|| Excess { at: x, by: high.shown() - low.shown() })
     });
     above.reduce(|most, other| if other.by > most.by { other } else { most })
 }
 
+/// Each place from the left and from the right, where two responses have to be looked at.
+fn both_sides(places: impl IntoIterator<Item = Exact>) -> impl Iterator<Item = (Exact, Side)> {
+    places.into_iter().flat_map(|x| [(x, Side::Left), (x, Side::Right)])
+}
+
 /// From which side a place is approached: at a step the two differ.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Side {
     Left,
     Right,

@@ -30,6 +30,8 @@ impl Exact {
     pub const ZERO: Self = Self(Decimal::ZERO);
     /// One.
     pub const ONE: Self = Self(Decimal::ONE);
+    /// A hundred: the whole, in per cent.
+    pub const HUNDRED: Self = Self(Decimal::ONE_HUNDRED);
     /// The most significant digits, and the most decimals, of a number in a file.
     pub const MAX_DIGITS: usize = 9;
 
@@ -105,6 +107,12 @@ impl Exact {
     #[must_use]
     pub fn divided_roughly(self, divisor: Self, decimals: u32) -> Option<Self> {
         Some(Self(self.0.checked_div(divisor.0)?.round_dp(decimals).normalize()))
+    }
+
+    /// The product; `None` where it is too long to be held (about 28 digits before the point).
+    #[must_use]
+    pub(crate) fn checked_mul(self, other: Self) -> Option<Self> {
+        self.0.checked_mul(other.0).map(Self)
     }
 
     /// Rounded to `decimals` places, for showing only.

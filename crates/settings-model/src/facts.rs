@@ -267,6 +267,17 @@ impl Facts {
         }
     }
 
+    /// Whether the device is known to be fed from storage, alone or with something else.
+    #[must_use]
+    pub fn has_storage(&self) -> bool {
+        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { return false };
+        let source = match self.get(FactId::EnergySource) {
+            Some(FactValue::Word(word)) => words.get(usize::from(word)),
+            _ => None,
+        };
+        source.is_some_and(|source| ["storage", "solar-and-storage"].contains(source))
+    }
+
     /// States a fact.
     pub fn set(&mut self, id: FactId, value: FactValue) {
         self.0[id as usize] = Some(value);
@@ -323,6 +334,19 @@ mod tests {
             assert_eq!(fact.id as usize, index, "{}", fact.key);
             assert_eq!(FactId::named(fact.key), Some(fact.id));
         }
+    }
+
+    #[test]
+    fn storage_is_told_by_the_source() {
+        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { panic!("words") };
+        let with = |word: usize| {
+            let mut facts = Facts::default();
+            facts.set_word(FactId::EnergySource, word as u8);
+            facts.has_storage()
+        };
+        let stores: Vec<&str> = (0..words.len()).filter(|word| with(*word)).map(|word| words[word]).collect();
+        assert_eq!(stores, ["storage", "solar-and-storage"]);
+        assert!(!Facts::default().has_storage());
     }
 
     #[test]

@@ -63,6 +63,9 @@ struct Chain {
 impl Library {
     /// Adds a profile; a later one of the same path replaces an earlier one.
     pub fn add(&mut self, profile: Profile) {
+        let key = profile.path.strip_prefix("standards/").and_then(|path| path.strip_suffix(".yaml"));
+        key.map(|key| self.standards.remove(key));
+        self.overlays.remove(&profile.path);
         self.profiles.insert(profile.path.clone(), profile);
     }
 

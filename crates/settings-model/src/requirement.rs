@@ -281,7 +281,7 @@ impl Rulebook {
     /// first (see [`Self::alternatives`]).
     #[must_use]
     pub fn resolve(&self, facts: &Facts) -> Requirement {
-        Requirement::new(SettingId::all().filter_map(|setting| self.resolve_one(setting, facts)).collect(), self.ties.clone())
+        Requirement::new(SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect(), self.ties.clone())
     }
 
     /// As [`Self::resolve`], with departures approved for this site laid on top.
@@ -321,13 +321,31 @@ impl Rulebook {
         SettingId::all().filter_map(hanging).collect()
     }
 
+    /// Facts of one site for each cell that these facts leave open.
+    pub fn examples_of_cells<'p>(&'p self, facts: &'p Facts) -> impl Iterator<Item = Facts> + 'p {
+        self.partition.cells(facts)
+    }
+
+    /// Every condition that what is asked of a setting hangs on.
+    pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
+        self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said))
+    }
+
+    /// The cases that speak of a setting at such a site: for each layer, lowest first, the position
+    /// of its case and the conditions that hold; `None` where the layer speaks for the other sites.
+    #[must_use]
+    pub fn cases_met(&self, setting: SettingId, facts: &Facts) -> Vec<Option<(usize, &[Condition])>> {
+        let met = |said: &Stated| said.cases.iter().position(|case| all_hold(&case.when, facts) == Some(true));
+        self.stated[setting.index()].iter().map(|(_, said)| met(said).map(|n| (n, &said.cases[n].when[..]))).collect()
+    }
+
     /// The different entries that a setting may have, whatever the unknown facts turn out to be.
     #[must_use]
     pub fn alternatives(&self, setting: SettingId, facts: &Facts) -> Vec<Resolved> {
         let mut different: Vec<Resolved> = Vec::new();
         let partition = Partition::of(self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said)));
         for example in partition.cells(facts) {
-            let entry = self.resolve_one(setting, &example).unwrap_or_else(|| {
+            let entry = self.entry(setting, &example).unwrap_or_else(|| {
                 let unstated = Entry::unstated(setting);
                 resolved(unstated.clone(), unstated)
             });
@@ -338,7 +356,10 @@ impl Rulebook {
         different
     }
 
-    fn resolve_one(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
+    /// What holds for one setting at a site whose every fact that matters is known; `None` where no
+    /// layer speaks of it.
+    #[must_use]
+    pub fn entry(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
         let unstated = Entry::unstated(setting);
         let layers = &self.stated[setting.index()];
         let apply = |entry: Entry, said: &Stated| match speaking(said, facts) {

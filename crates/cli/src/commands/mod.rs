@@ -2,23 +2,29 @@
 
 mod check;
 mod completions;
+mod curve;
+mod diff;
 mod explain;
+mod held;
 mod identify;
 mod list;
 mod man;
+mod operand;
+mod revision_check;
 mod schema;
 mod sheet;
 mod show;
 mod template;
 
 use crate::args::{Args, Command, Under};
+use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
-use std::io;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// Does what the command line asks.
@@ -27,6 +33,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::RevisionCheck(args) => revision_check::run(&args),
+        Command::Curve(args) => curve::run(&args),
+        Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -52,6 +61,12 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
     }
+}
+
+/// Says why the question could not be put.
+fn refused(says: &str) -> io::Result<Exit> {
+    writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
+    Ok(Exit::CouldNotTell)
 }
 
 /// What to mind, on every sheet.

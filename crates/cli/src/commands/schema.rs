@@ -2,6 +2,9 @@
 
 use crate::Exit;
 use crate::args::{Schema, SchemaKind};
+use crate::report::curve::CurveReport;
+use crate::report::diff::DiffReport;
+use crate::report::revision::RevisionReport;
 use crate::report::{CheckReport, IdentifyReport, SheetReport};
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
@@ -16,6 +19,9 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),
+        SchemaKind::CurveReport => schemars::schema_for!(CurveReport).to_value(),
+        SchemaKind::RevisionReport => schemars::schema_for!(RevisionReport).to_value(),
+        SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };
     let mut out = io::stdout().lock();
     serde_json::to_writer_pretty(&mut out, &schema)?;

@@ -76,7 +76,7 @@ fn write_text(
     writeln!(out, "{}", render::wrapped(&format!("under {under}, as of {today}"), width, 2))?;
 
     if *kind == Equipment::Inverter {
-        heading(out, "SELECT", "the region or country code on the device")?;
+        render::heading(out, "SELECT", "the region or country code on the device")?;
         writeln!(out, "  {region}")?;
     }
 
@@ -89,19 +89,19 @@ fn write_text(
     ] {
         let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
         if !of_task.is_empty() {
-            heading(out, words, rest)?;
+            render::heading(out, words, rest)?;
             writeln!(out, "{}", table_of(&of_task, &mut origins, width))?;
         }
     }
     let unseen: Vec<&Row> = rows.iter().filter(|row| row.task == Task::NotChecked).collect();
     if !unseen.is_empty() {
-        heading(out, "NOT CHECKED", "asked for, but its content was not seen")?;
+        render::heading(out, "NOT CHECKED", "asked for, but its content was not seen")?;
     }
     for row in unseen {
         let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
         writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
-    heading(out, "FROM", "where each figure was found")?;
+    render::heading(out, "FROM", "where each figure was found")?;
     for (n, origin) in origins.iter().enumerate() {
         let mark = format!("[{}]", n + 1);
         writeln!(out, "  {mark:<5}{}", render::wrapped(origin, width - 7, 7))?;
@@ -119,18 +119,11 @@ fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Resul
         }
     });
     let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str));
-    heading(out, "MIND", "before anything is set")?;
+    render::heading(out, "MIND", "before anything is set")?;
     for caution in CAUTIONS.iter().copied().chain(bases.as_deref()).chain(notes) {
         writeln!(out, "  - {}", render::wrapped(caution, render::width() - 4, 4))?;
     }
     writeln!(out)
-}
-
-fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
-    match render::colour() {
-        true => writeln!(out, "\n\u{1b}[1m{words}\u{1b}[0m  {rest}"),
-        false => writeln!(out, "\n{words}  {rest}"),
-    }
 }
 
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {

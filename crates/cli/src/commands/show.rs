@@ -1,6 +1,6 @@
 //! `asleft show`: a profile's own text.
 
-use super::assessor;
+use super::{assessor, refused};
 use crate::Exit;
 use crate::args::Show;
 use settings_model::finding::nearest;
@@ -20,6 +20,5 @@ pub fn run(args: &Show) -> io::Result<Exit> {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "`asleft list profiles` names them all".to_owned(),
     };
-    writeln!(io::stderr(), "asleft: no profile `{wanted}`; {hint}")?;
-    Ok(Exit::CouldNotTell)
+    refused(&format!("no profile `{wanted}`; {hint}"))
 }

@@ -3,7 +3,7 @@
 //! What nobody but the installer can know stands as a line to complete, behind `#`; so a template
 //! that was not filled in is not proven, and never complies.
 
-use super::assessor;
+use super::{assessor, refused};
 use crate::Exit;
 use crate::args::Template;
 use rules::assess::{Assessor, Books};
@@ -21,10 +21,7 @@ pub fn run(args: &Template) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (under, books) = match under(args, &mut assessor) {
         Ok(found) => found,
-        Err(says) => {
-            writeln!(io::stderr(), "asleft: {says}")?;
-            return Ok(Exit::CouldNotTell);
-        }
+        Err(says) => return refused(&says),
     };
     let mut text = String::new();
     write_site(&mut text, &under, &books, &assessor);

@@ -1,10 +1,18 @@
 //! How answers look, one file for each medium.
 
+pub mod braille;
+#[cfg(test)]
+mod examples;
+pub mod figure;
 pub mod findings;
+#[cfg(test)]
+mod pictures;
+mod scale;
+pub mod svg;
 pub mod table;
 
 use settings_model::quantity::Dimension;
-use std::io::IsTerminal;
+use std::io::{self, IsTerminal, Write};
 
 /// Columns to lay out for: the terminal's own, or 100; `COLUMNS` overrides both.
 pub fn width() -> usize {
@@ -21,6 +29,20 @@ pub fn colour() -> bool {
 /// Whether nobody asked for plain text.
 pub fn colour_allowed() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+}
+
+/// A heading, and what it means, after an empty line.
+pub fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    writeln!(out)?;
+    title(out, words, rest)
+}
+
+/// The same at the beginning.
+pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    match colour() {
+        true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m  {rest}"),
+        false => writeln!(out, "{words}  {rest}"),
+    }
 }
 
 /// A space that is not folded at, while text is laid out.

@@ -5,10 +5,15 @@ use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableS
 
 /// A table with a heading row, laid out for `width` columns.
 pub fn table<const N: usize>(heading: [&str; N], width: usize) -> Table {
+    of_headings(heading.into_iter(), width)
+}
+
+/// The same, of as many columns as there are headings.
+pub fn of_headings<'h>(headings: impl Iterator<Item = &'h str>, width: usize) -> Table {
     let mut table = Table::new();
     table.load_style(TableStyle::new().header_separator(LineStyle::new('-', '-', '-', '-')));
     table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width as u16);
-    table.set_header(heading);
+    table.set_header(headings.collect::<Vec<_>>());
     for column in table.column_iter_mut() {
         column.set_padding((0, 2));
     }

@@ -14,12 +14,16 @@ use crate::slip::one_of;
 /// What the layers of a chain say, in one region, of one kind of equipment.
 pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
     let standard = &chain.standard.file;
-    let named = region_of(standard, region)?;
+    // a standard of installation has no regions, and is asked for without
+    let title = match region.is_empty() && standard.regions.0.is_empty() {
+        true => "",
+        false => region_of(standard, region)?.title.as_str(),
+    };
     let mut layers = Layers::default();
-    layers.add(standard_head(standard, &named.title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
+    layers.add(standard_head(standard, title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
     if let Some(installation) = &chain.installation {
         let file = &installation.file;
-        let head = Head { kind: LayerKind::InstallationStandard, title: file.title.clone(), ..standard_head(file, "") };
+        let head = Head { kind: LayerKind::InstallationStandard, ..standard_head(file, "") };
         layers.add(head, &file.sources.0, |reader| reader.standard(file, kind, None));
     }
     for overlay in &chain.overlays {
@@ -36,7 +40,7 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     rulebook.nominal_frequency = standard.nominal_frequency.map(|n| n.number);
     rulebook.percent_of = standard.percent_of;
     region.clone_into(&mut rulebook.region);
-    rulebook.region_title.clone_from(&named.title);
+    title.clone_into(&mut rulebook.region_title);
     Ok(rulebook)
 }
 
@@ -102,7 +106,7 @@ impl Layers {
 fn standard_head(file: &StandardFile, region: &str) -> Head {
     Head {
         kind: LayerKind::Standard,
-        title: format!("{}, {region}", file.title),
+        title: if region.is_empty() { file.title.clone() } else { format!("{}, {region}", file.title) },
         key: file.standard.value.clone(),
         version: file.edition.key(),
         notes: file.notes.clone(),

@@ -1,0 +1,126 @@
+//! `asleft curve`: what a response says at each voltage, frequency or power.
+
+mod picture;
+mod places;
+mod series;
+mod subjects;
+mod tables;
+
+use super::operand::{Fault, operand};
+use super::{assessor, refused};
+use crate::args::{Curve, Format};
+use crate::render::{self, braille, svg};
+use crate::report::curve::CurveReport;
+use crate::walk::write_messages;
+use crate::{Exit, files};
+use response::characteristic::{RESPONSES, Response};
+use rules::assess::Assessor;
+use series::Shown;
+use settings_model::finding::nearest;
+use settings_model::quantity::Dimension;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// Prints each response of what was named, and draws it.
+pub fn run(args: &Curve) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let shown = match shown(args, &mut assessor) {
+        Ok(shown) => shown,
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(Fault::Words(says)) => return refused(&says),
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Json => {
+            let report = CurveReport { responses: shown.iter().map(series::report).collect() };
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+        Format::Text => {
+            for (n, shown) in shown.iter().enumerate() {
+                if n > 0 {
+                    writeln!(out)?;
+                }
+                tables::write(&mut out, shown)?;
+                if !args.no_plot {
+                    let plot = braille::plot(&picture::figure(shown), render::width(), PLOT_LINES, render::colour());
+                    writeln!(out, "\n{}", plot.trim_end())?;
+                }
+            }
+        }
+    }
+    if let Some(file) = &args.svg {
+        draw(file, &shown)?;
+    }
+    Ok(Exit::Fine)
+}
+
+/// Lines that a plot takes on a terminal.
+const PLOT_LINES: usize = 16;
+
+fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
+    for one in shown {
+        let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
+        files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
+    }
+    Ok(())
+}
+
+/// `curves.svg` for volt-var is `curves-volt-var.svg`.
+fn beside(file: &Path, function: &str) -> PathBuf {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
+    file.with_file_name(format!("{stem}-{function}.{extension}"))
+}
+
+fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
+    let responses = responses(args)?;
+    let operands = args.files.iter().map(|word| Ok((word.as_str(), operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let mut shown = Vec::new();
+    for response in responses {
+        let subjects = subjects::of_all(response, &operands, assessor)?;
+        if !subjects.is_empty() {
+            let at = args.at.as_deref().filter(|at| fits(at, response, args));
+            let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));
+            shown.push(Shown::new(response, subjects, at).map_err(slip)?);
+        }
+    }
+    if shown.is_empty() {
+        let which = if args.of.is_empty() { "of any response" } else { "of these responses" };
+        return Err(Fault::Words(format!("nothing is required or stated {which} in {}", args.files.join(", "))));
+    }
+    Ok(shown)
+}
+
+/// The responses that are asked for; without a word, those whose measured axis the places fit.
+fn responses(args: &Curve) -> Result<Vec<&'static Response>, Fault> {
+    if args.of.is_empty() {
+        let fits = |response: &&Response| args.at.as_deref().is_none_or(|at| fits(at, response, args));
+        return Ok(RESPONSES.iter().filter(fits).collect());
+    }
+    let named = |function: &String| {
+        Response::named(function).ok_or_else(|| {
+            let known = || RESPONSES.iter().map(|response| response.function);
+            let hint = nearest(function, known())
+                .map_or_else(|| format!("known: {}", known().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
+            Fault::Words(format!("no response `{function}`; {hint}"))
+        })
+    };
+    args.of.iter().map(named).collect()
+}
+
+/// Whether places count along the measured axis of a response: by their unit, and without one in
+/// volts, or in whatever the responses that are named measure.
+fn fits(at: &str, response: &Response, args: &Curve) -> bool {
+    let measured = response.axes[0].dimension;
+    match places::dimension(at) {
+        Some(dimension) => dimension == measured || !args.of.is_empty(),
+        None => !args.of.is_empty() || measured == Dimension::Voltage,
+    }
+}
+
+fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

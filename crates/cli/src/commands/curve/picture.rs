@@ -1,0 +1,140 @@
+//! A response as a figure: the band, what is required, and what each device holds.
+
+use super::capitalised;
+use super::series::{Shown, levels};
+use super::subjects::{HeldCurve, Subject};
+use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
+use crate::report::curve::number;
+use response::characteristic::Points;
+use rules::envelope::Envelope;
+use settings_model::exact::Exact;
+use settings_model::quantity::Dimension;
+
+/// The figure of one response.
+pub fn figure(shown: &Shown) -> Figure {
+    let title = shown.response.title();
+    let whose: Vec<&str> = shown.subjects.iter().map(|subject| subject.title.as_str()).collect();
+    Figure {
+        title: if whose.len() > 2 { format!("{title}, {} side by side", whose.len()) } else { format!("{title}: {}", whose.join("; ")) },
+        description: described(shown),
+        x: measured(shown),
+        y: Axis { label: capitalised(shown.response.axes[1].title), unit: unit(shown, 1).to_owned(), second: None },
+        marks: marks(shown),
+    }
+}
+
+fn measured(shown: &Shown) -> Axis {
+    let per_unit = shown.nominal.filter(|_| shown.response.axes[0].dimension == Dimension::Voltage && !shown.is_per_unit_only());
+    let second = per_unit.map(|nominal| SecondScale { unit: format!("pu of {nominal} V"), one_is: number(nominal) });
+    Axis { label: capitalised(shown.response.axes[0].title), unit: unit(shown, 0).to_owned(), second }
+}
+
+fn unit(shown: &Shown, axis: usize) -> &'static str {
+    if axis == 0 && shown.is_per_unit_only() { "pu" } else { shown.response.axes[axis].dimension.symbols().next().unwrap_or("") }
+}
+
+fn marks(shown: &Shown) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let (several, alike) = (shown.subjects.len() > 1, shown.is_asked_alike());
+    let asked: Vec<&Subject> = if alike { shown.subjects.iter().take(1).collect() } else { shown.subjects.iter().collect() };
+    for (n, subject) in asked.into_iter().enumerate() {
+        let whose = if several && !alike { format!(", {}", subject.title) } else { String::new() };
+        let drawn = |band: &Mark| marks.iter().any(|mark: &Mark| mark.lines() == band.lines());
+        let band = band(shown, subject, &whose).filter(|band| !drawn(band));
+        marks.extend(band);
+        if let Some(points) = &subject.required {
+            let label = if subject.must_be_idle { format!("Required where it is enabled{whose}") } else { format!("Required{whose}") };
+            // requirements side by side are told apart as devices are
+            let is_compared = several && !alike && matches!(subject.held, HeldCurve::NoDevice);
+            marks.push(Mark::Line { points: spots(points), label, style: if is_compared { Style::Device(n) } else { Style::Required } });
+        }
+    }
+    for (at, label) in shown.subjects.iter().flat_map(|subject| &subject.trips) {
+        let guide = Mark::Guide { at: number(*at), label: label.clone() };
+        let is_drawn = |mark: &Mark| matches!(mark, Mark::Guide { at: other, .. } if *other == number(*at));
+        if !marks.iter().any(is_drawn) {
+            marks.push(guide);
+        }
+    }
+    for (n, subject) in shown.subjects.iter().enumerate() {
+        if let HeldCurve::Points(points) = &subject.held {
+            let label = if several { subject.title.clone() } else { "The device".to_owned() };
+            marks.push(Mark::Line { points: spots(points), label, style: Style::Device(n) });
+        }
+    }
+    marks
+}
+
+/// What complies, where that is more than one curve; else within what the entitled may move it.
+fn band(shown: &Shown, subject: &Subject, whose: &str) -> Option<Mark> {
+    let is_band = |envelope: &Envelope| {
+        let edges = |x: &Exact| matches!(envelope.at(*x), [Some(low), Some(high)] if low != high);
+        envelope.breakpoints().iter().any(edges)
+    };
+    let complies = subject.complies.as_ref().filter(|envelope| is_band(envelope)).map(|envelope| (envelope, "Complies within"));
+    let adjustable =
+        || subject.adjustable.as_ref().filter(|envelope| is_band(envelope)).map(|envelope| (envelope, "May be adjusted within"));
+    let (envelope, label) = complies.or_else(adjustable)?;
+    let edges: Vec<(f64, f64, f64)> = places(shown, envelope)
+        .into_iter()
+        .filter_map(|x| {
+            let [low, high] = levels(&Some(envelope.clone()), x);
+            Some((number(x), number(low?), number(high?)))
+        })
+        .collect();
+    let lower = straightened(edges.iter().map(|(x, low, _)| (*x, *low)));
+    let upper = straightened(edges.iter().map(|(x, _, high)| (*x, *high)));
+    Some(Mark::Band { lower, upper, label: format!("{label}{whose}") })
+}
+
+/// Without the places between which an edge is as good as straight.
+fn straightened(edge: impl Iterator<Item = Spot>) -> Vec<Spot> {
+    const UNSEEN: f64 = 1e-6;
+    let mut kept: Vec<Spot> = Vec::new();
+    for spot in edge {
+        if let [.., from, over] = kept[..] {
+            let share = (over.0 - from.0) / (spot.0 - from.0);
+            if (from.1 + share * (spot.1 - from.1) - over.1).abs() < UNSEEN {
+                kept.pop();
+            }
+        }
+        kept.push(spot);
+    }
+    kept
+}
+
+/// Places close enough that the edges of a band, which bend between its corners, look as they are.
+fn places(shown: &Shown, envelope: &Envelope) -> Vec<Exact> {
+    const STEPS: i64 = 200;
+    let mut places = envelope.breakpoints();
+    places.extend(shown.places.iter().copied());
+    places.sort_unstable();
+    let (Some(first), Some(last)) = (places.first().copied(), places.last().copied()) else { return places };
+    let step = (last - first).divided_roughly(Exact::from(STEPS), 9).unwrap_or_default();
+    places.extend((0..=STEPS).map(|n| first + step * Exact::from(n)));
+    places.sort_unstable();
+    places.dedup();
+    places
+}
+
+fn spots(points: &Points) -> Vec<Spot> {
+    points.iter().map(|(x, y)| (number(*x), number(*y))).collect()
+}
+
+/// The same in words, for those who hear it read.
+fn described(shown: &Shown) -> String {
+    let [x, y] = shown.response.axes.map(|axis| axis.dimension);
+    let measured = |at: Exact| if shown.is_per_unit_only() { format!("{at} pu") } else { x.show(at) };
+    let curve = |points: &Points| {
+        points.iter().map(|(at, level)| format!("{} at {}", y.show(*level), measured(*at))).collect::<Vec<_>>().join(", ")
+    };
+    let mut sentences = vec![format!("{} against {}.", capitalised(shown.response.axes[1].title), shown.response.axes[0].title)];
+    for subject in &shown.subjects {
+        sentences.extend(subject.required.as_ref().map(|points| format!("Required of {}: {}.", subject.title, curve(points))));
+        if let HeldCurve::Points(points) = &subject.held {
+            sentences.push(format!("{} holds: {}.", subject.title, curve(points)));
+        }
+    }
+    sentences.push("Flat beyond the first and the last point.".to_owned());
+    sentences.join(" ")
+}

@@ -1,0 +1,56 @@
+//! `asleft diff`: what moved between two versions of requirements, two regions, two devices, or one
+//! device as found and as left.
+
+mod holdings;
+mod requirements;
+
+use super::operand::{Fault, Operand, operand};
+use super::{assessor, refused};
+use crate::Exit;
+use crate::args::{Diff, NoteFormat};
+use crate::report::diff::DiffReport;
+use crate::walk::write_messages;
+use rules::assess::Assessor;
+use std::io::{self, Write};
+
+/// Compares and prints; the exit says whether anything differs.
+pub fn run(args: &Diff) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let report = match compared(args, &mut assessor) {
+        Ok(report) => report,
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(Fault::Words(says)) => return refused(&says),
+    };
+    let mut out = anstream::stdout().lock();
+    match (args.format, &report.requirements, &report.settings) {
+        (NoteFormat::Json, ..) => {
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+        (NoteFormat::Text, Some(requirements), _) => requirements::write_text(&mut out, &report, requirements)?,
+        (NoteFormat::Markdown, Some(requirements), _) => requirements::write_markdown(&mut out, &report, requirements)?,
+        (NoteFormat::Text, _, devices) => holdings::write_text(&mut out, devices.iter().flatten())?,
+        (NoteFormat::Markdown, _, devices) => holdings::write_markdown(&mut out, devices.iter().flatten())?,
+    }
+    Ok(if report.same { Exit::Fine } else { Exit::NotFine })
+}
+
+fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
+    let old = operand(&args.old, assessor)?;
+    let Some(new) = &args.new else {
+        return match old {
+            Operand::Site(site) => holdings::before_and_after(&site, assessor),
+            Operand::Requirements(_) => Err(Fault::Words(
+                "requirements are compared with others; name two, as in `asleft diff quillbrook/2.0.0 quillbrook/3.0.0`".to_owned(),
+            )),
+        };
+    };
+    match (old, operand(new, assessor)?) {
+        (Operand::Site(old), Operand::Site(new)) => holdings::between(&old, &new, assessor),
+        (Operand::Requirements(old), Operand::Requirements(new)) => requirements::between(&old, &new, assessor),
+        _ => Err(Fault::Words(
+            "a site and requirements cannot be compared; `asleft check` says whether it complies, `asleft identify` whose values it holds"
+                .to_owned(),
+        )),
+    }
+}

@@ -1,0 +1,182 @@
+//! Two versions of what is asked: a change note for people.
+
+use crate::commands::operand::{Fault, RequirementsOperand, pairs};
+use crate::render::{self, wrapped};
+use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
+use rules::assess::{Assessor, Books};
+use rules::compare::versions::changes;
+use rules::compare::words::told;
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::facts::FactId;
+use settings_model::files::{Conditions, OverlayFile};
+use std::io::{self, Write};
+
+/// Compares two, region by region; what is alike in every region is told once.
+pub fn between(old: &RequirementsOperand, new: &RequirementsOperand, assessor: &Assessor) -> Result<DiffReport, Fault> {
+    let pairs = pairs(old, new);
+    if pairs.is_empty() {
+        return Err(Fault::Words(format!(
+            "{} and {} have no region in common; name one of each, as in `…/2020-amd2/australia-a`",
+            old.title, new.title
+        )));
+    }
+    let mut found: Vec<(ChangeReport, bool)> = Vec::new();
+    for (title, _, old, new) in &pairs {
+        for (change, only_source) in of_region(old, new, title, assessor) {
+            if !found.iter_mut().any(|(other, _)| other.take_in(&change)) {
+                found.push((change, only_source));
+            }
+        }
+    }
+    found.iter_mut().for_each(|(change, _)| change.settle(pairs.len()));
+    let order = |setting: &str| SettingId::named(setting);
+    found.sort_by_key(|(change, _)| (!change.may_strand, change.equipment != Equipment::Inverter.word(), order(&change.setting)));
+    let mut only_source: Vec<String> = found.iter().filter(|(_, only)| *only).map(|(change, _)| change.setting.clone()).collect();
+    only_source.dedup();
+    let overlay = new.overlay.as_ref().map(|overlay| &overlay.file);
+    let report = RequirementsReport {
+        published: overlay.map(|file| file.issue.published.0.to_string()),
+        governs: overlay.iter().flat_map(|file| &file.in_force).map(conditions).collect(),
+        older_accepted: overlay.and_then(older_accepted),
+        regions: pairs.iter().map(|(title, ..)| title.clone()).collect(),
+        regions_of_one_only: regions_of_one_only(old, new),
+        changes: found.into_iter().filter(|(_, only)| !only).map(|(change, _)| change).collect(),
+        only_source,
+    };
+    let same = report.changes.is_empty() && report.only_source.is_empty() && report.regions_of_one_only.is_empty();
+    Ok(DiffReport { old: old.title.clone(), new: new.title.clone(), same, requirements: Some(report), settings: None })
+}
+
+fn regions_of_one_only(old: &RequirementsOperand, new: &RequirementsOperand) -> Vec<String> {
+    if old.is_of_one_region || new.is_of_one_region {
+        return Vec::new();
+    }
+    let lacks = |operand: &RequirementsOperand, key: &str| operand.regions.iter().all(|(other, ..)| other != key);
+    let only = |one: &RequirementsOperand, other: &RequirementsOperand| -> Vec<String> {
+        let own = one.regions.iter().filter(|(key, ..)| lacks(other, key));
+        own.map(|(_, title, _)| format!("{title}: only in {}", one.title)).collect()
+    };
+    [only(old, new), only(new, old)].concat()
+}
+
+fn of_region(old: &Books, new: &Books, title: &str, assessor: &Assessor) -> Vec<(ChangeReport, bool)> {
+    let mut found = Vec::new();
+    for kind in Equipment::ALL {
+        let (old, new) = (&old.on(kind).rulebook, &new.on(kind).rulebook);
+        for change in changes(old, new, kind) {
+            let told = told(&change, old, new, &assessor.sources);
+            found.push((ChangeReport::new(told, kind, vec![title.to_owned()]), change.is_only_of_source()));
+        }
+    }
+    found
+}
+
+/// `applied from 2026-07-01 and installed from 2026-10-01`.
+fn conditions(of: &Conditions) -> String {
+    let condition = |fact: &str, test: &str| match FactId::named(fact) {
+        Some(FactId::Today) => format!("of any date, {test} on"),
+        _ => format!("{fact} {test}"),
+    };
+    of.0.0.iter().map(|(fact, test)| condition(fact, test)).collect::<Vec<_>>().join(" and ")
+}
+
+fn older_accepted(file: &OverlayFile) -> Option<String> {
+    let older = file.older_accepted.as_ref()?;
+    Some(format!("versions {} where {}", older.version, conditions(&older.when)))
+}
+
+/// What stands above the changes, as label and text.
+fn heading(requirements: &RequirementsReport) -> Vec<(&'static str, String)> {
+    let mut lines = Vec::new();
+    lines.extend(requirements.published.as_ref().map(|day| ("published", day.clone())));
+    if !requirements.governs.is_empty() {
+        lines.push(("governs", format!("sites {}", requirements.governs.join("; or "))));
+    }
+    lines.extend(requirements.older_accepted.as_ref().map(|older| ("older", format!("still accepted: {older}"))));
+    lines.push(("compared", requirements.regions.join("; ")));
+    lines.extend(requirements.regions_of_one_only.iter().map(|region| ("not in both", region.clone())));
+    lines
+}
+
+/// Changes that ask something of somebody, those that do not, and what the first are called.
+fn sections(requirements: &RequirementsReport) -> [(&'static str, &'static str, Vec<&ChangeReport>); 2] {
+    let (act, no_act): (Vec<_>, Vec<_>) = requirements.changes.iter().partition(|change| change.may_strand);
+    [("DO DIFFERENTLY", "what complied may comply no longer", act), ("KNOW", "nothing that complied is lost", no_act)]
+}
+
+/// What is said of one change, as label and text.
+fn said(change: &ChangeReport) -> Vec<(&'static str, String)> {
+    let mut lines: Vec<(&'static str, String)> = change.was.iter().map(|was| ("was", was.in_words())).collect();
+    lines.push(("now", change.now.clone()));
+    lines.extend(change.was.first().filter(|_| change.was.len() == 1).and_then(|was| Some(("moved", was.by_how_much.clone()?))));
+    lines.push(("do", change.to_do.clone()));
+    lines.push(("for", change.sites_and_regions()));
+    lines.extend(change.by.as_ref().map(|by| ("by", by.clone())));
+    lines.extend(change.because.as_ref().map(|because| ("because", because.clone())));
+    lines
+}
+
+/// For a terminal.
+pub fn write_text(out: &mut dyn Write, report: &DiffReport, requirements: &RequirementsReport) -> io::Result<()> {
+    let width = render::width();
+    writeln!(out, "{}", wrapped(&format!("{} against {}", report.new, report.old), width, 2))?;
+    for (label, text) in heading(requirements) {
+        writeln!(out, "  {label:<12}{}", wrapped(&text, width - 14, 14))?;
+    }
+    for (words, rest, changes) in sections(requirements) {
+        if !changes.is_empty() {
+            render::heading(out, words, &format!("{rest} ({})", changes.len()))?;
+        }
+        for change in changes {
+            writeln!(out, "\n  {}", wrapped(&format!("{}: {}", change.title, change.what), width - 2, 4))?;
+            for (label, text) in said(change) {
+                writeln!(out, "    {label:<9}{}", wrapped(&text, width - 13, 13))?;
+            }
+        }
+    }
+    if !requirements.only_source.is_empty() {
+        render::heading(out, "SOURCES", "only document, clause or reason changed")?;
+        writeln!(out, "  {}", wrapped(&requirements.only_source.join(", "), width - 2, 2))?;
+    }
+    if report.same {
+        writeln!(out, "\nBoth ask the same.")?;
+    }
+    Ok(())
+}
+
+/// For a page or a ticket.
+pub fn write_markdown(out: &mut dyn Write, report: &DiffReport, requirements: &RequirementsReport) -> io::Result<()> {
+    writeln!(out, "# {} against {}\n", report.new, report.old)?;
+    for (label, text) in heading(requirements) {
+        writeln!(out, "- **{label}**: {}", markdown(&text))?;
+    }
+    for (words, rest, changes) in sections(requirements) {
+        if !changes.is_empty() {
+            writeln!(out, "\n## {} ({})\n\n{}.", capitalised(words), changes.len(), capitalised(rest))?;
+        }
+        for change in changes {
+            writeln!(out, "\n### {}: {}\n", markdown(&change.title), change.what)?;
+            for (label, text) in said(change) {
+                writeln!(out, "- **{label}**: {}", markdown(&text))?;
+            }
+        }
+    }
+    if !requirements.only_source.is_empty() {
+        writeln!(out, "\n## Sources\n\nOnly document, clause or reason changed: {}.", requirements.only_source.join(", "))?;
+    }
+    if report.same {
+        writeln!(out, "\nBoth ask the same.")?;
+    }
+    Ok(())
+}
+
+/// Text in which nothing is taken for Markdown of its own.
+pub fn markdown(text: &str) -> String {
+    let special = |c: char| matches!(c, '\\' | '*' | '_' | '`' | '<' | '>' | '[' | ']' | '|' | '#' | '~');
+    text.chars().flat_map(|c| special(c).then_some('\\').into_iter().chain([c])).collect()
+}
+
+fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters.as_str().to_lowercase().chars()).collect())
+}

@@ -1,0 +1,70 @@
+//! A device of a site at one moment: what it holds, and what is asked of it today.
+
+use super::operand::{Fault, Moment, SiteOperand};
+use rules::assess::{Assessor, RegionStands, request_of};
+use rules::book::{Book, Counted};
+use rules::departures::departures;
+use settings_model::catalogue::Equipment;
+use settings_model::facts::{FactId, Facts};
+use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::reader;
+use std::rc::Rc;
+
+/// A device of a site at one moment.
+pub struct Held<'s> {
+    /// Site and device, for people.
+    pub title: String,
+    /// Its name in the site's file.
+    pub name: &'s str,
+    /// The device.
+    pub device: &'s Device<'s>,
+    /// What it holds; `None` where nothing is recorded.
+    pub holding: Option<&'s Holding<'s>>,
+    /// Whether the region selected on it stands for what is not stated.
+    pub region_stands: bool,
+    /// The facts of the site and the device.
+    pub facts: Facts,
+    /// What is asked of it, where the site's requirements can be told.
+    pub asked: Option<(Rc<Book>, Rc<Counted>)>,
+}
+
+/// The typed site of an operand.
+pub fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, Fault> {
+    Ok(reader::typed(&operand.root)?)
+}
+
+/// The devices of a site that an operand means, or that one device, at its moment.
+pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Result<Vec<Held<'s>>, Fault> {
+    let names: Vec<&str> = site.devices.iter().map(|(name, _)| name).collect();
+    if let Some(device) = operand.device.as_deref().filter(|device| !names.contains(device)) {
+        return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
+    }
+    let assessment = assessor.assess(site);
+    let is_settled = assessment.book.is_some();
+    let meant = site.devices.iter().filter(|(name, _)| operand.device.as_deref().is_none_or(|device| device == *name));
+    let held = meant.map(|(name, device)| {
+        let mut facts = device.facts(assessment.facts.clone());
+        let asked = if is_settled { asked(site, device, name, &facts, assessor) } else { None };
+        if facts.get(FactId::NominalVoltage).is_none() {
+            facts.set_number(FactId::NominalVoltage, 230.into()); // AS 60038 and IEC 60038, line to neutral
+        }
+        let holding = match moment {
+            Moment::AsFound => device.as_found.as_ref(),
+            Moment::AsLeft => device.as_left.as_ref(),
+        };
+        let left = assessment.devices.iter().find(|result| result.name == name);
+        let region_stands = moment == Moment::AsLeft && left.is_some_and(|result| result.region == RegionStands::Yes);
+        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
+    });
+    Ok(held.collect())
+}
+
+fn asked(site: &SiteFile<'_>, device: &Device<'_>, name: &str, facts: &Facts, assessor: &mut Assessor) -> Option<(Rc<Book>, Rc<Counted>)> {
+    let books = assessor.books(request_of(site, device), facts).ok()?;
+    let kind = Equipment::from(device.kind);
+    let book = books.on(kind).clone();
+    let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
+    let own: Vec<_> = departures.into_iter().filter(|d| d.applies_to(name, kind)).map(|d| (d.setting, d.verbs)).collect();
+    let counted = book.requirement(facts, &own);
+    Some((book, counted))
+}

@@ -1,0 +1,257 @@
+//! What a word on the command line names: a site with its devices, or requirements.
+
+use rules::assess::{Assessor, Books};
+use settings_model::document::{Node, parse};
+use settings_model::files::{Kind, OverlayFile, SiteFile, StandardFile};
+use settings_model::finding::{Finding, nearest};
+use settings_model::library::{Part, Profile, Refusal, Request, Typed};
+use settings_model::reader;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+/// What an operand names.
+pub enum Operand {
+    /// What devices of a site hold.
+    Site(SiteOperand),
+    /// What a standard or a network asks.
+    Requirements(RequirementsOperand),
+}
+
+/// A site's file, and of it one device or one moment.
+pub struct SiteOperand {
+    /// The checked tree of the file.
+    pub root: Node,
+    /// The one device meant; without it all.
+    pub device: Option<String>,
+    /// The moment meant, if it is said.
+    pub moment: Option<Moment>,
+}
+
+/// When a device was looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moment {
+    /// Before the work.
+    AsFound,
+    /// After it.
+    AsLeft,
+}
+
+impl Moment {
+    /// The word in files, and after a colon.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::AsFound => "as-found",
+            Self::AsLeft => "as-left",
+        }
+    }
+}
+
+/// What a standard or a network asks, region by region.
+pub struct RequirementsOperand {
+    /// Its name in print.
+    pub title: String,
+    /// The network's file, where it is one.
+    pub overlay: Option<Rc<Typed<OverlayFile>>>,
+    /// The base standard and edition below it.
+    pub standard: String,
+    /// Whether one region was named.
+    pub is_of_one_region: bool,
+    /// Key and name of each region, and what is asked there.
+    pub regions: Vec<(String, String, Books)>,
+}
+
+/// Why an operand could not be used.
+pub enum Fault {
+    /// It names nothing that is at hand.
+    Words(String),
+    /// A file is at fault.
+    Findings(Vec<Finding>),
+}
+
+impl From<io::Error> for Fault {
+    fn from(error: io::Error) -> Self {
+        Self::Words(error.to_string())
+    }
+}
+
+impl From<Vec<Finding>> for Fault {
+    fn from(findings: Vec<Finding>) -> Self {
+        Self::Findings(findings)
+    }
+}
+
+impl From<Refusal> for Fault {
+    fn from(refusal: Refusal) -> Self {
+        match refusal {
+            Refusal::Unusable(findings) => Self::Findings(findings),
+            Refusal::Unknown { says, hint, .. } => Self::Words(hint.map_or(says.clone(), |hint| format!("{says}; {hint}"))),
+            Refusal::Hangs { versions, .. } => Self::Words(format!("it hangs on a site's dates which of {} is meant", versions.join(", "))),
+        }
+    }
+}
+
+/// Reads what a word names: a file that is there, or a profile at hand.
+pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
+    let (path, device, moment) = parts(word);
+    if path.as_os_str() != "-" && !path.is_file() {
+        return requirements(word, assessor).map(Operand::Requirements);
+    }
+    let text = crate::files::text(&path)?;
+    let source = assessor.sources.add(path.display().to_string(), text.as_str());
+    let mut findings = Vec::new();
+    let kind = parse(source, &text, &mut findings).and_then(|root| reader::kind_of(&root));
+    match kind {
+        Some(kind @ (Kind::Standard | Kind::Overlay)) => {
+            let root = reader::read(source, &text, kind)?;
+            let key = add_profile(&root, kind, &path, text, assessor)?;
+            requirements(&key, assessor).map(Operand::Requirements)
+        }
+        Some(Kind::Site) | None => {
+            let root = reader::read(source, &text, Kind::Site)?;
+            reader::typed::<SiteFile<'_>>(&root)?;
+            Ok(Operand::Site(SiteOperand { root, device, moment }))
+        }
+    }
+}
+
+/// The requirements that a word names.
+pub fn requirements_of(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+    match operand(word, assessor)? {
+        Operand::Requirements(requirements) => Ok(requirements),
+        Operand::Site(_) => Err(Fault::Words(format!("`{word}` is a site; name a version of requirements, such as `quillbrook/2.0.0`"))),
+    }
+}
+
+/// Title, key and both sides of each region that two have in common; two that were named are paired
+/// whatever their keys.
+pub fn pairs<'o>(old: &'o RequirementsOperand, new: &'o RequirementsOperand) -> Vec<(String, &'o str, &'o Books, &'o Books)> {
+    let both_named = old.is_of_one_region && new.is_of_one_region;
+    if let (true, [(one, title, old)], [(other, other_title, new)]) = (both_named, &old.regions[..], &new.regions[..]) {
+        let title = if one == other { title.clone() } else { format!("{title} against {other_title}") };
+        return vec![(title, one, old, new)];
+    }
+    let counterpart = |key: &str| new.regions.iter().find(|(other, ..)| other == key);
+    let paired = old.regions.iter().filter_map(|(key, title, books)| Some((title.clone(), key.as_str(), books, &counterpart(key)?.2)));
+    paired.collect()
+}
+
+/// `site.yaml:inverter-1:as-found` in its parts. A file of the whole name comes first.
+fn parts(word: &str) -> (PathBuf, Option<String>, Option<Moment>) {
+    let (mut rest, mut device, mut moment) = (word, None, None);
+    if Path::new(rest).is_file() {
+        return (rest.into(), None, None);
+    }
+    for named in [Moment::AsFound, Moment::AsLeft] {
+        if let Some(before) = rest.strip_suffix(&format!(":{}", named.word())) {
+            (rest, moment) = (before, Some(named));
+        }
+    }
+    if let Some((before, name)) = rest.rsplit_once(':').filter(|_| !Path::new(rest).is_file())
+        && (before == "-" || Path::new(before).is_file())
+    {
+        (rest, device) = (before, Some(name.to_owned()));
+    }
+    (rest.into(), device, moment)
+}
+
+/// Puts a profile's file among those at hand, where its own words say that it belongs.
+fn add_profile(root: &Node, kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
+    let key = match kind {
+        Kind::Standard => {
+            let file: StandardFile = reader::typed(root)?;
+            format!("standards/{}/{}", file.standard.value, file.edition.key())
+        }
+        _ => {
+            let file: OverlayFile = reader::typed(root)?;
+            format!("overlays/{}/{}", file.network.value, file.version.value)
+        }
+    };
+    let (path, name) = (format!("{key}.yaml"), path.display().to_string());
+    assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
+    Ok(key)
+}
+
+/// `quillbrook/3.0.0`, `as-nzs-4777.2/2020-amd2`, either with a region behind.
+fn requirements(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+    let key = word.trim_start_matches("shipped:").trim_end_matches(".yaml");
+    let key = key.strip_prefix("standards/").or(key.strip_prefix("overlays/")).unwrap_or(key);
+    let mut parts = key.splitn(3, '/');
+    let (Some(name), Some(edition), region) = (parts.next(), parts.next(), parts.next()) else { return Err(unknown(word, assessor)) };
+    if let Ok(version) = semver::Version::parse(edition)
+        && assessor.library.versions(name).contains(&version)
+    {
+        return of_network(name, &version, region, assessor);
+    }
+    match assessor.library.standards().contains(&format!("{name}/{edition}")) {
+        true => of_standard(&format!("{name}/{edition}"), region, assessor),
+        false => Err(unknown(word, assessor)),
+    }
+}
+
+fn of_network(
+    network: &str,
+    version: &semver::Version,
+    region: Option<&str>,
+    assessor: &mut Assessor,
+) -> Result<RequirementsOperand, Fault> {
+    let overlay = assessor.library.overlay(network, version, &mut assessor.sources)?;
+    let standard = assessor.library.standard_below(network, version, &mut assessor.sources)?;
+    let mut regions = Vec::new();
+    for (key, title) in regions_of(&standard, region, assessor)? {
+        match assessor.library.rulebooks_of((network, version), &key, &mut assessor.sources) {
+            Ok(rulebooks) => regions.push((key, title, Books::of(rulebooks))),
+            // a region that the network does not take is left out, unless it was asked for
+            Err(Refusal::Unknown { part: Part::Region, .. }) if region.is_none() => {}
+            Err(refusal) => return Err(refusal.into()),
+        }
+    }
+    let title = format!("{}, {} ({version})", overlay.file.title, overlay.file.issue.name);
+    Ok(RequirementsOperand { title, overlay: Some(overlay), standard, is_of_one_region: region.is_some(), regions })
+}
+
+fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+    let file = assessor.library.standard(standard, &mut assessor.sources)?;
+    let mut regions = Vec::new();
+    for (key, title) in regions_of(standard, region, assessor)? {
+        let request = Request { standard: Some(standard), region: &key, ..Request::default() };
+        let rulebooks = assessor.library.rulebooks(request, &settings_model::facts::Facts::default(), &mut assessor.sources)?;
+        regions.push((key, title, Books::of(rulebooks)));
+    }
+    let title = match (region, &regions[..]) {
+        (Some(_), [(_, region, _)]) => format!("{}, {region}", file.file.title),
+        _ => file.file.title.clone(),
+    };
+    Ok(RequirementsOperand { title, overlay: None, standard: standard.to_owned(), is_of_one_region: region.is_some(), regions })
+}
+
+/// Key and name of each region of a standard, or of the one that is asked for.
+fn regions_of(standard: &str, wanted: Option<&str>, assessor: &mut Assessor) -> Result<Vec<(String, String)>, Fault> {
+    let file = assessor.library.standard(standard, &mut assessor.sources)?;
+    let all: Vec<(String, String)> = file.file.regions.iter().map(|(key, region)| (key.to_owned(), region.title.clone())).collect();
+    let keys = || all.iter().map(|(key, _)| key.as_str());
+    let Some(wanted) = wanted else {
+        // a standard of installation has none, and is one region of no name
+        return Ok(if all.is_empty() { vec![(String::new(), "every site".to_owned())] } else { all });
+    };
+    if keys().any(|key| key == wanted) {
+        return Ok(all.into_iter().filter(|(key, _)| key == wanted).collect());
+    }
+    let hint = nearest(wanted, keys())
+        .map_or_else(|| format!("known: {}", keys().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
+    Err(Fault::Words(format!("{} has no region `{wanted}`; {hint}", file.file.title)))
+}
+
+fn unknown(word: &str, assessor: &Assessor) -> Fault {
+    let known: Vec<String> = assessor.library.profiles().map(|profile| short(&profile.path)).collect();
+    let hint = match nearest(word, known.iter().map(String::as_str)) {
+        Some(meant) => format!("did you mean `{meant}`?"),
+        None => "`asleft list` names the profiles; a file is named by its path".to_owned(),
+    };
+    Fault::Words(format!("neither a file nor a profile: `{word}`; {hint}"))
+}
+
+/// `quillbrook/3.0.0` of `overlays/quillbrook/3.0.0.yaml`.
+fn short(path: &str) -> String {
+    path.split_once('/').map_or(path, |(_, rest)| rest).trim_end_matches(".yaml").to_owned()
+}

@@ -1,0 +1,10 @@
+//! Comparing: what moved between two versions of what is asked, and between two devices.
+//!
+//! [`sets`] compares what complies with two entries by containment both ways, each with an example;
+//! [`versions`] does so for every setting and every site that two rulebooks speak of; [`holdings`]
+//! compares what two devices hold, or one device before the work and after; [`words`] tells people.
+
+pub mod holdings;
+pub mod sets;
+pub mod versions;
+pub mod words;
