@@ -175,7 +175,7 @@ pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assess
             let mut one = Weighed { change, kind, step: reason.step(), reason, example: None };
             if one.step == Step::Breaking {
                 match stranded(&one, old, new, under, assessor) {
-                    Stranded::Example(example) => one.example = Some(example),
+                    Stranded::Example(example) => one.example = Some(*example),
                     Stranded::NotFound => {}
                     Stranded::NobodyComplied => (one.reason, one.step) = (Reason::NobodyComplied, Reason::NobodyComplied.step()),
                 }

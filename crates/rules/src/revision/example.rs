@@ -34,7 +34,7 @@ pub struct Example {
 /// What looking for an example came to.
 pub(super) enum Stranded {
     /// This one.
-    Example(Example),
+    Example(Box<Example>),
     /// None was found, which proves nothing.
     NotFound,
     /// Nobody could comply before, so nobody is stranded.
@@ -61,7 +61,7 @@ pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under
             let Proof::Escapes(witness) = escape(&before, claim, &[], &facts) else { continue };
             let witness = asked_for(*witness, old, weighed.kind, &facts, Some(weighed.change.setting));
             if let Some(example) = completed(weighed.kind, witness, old, under).filter(|example| is_stranded(example, old, new, assessor)) {
-                return Stranded::Example(example);
+                return Stranded::Example(Box::new(example));
             }
         }
     }
