@@ -276,6 +276,9 @@ impl Wording<'_> {
         };
         Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
             (Who::Nobody, _) | (_, None) => set,
+            (who, Some(range)) if BOUND.iter().any(|word| range.starts_with(word)) => {
+                format!("{set}; the {} may allow another value, {range}, in writing", who.word())
+            }
             (who, Some(range)) => format!("{set}; within {range} the {} may allow another value, in writing", who.word()),
         })
     }

@@ -191,7 +191,8 @@ impl<'w> LayerReader<'w> {
             if let (true, Some(set), Some(required)) = (outside, written, &said.require) {
                 let says = format!("the value required is not among those under `{verb}`");
                 let finding = Finding::unusable("require", required.place, says).because(set.place, "not among these");
-                self.findings.push(finding.hint(format!("correct `require`, or widen `{verb}`")));
+                let mend = if verb.starts_with("nowhere") { "move the line of" } else { "widen" };
+                self.findings.push(finding.hint(format!("correct `require`, or {mend} `{verb}`")));
             }
         }
     }

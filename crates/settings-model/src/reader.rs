@@ -4,6 +4,7 @@
 //! at the right bytes). What a schema cannot say, such as a source that is not listed, is looked for
 //! in the same pass (`site`, `profile`), so that nothing waits for a second run.
 
+mod anchors;
 mod commas;
 mod expected;
 mod profile;

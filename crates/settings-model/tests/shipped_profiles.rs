@@ -262,6 +262,22 @@ fn ieee_1547_has_the_published_figures() {
     }
 }
 
+/// Of what a percentage is taken, and at what frequency: EPRI, DER model specification, 2024, takes
+/// active power of the rated active power and reactive power of the rated apparent power, at 60 Hz.
+#[test]
+fn a_rulebook_knows_what_its_percentages_are_of() {
+    use settings_model::files::PowerBase;
+    for (standard, region, nominal, hertz, active) in [
+        ("ieee-1547/2018", "b-iii", None, 60, PowerBase::RatedActivePower),
+        ("as-nzs-4777.2/2020-amd2", "australia-a", Some(230), 50, PowerBase::RatedApparentPower),
+    ] {
+        let (_, rulebook) = resolved(standard, region);
+        let of = rulebook.percent_of.unwrap();
+        assert_eq!((of.active, of.reactive), (active, PowerBase::RatedApparentPower), "{standard}");
+        assert_eq!((rulebook.nominal, rulebook.nominal_frequency), (nominal.map(Into::into), Some(hertz.into())), "{standard}");
+    }
+}
+
 /// What 1547a-2020 changed: from memory, and nothing else, so that a difference is not a slip.
 #[test]
 fn the_amendment_widens_two_ranges_and_nothing_else() {

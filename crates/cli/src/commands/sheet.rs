@@ -112,9 +112,15 @@ fn write_text(
 /// What to mind, once for all sheets of a site.
 fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Result<()> {
     let book = assessment.book.as_ref().expect("a site without a book has no sheet");
+    let bases = book.rulebook.percent_of.map(|of| match (of.active.word(), of.reactive.word()) {
+        (active, reactive) if active == reactive => format!("A percentage of power is one of the device's {active}."),
+        (active, reactive) => {
+            format!("A percentage of active power is one of the device's {active}; of reactive power, one of its {reactive}.")
+        }
+    });
     let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str));
     render::heading(out, "MIND", "before anything is set")?;
-    for caution in CAUTIONS.iter().copied().chain(notes) {
+    for caution in CAUTIONS.iter().copied().chain(bases.as_deref()).chain(notes) {
         writeln!(out, "  - {}", render::wrapped(caution, render::width() - 4, 4))?;
     }
     writeln!(out)

@@ -99,6 +99,15 @@ pub enum PowerBase {
 }
 
 impl PowerBase {
+    /// The words in files and in print.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::RatedApparentPower => "rated apparent power",
+            Self::RatedActivePower => "rated active power",
+        }
+    }
+
     /// The fact of a device that states it.
     #[must_use]
     pub fn fact(self) -> FactId {

@@ -1,14 +1,13 @@
 //! What the schema of a standard or an overlay cannot say: what it stands on, how cases follow one
 //! another, and on which source each statement rests.
 
+use super::anchors;
 use super::expected::SAY_SOMETHING;
-use crate::catalogue::{SettingId, Shape};
-use crate::claim::WhyId;
+use crate::catalogue::SettingId;
 use crate::document::{Kind, Node};
 use crate::facts::FactId;
 use crate::files::BLOCKS;
 use crate::finding::{Finding, nearest};
-use crate::notation::{Coordinate, point_edges};
 use crate::source::Place;
 
 /// Adds what does not fit together.
@@ -176,32 +175,13 @@ impl Said<'_> {
             findings.push(finding.hint("leave one of the two out: a gap says that nothing was seen"));
         }
         findings.extend(response_of_nothing(said));
-        findings.extend(self.edges_without_anchor(said));
+        let sets = self.setting.into_iter().flat_map(|setting| SETS.iter().filter_map(move |verb| Some((setting, said.get(verb)?))));
+        findings.extend(sets.flat_map(|(setting, points)| anchors::missing(setting, points)));
         let curve = said.get("require").is_none_or(|require| matches!(require.kind, Kind::List(_)));
         if let (true, Some((spacing, _)), None, None) = (curve, said.entry("spacing"), said.get("comply"), said.get("adjustable")) {
             let finding = Finding::unusable("no-points", spacing.place, "a spacing of no points");
             findings.push(finding.hint("add `comply` or `adjustable` with the points that it is between"));
         }
-    }
-
-    /// Edges of points that are counted from a point or a reference that is not there.
-    fn edges_without_anchor(&self, said: &Node) -> Vec<Finding> {
-        let Some((setting, Shape::Curve { x, y })) = self.setting.map(|setting| (setting, setting.parameter().shape)) else {
-            return Vec::new();
-        };
-        let mut findings = Vec::new();
-        for points in SETS.iter().filter_map(|verb| said.get(verb)).map(Node::items) {
-            let coordinates =
-                points.iter().enumerate().flat_map(|(n, point)| point.items().iter().zip([x, y]).enumerate().map(move |c| (n, c)));
-            for (point, (axis, (text, dimension))) in coordinates {
-                // what is wrong with the text alone is reported by the schema
-                let Ok(edges) = point_edges(dimension, text.text()) else { continue };
-                let coordinate = Coordinate { setting, point, of: points.len(), axis };
-                let slip = coordinate.claims(edges, WhyId::SITE_APPROVAL).err();
-                findings.extend(slip.map(|slip| Finding::unusable("no-such-anchor", text.place, slip.says).hint(slip.mend)));
-            }
-        }
-        findings
     }
 
     /// An empty group is reported by the schema.

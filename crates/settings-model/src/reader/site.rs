@@ -1,5 +1,6 @@
 //! What a site's schema cannot say: its parts must fit together.
 
+use super::anchors;
 use crate::document::Node;
 use crate::finding::{Finding, nearest};
 use crate::schema::setting_of_path;
@@ -12,6 +13,8 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
         return; // that is reported by itself
     }
     let approvals = root.get("site-specific-approvals").map(Node::items).unwrap_or_default();
+    let points = approvals.iter().filter_map(|approval| Some((setting_of_path(approval.get("setting")?.text())?, approval.get("comply")?)));
+    findings.extend(points.flat_map(|(setting, points)| anchors::missing(setting, points)));
     findings.extend(approvals.iter().filter_map(|approval| no_device(approval.get("setting")?, &devices)));
 }
 
