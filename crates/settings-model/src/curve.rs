@@ -18,22 +18,21 @@ pub fn at_site(points: &[Point], facts: &Facts) -> Option<Vec<(Exact, Exact)>> {
 
 /// The fewest points that describe the same function: flat outside its ends, straight between.
 ///
-/// Points on the straight line between their neighbours go, and so do end points that only repeat
-/// the flat end. Decided by cross products of exact numbers, never by division.
+/// Points on the straight line between their neighbours go, so do all but the first and the last at
+/// one place, and end points that only repeat the flat end. Decided by cross products of exact numbers, never by division.
 #[must_use]
 pub fn fewest_points(points: &[(Exact, Exact)]) -> Vec<(Exact, Exact)> {
     let mut kept: Vec<(Exact, Exact)> = Vec::with_capacity(points.len());
     for &point in points {
-        if kept.last() == Some(&point) {
-            continue;
-        }
         while let [.., a, b] = kept[..] {
-            if !on_line(a, b, point) {
+            if !on_line(a, b, point) && !within_step(a, b, point) {
                 break;
             }
             kept.pop();
         }
-        kept.push(point);
+        if kept.last() != Some(&point) {
+            kept.push(point);
+        }
     }
     while let [.., (_, before), (_, last)] = kept[..] {
         if before != last {
@@ -51,6 +50,11 @@ fn on_line(a: (Exact, Exact), b: (Exact, Exact), c: (Exact, Exact)) -> bool {
     let straight = (b.0 - a.0) * (c.1 - a.1) == (c.0 - a.0) * (b.1 - a.1);
     let between = |low: Exact, mid: Exact, high: Exact| (low <= mid && mid <= high) || (low >= mid && mid >= high);
     straight && between(a.0, b.0, c.0) && between(a.1, b.1, c.1)
+}
+
+/// Whether `b` stands at one place with its neighbours: a step is what it is just below and just above.
+fn within_step(a: (Exact, Exact), b: (Exact, Exact), c: (Exact, Exact)) -> bool {
+    a.0 == b.0 && b.0 == c.0
 }
 
 /// Whether two curves are the same function, whatever their points.
@@ -143,6 +147,8 @@ mod tests {
     fn a_step_and_a_constant_are_told_apart() {
         let step = curve(&[(240, 100), (240, 20)]);
         assert_eq!(fewest_points(&step), step);
+        assert_eq!(fewest_points(&curve(&[(240, 100), (240, 150), (240, 20)])), step);
+        assert_eq!(fewest_points(&curve(&[(230, 100), (240, 100), (240, 0), (240, 100)])), curve(&[(230, 100)]), "a step there and back");
         assert!(same_response(&curve(&[(200, 0), (260, 0)]), &curve(&[(230, 0), (231, 0)])));
         assert!(!same_response(&curve(&[(200, 0), (260, 0)]), &curve(&[(200, 1), (260, 1)])));
     }

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use serde::Deserialize;
-use settings_model::curve::{Beside, Reading, largest_deviation, same_response, value_at};
+use settings_model::curve::{Beside, Reading, largest_deviation, rises_above, same_response, value_at};
 use settings_model::exact::Exact;
 use std::collections::BTreeMap;
 
@@ -106,10 +106,10 @@ fn equal_sizes_that_no_decimal_can_write_are_equal() {
 
 #[test]
 fn the_longest_numbers_of_a_file_are_compared_without_a_panic() {
-    let long = curve(&[("-999999999", "-999999999"), ("0.000000001", "0.000000001"), ("999999999", "999999999")]);
-    let other = curve(&[("-999999998", "999999999"), ("0.000000003", "-0.000000007"), ("999999998", "-999999999")]);
+    let long = curve(&[("-999999999", "0"), ("0.000000001", "999999999"), ("999999999", "0")]);
+    let other = curve(&[("-999999998", "0"), ("0.000000003", "-999999999"), ("999999998", "0")]);
     let most = largest_deviation(&long, &other).unwrap();
-    assert_eq!((most.at, most.by.rounded(0)), (number("-999999999"), number("999999999") + number("999999999")));
+    assert_eq!((most.at.rounded(3), most.by.rounded(0)), (Exact::ZERO, -(number("999999999") + number("999999999"))));
     assert!(value_at(&long, number("0.000000002")).is_some());
 }
 
@@ -117,6 +117,16 @@ fn the_longest_numbers_of_a_file_are_compared_without_a_panic() {
 fn any_curve() -> impl Strategy<Value = Vec<(i64, i64)>> {
     prop::collection::vec((0..6i64, -3..4i64), 1..6).prop_map(|mut points| {
         points.sort_by_key(|(x, _)| *x);
+        points
+    })
+}
+
+/// Numbers of nine digits, with and without decimals: the longest that a file may hold.
+fn any_long_curve() -> impl Strategy<Value = Curve> {
+    let number =
+        || (-999_999_999..=999_999_999i64, prop::sample::select(vec![0, 0, 3, 6, 9])).prop_map(|(n, decimals)| Exact::new(n, decimals));
+    prop::collection::vec((number(), number()), 1..5).prop_map(|mut points| {
+        points.sort();
         points
     })
 }
@@ -145,6 +155,17 @@ fn as_f64(number: Exact) -> f64 {
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_numbers_that_a_file_may_hold_end_in_a_panic(one in any_long_curve(), other in any_long_curve()) {
+        let there = largest_deviation(&one, &other);
+        prop_assert_eq!(there.map(|d| d.at), largest_deviation(&other, &one).map(|d| d.at));
+        prop_assert_eq!(there.is_some(), rises_above(&one, &other).is_some() || rises_above(&other, &one).is_some());
+        for (x, _) in one.iter().chain(&other) {
+            prop_assert!(value_at(&one, *x).is_some());
+        }
+        prop_assert!(same_response(&one, &one));
+    }
 
     #[test]
     fn a_reading_is_what_a_fine_look_sees(points in any_curve()) {

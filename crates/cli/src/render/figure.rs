@@ -121,8 +121,9 @@ impl Figure {
 /// Beyond this a picture has no room for digits.
 const LARGEST: f64 = 1e12;
 
+/// False of what is not a number, too.
 fn can_draw(number: f64) -> bool {
-    number.is_finite() && number.abs() <= LARGEST
+    number.abs() <= LARGEST
 }
 
 /// The points that a picture can show; what is not a number is left out.

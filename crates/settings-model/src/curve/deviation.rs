@@ -67,13 +67,17 @@ impl Gap {
         products.map_or_else(|| self.rounded().abs().cmp(&other.rounded().abs()), |(one, other)| one.cmp(&other))
     }
 
+    fn is_as_far_as(&self, other: &Self) -> bool {
+        (self.top > Exact::ZERO) == (other.top > Exact::ZERO) && self.compared_by_size(other).is_eq()
+    }
+
     fn rounded(&self) -> Exact {
         self.top.divided_roughly(self.bottom, 9).unwrap_or_default()
     }
 
     fn shown(&self, one: &[(Exact, Exact)], other: &[(Exact, Exact)]) -> Deviation {
         let opposite = if self.side == Side::Left { Side::Right } else { Side::Left };
-        let alike = Gap::of(one, other, self.at, opposite).is_some_and(|gap| gap.top * self.bottom == self.top * gap.bottom);
+        let alike = Gap::of(one, other, self.at, opposite).is_some_and(|gap| gap.is_as_far_as(self));
         let side = match self.side {
             _ if alike => Beside::At,
             Side::Left => Beside::JustBelow,
