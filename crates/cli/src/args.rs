@@ -27,6 +27,8 @@ pub enum Command {
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left
     Diff(Diff),
+    /// Whether requirement files make sense: contradictions, overlapping cases, windows, versions
+    Lint(Lint),
     /// Which version step a change of requirements deserves, with sites that it strands
     RevisionCheck(RevisionCheck),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
@@ -137,6 +139,20 @@ pub struct Diff {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = NoteFormat::Text)]
     pub format: NoteFormat,
+}
+
+/// `asleft lint`
+#[derive(ClapArgs)]
+pub struct Lint {
+    /// Standards and overlays, by name (`quillbrook/3.0.0`) or by file; without any, all at hand
+    #[arg(value_name = "PROFILE")]
+    pub named: Vec<String>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
 }
 
 /// `asleft revision-check`
@@ -278,6 +294,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `lint --format json` prints
+    LintReport,
     /// What `revision-check --format json` prints
     RevisionReport,
 }

@@ -2,6 +2,7 @@
 
 pub mod curve;
 pub mod diff;
+pub mod lint;
 pub mod revision;
 
 use rules::assess::{Assessment, SiteVerdict};

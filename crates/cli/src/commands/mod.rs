@@ -7,6 +7,7 @@ mod diff;
 mod explain;
 mod held;
 mod identify;
+mod lint;
 mod list;
 mod man;
 mod operand;
@@ -33,6 +34,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::Lint(args) => lint::run(&args),
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
         Command::Diff(args) => diff::run(&args),

@@ -98,21 +98,43 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
         return requirements(word, assessor).map(Operand::Requirements);
     }
     let text = crate::files::text(&path)?;
-    let source = assessor.sources.add(path.display().to_string(), text.as_str());
-    let mut findings = Vec::new();
-    let kind = parse(source, &text, &mut findings).and_then(|root| reader::kind_of(&root));
-    match kind {
+    match kind_of(&path, &text, assessor) {
         Some(kind @ (Kind::Standard | Kind::Overlay)) => {
-            let root = reader::read(source, &text, kind)?;
-            let key = add_profile(&root, kind, &path, text, assessor)?;
+            let key = add_profile(kind, &path, text, assessor)?;
             requirements(&key, assessor).map(Operand::Requirements)
         }
         Some(Kind::Site) | None => {
+            let source = assessor.sources.add(path.display().to_string(), text.as_str());
             let root = reader::read(source, &text, Kind::Site)?;
             reader::typed::<SiteFile<'_>>(&root)?;
             Ok(Operand::Site(SiteOperand { root, device, moment }))
         }
     }
+}
+
+/// Puts the file of a standard or an overlay among the profiles at hand; `None` where the word names
+/// no file.
+pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, Fault> {
+    let path = Path::new(word);
+    if !path.is_file() {
+        return Ok(None);
+    }
+    let text = crate::files::text(path)?;
+    match kind_of(path, &text, assessor) {
+        Some(Kind::Site) => Err(Fault::Words(format!("`{word}` is a site; name a standard or an overlay"))),
+        Some(kind) => add_profile(kind, path, text, assessor).map(Some),
+        // a file that does not say what it is is read as what most are, and told what it lacks
+        None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
+    }
+}
+
+/// The kind of file that a text says it is.
+fn kind_of(path: &Path, text: &str, assessor: &mut Assessor) -> Option<Kind> {
+    let kept = assessor.sources.len();
+    let source = assessor.sources.add(path.display().to_string(), text);
+    let kind = parse(source, text, &mut Vec::new()).and_then(|root| reader::kind_of(&root));
+    assessor.sources.forget_after(kept);
+    kind
 }
 
 /// The requirements that a word names.
@@ -155,21 +177,31 @@ fn parts(word: &str) -> (PathBuf, Option<String>, Option<Moment>) {
     (rest.into(), device, moment)
 }
 
-/// Puts a profile's file among those at hand, where its own words say that it belongs.
-fn add_profile(root: &Node, kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
+/// Puts a profile's file among those at hand, where its own words say that it belongs; its key.
+fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
+    let source = assessor.sources.add(path.display().to_string(), text.as_str());
+    let root = reader::read(source, &text, kind)?;
     let key = match kind {
         Kind::Standard => {
-            let file: StandardFile = reader::typed(root)?;
+            let file: StandardFile = reader::typed(&root)?;
             format!("standards/{}/{}", file.standard.value, file.edition.key())
         }
         _ => {
-            let file: OverlayFile = reader::typed(root)?;
+            let file: OverlayFile = reader::typed(&root)?;
             format!("overlays/{}/{}", file.network.value, file.version.value)
         }
     };
     let (path, name) = (format!("{key}.yaml"), path.display().to_string());
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
     Ok(key)
+}
+
+/// The whole key of a profile at hand: `overlays/quillbrook/3.0.0` of `quillbrook/3.0.0`.
+pub fn known_key(word: &str, assessor: &Assessor) -> Result<String, Fault> {
+    let wanted = word.trim_start_matches("shipped:").trim_end_matches(".yaml");
+    let keys = || assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml"));
+    let found = keys().find(|key| *key == wanted || key.split_once('/').is_some_and(|(_, rest)| rest == wanted));
+    found.map(str::to_owned).ok_or_else(|| unknown(word, assessor))
 }
 
 /// `quillbrook/3.0.0`, `as-nzs-4777.2/2020-amd2`, either with a region behind.

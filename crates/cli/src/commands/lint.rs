@@ -1,0 +1,58 @@
+//! `asleft lint`: whether requirement files make sense, alone and together.
+
+use super::operand::{Fault, add_file, known_key};
+use super::{assessor, refused};
+use crate::Exit;
+use crate::args::{Format, Lint};
+use crate::render::{self, wrapped};
+use crate::report::lint::LintReport;
+use crate::walk::write_messages;
+use rules::assess::Assessor;
+use rules::lint::{Linted, lint};
+use settings_model::finding::Outcome;
+use std::io::{self, Write};
+
+/// Looks at the profiles named, or at all that are at hand.
+pub fn run(args: &Lint) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let keys = match keys(args, &mut assessor) {
+        Ok(keys) => keys,
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(Fault::Words(says)) => return refused(&says),
+    };
+    let linted = lint(&keys, &mut assessor);
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Text => write_text(&mut out, &linted, &assessor)?,
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &LintReport::new(&linted, &assessor.sources))?;
+            writeln!(out)?;
+        }
+    }
+    Ok(if linted.has_faults() { Exit::NotFine } else { Exit::Fine })
+}
+
+/// The keys of the profiles named; files are put among the others where their words say they belong.
+fn keys(args: &Lint, assessor: &mut Assessor) -> Result<Vec<String>, Fault> {
+    if args.named.is_empty() {
+        return Ok(assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml").to_owned()).collect());
+    }
+    args.named.iter().map(|word| add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok)).collect()
+}
+
+fn write_text(out: &mut dyn Write, linted: &Linted, assessor: &Assessor) -> io::Result<()> {
+    let (width, colour) = (render::width(), render::colour());
+    for finding in &linted.findings {
+        writeln!(out, "{}\n", render::findings::finding(finding, &assessor.sources, width, colour))?;
+    }
+    let count = |is: fn(Outcome) -> bool| linted.findings.iter().filter(|finding| is(finding.outcome)).count();
+    let (faults, remarks) = (count(|outcome| outcome != Outcome::Remark), count(|outcome| outcome == Outcome::Remark));
+    writeln!(out, "{} profiles: {faults} faults, {remarks} remarks", linted.profiles)?;
+    if !linted.not_checked.is_empty() {
+        render::heading(out, "NOT CHECKED", "what was not seen cannot be weighed")?;
+    }
+    for line in &linted.not_checked {
+        writeln!(out, "  - {}", wrapped(line, width - 4, 4))?;
+    }
+    Ok(())
+}
