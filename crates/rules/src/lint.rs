@@ -57,15 +57,13 @@ pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
         }
     }
     for network in networks {
-        match history::of_network(&network, assessor) {
-            Ok((findings, not_checked)) => {
-                add(&mut linted, findings);
-                linted.not_checked.extend(not_checked);
-            }
-            // what keeps a version from being read was said above
-            Err(_) => {}
+        // what keeps a version from being read was said above
+        if let Ok((findings, not_checked)) = history::of_network(&network, assessor) {
+            add(&mut linted, findings);
+            linted.not_checked.extend(not_checked);
         }
     }
+    linted.not_checked.dedup();
     linted
 }
 
@@ -101,7 +99,9 @@ fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Resul
 
 fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
     let mut findings = Vec::new();
-    for rulebooks in assessor.library.rulebooks_on_every_parent((network, version), &mut assessor.sources)? {
+    let all = assessor.library.rulebooks_on_every_parent((network, version), &mut assessor.sources)?;
+    findings.extend(statements::that_change_nothing(&all));
+    for rulebooks in all {
         let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
         let is_within = overreach.is_empty();
         findings.extend(overreach);

@@ -52,7 +52,9 @@ fn every_shipped_history_took_the_steps_it_deserved() {
             assert_eq!(deserved, declared, "{network} {} to {}", pair[0], pair[1]);
         }
     }
-    println!("{shown} {without:#?}");
+    assert!(shown >= 30, "{shown}");
+    // a sensor on another phase broke a rule of practice before anybody asked, so nobody is stranded
+    assert_eq!(without, ["quillbrook 3.0.0 australia-a export-sensor/phase"]);
 }
 
 #[test]

@@ -24,8 +24,11 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
         }
         findings.extend(contradictions(rulebook, &top));
         let gaps = || rulebook.resolve(&Facts::default()).entries.into_iter().filter(|resolved| resolved.entry.is_gap());
-        if kind == Equipment::Inverter && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand") {
-            not_checked.push(format!("{top}: trips inside the voltage withstand region, which was not seen"));
+        let is_standard = rulebook.topmost_file().is_some_and(|top| rulebook.layers[usize::from(top.0)].kind.is_base());
+        if kind == Equipment::Inverter && is_standard && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand")
+        {
+            let title = top.replacen(&format!(", {}", rulebook.region_title), "", 1);
+            not_checked.push(format!("{title}, and what stands on it: trips inside the voltage withstand region, which was not seen"));
         }
     }
 }

@@ -3,7 +3,8 @@
 use crate::assess::{Assessor, Books};
 use crate::example_site::Under;
 use crate::revision::{Step, weighed};
-use settings_model::facts::{FACTS, Facts, show};
+use settings_model::cells::{Condition, Partition};
+use settings_model::facts::{FACTS, FactId, FactShape, Facts, show};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::Refusal;
 
@@ -56,8 +57,9 @@ fn deserved(network: &str, pair: &[semver::Version], assessor: &mut Assessor) ->
 /// Versions that never govern, because a later one always does, and sites that fall between versions.
 fn windows(network: &str, versions: &[semver::Version], assessor: &mut Assessor) -> Result<Vec<Finding>, Refusal> {
     let conditions = assessor.library.deciding_conditions(Some(network), &mut assessor.sources)?;
-    let partition = settings_model::cells::Partition::of(&conditions);
-    let sites: Vec<Facts> = partition.cells(&Facts::default()).filter(is_possible).collect();
+    let partition = Partition::of(&with_each_others_dates(conditions));
+    let nobody = Facts::default();
+    let sites: Vec<Facts> = partition.cells(&nobody).filter(is_possible).collect();
     let mut governing = Vec::new();
     for facts in &sites {
         governing.push(assessor.library.governing_version(network, facts, &mut assessor.sources)?);
@@ -71,31 +73,40 @@ fn windows(network: &str, versions: &[semver::Version], assessor: &mut Assessor)
             findings.push(finding.hint("correct `in-force` here or in the later version"));
         }
     }
-    for (facts, _) in
-        sites.iter().zip(&governing).filter(|(facts, governs)| governs.is_none() && comes_after_some(facts, &sites, &governing))
-    {
+    // one gap shows itself in many kinds of site, and is told of one
+    let mut between =
+        sites.iter().zip(&governing).filter(|(facts, governs)| governs.is_none() && comes_after_some(facts, &sites, &governing));
+    if let (Some((facts, _)), Some(newest)) = (between.next(), versions.last()) {
         let known = FACTS.iter().filter_map(|fact| Some(format!("{} {}", fact.key, show(fact.id, facts.get(fact.id)?))));
-        let Some(newest) = versions.last() else { break };
         let file = assessor.library.overlay(network, newest, &mut assessor.sources)?;
         let headline = format!("no version governs a site with {}, though one governs earlier sites", known.collect::<Vec<_>>().join(", "));
         let finding = Finding::new(Outcome::DoesNotComply, "window-gap", file.file.version.place, headline);
         findings.push(finding.hint("let one version's `in-force` begin where the other's ends"));
-        break; // one gap shows itself in many kinds of site
     }
     Ok(findings)
 }
 
+/// The conditions, and each date cut where any other is, so that every kind of site has an example
+/// whose dates are in order, if it can have one.
+fn with_each_others_dates(mut conditions: Vec<Condition>) -> Vec<Condition> {
+    let dated: Vec<Condition> = conditions.iter().filter(|condition| condition.fact.row().shape == FactShape::Date).copied().collect();
+    let mut facts: Vec<FactId> = dated.iter().map(|condition| condition.fact).collect();
+    facts.sort_unstable();
+    facts.dedup();
+    conditions.extend(facts.iter().flat_map(|fact| dated.iter().map(|condition| Condition { fact: *fact, ..*condition })));
+    conditions
+}
+
 /// Applied before approved before installed before altered.
 fn is_possible(facts: &Facts) -> bool {
-    use settings_model::facts::FactId::{Altered, Applied, Approved, Installed};
-    [Applied, Approved, Installed, Altered].into_iter().filter_map(|date| facts.number(date)).is_sorted()
+    [FactId::Applied, FactId::Approved, FactId::Installed, FactId::Altered].into_iter().filter_map(|date| facts.number(date)).is_sorted()
 }
 
 /// Whether a site of earlier dates, otherwise the same, is governed.
 fn comes_after_some(facts: &Facts, sites: &[Facts], governing: &[Option<semver::Version>]) -> bool {
     let is_earlier = |other: &Facts| {
         FACTS.iter().all(|fact| match (fact.shape, other.number(fact.id), facts.number(fact.id)) {
-            (settings_model::facts::FactShape::Date, Some(one), Some(other)) => one <= other,
+            (FactShape::Date, Some(one), Some(other)) => one <= other,
             _ => other.get(fact.id) == facts.get(fact.id),
         })
     };

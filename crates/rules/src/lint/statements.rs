@@ -1,9 +1,9 @@
 //! What the statements of the topmost layer say by themselves: cases that can never hold or that
 //! overlap, entries that change nothing, numbers without a source.
 
+use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Partition, all_hold};
-use settings_model::claim::LayerId;
 use settings_model::entry::{Stated, Verbs, lay};
 use settings_model::facts::Facts;
 use settings_model::finding::{Finding, Outcome};
@@ -19,12 +19,9 @@ fn of_rulebook(rulebook: &Rulebook, sources: &Sources) -> Vec<Finding> {
     let Some(top) = rulebook.topmost_file() else { return Vec::new() };
     let mut findings = Vec::new();
     for setting in SettingId::all() {
-        for (layer, stated) in rulebook.stated(setting).iter().filter(|(layer, _)| *layer == top) {
+        for (_, stated) in rulebook.stated(setting).iter().filter(|(layer, _)| *layer == top) {
             findings.extend(cases(stated, sources));
             findings.extend(sourceless(rulebook, stated));
-            if rulebook.layers[usize::from(layer.0)].kind.is_of_a_network() {
-                findings.extend(idle(rulebook, setting, *layer, stated));
-            }
         }
     }
     findings
@@ -85,29 +82,45 @@ fn demands(verbs: &Verbs) -> bool {
     verbs.require.is_some() || verbs.comply.is_some() || !verbs.also.is_empty() || verbs.adjustable.is_some() || verbs.gap.is_some()
 }
 
-/// A statement that leaves every site as the layers below have it. One that gives a reason is meant
-/// as a reminder, and stays.
-fn idle(rulebook: &Rulebook, setting: SettingId, layer: LayerId, stated: &Stated) -> Option<Finding> {
+/// Statements of an overlay that leave every site as the layers below have it, in every region and on
+/// every parent.
+pub(super) fn that_change_nothing(all: &[[Rulebook; Equipment::ALL.len()]]) -> Vec<Finding> {
+    let Some(first) = all.first() else { return Vec::new() };
+    let mut findings = Vec::new();
+    for (kind, rulebook) in first.iter().enumerate() {
+        let Some(top) = rulebook.topmost_file() else { continue };
+        for setting in SettingId::all() {
+            for (_, stated) in rulebook.stated(setting).iter().filter(|(layer, _)| *layer == top) {
+                let changes_nothing =
+                    |rulebooks: &[Rulebook; Equipment::ALL.len()]| changes_nothing(&rulebooks[kind], setting, stated.place);
+                if all.iter().all(changes_nothing) {
+                    let headline = format!("{setting}: this changes nothing; the layers below ask the same");
+                    let finding = Finding::new(Outcome::Remark, "changes-nothing", stated.place, headline);
+                    findings.push(finding.hint("leave it out, or say with `because` why it is restated"));
+                }
+            }
+        }
+    }
+    findings
+}
+
+/// Whether what the topmost layer states there leaves every site as it was. A statement that gives a
+/// reason is meant as a reminder, and counts as a change.
+fn changes_nothing(rulebook: &Rulebook, setting: SettingId, place: Place) -> bool {
+    let Some((layer, stated)) = rulebook.stated(setting).iter().find(|(_, stated)| stated.place == place) else { return true };
     let verbs = || stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise);
     let has_reason = verbs().filter_map(|verbs| rulebook.whys.get(verbs.why?)).any(|line| line.because.is_some());
-    let demands_evidence = verbs().any(|verbs| verbs.evidence.is_some());
-    if has_reason || demands_evidence {
-        return None;
+    if has_reason || verbs().any(|verbs| verbs.evidence.is_some()) {
+        return false;
     }
-    let partition = Partition::of(rulebook.conditions_on(setting));
     let is_as_below = |facts: Facts| {
-        let below = rulebook.entry_below(setting, &facts, layer);
+        let below = rulebook.entry_below(setting, &facts, *layer);
         let speaking = stated.cases.iter().find(|case| all_hold(&case.when, &facts) == Some(true)).map(|case| &case.verbs);
         let Some(verbs) = speaking.or(stated.otherwise.as_ref()) else { return true };
         let laid = lay(below.clone(), verbs);
-        crate::compare::sets::alike(&laid.comply, &below.comply)
-            && crate::compare::sets::alike(&laid.adjustable, &below.adjustable)
+        alike(&laid.comply, &below.comply)
+            && alike(&laid.adjustable, &below.adjustable)
             && (&laid.require, laid.moved_by) == (&below.require, below.moved_by)
     };
-    let all_as_below = partition.cells(&Facts::default()).all(is_as_below);
-    all_as_below.then(|| {
-        let headline = format!("{setting}: this changes nothing; the layers below ask the same");
-        let place: Place = stated.place;
-        Finding::new(Outcome::Remark, "changes-nothing", place, headline).hint("leave it out, or say with `because` why it is restated")
-    })
+    Partition::of(rulebook.conditions_on(setting)).cells(&Facts::default()).all(is_as_below)
 }
