@@ -8,6 +8,7 @@ use crate::sheet::known_by;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::cells::Condition;
+use settings_model::claim::WhyId;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -47,7 +48,7 @@ pub fn told(change: &Change, old: &Rulebook, new: &Rulebook, sources: &Sources) 
     let with_range = change.besides.adjustable;
     let (was, now) = (asked(change.old.as_ref(), with_range), asked(change.new.as_ref(), with_range));
     let speaking = change.new.as_ref().map(|entry| (entry, new)).or(change.old.as_ref().map(|entry| (entry, old)));
-    let line = speaking.and_then(|(entry, book)| Some((entry.comply.first().map(|claim| claim.why).or(entry.decided_by())?, book)));
+    let line = speaking.and_then(|(entry, book)| Some((line_of(change, entry)?, book)));
     Told {
         setting: change.setting,
         what: what(change),
@@ -61,6 +62,13 @@ pub fn told(change: &Change, old: &Rulebook, new: &Rulebook, sources: &Sources) 
         by: line.map(|(why, book)| origin(why, book, &[], change.setting).replacen(&format!(", {}", book.region_title), "", 1)),
         because: line.and_then(|(why, book)| book.whys.get(why)?.because.as_deref().map(str::to_owned)),
     }
+}
+
+/// The line that says what changed: of a range alone, the range's own, whose source may be another.
+fn line_of(change: &Change, entry: &Entry) -> Option<WhyId> {
+    let is_range_alone = what(change) == "adjustable range";
+    let range = entry.adjustable.first().filter(|_| is_range_alone);
+    range.or(entry.comply.first()).map(|claim| claim.why).or(entry.decided_by())
 }
 
 /// Evidence that is newly demanded strands sites too.
