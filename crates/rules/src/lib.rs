@@ -5,14 +5,21 @@
 //! unit, breakpoints of an unknown site fact by cross-multiplication. Nothing passes through binary
 //! floating point.
 //!
-//! The algebra, from the bottom: `zone` solves demands on differences, `settle` does so while
-//! one site fact is unknown, `tube` holds a curve between lines, `states` says which claims bind, [`satisfy`] finds an example, and
-//! [`range`], [`core`] and [`escape`] are the questions that people ask.
+//! The algebra, from the bottom: `zone` solves demands on differences, `settle` does so while one
+//! site fact is unknown, `tube` holds a curve between lines, `states` says which claims bind,
+//! [`satisfy`] finds an example, and [`range`], [`core`] and [`escape`] are the questions that people
+//! ask; [`envelope`] is the answer for a picture.
 //!
-//! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether a device keeps each
-//! claim, [`hanging`] whether all possible cells agree, [`installation`] adds devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one
-//! cause behind many faults, with [`identify`], [`assess`] gathers a site; [`phrase`],
-//! [`wording`] and [`sheet`] put it in words.
+//! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
+//! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
+//! a device keeps each claim, [`hanging`] whether all possible cells agree, [`installation`] adds
+//! devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
+//! faults, with [`identify`], [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
+//! in words.
+//!
+//! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
+//! step a change deserves and whom it strands, by an [`example_site`]; [`lint`] whether files make
+//! sense.
 
 mod natural;
 mod ratio;
