@@ -1,7 +1,7 @@
 //! Which version step a change deserves: breaking where something that complied no longer does,
 //! minor where only more is admitted, patch where nothing but words changed.
 //!
-//! A breaking change comes with a site that complied and no longer does ([`example`]). Where a demand
+//! A breaking change comes with a site that complied and no longer does ([`Example`]). Where a demand
 //! was not seen nothing of the kind can be shown, and the answer says so.
 
 mod example;
