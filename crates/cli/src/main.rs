@@ -5,6 +5,7 @@ mod commands;
 mod files;
 mod render;
 mod report;
+mod texts;
 mod walk;
 
 use clap::Parser;

@@ -1,9 +1,10 @@
-//! Sites, one after another, from files, folders and lines; each is judged and handed on.
+//! Sites, one after another, each judged and handed on.
 //!
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
-use crate::files;
+use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
+use crate::texts::each_text;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use settings_model::document::Node;
@@ -12,12 +13,8 @@ use settings_model::finding::Finding;
 use settings_model::places::JsonLine;
 use settings_model::reader;
 use settings_model::source::{Place, SourceId};
-use std::fs::File;
-use std::io::{self, BufRead, BufReader, IsTerminal, Write};
-use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
-
-use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
 
 /// A site and what it came to.
 pub struct Judged {
@@ -45,74 +42,26 @@ pub struct Judged {
     text: Option<SourceId>,
 }
 
-/// Judges every site that the paths lead to, in order.
+/// Judges every site that the paths lead to, in order. With `full`, sites of a file of lines that
+/// comply are handed on whole; without, only counted.
 pub fn each_site(
     paths: &[PathBuf],
     assessor: &mut Assessor,
     full: bool,
     take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
 ) -> io::Result<()> {
-    let mut progress = Progress::new();
-    for path in paths {
-        if path.as_os_str() == "-" {
-            lines(io::stdin().lock(), "standard input", assessor, full, &mut progress, take)?;
-        } else if path.is_dir() {
-            folder(path, assessor, &mut progress, take)?;
-        } else if path.extension().is_some_and(|e| e == "ndjson" || e == "jsonl") {
-            let file = File::open(path).map_err(|e| io::Error::other(format!("{}: {e}", path.display())))?;
-            lines(BufReader::with_capacity(1 << 20, file), &path.display().to_string(), assessor, full, &mut progress, take)?;
-        } else {
-            one_file(path, assessor, take)?;
-        }
-    }
-    Ok(())
+    each_text(paths, &mut |found| {
+        let judged = match (found.text, found.line) {
+            (Err(says), line) => Judged { line, ..could_not_tell(found.name, None, vec![unreadable(says)], None) },
+            (Ok(text), None) => judge_text(found.name, text, 1, assessor),
+            (Ok(text), Some(number)) => one_line(found.name, text, number, full, assessor),
+        };
+        hand_on(judged, assessor, take)
+    })
 }
 
-/// Every site file below a folder; files of other kinds are passed over, and said so.
-fn folder(
-    path: &Path,
-    assessor: &mut Assessor,
-    progress: &mut Progress,
-    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
-) -> io::Result<()> {
-    let mut found = Vec::new();
-    files::list(path, &["yaml", "yml", "json"], &mut found)?;
-    let mut judged = 0;
-    for file in &found {
-        match files::text(file) {
-            Ok(text) if is_another_kind(&text) => continue,
-            Ok(text) => one_text(file, &text, assessor, take)?,
-            Err(error) => hand_on(unreadable(file, &error), assessor, take)?,
-        }
-        judged += 1;
-        progress.step();
-    }
-    if judged < found.len() {
-        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), found.len() - judged)?;
-    }
-    if judged == 0 {
-        return Err(io::Error::other(format!("{}: no site files in this folder", path.display())));
-    }
-    Ok(())
-}
-
-/// Whether a text says that it is a standard or an overlay; anything else is taken for a site.
-fn is_another_kind(text: &str) -> bool {
-    let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
-    matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay))
-}
-
-fn one_file(path: &Path, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
-    match files::text(path) {
-        Ok(text) => one_text(path, &text, assessor, take),
-        Err(error) => hand_on(unreadable(path, &error), assessor, take),
-    }
-}
-
-/// A file that cannot be read is reported, and does not stop the rest.
-fn unreadable(path: &Path, error: &io::Error) -> Judged {
-    let finding = Finding::unusable("unreadable", Place::NOWHERE, error.to_string());
-    could_not_tell(&path.display().to_string(), None, vec![finding], None)
+fn unreadable(says: String) -> Finding {
+    Finding::unusable("unreadable", Place::NOWHERE, says)
 }
 
 fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: Option<SourceId>) -> Judged {
@@ -129,11 +78,6 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         findings,
         text,
     }
-}
-
-fn one_text(path: &Path, text: &str, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
-    let judged = judge_text(&path.display().to_string(), text, 1, assessor);
-    hand_on(judged, assessor, take)
 }
 
 /// Hands a site on, and then gives its text back, so that a fleet needs no memory. A text that
@@ -184,60 +128,6 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
     }
 }
 
-/// One site a line. With `full`, complying sites are handed on whole; without, only counted.
-fn lines(
-    mut input: impl BufRead,
-    name: &str,
-    assessor: &mut Assessor,
-    full: bool,
-    progress: &mut Progress,
-    take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
-) -> io::Result<()> {
-    let mut bytes = Vec::new();
-    for number in 1.. {
-        bytes.clear();
-        let whole = next_line(&mut input, &mut bytes).map_err(|e| io::Error::other(format!("{name}: line {number}: {e}")))?;
-        if bytes.is_empty() {
-            return Ok(());
-        }
-        let judged = match std::str::from_utf8(&bytes) {
-            _ if !whole => broken_line(name, number, "is longer than 4 MB, which no site is"),
-            Err(_) => broken_line(name, number, "is not UTF-8 text; save the file as UTF-8"),
-            Ok(line) if line.trim().is_empty() => continue,
-            Ok(line) => one_line(name, line.trim_end(), number, full, assessor),
-        };
-        hand_on(judged, assessor, take)?;
-        progress.step();
-    }
-    Ok(())
-}
-
-/// The longest line that is read; a site is a few kilobytes.
-const MAX_LINE: usize = 4 << 20;
-
-/// Reads up to the end of the line, of which no more than [`MAX_LINE`] is kept; whether that was all.
-fn next_line(input: &mut impl BufRead, kept: &mut Vec<u8>) -> io::Result<bool> {
-    let mut whole = true;
-    loop {
-        let available = input.fill_buf()?;
-        let end = available.iter().position(|byte| *byte == b'\n').map(|at| at + 1);
-        let taken = end.unwrap_or(available.len());
-        let room = MAX_LINE.saturating_sub(kept.len());
-        kept.extend_from_slice(&available[..taken.min(room)]);
-        whole &= taken <= room;
-        input.consume(taken);
-        if end.is_some() || taken == 0 {
-            return Ok(whole);
-        }
-    }
-}
-
-/// A line that cannot be read is reported with its number, and does not stop the rest.
-fn broken_line(name: &str, number: usize, says: &str) -> Judged {
-    let finding = Finding::unusable("unreadable", Place::NOWHERE, format!("{name}: line {number} {says}"));
-    Judged { line: Some(number), ..could_not_tell(name, None, vec![finding], None) }
-}
-
 /// A line that is sound is read once; of a fault, only the places are looked up.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
     let read = serde_json::from_str::<SiteFile<'_>>(line);
@@ -264,37 +154,6 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
 
 fn under(assessment: &Assessment<'_>) -> String {
     assessment.book.as_ref().map(|book| rules::phrase::under(&book.rulebook)).unwrap_or_default()
-}
-
-/// A line on a terminal's standard error, once a second, for work that takes longer than that.
-struct Progress {
-    done: usize,
-    next: Instant,
-    on_terminal: bool,
-    shown: bool,
-}
-
-impl Progress {
-    fn new() -> Self {
-        Self { done: 0, next: Instant::now() + Duration::from_secs(1), on_terminal: io::stderr().is_terminal(), shown: false }
-    }
-
-    fn step(&mut self) {
-        self.done += 1;
-        if self.on_terminal && self.done.is_multiple_of(256) && Instant::now() >= self.next {
-            self.next = Instant::now() + Duration::from_secs(1);
-            self.shown = true;
-            let _ = write!(io::stderr(), "\r{} sites checked", self.done);
-        }
-    }
-}
-
-impl Drop for Progress {
-    fn drop(&mut self) {
-        if self.shown {
-            let _ = writeln!(io::stderr());
-        }
-    }
 }
 
 /// Writes what keeps files from being used to standard error.
