@@ -31,6 +31,8 @@ pub enum Command {
     Lint(Lint),
     /// Which version step a change of requirements deserves, with sites that it strands
     RevisionCheck(RevisionCheck),
+    /// Which sites a new version strands, and what has to be done there
+    Affected(Affected),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
     Curve(Curve),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -173,6 +175,37 @@ pub struct RevisionCheck {
     pub format: Format,
 }
 
+/// The form of a work list.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum WorkFormat {
+    /// For a terminal
+    Text,
+    /// For a page or a ticket
+    Markdown,
+    /// For a spreadsheet: a row for each thing to do
+    Csv,
+    /// For programs; `asleft schema affected-report` describes it
+    Json,
+}
+
+/// `asleft affected`
+#[derive(ClapArgs)]
+pub struct Affected {
+    /// The older version: `quillbrook/2.0.0`, or the file of an overlay
+    pub old: String,
+    /// The newer version
+    pub new: String,
+    /// Site files, folders of them, .ndjson files of one site a line, or `-` for such lines on standard input
+    #[arg(required = true)]
+    pub sites: Vec<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = WorkFormat::Text)]
+    pub format: WorkFormat,
+}
+
 /// `asleft curve`
 #[derive(ClapArgs)]
 pub struct Curve {
@@ -294,6 +327,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `affected --format json` prints
+    AffectedReport,
     /// What `lint --format json` prints
     LintReport,
     /// What `revision-check --format json` prints

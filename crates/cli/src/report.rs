@@ -1,5 +1,6 @@
 //! The machine-readable answers: stable, and described by `asleft schema`.
 
+pub mod affected;
 pub mod curve;
 pub mod diff;
 pub mod lint;

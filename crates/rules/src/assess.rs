@@ -172,6 +172,8 @@ pub struct Assessor {
     pub sources: Sources,
     /// The day the question is asked for.
     pub today: Date,
+    /// Whether the range of versions that a site names is passed over, so that its dates alone decide.
+    pub passes_over_ranges: bool,
     routes: BTreeMap<String, Route>,
     request_key: String,
     versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
@@ -211,6 +213,7 @@ impl Assessor {
             library,
             sources: Sources::default(),
             today,
+            passes_over_ranges: false,
             routes: BTreeMap::new(),
             request_key: String::new(),
             versions: BTreeMap::new(),
@@ -223,6 +226,7 @@ impl Assessor {
     /// # Errors
     /// See [`Refusal`].
     pub fn books(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Books>, Refusal> {
+        let request = if self.passes_over_ranges { Request { overlay: None, ..request } } else { request };
         self.request_key.clear();
         let Request { network, overlay, standard, in_place, installation, region } = request;
         for part in [network, overlay, standard, in_place, installation, Some(region)] {

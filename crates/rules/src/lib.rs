@@ -19,7 +19,7 @@
 //!
 //! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
 //! step a change deserves and whom it strands, by an [`example_site`]; [`lint`] whether files make
-//! sense.
+//! sense, [`affected`] what a version does to sites.
 
 mod natural;
 mod ratio;
@@ -36,6 +36,7 @@ pub mod satisfy;
 pub mod unproven;
 pub mod witness;
 
+pub mod affected;
 pub mod assess;
 pub mod book;
 pub mod cause;

@@ -69,6 +69,30 @@ impl Library {
         self.profiles.insert(profile.path.clone(), profile);
     }
 
+    /// Leaves out the versions of a network that are not to be kept.
+    pub fn keep_versions(&mut self, network: &str, is_kept: impl Fn(&semver::Version) -> bool) {
+        for version in self.versions(network).into_iter().filter(|version| !is_kept(version)) {
+            let path = format!("overlays/{network}/{version}.yaml");
+            self.profiles.remove(&path);
+            self.overlays.remove(&path);
+        }
+    }
+
+    /// Whether a version still accepts an older one for a site with these facts.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn accepts_older(
+        &mut self,
+        network: &str,
+        version: &semver::Version,
+        facts: &Facts,
+        sources: &mut Sources,
+    ) -> Result<bool, Refusal> {
+        let overlay = self.overlay(network, version, sources)?;
+        Ok(overlay.file.older_accepted.as_ref().is_some_and(|older| holds(&older.when, facts) == Some(true)))
+    }
+
     /// Every profile, by path.
     pub fn profiles(&self) -> impl Iterator<Item = &Profile> {
         self.profiles.values()

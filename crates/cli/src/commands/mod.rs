@@ -1,5 +1,6 @@
 //! One file for each verb.
 
+mod affected;
 mod check;
 mod completions;
 mod curve;
@@ -34,6 +35,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::Affected(args) => affected::run(&args),
         Command::Lint(args) => lint::run(&args),
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),

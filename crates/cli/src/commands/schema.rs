@@ -2,6 +2,7 @@
 
 use crate::Exit;
 use crate::args::{Schema, SchemaKind};
+use crate::report::affected::AffectedReport;
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
 use crate::report::lint::LintReport;
@@ -21,6 +22,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),
         SchemaKind::CurveReport => schemars::schema_for!(CurveReport).to_value(),
+        SchemaKind::AffectedReport => schemars::schema_for!(AffectedReport).to_value(),
         SchemaKind::LintReport => schemars::schema_for!(LintReport).to_value(),
         SchemaKind::RevisionReport => schemars::schema_for!(RevisionReport).to_value(),
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),

@@ -5,6 +5,7 @@ pub mod braille;
 mod examples;
 pub mod figure;
 pub mod findings;
+pub mod markdown;
 #[cfg(test)]
 mod pictures;
 mod scale;

@@ -1,8 +1,8 @@
 //! What devices hold: as found against as left, or one device against another.
 
-use super::requirements::markdown;
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, SiteOperand};
+use crate::render::markdown::markdown;
 use crate::render::{self, table};
 use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport};
 use rules::assess::Assessor;

@@ -1,6 +1,7 @@
 //! Two versions of what is asked: a change note for people.
 
 use crate::commands::operand::{Fault, RequirementsOperand, pairs};
+use crate::render::markdown::markdown;
 use crate::render::{self, wrapped};
 use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
 use rules::assess::{Assessor, Books};
@@ -168,12 +169,6 @@ pub fn write_markdown(out: &mut dyn Write, report: &DiffReport, requirements: &R
         writeln!(out, "\nBoth ask the same.")?;
     }
     Ok(())
-}
-
-/// Text in which nothing is taken for Markdown of its own.
-pub fn markdown(text: &str) -> String {
-    let special = |c: char| matches!(c, '\\' | '*' | '_' | '`' | '<' | '>' | '[' | ']' | '|' | '#' | '~');
-    text.chars().flat_map(|c| special(c).then_some('\\').into_iter().chain([c])).collect()
 }
 
 fn capitalised(text: &str) -> String {

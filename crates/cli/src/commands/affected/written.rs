@@ -1,0 +1,158 @@
+//! The answer in each of its forms.
+
+use crate::args::WorkFormat;
+use crate::render::{self, markdown::markdown, table, wrapped};
+use crate::report::affected::{AffectedReport, AffectedSite, WorkReport};
+use rules::affected::Effect;
+use std::io::{self, Write};
+
+/// Writes the answer to standard output.
+pub fn write(report: &AffectedReport, format: WorkFormat) -> io::Result<()> {
+    let mut out = io::BufWriter::new(anstream::stdout().lock());
+    match format {
+        WorkFormat::Text => text(&mut out, report)?,
+        WorkFormat::Markdown => as_markdown(&mut out, report)?,
+        WorkFormat::Csv => csv(&mut out, report)?,
+        WorkFormat::Json => {
+            serde_json::to_writer_pretty(&mut out, report)?;
+            writeln!(out)?;
+        }
+    }
+    out.flush()
+}
+
+/// Sites and the things to do at them, one after another.
+fn work(report: &AffectedReport) -> impl Iterator<Item = (&AffectedSite, &WorkReport)> {
+    let with_work = report.sites.iter().filter(|site| site.effect().is_some_and(Effect::is_work));
+    with_work.flat_map(|site| site.work.iter().map(move |work| (site, work)))
+}
+
+/// How many sites each effect has, gravest first.
+fn summary(report: &AffectedReport) -> Vec<(usize, &'static str)> {
+    let count = |effect: Effect| report.summary.get(effect.word()).map(|count| (*count, effect.phrase()));
+    let others = report.summary.get("of-another-network").map(|count| (*count, "of another network, or of none"));
+    Effect::ALL.into_iter().filter_map(count).chain(others).collect()
+}
+
+fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
+    let width = render::width();
+    writeln!(out, "{}", wrapped(&format!("{} after {}, as of {}", report.new, report.old, report.as_of), width, 2))?;
+    for (count, phrase) in summary(report) {
+        writeln!(out, "  {count:>6}  {phrase}")?;
+    }
+    for effect in Effect::ALL.into_iter().filter(|effect| effect.is_work()) {
+        let sites: Vec<&AffectedSite> = report.sites.iter().filter(|site| site.effect() == Some(effect)).collect();
+        if !sites.is_empty() {
+            render::heading(out, &effect.phrase().to_uppercase(), "what has to be done there now")?;
+        }
+        for site in sites {
+            let whom = site.answerable.iter().filter(|name| !name.is_empty()).cloned().collect::<Vec<_>>().join(", ");
+            let whom = if whom.is_empty() { whom } else { format!(" ({whom})") };
+            writeln!(out, "\n  {}", wrapped(&format!("{}{whom}, now under {}", site.site, site.is_under), width - 2, 4))?;
+            writeln!(out, "{}", table_of(&site.work, width))?;
+        }
+    }
+    write_counts(out, report, width)?;
+    if !report.unreadable.is_empty() {
+        render::heading(out, "NOT READ", "these are not counted")?;
+    }
+    for line in &report.unreadable {
+        writeln!(out, "  {}", wrapped(line, width - 2, 4))?;
+    }
+    Ok(())
+}
+
+fn table_of(work: &[WorkReport], width: usize) -> String {
+    let mut table = table::table(["  Setting", "Holds", "Required", "Off by", "By"], width);
+    for one in work {
+        let setting = if one.title.is_empty() { "site".to_owned() } else { one.title.clone() };
+        let device = if one.device.is_empty() { String::new() } else { format!("{}: ", one.device) };
+        let cells =
+            [format!("{}{device}{setting}", table::INDENT), one.holds.clone(), one.required.clone(), one.off_by.clone(), one.by.clone()];
+        table.add_row(cells.map(|cell| render::unbroken(&cell)));
+    }
+    table::lines(&table, &[])
+}
+
+/// Which settings most sites have to change, and who has the work.
+fn write_counts(out: &mut dyn Write, report: &AffectedReport, width: usize) -> io::Result<()> {
+    const MOST: usize = 10;
+    if report.by_setting.is_empty() {
+        return Ok(());
+    }
+    render::heading(out, "BY SETTING", "sites that have to change it")?;
+    for count in report.by_setting.iter().take(MOST) {
+        writeln!(out, "  {:>6}  {}", count.sites, count.setting)?;
+    }
+    render::heading(out, "BY WHO ANSWERS", "sites with work, of all")?;
+    let mut table = table::table(["  Company", "Branch", "Crew", "With work", "Sites"], width);
+    for count in &report.answerable {
+        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
+        let company = format!("{}{}", table::INDENT, named(&count.company));
+        table.add_row([company, named(&count.branch), named(&count.crew), count.with_work.to_string(), count.sites.to_string()]);
+    }
+    writeln!(out, "{}", table::lines(&table, &[]))
+}
+
+fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
+    writeln!(out, "# {} after {}\n\nAs of {}.\n", markdown(&report.new), markdown(&report.old), report.as_of)?;
+    for (count, phrase) in summary(report) {
+        writeln!(out, "- {count} {phrase}")?;
+    }
+    writeln!(
+        out,
+        "\n| Done | Site | Device | Setting | Holds | Required | Off by | By |\n| --- | --- | --- | --- | --- | --- | --- | --- |"
+    )?;
+    for (site, work) in work(report) {
+        let cells = [&site.site, &work.device, &work.title, &work.holds, &work.required, &work.off_by, &work.by].map(|cell| markdown(cell));
+        writeln!(out, "| ☐ | {} |", cells.join(" | "))?;
+    }
+    for line in &report.unreadable {
+        writeln!(out, "\n- not read: {}", markdown(line))?;
+    }
+    Ok(())
+}
+
+/// The work list: a row for each thing to do.
+fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
+    let mut rows = csv::Writer::from_writer(out);
+    rows.write_record([
+        "site",
+        "company",
+        "branch",
+        "crew",
+        "effect",
+        "device",
+        "setting",
+        "title",
+        "holds",
+        "required",
+        "off by",
+        "may be changed by",
+        "by",
+        "done",
+        "initials",
+    ])?;
+    for (site, work) in work(report) {
+        let [company, branch, crew] = &site.answerable;
+        let cells = [
+            &site.site,
+            company,
+            branch,
+            crew,
+            site.effect,
+            &work.device,
+            &work.setting,
+            &work.title,
+            &work.holds,
+            &work.required,
+            &work.off_by,
+            work.moved_by,
+            &work.by,
+            "",
+            "",
+        ];
+        rows.write_record(cells)?;
+    }
+    rows.flush()
+}

@@ -1,0 +1,146 @@
+//! What `affected --format json` prints; text, Markdown and CSV are written from the same.
+
+use rules::affected::{Affected, Effect, Work};
+use schemars::JsonSchema;
+use serde::Serialize;
+use settings_model::files::Answerable;
+use std::collections::BTreeMap;
+
+/// What `affected --format json` prints.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct AffectedReport {
+    /// The older version.
+    pub old: String,
+    /// The newer version.
+    pub new: String,
+    /// The day the question was asked for.
+    pub as_of: String,
+    /// How many sites each effect has: `stranded`, `no-longer-proven`, `work-added`, `newly-fine`, `unchanged`, `may-stay`, `not-governed`, `could-not-tell`, `of-another-network`.
+    pub summary: BTreeMap<&'static str, usize>,
+    /// The settings that most sites have to change, most first.
+    pub by_setting: Vec<SettingCount>,
+    /// How many sites of each company, branch and crew have work.
+    pub answerable: Vec<AnswerableCount>,
+    /// Every site of the network, in the order given.
+    pub sites: Vec<AffectedSite>,
+    /// Files and lines that could not be read.
+    pub unreadable: Vec<String>,
+}
+
+/// How many sites have to change a setting.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SettingCount {
+    /// The setting.
+    pub setting: String,
+    /// How many sites.
+    pub sites: usize,
+}
+
+/// How many sites of a company, branch and crew have work, of how many.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct AnswerableCount {
+    /// The company; empty where a site does not say.
+    pub company: String,
+    /// The branch.
+    pub branch: String,
+    /// The crew.
+    pub crew: String,
+    /// Sites with work.
+    pub with_work: usize,
+    /// All sites of the network.
+    pub sites: usize,
+}
+
+/// One site.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct AffectedSite {
+    /// Its name.
+    pub site: String,
+    /// Its file.
+    pub file: String,
+    /// Its line, where a file holds one site a line.
+    pub line: Option<usize>,
+    /// What the newer version does to it.
+    pub effect: &'static str,
+    /// Its verdict before.
+    pub before: &'static str,
+    /// Its verdict now.
+    pub after: &'static str,
+    /// What it stood under.
+    pub was_under: String,
+    /// What it stands under now.
+    pub is_under: String,
+    /// The company, branch and crew that answer for it.
+    pub answerable: [String; 3],
+    /// What has to be done there that did not have to be done before.
+    pub work: Vec<WorkReport>,
+}
+
+/// One thing to do at a site.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct WorkReport {
+    /// The device.
+    pub device: String,
+    /// The setting.
+    pub setting: String,
+    /// Its name for people.
+    pub title: String,
+    /// What the device holds.
+    pub holds: String,
+    /// What is required.
+    pub required: String,
+    /// How far off it is, or what is missing.
+    pub off_by: String,
+    /// Who may change it.
+    pub moved_by: &'static str,
+    /// Who asks for it.
+    pub by: String,
+}
+
+impl From<Work> for WorkReport {
+    fn from(work: Work) -> Self {
+        Self {
+            device: work.device,
+            setting: work.setting.map(|setting| setting.to_string()).unwrap_or_default(),
+            title: work.setting.map(settings_model::catalogue::SettingId::title).unwrap_or_default(),
+            holds: work.holds,
+            required: work.required,
+            off_by: work.off_by,
+            moved_by: work.moved_by.word(),
+            by: work.by,
+        }
+    }
+}
+
+impl AffectedSite {
+    /// A site and what the newer version does to it.
+    pub fn new(site: String, file: &str, line: Option<usize>, answerable: Option<&Answerable<'_>>, affected: Affected) -> Self {
+        let named = |part: Option<&settings_model::files::Text<'_>>| part.map(ToString::to_string).unwrap_or_default();
+        let [company, branch, crew] = match answerable {
+            Some(one) => [one.company.as_ref(), one.branch.as_ref(), one.crew.as_ref()].map(named),
+            None => Default::default(),
+        };
+        Self {
+            site,
+            file: file.to_owned(),
+            line,
+            effect: affected.effect.word(),
+            before: affected.before.word(),
+            after: affected.after.word(),
+            was_under: affected.was_under,
+            is_under: affected.is_under,
+            answerable: [company, branch, crew],
+            work: affected.work.into_iter().map(WorkReport::from).collect(),
+        }
+    }
+
+    /// What the newer version does to it.
+    pub fn effect(&self) -> Option<Effect> {
+        Effect::ALL.into_iter().find(|effect| effect.word() == self.effect)
+    }
+}
