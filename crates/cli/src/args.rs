@@ -33,6 +33,8 @@ pub enum Command {
     RevisionCheck(RevisionCheck),
     /// Which sites a new version strands, and what has to be done there
     Affected(Affected),
+    /// What a site stands under now, by name and content, so that it can be judged so again
+    Pin(Pin),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
     Curve(Curve),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -110,6 +112,9 @@ pub struct Check {
     /// Exit 1 where figures that nobody verified decided
     #[arg(long)]
     pub require_verified: bool,
+    /// Judge each site by exactly what it pins, whatever its dates call for now
+    #[arg(long)]
+    pub pinned: bool,
 }
 
 /// `asleft identify`
@@ -204,6 +209,19 @@ pub struct Affected {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = WorkFormat::Text)]
     pub format: WorkFormat,
+}
+
+/// `asleft pin`
+#[derive(ClapArgs)]
+pub struct Pin {
+    /// The site's file, or `-` for standard input
+    pub site: PathBuf,
+    /// Write the pins into the file, in place of those it has
+    #[arg(long)]
+    pub write: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
 }
 
 /// `asleft curve`

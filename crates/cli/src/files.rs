@@ -62,10 +62,14 @@ pub fn text(path: &Path) -> io::Result<String> {
 /// Writes a file whole or not at all: beside its place first, then moved there.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let says = |error: io::Error| io::Error::other(format!("{}: {error}", path.display()));
+    // what a link names is written, and not the link
+    let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let name = path.file_name().ok_or_else(|| io::Error::other(format!("{}: not the name of a file", path.display())))?;
     let beside = path.with_file_name(format!(".{}.{}.partial", name.to_string_lossy(), std::process::id()));
     let written = fs::File::create(&beside).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
-    let moved = written.and_then(|()| fs::rename(&beside, path));
+    let kept = fs::metadata(path).map(|before| before.permissions());
+    let as_before = written.and_then(|()| kept.map_or(Ok(()), |permissions| fs::set_permissions(&beside, permissions)));
+    let moved = as_before.and_then(|()| fs::rename(&beside, path));
     if moved.is_err() {
         let _ = fs::remove_file(&beside);
     }

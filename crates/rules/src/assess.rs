@@ -11,7 +11,7 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::{Exchanged, exchanged};
 use crate::practice::{self, Broken};
 use jiff::civil::Date;
-use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, unsettled, wrong_region};
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::{Evidence, WhyId};
@@ -172,13 +172,25 @@ pub struct Assessor {
     pub sources: Sources,
     /// The day the question is asked for.
     pub today: Date,
-    /// Whether the range of versions that a site names is passed over, so that its dates alone decide.
-    pub passes_over_ranges: bool,
+    /// What decides under which versions a site stands.
+    pub governed_by: GovernedBy,
     routes: BTreeMap<String, Route>,
     request_key: String,
     versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
     /// What values might be instead, by the layers of a site; see [`crate::cause`].
     pub(crate) others: BTreeMap<String, Rc<Vec<Candidate>>>,
+}
+
+/// What decides under which versions a site stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum GovernedBy {
+    /// Its dates, within the range that it names.
+    #[default]
+    DatesWithinRange,
+    /// Its dates alone.
+    DatesAlone,
+    /// What it pins: what it was judged against before.
+    Pins,
 }
 
 /// From a request and the dates that decide to a book.
@@ -213,7 +225,7 @@ impl Assessor {
             library,
             sources: Sources::default(),
             today,
-            passes_over_ranges: false,
+            governed_by: GovernedBy::default(),
             routes: BTreeMap::new(),
             request_key: String::new(),
             versions: BTreeMap::new(),
@@ -226,7 +238,7 @@ impl Assessor {
     /// # Errors
     /// See [`Refusal`].
     pub fn books(&mut self, request: Request<'_>, facts: &Facts) -> Result<Rc<Books>, Refusal> {
-        let request = if self.passes_over_ranges { Request { overlay: None, ..request } } else { request };
+        let request = if self.governed_by == GovernedBy::DatesAlone { Request { overlay: None, ..request } } else { request };
         self.request_key.clear();
         let Request { network, overlay, standard, in_place, installation, region } = request;
         for part in [network, overlay, standard, in_place, installation, Some(region)] {
@@ -279,6 +291,9 @@ impl Assessor {
 
     /// Judges a site as it was left: each device, and the installation as a whole.
     pub fn assess<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
+        if self.governed_by == GovernedBy::Pins {
+            return self.assess_pinned(site);
+        }
         let facts = site.facts(self.today, None);
         match self.books(request(site), &facts) {
             Ok(books) => self.assess_under(site, &books),
@@ -288,6 +303,39 @@ impl Assessor {
 
     /// Judges a site by these requirements, whatever its dates call for.
     pub fn assess_under<'s>(&mut self, site: &'s SiteFile<'_>, books: &Books) -> Assessment<'s> {
+        self.assess_by(site, books, &mut |assessor, device, facts| assessor.books(request_of(site, device), facts))
+    }
+
+    /// Judges a site by exactly the profiles that it pins, and says where their content is another now.
+    fn assess_pinned<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
+        let facts = site.facts(self.today, None);
+        let mut pins = notes::of_pins(site, &self.library);
+        if pins.iter().any(|note| note.outcome == Outcome::Unusable) || site.pinned.is_empty() {
+            return unsettled(pins, facts);
+        }
+        let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
+        let books = match self.library.rulebooks_pinned(&keys, None, &site.requirements.region, &mut self.sources) {
+            Ok(rulebooks) => Books::of(rulebooks),
+            Err(refusal) => return refused(refusal, None, facts),
+        };
+        let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| {
+            let Request { in_place, region, .. } = request_of(site, device);
+            assessor.library.rulebooks_pinned(&keys, in_place, region, &mut assessor.sources).map(|rulebooks| Rc::new(Books::of(rulebooks)))
+        };
+        let mut assessment = self.assess_by(site, &books, &mut own);
+        assessment.notes.append(&mut pins);
+        assessment.verdict = assessment.verdict.max(verdict(&[], &assessment.notes, &[]));
+        assessment
+    }
+
+    /// Judges a site by these requirements; `own` finds those of a device that stands under an edition
+    /// of its own.
+    fn assess_by<'s>(
+        &mut self,
+        site: &'s SiteFile<'_>,
+        books: &Books,
+        own: &mut dyn FnMut(&mut Self, &Device<'_>, &Facts) -> Result<Rc<Books>, Refusal>,
+    ) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
         let book = books.on(Equipment::Inverter).clone();
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
@@ -300,7 +348,7 @@ impl Assessor {
             let kind = Equipment::from(device.kind);
             let book = match &device.stands_under {
                 None => books.on(kind).clone(),
-                Some(_) => match self.books(request_of(site, device), &facts) {
+                Some(_) => match own(self, device, &facts) {
                     Ok(own) => own.on(kind).clone(),
                     Err(refusal) => return refused(refusal.of_device(), Some(name), facts),
                 },

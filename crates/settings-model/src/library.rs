@@ -36,6 +36,15 @@ pub struct Profile {
     pub shipped: bool,
 }
 
+impl Profile {
+    /// SHA-256 of the text, in hexadecimal, as `sha256sum` prints it.
+    #[must_use]
+    pub fn sha256(&self) -> String {
+        use sha2::Digest;
+        sha2::Sha256::digest(self.text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+}
+
 /// A typed profile, and where it was read from.
 #[derive(Debug)]
 pub struct Typed<T> {
@@ -91,6 +100,52 @@ impl Library {
     ) -> Result<bool, Refusal> {
         let overlay = self.overlay(network, version, sources)?;
         Ok(overlay.file.older_accepted.as_ref().is_some_and(|older| holds(&older.when, facts) == Some(true)))
+    }
+
+    /// The profile of this key, such as `overlays/quillbrook/3.0.0`.
+    #[must_use]
+    pub fn profile(&self, key: &str) -> Option<&Profile> {
+        self.profiles.get(&format!("{key}.yaml"))
+    }
+
+    /// What pinned profiles say, lowest layer first, whatever dates they are for; `in_place` stands for
+    /// the base standard of one device.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn rulebooks_pinned(
+        &mut self,
+        keys: &[&str],
+        in_place: Option<&str>,
+        region: &str,
+        sources: &mut Sources,
+    ) -> Result<[Rulebook; Equipment::ALL.len()], Refusal> {
+        let (mut base, mut installation, mut overlays) = (None, None, Vec::new());
+        for key in keys {
+            match key.split('/').collect::<Vec<_>>()[..] {
+                ["standards", name, edition] => {
+                    let standard = self.standard(&format!("{name}/{edition}"), sources)?;
+                    let place = if standard.file.regions.0.is_empty() { &mut installation } else { &mut base };
+                    place.get_or_insert(standard);
+                }
+                ["overlays", network, version] => {
+                    let version = semver::Version::parse(version).ok().filter(|version| self.versions(network).contains(version));
+                    let missing = || Refusal::unknown(Part::Network, format!("no profile `{key}`"), network, &self.networks());
+                    let version = version.ok_or_else(missing)?;
+                    overlays.push(self.overlay(network, &version, sources)?);
+                }
+                _ => return Err(Refusal::unknown(Part::Standard, format!("no profile `{key}`"), key, &self.standards())),
+            }
+        }
+        if let Some(standard) = in_place {
+            base = Some(self.standard(standard, sources)?);
+        }
+        let standard = base.ok_or_else(|| Refusal::Unknown {
+            part: Part::Standard,
+            says: "no standard with regions is pinned".to_owned(),
+            hint: Some("write the pins anew with `asleft pin`".to_owned()),
+        })?;
+        on_every_kind(&Chain { overlays, standard, installation }, region)
     }
 
     /// Every profile, by path.

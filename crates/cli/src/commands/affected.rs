@@ -10,7 +10,7 @@ use crate::report::affected::{AffectedReport, AffectedSite, AnswerableCount, Set
 use crate::texts::{Found, each_text};
 use crate::walk::write_messages;
 use rules::affected::{Versions, affected};
-use rules::assess::Assessor;
+use rules::assess::{Assessor, GovernedBy};
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
 use std::collections::BTreeMap;
@@ -62,8 +62,8 @@ fn both(args: &Affected, before: &mut Assessor, after: &mut Assessor) -> Result<
             return Err(Fault::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)));
         }
     }
-    before.passes_over_ranges = true;
-    after.passes_over_ranges = true;
+    before.governed_by = GovernedBy::DatesAlone;
+    after.governed_by = GovernedBy::DatesAlone;
     // a draft that stands for the old version governs afterwards too
     if std::path::Path::new(&args.old).is_file() {
         requirements_of(&args.old, after)?;

@@ -6,13 +6,16 @@ use crate::args::{Check, Format};
 use crate::render;
 use crate::report::{FindingReport, SiteReport, Summary, headline};
 use crate::walk::{Judged, each_site};
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::{Assessor, GovernedBy, SiteVerdict};
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
 
 /// Judges every site and says what it came to.
 pub fn run(args: &Check) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
+    if args.pinned {
+        assessor.governed_by = GovernedBy::Pins;
+    }
     let mut out = io::BufWriter::new(anstream::stdout().lock());
     let mut report: Box<dyn Report> = match args.format {
         Format::Text => Box::new(Text::default()),

@@ -12,6 +12,7 @@ mod lint;
 mod list;
 mod man;
 mod operand;
+mod pin;
 mod revision_check;
 mod schema;
 mod sheet;
@@ -35,6 +36,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Identify(args) => identify::run(&args),
+        Command::Pin(args) => pin::run(&args),
         Command::Affected(args) => affected::run(&args),
         Command::Lint(args) => lint::run(&args),
         Command::RevisionCheck(args) => revision_check::run(&args),

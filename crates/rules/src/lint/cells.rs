@@ -1,10 +1,13 @@
 //! What layers come to together, in every kind of site that they tell apart: lines that nobody can
 //! keep together.
 
+use crate::practice::withstand;
 use settings_model::catalogue::Equipment;
 use settings_model::claim::{Claim, WhyId};
-use settings_model::facts::{FACTS, Facts, show};
-use settings_model::finding::Finding;
+use settings_model::entry::{Stated, Verbs};
+use settings_model::exact::Exact;
+use settings_model::facts::{FACTS, FactId, Facts, show};
+use settings_model::finding::{Finding, Outcome};
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
 use std::collections::BTreeSet;
@@ -23,6 +26,7 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
             continue;
         }
         findings.extend(contradictions(rulebook, &top));
+        findings.extend(trips_inside_withstand(rulebook));
         let gaps = || rulebook.resolve(&Facts::default()).entries.into_iter().filter(|resolved| resolved.entry.is_gap());
         let is_standard = rulebook.topmost_file().is_some_and(|top| rulebook.layers[usize::from(top.0)].kind.is_base());
         if kind == Equipment::Inverter && is_standard && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand")
@@ -76,6 +80,38 @@ fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts)
         }
     }
     finding
+}
+
+/// Trips that a layer asks for where the layers have the device stay on, without a reason.
+fn trips_inside_withstand(rulebook: &Rulebook) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = Vec::new();
+    let mut looked_at: BTreeSet<Vec<u16>> = BTreeSet::new();
+    for mut facts in rulebook.examples_of_cells(&Facts::default()) {
+        if !looked_at.insert(rulebook.all_cases_met(&facts)) {
+            continue;
+        }
+        // one per unit counts as one where nobody says of how many volts
+        facts.set_number(FactId::NominalVoltage, rulebook.nominal.unwrap_or(Exact::ONE));
+        let requirement = rulebook.resolve(&facts);
+        for (threshold, setting, how) in withstand::asked_inside(&requirement, &facts) {
+            let is_declared = |setting| rulebook.stated(setting).last().is_some_and(|(_, stated)| gives_a_reason(rulebook, stated));
+            let Some((_, stated)) = rulebook.stated(setting).last().filter(|_| !is_declared(threshold) && !is_declared(setting)) else {
+                continue;
+            };
+            if findings.iter().all(|finding| finding.place != stated.place) {
+                let headline = format!("{}: {how}", threshold.function().title);
+                let finding = Finding::new(Outcome::DoesNotComply, "trip-inside-withstand", stated.place, headline);
+                findings.push(finding.hint("say with `because` why the device has to leave there, or move the trip"));
+            }
+        }
+    }
+    findings
+}
+
+fn gives_a_reason(rulebook: &Rulebook, stated: &Stated) -> bool {
+    let verbs = stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise);
+    let because = |verbs: &Verbs| verbs.why.and_then(|why| rulebook.whys.get(why)).is_some_and(|line| line.because.is_some());
+    verbs.into_iter().any(|verbs| verbs.outside_because.is_some() || because(verbs))
 }
 
 /// Where the topmost file first says anything.

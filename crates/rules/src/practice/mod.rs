@@ -7,7 +7,7 @@ mod export_limits;
 mod reactive_modes;
 mod reconnection;
 mod stages;
-mod withstand;
+pub(crate) mod withstand;
 
 use crate::assess::DeviceResult;
 use settings_model::catalogue::SettingId;

@@ -7,6 +7,7 @@ use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Limit, Part};
 use settings_model::curve;
 use settings_model::exact::Exact;
+use settings_model::facts::Facts;
 use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::Requirement;
@@ -36,13 +37,13 @@ struct Stage {
     shortest: SettingId,
 }
 
-const fn stage(function: &str, withstand: &str, acts_below: bool) -> Stage {
-    let (edge, shortest) = match (acts_below, withstand.len() == VOLTAGE.len()) {
-        (true, true) => ("lower", "dips"),
-        (false, true) => ("upper", "swells"),
-        (true, false) => ("lower", "low"),
-        (false, false) => ("upper", "high"),
-    };
+/// Below nominal and above it: the edge of continuous operation, and the shortest time beyond it.
+const DIPS: [&str; 3] = ["voltage-withstand", "lower", "dips"];
+const SWELLS: [&str; 3] = ["voltage-withstand", "upper", "swells"];
+const LOW: [&str; 3] = ["frequency-withstand", "lower", "low"];
+const HIGH: [&str; 3] = ["frequency-withstand", "upper", "high"];
+
+const fn stage(function: &str, [withstand, edge, shortest]: [&str; 3], acts_below: bool) -> Stage {
     Stage {
         threshold: SettingId::of(function, "threshold"),
         acts_below,
@@ -51,9 +52,6 @@ const fn stage(function: &str, withstand: &str, acts_below: bool) -> Stage {
     }
 }
 
-const VOLTAGE: &str = "voltage-withstand";
-const FREQUENCY: &str = "frequency-withstand";
-
 /// Whether a requirement says where a device has to stay on, so that a trip may lie inside.
 #[must_use]
 pub fn is_asked(requirement: &Requirement) -> bool {
@@ -61,17 +59,42 @@ pub fn is_asked(requirement: &Requirement) -> bool {
 }
 
 const STAGES: [Stage; 10] = [
-    stage("undervoltage-1", VOLTAGE, true),
-    stage("undervoltage-2", VOLTAGE, true),
-    stage("undervoltage-3", VOLTAGE, true),
-    stage("overvoltage-1", VOLTAGE, false),
-    stage("overvoltage-2", VOLTAGE, false),
-    stage("overvoltage-3", VOLTAGE, false),
-    stage("underfrequency-1", FREQUENCY, true),
-    stage("underfrequency-2", FREQUENCY, true),
-    stage("overfrequency-1", FREQUENCY, false),
-    stage("overfrequency-2", FREQUENCY, false),
+    stage("undervoltage-1", DIPS, true),
+    stage("undervoltage-2", DIPS, true),
+    stage("undervoltage-3", DIPS, true),
+    stage("overvoltage-1", SWELLS, false),
+    stage("overvoltage-2", SWELLS, false),
+    stage("overvoltage-3", SWELLS, false),
+    stage("underfrequency-1", LOW, true),
+    stage("underfrequency-2", LOW, true),
+    stage("overfrequency-1", HIGH, false),
+    stage("overfrequency-2", HIGH, false),
 ];
+
+/// The stages that a requirement itself has act where the device has to stay on: threshold, the setting
+/// that cuts in, and one phrase of how.
+#[must_use]
+pub fn asked_inside(requirement: &Requirement, facts: &Facts) -> Vec<(SettingId, SettingId, String)> {
+    let asked = |setting| requirement.get(setting)?.entry.require.as_ref();
+    let inside = |stage: &Stage| {
+        let time = stage.set_by(|setting| asked(setting).is_some());
+        let Shape::Quantity(dimension) = stage.threshold.parameter().shape else { return None };
+        Some(match stage.cut(asked, time, (requirement, facts))? {
+            Cut::Threshold(edge) => {
+                (stage.threshold, stage.threshold, format!("lies inside continuous operation, whose edge is {}", dimension.show(edge)))
+            }
+            Cut::Time { setting, acts, stays, at } => {
+                let [acts, stays] = [acts, stays].map(|seconds| Dimension::Time.show(seconds.rounded(3)));
+                (
+                    stage.threshold,
+                    setting,
+                    format!("acts after {acts}, and at {} the device has to stay on for {stays}", dimension.show(at)),
+                )
+            }
+        })
+    };
+    STAGES.iter().filter_map(inside).collect()
+}
 
 /// The times that a device is set by, of which the first that is stated is the earliest that it acts.
 const SET_BY: [&str; 2] = ["definite-delay", "clearing-time"];
@@ -104,9 +127,10 @@ impl Stage {
         if is_off || (is_as_asked(self.threshold) && time_stated.is_none_or(is_as_asked)) {
             return None;
         }
-        let cut = self.cut(held, time_stated.or(time_asked), device)?;
+        let asks = (requirement, &device.facts);
+        let cut = self.cut(held, time_stated.or(time_asked), asks)?;
         // where the operator's own values lie there too, they are meant so
-        if self.cut(asked, time_asked, device).is_some() {
+        if self.cut(asked, time_asked, asks).is_some() {
             return None;
         }
         Some(self.worded(n, &cut, device))
@@ -118,18 +142,22 @@ impl Stage {
     }
 
     /// Where a stage of these values cuts in, if it does.
-    fn cut<'v>(&self, value: impl Fn(SettingId) -> Option<&'v Value>, time: Option<SettingId>, device: &DeviceResult<'_>) -> Option<Cut> {
-        let asked = &device.counted.requirement;
-        let number = |setting| value(setting)?.part(Part::Whole)?.at(&device.facts);
+    fn cut<'v>(
+        &self,
+        value: impl Fn(SettingId) -> Option<&'v Value>,
+        time: Option<SettingId>,
+        (asked, facts): (&Requirement, &Facts),
+    ) -> Option<Cut> {
+        let number = |setting| value(setting)?.part(Part::Whole)?.at(facts);
         let threshold = number(self.threshold)?;
-        if let Some(edge) = self.edge(asked, device)
+        if let Some(edge) = self.edge(asked, facts)
             && (if self.acts_below { threshold > edge } else { threshold < edge })
         {
             return Some(Cut::Threshold(edge));
         }
         let setting = time?;
         let acts = number(setting)?;
-        let shortest = self.shortest(asked, device)?;
+        let shortest = self.shortest(asked, facts)?;
         // beyond its threshold the stage acts after its time; on the near side, never
         let never = shortest.iter().map(|(_, time)| *time).fold(acts, Exact::max) + Exact::ONE;
         let (before, after) = if self.acts_below { (acts, never) } else { (never, acts) };
@@ -138,23 +166,23 @@ impl Stage {
     }
 
     /// The edge of continuous operation that is asked for.
-    fn edge(&self, asked: &Requirement, device: &DeviceResult<'_>) -> Option<Exact> {
+    fn edge(&self, asked: &Requirement, facts: &Facts) -> Option<Exact> {
         let claims = &asked.get(self.edge)?.entry.comply;
         let bound = claims.iter().find_map(|claim| match claim.limit {
             Limit::AtMost(bound) if self.acts_below => Some(bound),
             Limit::AtLeast(bound) if !self.acts_below => Some(bound),
             _ => None,
         });
-        bound?.value.at(&device.facts)
+        bound?.value.at(facts)
     }
 
     /// The shortest time to stay on that is asked for, against what is measured.
-    fn shortest(&self, asked: &Requirement, device: &DeviceResult<'_>) -> Option<Vec<(Exact, Exact)>> {
+    fn shortest(&self, asked: &Requirement, facts: &Facts) -> Option<Vec<(Exact, Exact)>> {
         let line = asked.get(self.shortest)?.entry.comply.iter().find_map(|claim| match &claim.limit {
             Limit::Above(line) => Some(line),
             _ => None,
         });
-        curve::at_site(line?, &device.facts)
+        curve::at_site(line?, facts)
     }
 
     fn worded(&self, device: usize, cut: &Cut, of: &DeviceResult<'_>) -> Broken {

@@ -53,6 +53,23 @@ pub struct SiteFile<'a> {
     /// Departures approved for this site alone.
     #[serde(borrow, default)]
     pub site_specific_approvals: Vec<SiteApproval<'a>>,
+    /// What it was judged against, lowest layer first, so that it can be judged so again; `asleft pin`
+    /// writes it.
+    #[serde(borrow, default)]
+    pub pinned: Vec<Pin<'a>>,
+}
+
+/// A profile that a site was judged against, by name and content.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Pin<'a> {
+    /// Such as `overlays/quillbrook/3.0.0`.
+    #[serde(borrow)]
+    pub profile: Text<'a>,
+    /// SHA-256 of its file, as `sha256sum` prints it.
+    #[serde(borrow)]
+    #[schemars(regex(pattern = "^[0-9a-f]{64}$"))]
+    pub sha256: Text<'a>,
 }
 
 /// Under which requirements a site stands.

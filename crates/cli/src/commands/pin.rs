@@ -1,0 +1,82 @@
+//! `asleft pin`: what a site stands under now, by name and content, so that it can be judged so again.
+
+use super::{assessor, refused, site_tree};
+use crate::args::Pin;
+use crate::walk::write_messages;
+use crate::{Exit, files};
+use rules::assess::{Assessment, Assessor, SiteVerdict};
+use settings_model::claim::LayerKind;
+use settings_model::document::Node;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::reader;
+use std::fmt::Write as _;
+use std::io::{self, Write};
+
+/// Prints the pins of a site, or writes them into its file.
+pub fn run(args: &Pin) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
+    let assessment = assessor.assess(&site);
+    if assessment.book.is_none() || assessment.verdict == SiteVerdict::CouldNotTell {
+        let findings = rules::wording::findings(&assessment, &root);
+        return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
+    }
+    let pins = pins(&assessment, &assessor);
+    if !args.write {
+        io::stdout().lock().write_all(pins.as_bytes())?;
+        return Ok(Exit::Fine);
+    }
+    if args.site.as_os_str() == "-" {
+        return refused("standard input cannot be written to; leave `--write` out");
+    }
+    let text = files::text(&args.site)?;
+    let Some(with_pins) = spliced(&text, &root, &pins) else {
+        return refused("the pins cannot be written into a file of this form; leave `--write` out, and paste what is printed");
+    };
+    let mut sources = settings_model::source::Sources::default();
+    let source = sources.add(args.site.display().to_string(), with_pins.as_str());
+    if let Err(findings) = reader::read(source, &with_pins, Kind::Site) {
+        return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell);
+    }
+    files::write_whole(&args.site, with_pins.as_bytes())?;
+    writeln!(io::stderr(), "pinned: {}", args.site.display())?;
+    Ok(Exit::Fine)
+}
+
+/// The profiles that a site and its devices stand under, lowest layer first, each once.
+fn pins(assessment: &Assessment<'_>, assessor: &Assessor) -> String {
+    let books = assessment.book.iter().chain(assessment.devices.iter().map(|device| &device.book));
+    let mut keys: Vec<String> = Vec::new();
+    for layer in books.flat_map(|book| &book.rulebook.layers) {
+        let folder = match layer.kind {
+            LayerKind::Standard | LayerKind::InstallationStandard => "standards",
+            LayerKind::Overlay => "overlays",
+            LayerKind::SiteApproval | LayerKind::Catalogue => continue,
+        };
+        let key = format!("{folder}/{}/{}", layer.key, layer.version);
+        if !keys.contains(&key) {
+            keys.push(key);
+        }
+    }
+    let mut text = format!("pinned: # judged against these as of {}\n", assessor.today);
+    for (key, profile) in keys.iter().filter_map(|key| Some((key, assessor.library.profile(key)?))) {
+        let _ = writeln!(text, "  - {{ profile: {key}, sha256: {} }}", profile.sha256());
+    }
+    text
+}
+
+/// The text with the pins in place of those it has, or at its end; all else stays as it is.
+fn spliced(text: &str, root: &Node, pins: &str) -> Option<String> {
+    if text.trim_start().starts_with('{') {
+        return None;
+    }
+    let Some((key, value)) = root.entry("pinned") else {
+        let gap = if text.ends_with('\n') { "" } else { "\n" };
+        return Some(format!("{text}{gap}{pins}"));
+    };
+    let start = key.place.start as usize;
+    let end = (value.place.end as usize).max(start);
+    let end = text[end..].find('\n').map_or(text.len(), |newline| end + newline + 1);
+    Some(format!("{}{pins}{}", &text[..start], &text[end..]))
+}
