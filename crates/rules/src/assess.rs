@@ -193,6 +193,9 @@ pub enum GovernedBy {
     Pins,
 }
 
+/// Finds what a device that stands under an edition of its own is asked.
+type OwnBooks<'o> = dyn FnMut(&mut Assessor, &Device<'_>, &Facts) -> Result<Rc<Books>, Refusal> + 'o;
+
 /// From a request and the dates that decide to a book.
 struct Route {
     partition: Partition,
@@ -330,12 +333,7 @@ impl Assessor {
 
     /// Judges a site by these requirements; `own` finds those of a device that stands under an edition
     /// of its own.
-    fn assess_by<'s>(
-        &mut self,
-        site: &'s SiteFile<'_>,
-        books: &Books,
-        own: &mut dyn FnMut(&mut Self, &Device<'_>, &Facts) -> Result<Rc<Books>, Refusal>,
-    ) -> Assessment<'s> {
+    fn assess_by<'s>(&mut self, site: &'s SiteFile<'_>, books: &Books, own: &mut OwnBooks<'_>) -> Assessment<'s> {
         let mut facts = site.facts(self.today, None);
         let book = books.on(Equipment::Inverter).clone();
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
