@@ -8,6 +8,7 @@ use crate::assess::{Assessment, Assessor, DeviceResult, SiteVerdict};
 use crate::judge::{FaultKind, Lack};
 use crate::phrase::{complies_within, dimension_of, lack_phrase, origin, to_set, under};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
+use settings_model::claim::Citation;
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
 use settings_model::files::SiteFile;
@@ -118,6 +119,8 @@ pub struct Work {
     pub moved_by: Who,
     /// Who asks for it.
     pub by: String,
+    /// In which document and clause.
+    pub clause: String,
 }
 
 /// The versions of one network between which is compared.
@@ -207,6 +210,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
                 off_by,
                 moved_by: Who::Installer,
                 by,
+                clause: String::new(),
             });
         }
     }
@@ -223,6 +227,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
             off_by: note.headline.clone(),
             moved_by: Who::Nobody,
             by: String::new(),
+            clause: String::new(),
         });
     }
     work
@@ -249,7 +254,13 @@ fn of_fault(device: &DeviceResult<'_>, fault: &crate::judge::Fault) -> Work {
         off_by: off_by(device.kind, fault),
         moved_by: entry.map_or(Who::Nobody, |entry| entry.moved_by),
         by: origin(line, &device.book.rulebook, &device.departures, fault.setting),
+        clause: device.book.rulebook.whys.get(line).and_then(|line| line.citation.as_deref()).map(cited).unwrap_or_default(),
     }
+}
+
+/// `Quillbrook connection guide, 5.2`.
+fn cited(citation: &Citation) -> String {
+    std::iter::once(citation.document.as_str()).chain(citation.clause.as_deref()).collect::<Vec<_>>().join(", ")
 }
 
 fn off_by(kind: Equipment, fault: &crate::judge::Fault) -> String {

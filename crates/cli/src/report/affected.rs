@@ -100,6 +100,8 @@ pub struct WorkReport {
     pub moved_by: &'static str,
     /// Who asks for it.
     pub by: String,
+    /// In which document and clause.
+    pub clause: String,
 }
 
 impl From<Work> for WorkReport {
@@ -113,6 +115,7 @@ impl From<Work> for WorkReport {
             off_by: work.off_by,
             moved_by: work.moved_by.word(),
             by: work.by,
+            clause: work.clause,
         }
     }
 }

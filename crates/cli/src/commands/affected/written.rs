@@ -49,7 +49,7 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
             let whom = site.answerable.iter().filter(|name| !name.is_empty()).cloned().collect::<Vec<_>>().join(", ");
             let whom = if whom.is_empty() { whom } else { format!(" ({whom})") };
             writeln!(out, "\n  {}", wrapped(&format!("{}{whom}, now under {}", site.site, site.is_under), width - 2, 4))?;
-            writeln!(out, "{}", table_of(&site.work, width))?;
+            write!(out, "{}", table_of(&site.work, width))?;
         }
     }
     write_counts(out, report, width)?;
@@ -63,15 +63,14 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
 }
 
 fn table_of(work: &[WorkReport], width: usize) -> String {
-    let mut table = table::table(["  Setting", "Holds", "Required", "Off by", "By"], width);
+    let mut table = table::table(["Setting", "Holds", "Required", "Off by", "Asked in"], width - 4);
     for one in work {
         let setting = if one.title.is_empty() { "site".to_owned() } else { one.title.clone() };
-        let device = if one.device.is_empty() { String::new() } else { format!("{}: ", one.device) };
-        let cells =
-            [format!("{}{device}{setting}", table::INDENT), one.holds.clone(), one.required.clone(), one.off_by.clone(), one.by.clone()];
+        let device = if one.device.is_empty() { String::new() } else { format!("{}\n", one.device) };
+        let cells = [format!("{device}{setting}"), one.holds.clone(), one.required.clone(), one.off_by.clone(), one.clause.clone()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
-    table::lines(&table, &[])
+    table::lines(&table, &[]).lines().map(|line| format!("    {line}\n")).collect()
 }
 
 /// Which settings most sites have to change, and who has the work.
@@ -85,13 +84,18 @@ fn write_counts(out: &mut dyn Write, report: &AffectedReport, width: usize) -> i
         writeln!(out, "  {:>6}  {}", count.sites, count.setting)?;
     }
     render::heading(out, "BY WHO ANSWERS", "sites with work, of all")?;
-    let mut table = table::table(["  Company", "Branch", "Crew", "With work", "Sites"], width);
+    let mut table = table::table(["Company", "Branch", "Crew", "With work", "Sites"], width - 2);
     for count in &report.answerable {
         let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
-        let company = format!("{}{}", table::INDENT, named(&count.company));
-        table.add_row([company, named(&count.branch), named(&count.crew), count.with_work.to_string(), count.sites.to_string()]);
+        table.add_row([
+            named(&count.company),
+            named(&count.branch),
+            named(&count.crew),
+            count.with_work.to_string(),
+            count.sites.to_string(),
+        ]);
     }
-    writeln!(out, "{}", table::lines(&table, &[]))
+    table::lines(&table, &[]).lines().try_for_each(|line| writeln!(out, "  {line}"))
 }
 
 fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
