@@ -2,7 +2,7 @@
 
 mod written;
 
-use super::operand::{Fault, RequirementsOperand, requirements_of};
+use super::operand::{Fault, RequirementsOperand, older_accepted, requirements_of};
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::Affected;
@@ -37,7 +37,8 @@ pub fn run(args: &Affected) -> io::Result<Exit> {
         gathered.take(found, versions, &mut before, &mut after);
         Ok(())
     })?;
-    let report = gathered.report(old.title, new.title, &after);
+    let accepted = new.overlay.as_ref().and_then(|overlay| older_accepted(&overlay.file));
+    let report = AffectedReport { older_accepted: accepted, ..gathered.report(old.title, new.title, &after) };
     written::write(&report, args.format)?;
     Ok(if !report.unreadable.is_empty() || report.summary.contains_key("could-not-tell") {
         Exit::CouldNotTell
@@ -141,6 +142,7 @@ impl Gathered {
             old,
             new,
             as_of: assessor.today.to_string(),
+            older_accepted: None,
             summary,
             by_setting,
             answerable: answerable.collect(),

@@ -2,7 +2,8 @@
 
 use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
-use settings_model::files::{Kind, OverlayFile, SiteFile, StandardFile};
+use settings_model::facts::FactId;
+use settings_model::files::{Conditions, Kind, OverlayFile, SiteFile, StandardFile};
 use settings_model::finding::{Finding, nearest};
 use settings_model::library::{Part, Profile, Refusal, Request, Typed};
 use settings_model::reader;
@@ -286,4 +287,19 @@ fn unknown(word: &str, assessor: &Assessor) -> Fault {
 /// `quillbrook/3.0.0` of `overlays/quillbrook/3.0.0.yaml`.
 fn short(path: &str) -> String {
     path.split_once('/').map_or(path, |(_, rest)| rest).trim_end_matches(".yaml").to_owned()
+}
+
+/// `applied from 2026-07-01 and installed from 2026-10-01`.
+pub fn conditions(of: &Conditions) -> String {
+    let condition = |fact: &str, test: &str| match FactId::named(fact) {
+        Some(FactId::Today) => format!("of any date, {test} on"),
+        _ => format!("{fact} {test}"),
+    };
+    of.0.0.iter().map(|(fact, test)| condition(fact, test)).collect::<Vec<_>>().join(" and ")
+}
+
+/// Which older versions a version still accepts, and where.
+pub fn older_accepted(file: &OverlayFile) -> Option<String> {
+    let older = file.older_accepted.as_ref()?;
+    Some(format!("versions {} where {}", older.version, conditions(&older.when)))
 }

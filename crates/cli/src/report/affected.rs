@@ -16,6 +16,8 @@ pub struct AffectedReport {
     pub new: String,
     /// The day the question was asked for.
     pub as_of: String,
+    /// Which older versions the newer one still accepts, and where.
+    pub older_accepted: Option<String>,
     /// How many sites each effect has: `stranded`, `no-longer-proven`, `work-added`, `newly-fine`, `unchanged`, `may-stay`, `not-governed`, `could-not-tell`, `of-another-network`.
     pub summary: BTreeMap<&'static str, usize>,
     /// The settings that most sites have to change, most first.

@@ -52,6 +52,13 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
             write!(out, "{}", table_of(&site.work, width))?;
         }
     }
+    let staying: Vec<&str> =
+        report.sites.iter().filter(|site| site.effect() == Some(Effect::MayStay)).map(|site| site.site.as_str()).collect();
+    if let (false, Some(accepted)) = (staying.is_empty(), &report.older_accepted) {
+        render::heading(out, "MAY STAY", "under an older version, which is still accepted there")?;
+        writeln!(out, "  {}", wrapped(accepted, width - 2, 4))?;
+        writeln!(out, "  {}", wrapped(&staying.join(", "), width - 2, 4))?;
+    }
     write_counts(out, report, width)?;
     if !report.unreadable.is_empty() {
         render::heading(out, "NOT READ", "these are not counted")?;

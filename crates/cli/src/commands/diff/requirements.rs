@@ -1,6 +1,6 @@
 //! Two versions of what is asked: a change note for people.
 
-use crate::commands::operand::{Fault, RequirementsOperand, pairs};
+use crate::commands::operand::{Fault, RequirementsOperand, conditions, older_accepted, pairs};
 use crate::render::markdown::markdown;
 use crate::render::{self, wrapped};
 use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
@@ -8,8 +8,6 @@ use rules::assess::{Assessor, Books};
 use rules::compare::versions::changes;
 use rules::compare::words::told;
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::facts::FactId;
-use settings_model::files::{Conditions, OverlayFile};
 use std::io::{self, Write};
 
 /// Compares two, region by region; what is alike in every region is told once.
@@ -70,20 +68,6 @@ fn of_region(old: &Books, new: &Books, title: &str, assessor: &Assessor) -> Vec<
         }
     }
     found
-}
-
-/// `applied from 2026-07-01 and installed from 2026-10-01`.
-fn conditions(of: &Conditions) -> String {
-    let condition = |fact: &str, test: &str| match FactId::named(fact) {
-        Some(FactId::Today) => format!("of any date, {test} on"),
-        _ => format!("{fact} {test}"),
-    };
-    of.0.0.iter().map(|(fact, test)| condition(fact, test)).collect::<Vec<_>>().join(" and ")
-}
-
-fn older_accepted(file: &OverlayFile) -> Option<String> {
-    let older = file.older_accepted.as_ref()?;
-    Some(format!("versions {} where {}", older.version, conditions(&older.when)))
 }
 
 /// What stands above the changes, as label and text.
