@@ -148,13 +148,13 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             judge_entry(resolved, held, facts, sink);
         }
     }
-    for setting in SettingId::bare_times() {
+    for setting in SettingId::bare_times().filter(|setting| held.settings.states(*setting)) {
         if let Some(known) = held.settings.get(setting) {
             judge_unnamed(setting, known, held, facts, sink);
         }
     }
     for (tie, Tied { first, other }) in requirement.ties.iter().zip(&requirement.tied) {
-        let is_stated = held.settings.get(*first).is_some() && other.is_none_or(|other| held.settings.get(other).is_some());
+        let is_stated = held.settings.states(*first) && other.is_none_or(|other| held.settings.states(other));
         // a tie to a fact of the site, such as the approved export, is always looked at
         let is_settled = other.is_some_and(|other| as_required[first.index()] && as_required[other.index()]);
         if is_stated && !is_settled {
@@ -319,7 +319,7 @@ fn fact_of(amount: Amount) -> FactId {
 
 /// Whether the setting is a time for which the display shows a bare time instead.
 fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
-    setting.is_meaning_of_time() && setting.bare_time().is_some_and(|bare| settings.get(bare).is_some())
+    setting.is_meaning_of_time() && setting.bare_time().is_some_and(|bare| settings.states(bare))
 }
 
 /// A bare time complies only if it would under every meaning that is asked about; where it would

@@ -79,6 +79,13 @@ impl Settings {
         stated.known.get(position.wrapping_sub(1))
     }
 
+    /// Whether anything is stated of a setting.
+    #[must_use]
+    #[inline]
+    pub fn states(&self, setting: SettingId) -> bool {
+        self.0.as_ref().is_some_and(|stated| stated.has(setting))
+    }
+
     /// Whether a function is stated to act; by its state.
     #[must_use]
     pub fn is_enabled(&self, state: SettingId) -> bool {
