@@ -3,12 +3,13 @@
 pub mod affected;
 pub mod curve;
 pub mod diff;
+pub mod identify;
 pub mod lint;
 pub mod revision;
+pub mod sheet;
 
 use rules::assess::{Assessment, SiteVerdict};
 use rules::book::Counted;
-use rules::sheet::{Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::catalogue::{Equipment, SettingId};
@@ -286,150 +287,4 @@ pub fn headline(verdict: SiteVerdict, figures: Figures) -> String {
         SiteVerdict::NotProven => "not proven".to_owned(),
         SiteVerdict::CouldNotTell => "could not tell".to_owned(),
     }
-}
-
-/// What `sheet --format json` prints.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct SheetReport {
-    /// The site.
-    pub site: String,
-    /// The day the question was asked for.
-    pub as_of: String,
-    /// The region to select, as devices and files name it.
-    pub region: String,
-    /// The layers it stands under, lowest first.
-    pub layers: Vec<LayerReport>,
-    /// One sheet for each device, and one for the installation as a whole where anything is asked of it.
-    pub devices: Vec<DeviceSheetReport>,
-    /// What to mind.
-    pub cautions: Vec<String>,
-}
-
-/// The sheet of one device.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct DeviceSheetReport {
-    /// Its name in the site's file.
-    pub device: String,
-    /// Its required settings.
-    pub rows: Vec<RowReport>,
-}
-
-/// One required setting.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct RowReport {
-    /// `enter`, `verify`, `type-test`, `work-out` or `not-checked`.
-    pub task: &'static str,
-    /// The setting.
-    pub setting: String,
-    /// Its name for people.
-    pub title: String,
-    /// The value to set, as a site file writes it: text, or a list of points. Absent where a range is left as the region sets it.
-    pub set: Option<serde_json::Value>,
-    /// The value to set, in words.
-    pub required: String,
-    /// Volts in per unit of the nominal voltage.
-    pub per_unit: Option<String>,
-    /// What complies.
-    pub complies_within: String,
-    /// How it has to be known, where that is asked: `read or photo`.
-    pub known_by: Option<String>,
-    /// Who may change it.
-    pub moved_by: &'static str,
-    /// Within what.
-    pub adjustable: Option<String>,
-    /// The layer and clause that asks for it.
-    pub origin: String,
-    /// How sure the number is.
-    pub basis: Option<&'static str>,
-    /// What else to know of its source.
-    pub note: Option<String>,
-    /// The reason given.
-    pub because: Option<String>,
-}
-
-/// The word for a task.
-pub fn task_word(task: Task) -> &'static str {
-    match task {
-        Task::Enter => "enter",
-        Task::Verify => "verify",
-        Task::TypeTest => "type-test",
-        Task::WorkOut => "work-out",
-        Task::NotChecked => "not-checked",
-    }
-}
-
-impl From<&Row> for RowReport {
-    fn from(row: &Row) -> Self {
-        Self {
-            task: task_word(row.task),
-            setting: row.setting.to_string(),
-            title: row.setting.title(),
-            set: row.set.as_ref().map(|value| as_written(value, row)),
-            required: row.required.clone(),
-            per_unit: row.per_unit.clone(),
-            complies_within: row.complies_within.clone(),
-            known_by: row.known_by.clone(),
-            moved_by: row.moved_by.0.word(),
-            adjustable: row.moved_by.1.clone(),
-            origin: row.origin.clone(),
-            basis: row.basis.map(Basis::word),
-            note: row.citation.as_ref().and_then(|c| c.note.clone()),
-            because: row.because.clone(),
-        }
-    }
-}
-
-/// A value as a site file writes it.
-fn as_written(value: &settings_model::value::Value, row: &Row) -> serde_json::Value {
-    use settings_model::catalogue::Shape;
-    use settings_model::value::Value;
-    match (value, row.setting.parameter().shape) {
-        (Value::Curve(points), Shape::Curve { x, y }) => points.iter().map(|p| serde_json::json!([p.x.show(x), p.y.show(y)])).collect(),
-        _ => row.required.clone().into(),
-    }
-}
-
-/// What `identify --format json` prints.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct IdentifyReport {
-    /// The site.
-    pub site: String,
-    /// Each device that has as-left settings.
-    pub devices: Vec<IdentifiedDevice>,
-}
-
-/// What one device's values are like.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct IdentifiedDevice {
-    /// Its name in the site's file.
-    pub device: String,
-    /// How many values are stated.
-    pub stated: usize,
-    /// Everything at hand with which some value agrees, the likest first.
-    pub candidates: Vec<CandidateReport>,
-}
-
-/// How a device's values compare with a region of a standard, or a network's version in it.
-#[derive(Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct CandidateReport {
-    /// Its name in print.
-    pub title: String,
-    /// The base standard and edition.
-    pub standard: String,
-    /// The region.
-    pub region: String,
-    /// The network, where it is one.
-    pub network: Option<String>,
-    /// The network's version.
-    pub version: Option<String>,
-    /// Stated settings that it asks for, and that are so.
-    pub agree: Vec<String>,
-    /// Stated settings that it asks for otherwise.
-    pub differ: Vec<String>,
 }

@@ -1,6 +1,7 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
 mod notes;
+mod pins;
 
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
@@ -11,7 +12,7 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::{Exchanged, exchanged};
 use crate::practice::{self, Broken};
 use jiff::civil::Date;
-use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, unsettled, wrong_region};
+use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::{Evidence, WhyId};
@@ -307,28 +308,6 @@ impl Assessor {
     /// Judges a site by these requirements, whatever its dates call for.
     pub fn assess_under<'s>(&mut self, site: &'s SiteFile<'_>, books: &Books) -> Assessment<'s> {
         self.assess_by(site, books, &mut |assessor, device, facts| assessor.books(request_of(site, device), facts))
-    }
-
-    /// Judges a site by exactly the profiles that it pins, and says where their content is another now.
-    fn assess_pinned<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
-        let facts = site.facts(self.today, None);
-        let mut pins = notes::of_pins(site, &self.library);
-        if pins.iter().any(|note| note.outcome == Outcome::Unusable) || site.pinned.is_empty() {
-            return unsettled(pins, facts);
-        }
-        let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
-        let books = match self.library.rulebooks_pinned(&keys, None, &site.requirements.region, &mut self.sources) {
-            Ok(rulebooks) => Books::of(rulebooks),
-            Err(refusal) => return refused(refusal, None, facts),
-        };
-        let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| {
-            let Request { in_place, region, .. } = request_of(site, device);
-            assessor.library.rulebooks_pinned(&keys, in_place, region, &mut assessor.sources).map(|rulebooks| Rc::new(Books::of(rulebooks)))
-        };
-        let mut assessment = self.assess_by(site, &books, &mut own);
-        assessment.notes.append(&mut pins);
-        assessment.verdict = assessment.verdict.max(verdict(&[], &assessment.notes, &[]));
-        assessment
     }
 
     /// Judges a site by these requirements; `own` finds those of a device that stands under an edition

@@ -4,7 +4,7 @@ use super::{assessor, site_tree};
 use crate::Exit;
 use crate::args::{Format, Identify};
 use crate::render::{self, table};
-use crate::report::{CandidateReport, IdentifiedDevice, IdentifyReport};
+use crate::report::identify::{CandidateReport, IdentifiedDevice, IdentifyReport};
 use rules::assess::Assessor;
 use rules::identify::{Candidate, Likeness, candidates, ranked};
 use settings_model::catalogue::Equipment;

@@ -2,12 +2,14 @@
 
 use crate::Exit;
 use crate::args::{Schema, SchemaKind};
+use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
+use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
-use crate::report::{CheckReport, IdentifyReport, SheetReport};
+use crate::report::sheet::SheetReport;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
 use std::io::{self, Write};

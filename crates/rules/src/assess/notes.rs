@@ -5,9 +5,9 @@ use crate::book::Book;
 use crate::pairing::Exchanged;
 use settings_model::claim::WhyId;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::{Holding, Pin, SiteFile};
+use settings_model::files::Holding;
 use settings_model::finding::Outcome;
-use settings_model::library::{Library, Part, Refusal};
+use settings_model::library::{Part, Refusal};
 use settings_model::requirement::Rulebook;
 use std::rc::Rc;
 
@@ -25,51 +25,6 @@ pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) 
 pub(super) fn unsettled<'s>(notes: Vec<Note>, facts: Facts) -> Assessment<'s> {
     let verdict = verdict(&[], &notes, &[]);
     Assessment { verdict, book: None, facts, devices: Vec::new(), broken: Vec::new(), notes, profile_findings: Vec::new() }
-}
-
-/// What is to be said of the profiles that a site pins: that there are none, that one is not at hand,
-/// or that it has other content now.
-pub(super) fn of_pins(site: &SiteFile<'_>, library: &Library) -> Vec<Note> {
-    let note = |outcome, name, path: Vec<String>, headline: String, hint: &str| Note {
-        outcome,
-        name,
-        path,
-        headline,
-        hint: Some(hint.to_owned()),
-        lines: None,
-    };
-    if site.pinned.is_empty() {
-        let headline = "the site does not say what it was judged against".to_owned();
-        return vec![note(
-            Outcome::NotProven,
-            "nothing-pinned",
-            vec!["site".to_owned()],
-            headline,
-            "`asleft pin` writes what it stands under now",
-        )];
-    }
-    let of_pin = |(n, pin): (usize, &Pin<'_>)| {
-        let path = |key: &str| vec!["pinned".to_owned(), n.to_string(), key.to_owned()];
-        match library.profile(&pin.profile) {
-            None => {
-                let headline = format!("`{}`, which the site was judged against, is not at hand", pin.profile);
-                Some(note(
-                    Outcome::Unusable,
-                    "pinned-not-at-hand",
-                    path("profile"),
-                    headline,
-                    "give the folder that has it as `--profiles`",
-                ))
-            }
-            Some(profile) if *profile.sha256() != *pin.sha256 => {
-                let headline = format!("`{}` has other content now than when the site was judged", pin.profile);
-                let hint = "judge it by the content of then, or judge the site anew and pin that; a published version must never change";
-                Some(note(Outcome::NotProven, "pinned-content-differs", path("sha256"), headline, hint))
-            }
-            Some(_) => None,
-        }
-    };
-    site.pinned.iter().enumerate().filter_map(of_pin).collect()
 }
 
 pub(super) fn no_devices() -> Note {

@@ -1,6 +1,7 @@
 //! From the files of a chain to one rulebook: layers, lowest first.
 
-use super::{Chain, Part, Refusal};
+use super::chain::Chain;
+use super::{Part, Refusal};
 use crate::catalogue::Equipment;
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;

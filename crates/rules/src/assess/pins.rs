@@ -1,0 +1,78 @@
+//! Judging a site by exactly what it was judged against before.
+
+use super::notes::{refused, unsettled};
+use super::{Assessment, Assessor, Books, Note, request_of, verdict};
+use settings_model::facts::Facts;
+use settings_model::files::{Device, Pin, SiteFile};
+use settings_model::finding::Outcome;
+use settings_model::library::{Library, Request};
+use std::rc::Rc;
+
+impl Assessor {
+    /// Judges a site by exactly the profiles that it pins, and says where their content is another now.
+    pub(super) fn assess_pinned<'s>(&mut self, site: &'s SiteFile<'_>) -> Assessment<'s> {
+        let facts = site.facts(self.today, None);
+        let mut pins = of_pins(site, &self.library);
+        if pins.iter().any(|note| note.outcome == Outcome::Unusable) || site.pinned.is_empty() {
+            return unsettled(pins, facts);
+        }
+        let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
+        let books = match self.library.rulebooks_pinned(&keys, None, &site.requirements.region, &mut self.sources) {
+            Ok(rulebooks) => Books::of(rulebooks),
+            Err(refusal) => return refused(refusal, None, facts),
+        };
+        let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| {
+            let Request { in_place, region, .. } = request_of(site, device);
+            assessor.library.rulebooks_pinned(&keys, in_place, region, &mut assessor.sources).map(|rulebooks| Rc::new(Books::of(rulebooks)))
+        };
+        let mut assessment = self.assess_by(site, &books, &mut own);
+        assessment.notes.append(&mut pins);
+        assessment.verdict = assessment.verdict.max(verdict(&[], &assessment.notes, &[]));
+        assessment
+    }
+}
+
+/// What is to be said of the profiles that a site pins: that there are none, that one is not at hand,
+/// or that it has other content now.
+fn of_pins(site: &SiteFile<'_>, library: &Library) -> Vec<Note> {
+    let note = |outcome, name, path: Vec<String>, headline: String, hint: &str| Note {
+        outcome,
+        name,
+        path,
+        headline,
+        hint: Some(hint.to_owned()),
+        lines: None,
+    };
+    if site.pinned.is_empty() {
+        let headline = "the site does not say what it was judged against".to_owned();
+        return vec![note(
+            Outcome::NotProven,
+            "nothing-pinned",
+            vec!["site".to_owned()],
+            headline,
+            "`asleft pin` writes what it stands under now",
+        )];
+    }
+    let of_pin = |(n, pin): (usize, &Pin<'_>)| {
+        let path = |key: &str| vec!["pinned".to_owned(), n.to_string(), key.to_owned()];
+        match library.profile(&pin.profile) {
+            None => {
+                let headline = format!("`{}`, which the site was judged against, is not at hand", pin.profile);
+                Some(note(
+                    Outcome::Unusable,
+                    "pinned-not-at-hand",
+                    path("profile"),
+                    headline,
+                    "give the folder that has it as `--profiles`",
+                ))
+            }
+            Some(profile) if *profile.sha256() != *pin.sha256 => {
+                let headline = format!("`{}` has other content now than when the site was judged", pin.profile);
+                let hint = "judge it by the content of then, or judge the site anew and pin that; a published version must never change";
+                Some(note(Outcome::NotProven, "pinned-content-differs", path("sha256"), headline, hint))
+            }
+            Some(_) => None,
+        }
+    };
+    site.pinned.iter().enumerate().filter_map(of_pin).collect()
+}
