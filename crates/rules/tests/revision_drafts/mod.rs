@@ -200,13 +200,17 @@ fn any_verbs(shape: &'static Shape) -> BoxedStrategy<String> {
 
 /// What a network says of a setting: for every site, or case by case.
 fn any_statement(shape: &'static Shape) -> BoxedStrategy<String> {
+    let kinds = subsequence(KNOWN_BY.to_vec(), 1..=3).prop_map(|kinds| format!("{{ evidence: {}, source: guide }}", kinds.join(" or ")));
     let every = any_verbs(shape).prop_map(|verbs| format!("{{ {verbs}, source: guide }}"));
     let case = |when: &str, verbs: &str| format!("{{ when: {{ {when} }}, {verbs}, source: guide }}");
     let cases = (select(SPLITS.to_vec()), any_verbs(shape), prop::option::of(any_verbs(shape))).prop_map(move |([when, other], one, two)| {
         let rest = two.map_or("{ otherwise: as the layer below }".to_owned(), |two| case(other, &two));
         format!("{{ cases: [{}, {rest}] }}", case(when, &one))
     });
-    prop_oneof![2 => every, 1 => cases].boxed()
+    match shape {
+        Shape::Summed(..) => prop_oneof![2 => every, 1 => cases].boxed(),
+        _ => prop_oneof![6 => every, 3 => cases, 1 => kinds].boxed(),
+    }
 }
 
 /// Two versions of one network: of each setting, what the older says and what the newer says.
