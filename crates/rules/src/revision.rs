@@ -11,14 +11,15 @@ pub use example::Example;
 use crate::assess::{Assessor, Books};
 use crate::compare::sets::{Relation, beyond, evidence};
 use crate::compare::versions::{Change, changes};
-use crate::escape::{Proof, escape};
 use crate::example_site::Under;
 use crate::unproven::Unproven;
 use example::{Stranded, stranded};
-use settings_model::catalogue::Equipment;
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::cells::Partition;
 use settings_model::claim::{Claim, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
+use settings_model::requirement::Rulebook;
 use settings_model::ties::space;
 
 /// A version step, as semantic versioning counts.
@@ -91,8 +92,10 @@ pub struct Weighed {
 pub enum Reason {
     /// Some values no longer comply.
     ValuesLost,
-    /// Something is asked that was not.
+    /// Something is asked that was not. Even where every value complies it now has to be known.
     NewlyAsked,
+    /// Nothing is asked of a trip stage any more, so that it may not be left enabled.
+    StageUnasked,
     /// Evidence is demanded that was not, or fewer kinds of it are accepted.
     EvidenceDemanded,
     /// The range in which a value may be moved is narrower.
@@ -105,8 +108,6 @@ pub enum Reason {
     MoreComplies,
     /// It is no longer asked.
     NoLongerAsked,
-    /// What is newly asked admits everything.
-    AdmitsEverything,
     /// Another value is to be set, and the same values comply.
     RequiredMoved,
     /// Less evidence is demanded.
@@ -124,13 +125,13 @@ impl Reason {
     #[must_use]
     pub fn step(self) -> Step {
         match self {
-            Self::ValuesLost | Self::NewlyAsked | Self::EvidenceDemanded | Self::RangeNarrower | Self::FewerMayMove => Step::Breaking,
-            Self::MoreComplies
-            | Self::NoLongerAsked
-            | Self::AdmitsEverything
-            | Self::RequiredMoved
-            | Self::EvidenceRelaxed
-            | Self::RangeWider => Step::Minor,
+            Self::ValuesLost
+            | Self::NewlyAsked
+            | Self::StageUnasked
+            | Self::EvidenceDemanded
+            | Self::RangeNarrower
+            | Self::FewerMayMove => Step::Breaking,
+            Self::MoreComplies | Self::NoLongerAsked | Self::RequiredMoved | Self::EvidenceRelaxed | Self::RangeWider => Step::Minor,
             Self::NobodyComplied | Self::WordsOnly | Self::NotShown(_) => Step::Patch,
         }
     }
@@ -147,13 +148,13 @@ impl Reason {
         match self {
             Self::ValuesLost => "some values no longer comply".to_owned(),
             Self::NewlyAsked => "something is asked that was not".to_owned(),
+            Self::StageUnasked => "a trip stage that nobody asks for any more may not be left enabled".to_owned(),
             Self::EvidenceDemanded => "it has to be known in a way that was not asked for".to_owned(),
             Self::RangeNarrower => "the range in which it may be moved is narrower".to_owned(),
             Self::FewerMayMove => "fewer may move it".to_owned(),
             Self::NotShown(why) => format!("unproven: {why}"),
             Self::MoreComplies => "more values comply".to_owned(),
             Self::NoLongerAsked => "it is no longer asked".to_owned(),
-            Self::AdmitsEverything => "what is newly asked admits everything".to_owned(),
             Self::RequiredMoved => "another value is to be set; the same values comply".to_owned(),
             Self::EvidenceRelaxed => "less evidence is demanded".to_owned(),
             Self::RangeWider => "it may be moved further, or by more people".to_owned(),
@@ -171,7 +172,10 @@ pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assess
     for kind in Equipment::ALL {
         let space = space(kind, WhyId::SITE_APPROVAL);
         for change in changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind) {
-            let reason = reason(&change, &space);
+            let reason = match reason(&change, &space) {
+                Reason::NoLongerAsked if leaves_stage_unasked(&change, [old, new].map(|books| &books.on(kind).rulebook)) => Reason::StageUnasked,
+                reason => reason,
+            };
             let mut one = Weighed { change, kind, step: reason.step(), reason, example: None };
             if one.step == Step::Breaking {
                 match stranded(&one, old, new, under, assessor) {
@@ -191,14 +195,13 @@ fn reason(change: &Change, space: &[Claim]) -> Reason {
         Relation::Unproven(why) => return Reason::NotShown(*why),
         Relation::Narrower(_) | Relation::Moved { .. } => return Reason::ValuesLost,
         Relation::Added if change.new.as_ref().is_some_and(Entry::is_gap) => return Reason::NotShown(Unproven::NotSeen),
-        Relation::Added if !admits_everything(change.new.as_ref(), space) => return Reason::NewlyAsked,
+        Relation::Added => return Reason::NewlyAsked,
         _ => {}
     }
     if let Some(narrower) = narrower(change, space) {
         return narrower;
     }
     match &change.relation {
-        Relation::Added => Reason::AdmitsEverything,
         Relation::Removed => Reason::NoLongerAsked,
         Relation::Wider(_) => Reason::MoreComplies,
         _ if change.besides.required => Reason::RequiredMoved,
@@ -208,10 +211,14 @@ fn reason(change: &Change, space: &[Claim]) -> Reason {
     }
 }
 
-fn admits_everything(entry: Option<&Entry>, space: &[Claim]) -> bool {
-    let claims = entry.iter().flat_map(|entry| &entry.comply);
-    let is_implied = |claim: &Claim| escape(&[], claim, space, &Facts::default()) == Proof::Implied;
-    claims.into_iter().all(is_implied)
+/// Whether the change takes the last demand from a trip stage: an enabled stage that nobody asks for is
+/// a fault.
+fn leaves_stage_unasked(change: &Change, [old, new]: [&Rulebook; 2]) -> bool {
+    let Some(stage) = SettingId::trip_stages().find(|stage| stage.same_function(change.setting)) else { return false };
+    let settings = || SettingId::all().filter(|setting| setting.same_function(stage));
+    let partition = Partition::of(settings().flat_map(|setting| old.conditions_on(setting).chain(new.conditions_on(setting))));
+    let is_unasked = |facts: Facts| old.resolve(&facts).asks_of_function(stage) && !new.resolve(&facts).asks_of_function(stage);
+    change.examples.iter().any(|facts| partition.cells(facts).any(is_unasked))
 }
 
 /// What a change takes away besides values.

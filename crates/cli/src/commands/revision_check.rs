@@ -106,7 +106,7 @@ fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weigh
 
 fn example_report(found: &Example, setting: SettingId, region: &str) -> ExampleReport {
     let known_by = found.witness.evidence.get(&setting.into()).map(|kind| format!(", {}", kind.phrase()));
-    let holds = example(&found.witness, setting).unwrap_or_else(|| "what it holds".to_owned());
+    let holds = example(&found.witness, setting).unwrap_or_else(|| "no stated value".to_owned());
     let facts = FACTS.iter().filter_map(|fact| Some((fact.key, show(fact.id, found.facts.get(fact.id)?))));
     ExampleReport {
         region: region.to_owned(),

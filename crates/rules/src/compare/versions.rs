@@ -16,8 +16,8 @@ pub struct Change {
     pub setting: SettingId,
     /// For which sites.
     pub sites: Sites,
-    /// Facts of one such site, as far as they matter here.
-    pub example: Facts,
+    /// Facts of one site for each of the cases that it holds for, as far as they matter here.
+    pub examples: Vec<Facts>,
     /// What was asked; `None` where no layer spoke of it.
     pub old: Option<Entry>,
     /// What is asked; `None` where no layer speaks of it.
@@ -94,6 +94,7 @@ fn of_setting(setting: SettingId, old: &Rulebook, new: &Rulebook, space: &[Claim
                 if let (Sites::Where(sites), Sites::Where(more)) = (&mut other.sites, change.sites) {
                     sites.extend(more);
                 }
+                other.examples.extend(change.examples);
                 *count += 1;
             }
             None => found.push((change, 1)),
@@ -133,7 +134,7 @@ impl Group {
         (relation != Relation::Same || besides != Besides::default()).then_some(Change {
             setting,
             sites,
-            example,
+            examples: vec![example],
             old,
             new,
             relation,

@@ -4,7 +4,7 @@
 //! asked now; what else the site needs to comply is found beside it. The site is then written as a
 //! file, read back and judged, so that what is shown is never only believed.
 
-use super::Weighed;
+use super::{Reason, Weighed};
 use crate::assess::{Assessor, Books, SiteVerdict};
 use crate::core::core;
 use crate::escape::{Proof, escape};
@@ -46,26 +46,51 @@ const CELLS_TRIED: usize = 64;
 
 /// Looks for a site that the change strands.
 pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Stranded {
-    let Some(asked) = &weighed.change.new else { return Stranded::NotFound };
     let rulebook = &old.on(weighed.kind).rulebook;
-    let Some(of_one_site) = possible(weighed.change.example.clone()) else { return Stranded::NotFound };
-    let cells: Vec<Facts> = rulebook.examples_of_cells(&of_one_site).take(CELLS_TRIED).filter_map(possible).collect();
-    let mut could_comply = cells.is_empty();
-    for facts in cells {
+    let of_one_site: Vec<Facts> = weighed.change.examples.iter().cloned().filter_map(possible).collect();
+    let mut cells = of_one_site.iter().flat_map(|facts| rulebook.examples_of_cells(facts)).filter_map(possible);
+    let (mut could_comply, mut looked_at) = (false, 0);
+    for facts in cells.by_ref().take(CELLS_TRIED) {
+        looked_at += 1;
         let before = asked_in(old, weighed.kind, &facts);
         if core(&before, &facts).is_some() {
             continue;
         }
         could_comply = true;
-        for claim in &asked.comply {
-            let Proof::Escapes(witness) = escape(&before, claim, &[], &facts) else { continue };
-            let witness = asked_for(*witness, old, weighed.kind, &facts, Some(weighed.change.setting));
+        for witness in witnesses(weighed, &before, &facts) {
+            let witness = asked_for(witness, old, weighed.kind, &facts, Some(weighed.change.setting));
             if let Some(example) = completed(weighed.kind, witness, old, under).filter(|example| is_stranded(example, old, new, assessor)) {
                 return Stranded::Example(Box::new(example));
             }
         }
     }
-    if could_comply { Stranded::NotFound } else { Stranded::NobodyComplied }
+    // cells that were not looked at prove nothing
+    let nobody_complied = !could_comply && looked_at > 0 && cells.next().is_none();
+    if nobody_complied { Stranded::NobodyComplied } else { Stranded::NotFound }
+}
+
+/// Devices that keep what was asked and may not keep what is asked now.
+fn witnesses(weighed: &Weighed, before: &[Claim], facts: &Facts) -> Vec<Witness> {
+    let setting = weighed.change.setting;
+    let satisfying = |enabled: &[SettingId]| satisfy(before, facts, enabled).ok().flatten();
+    if weighed.reason == Reason::StageUnasked {
+        return satisfying(&setting.state().into_iter().collect::<Vec<_>>()).into_iter().collect();
+    }
+    let claims = weighed.change.new.iter().flat_map(|asked| &asked.comply);
+    let escapes = claims.filter_map(|claim| match escape(before, claim, &[], facts) {
+        Proof::Escapes(witness) => Some(*witness),
+        Proof::Implied | Proof::Unproven(_) => None,
+    });
+    let mut witnesses: Vec<Witness> = escapes.collect();
+    // of what was not asked nothing had to be stated
+    if weighed.reason == Reason::NewlyAsked {
+        let unstated = satisfying(&[]).map(|mut witness| {
+            witness.settings.retain(|var, _| var.setting != setting);
+            witness
+        });
+        witnesses.extend(unstated);
+    }
+    witnesses
 }
 
 /// What is asked of one kind of equipment in a cell, and what holds of every site.

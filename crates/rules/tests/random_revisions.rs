@@ -1,0 +1,196 @@
+//! Version steps against sites drawn at random: no site contradicts what is said of a change, and
+//! whoever is shown to be stranded is. Sites are judged as `check` judges them, by the rulebooks of
+//! each version and never by the algebra that compares them.
+//!
+//! `ASLEFT_PAIRS=2000` tries more pairs of versions than a test run does.
+
+mod common;
+mod revision_drafts;
+
+use common::*;
+use jiff::civil::Date;
+use proptest::prelude::*;
+use proptest::test_runner::{Config, TestCaseError, TestError, TestRunner};
+use revision_drafts::*;
+use rules::assess::{Assessor, Books, SiteVerdict};
+use rules::compare::sets::Relation;
+use rules::example_site::Under;
+use rules::revision::{Reason, Step, Weighed, weighed};
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::files::{Kind, SiteFile};
+use settings_model::library::Profile;
+use settings_model::reader;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
+
+/// Sites tried under each pair of versions.
+const SITES: usize = 24;
+const PLACES: usize = 3;
+
+/// What a site came to.
+struct Judged {
+    verdict: SiteVerdict,
+    /// The functions that something is wrong with, ties between settings left aside.
+    faulty: BTreeSet<(Equipment, SettingId)>,
+    /// Whether its stages were taken the other way round.
+    exchanged: bool,
+}
+
+fn judged(text: &str, books: &Books, assessor: &mut Assessor) -> Judged {
+    let kept = assessor.sources.len();
+    let source = assessor.sources.add("tried", text);
+    let read = reader::read(source, text, Kind::Site);
+    assessor.sources.forget_after(kept);
+    let root = read.unwrap_or_else(|faults| panic!("{faults:?}\n{text}"));
+    let site: SiteFile<'_> = reader::typed(&root).unwrap();
+    let assessment = assessor.assess_under(&site, books);
+    let mut faulty = BTreeSet::new();
+    for device in &assessment.devices {
+        let of_setting = device.faults.iter().filter(|fault| !device.book.rulebook.is_tie(fault.claim.why));
+        let is_fault = |fault: &&rules::judge::Fault| fault.kind != rules::judge::FaultKind::SameResponse;
+        faulty.extend(of_setting.filter(is_fault).map(|fault| (device.kind, fault.setting)));
+    }
+    Judged { verdict: assessment.verdict, faulty, exchanged: assessment.devices.iter().any(|device| !device.exchanged.is_empty()) }
+}
+
+impl Judged {
+    fn is_faulty(&self, kind: Equipment, function: &str) -> bool {
+        self.faulty.iter().any(|(of, setting)| *of == kind && setting.function().key == function)
+    }
+}
+
+/// The two versions as books, in an assessor that keeps the standards it read. What the reader refuses,
+/// such as a curve outside the range that the same line leaves to it, is no network.
+fn books(pair: &Pair, ground: &Ground, network: &str, assessor: &mut Assessor) -> Result<[Books; 2], TestCaseError> {
+    let mut of = |newer: usize| {
+        let text = pair.text(ground, network, newer);
+        let path = format!("overlays/{network}/{}.0.0.yaml", newer + 1);
+        assessor.library.add(Profile { name: path.clone(), path, text: text.clone().into(), shipped: false });
+        let version = semver::Version::new(newer as u64 + 1, 0, 0);
+        let rulebooks = assessor.library.rulebooks_of((network, &version), ground.region, &mut assessor.sources);
+        rulebooks.map(Books::of).map_err(|refusal| TestCaseError::reject(format!("{refusal:?}\n{text}")))
+    };
+    Ok([of(0)?, of(1)?])
+}
+
+/// Of each slot, the values that break nothing of the older version at a place, found by judging.
+fn good(ground: &Ground, network: &str, place: &Place, values: &[Vec<String>], old: &Books, assessor: &mut Assessor) -> Vec<Vec<usize>> {
+    let most = values.iter().map(Vec::len).max().unwrap_or_default();
+    let mut good = vec![Vec::new(); ground.slots.len()];
+    for n in 0..most {
+        let held: Vec<Holds> = values.iter().map(|_| Some((n, "read"))).collect();
+        let judged = judged(&site(ground, network, place, &held, values), old, assessor);
+        for (slot, found) in good.iter_mut().enumerate() {
+            let setting = setting(&format!("{}/{}", ground.slots[slot].function, ground.slots[slot].parameter));
+            if n < values[slot].len() && !judged.faulty.contains(&(Equipment::Inverter, setting)) {
+                found.push(n);
+            }
+        }
+    }
+    good
+}
+
+/// What is known of the changes of one function.
+struct Said {
+    nothing_lost: bool,
+    nothing_gained: bool,
+}
+
+fn said_of(function: &str, kind: Equipment, all: &[Weighed]) -> Said {
+    let changes: Vec<&Weighed> = all.iter().filter(|one| one.kind == kind && one.change.setting.function().key == function).collect();
+    Said {
+        nothing_lost: changes.iter().all(|one| one.step < Step::Breaking && !one.reason.is_open() && one.reason != Reason::NobodyComplied),
+        nothing_gained: changes.iter().all(|one| {
+            matches!(one.change.relation, Relation::Same | Relation::Narrower(_)) && !one.change.besides.evidence
+        }),
+    }
+}
+
+/// How often each law had something to say, so that none is kept by never being asked.
+#[derive(Debug, Default)]
+struct Asked {
+    complied: Cell<usize>,
+    kept_all: Cell<usize>,
+    lost: Cell<usize>,
+    examples: Cell<usize>,
+    breaking: Cell<usize>,
+}
+
+fn count(cell: &Cell<usize>) {
+    cell.set(cell.get() + 1);
+}
+
+fn hold(ground: &'static Ground, cases: u32) {
+    let assessor = RefCell::new(Assessor::new(shipped_library(), Date::constant(2026, 11, 25)));
+    let (asked, networks) = (Asked::default(), Cell::new(0));
+    let values: Vec<Vec<String>> = ground.slots.iter().map(Slot::values).collect();
+    let sites = prop::collection::vec((0..PLACES, prop::collection::vec(any_pick(), ground.slots.len())), SITES);
+    let places = prop::collection::vec(any_place(ground), PLACES);
+    let cases = std::env::var("ASLEFT_PAIRS").ok().and_then(|text| text.parse().ok()).unwrap_or(cases);
+    let config = Config { cases, failure_persistence: None, max_shrink_iters: 400, ..Config::default() };
+    let outcome = TestRunner::new(config).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
+        networks.set(networks.get() + 1);
+        let network = format!("wending-{}", networks.get());
+        let assessor = &mut *assessor.borrow_mut();
+        let [old, new] = books(&pair, ground, &network, assessor)?;
+        let under = Under { network: Some(&network), standard: ground.standard, region: ground.region };
+        let all = weighed(&old, &new, under, assessor);
+        let nothing_lost = all.iter().all(|one| one.step < Step::Breaking && !one.reason.is_open());
+        for one in all.iter().filter(|one| one.step == Step::Breaking) {
+            count(&asked.breaking);
+            let Some(example) = &one.example else { continue };
+            count(&asked.examples);
+            prop_assert_eq!(judged(&example.site, &old, assessor).verdict, SiteVerdict::Complies, "{}", example.site);
+            prop_assert_ne!(judged(&example.site, &new, assessor).verdict, SiteVerdict::Complies, "{}", example.site);
+        }
+        let good: Vec<_> = places.iter().map(|place| good(ground, &network, place, &values, &old, assessor)).collect();
+        for (place, picks) in sites {
+            let held: Vec<Holds> = picks.iter().zip(&good[place]).zip(&values).map(|((pick, good), all)| pick.of(good, all.len().max(1))).collect();
+            let text = site(ground, &network, &places[place], &held, &values);
+            let (before, after) = (judged(&text, &old, assessor), judged(&text, &new, assessor));
+            if before.verdict == SiteVerdict::Complies {
+                count(&asked.complied);
+                count(if after.verdict == SiteVerdict::Complies { &asked.kept_all } else { &asked.lost });
+                let stranded = nothing_lost && after.verdict != SiteVerdict::Complies;
+                prop_assert!(!stranded, "nothing is said to be lost, and this site complied and does not: {:?}\n{}", after.faulty, text);
+            }
+            each_function_is_as_said(ground, &all, [&before, &after], &text)?;
+        }
+        Ok(())
+    });
+    match outcome {
+        Ok(()) => {}
+        Err(TestError::Fail(why, (pair, ..))) => panic!("{why}\nunder these versions on {}:\n{pair:?}", ground.standard),
+        Err(aborted) => panic!("{aborted}"),
+    }
+    println!("{}: {asked:?}", ground.standard);
+    let Asked { complied, kept_all, lost, examples, breaking } = asked;
+    assert!(complied.get() > SITES && kept_all.get() > 0 && lost.get() > 0, "too few sites complied to show anything");
+    assert!(examples.get() * 2 > breaking.get(), "{} examples of {} breaking changes", examples.get(), breaking.get());
+}
+
+/// What is said of the settings of each function, at one site.
+fn each_function_is_as_said(ground: &Ground, all: &[Weighed], [before, after]: [&Judged; 2], text: &str) -> Result<(), TestCaseError> {
+    if before.exchanged || after.exchanged {
+        return Ok(());
+    }
+    let mut functions: Vec<&str> = ground.slots.iter().map(|slot| slot.function).collect();
+    functions.dedup();
+    for (kind, function) in Equipment::ALL.into_iter().flat_map(|kind| functions.iter().map(move |function| (kind, *function))) {
+        let said = said_of(function, kind, all);
+        let (was, is) = (before.is_faulty(kind, function), after.is_faulty(kind, function));
+        prop_assert!(!(said.nothing_lost && !was && is), "{} is said to lose nothing, and is at fault now: {:?}\n{}", function, after.faulty, text);
+        prop_assert!(!(said.nothing_gained && was && !is), "{} is said to gain nothing, and is at fault no longer: {:?}\n{}", function, before.faulty, text);
+    }
+    Ok(())
+}
+
+#[test]
+fn no_site_contradicts_what_is_said_of_a_revision_in_volts() {
+    hold(&AS_NZS, 60);
+}
+
+#[test]
+fn no_site_contradicts_what_is_said_of_a_revision_in_per_unit() {
+    hold(&IEEE, 60);
+}
