@@ -173,7 +173,9 @@ pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assess
         let space = space(kind, WhyId::SITE_APPROVAL);
         for change in changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind) {
             let reason = match reason(&change, &space) {
-                Reason::NoLongerAsked if leaves_stage_unasked(&change, [old, new].map(|books| &books.on(kind).rulebook)) => Reason::StageUnasked,
+                Reason::NoLongerAsked if leaves_stage_unasked(&change, [old, new].map(|books| &books.on(kind).rulebook)) => {
+                    Reason::StageUnasked
+                }
                 reason => reason,
             };
             let mut one = Weighed { change, kind, step: reason.step(), reason, example: None };

@@ -100,9 +100,9 @@ fn said_of(function: &str, kind: Equipment, all: &[Weighed]) -> Said {
     let changes: Vec<&Weighed> = all.iter().filter(|one| one.kind == kind && one.change.setting.function().key == function).collect();
     Said {
         nothing_lost: changes.iter().all(|one| one.step < Step::Breaking && !one.reason.is_open() && one.reason != Reason::NobodyComplied),
-        nothing_gained: changes.iter().all(|one| {
-            matches!(one.change.relation, Relation::Same | Relation::Narrower(_)) && !one.change.besides.evidence
-        }),
+        nothing_gained: changes
+            .iter()
+            .all(|one| matches!(one.change.relation, Relation::Same | Relation::Narrower(_)) && !one.change.besides.evidence),
     }
 }
 
@@ -145,7 +145,8 @@ fn hold(ground: &'static Ground, cases: u32) {
         }
         let good: Vec<_> = places.iter().map(|place| good(ground, &network, place, &values, &old, assessor)).collect();
         for (place, picks) in sites {
-            let held: Vec<Holds> = picks.iter().zip(&good[place]).zip(&values).map(|((pick, good), all)| pick.of(good, all.len().max(1))).collect();
+            let held: Vec<Holds> =
+                picks.iter().zip(&good[place]).zip(&values).map(|((pick, good), all)| pick.of(good, all.len().max(1))).collect();
             let text = site(ground, &network, &places[place], &held, &values);
             let (before, after) = (judged(&text, &old, assessor), judged(&text, &new, assessor));
             if before.verdict == SiteVerdict::Complies {
@@ -179,8 +180,20 @@ fn each_function_is_as_said(ground: &Ground, all: &[Weighed], [before, after]: [
     for (kind, function) in Equipment::ALL.into_iter().flat_map(|kind| functions.iter().map(move |function| (kind, *function))) {
         let said = said_of(function, kind, all);
         let (was, is) = (before.is_faulty(kind, function), after.is_faulty(kind, function));
-        prop_assert!(!(said.nothing_lost && !was && is), "{} is said to lose nothing, and is at fault now: {:?}\n{}", function, after.faulty, text);
-        prop_assert!(!(said.nothing_gained && was && !is), "{} is said to gain nothing, and is at fault no longer: {:?}\n{}", function, before.faulty, text);
+        prop_assert!(
+            !(said.nothing_lost && !was && is),
+            "{} is said to lose nothing, and is at fault now: {:?}\n{}",
+            function,
+            after.faulty,
+            text
+        );
+        prop_assert!(
+            !(said.nothing_gained && was && !is),
+            "{} is said to gain nothing, and is at fault no longer: {:?}\n{}",
+            function,
+            before.faulty,
+            text
+        );
     }
     Ok(())
 }

@@ -11,6 +11,7 @@ pub mod entry;
 pub mod exact;
 pub mod facts;
 pub mod files;
+pub mod filled;
 pub mod finding;
 pub mod layer;
 pub mod library;

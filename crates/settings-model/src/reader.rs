@@ -30,12 +30,30 @@ pub fn read(source: SourceId, text: &str, kind: Kind) -> Result<Node, Vec<Findin
     if let Some(other) = other_kind(&root, kind) {
         return Err(vec![other]);
     }
-    wording::report(checker(kind, &root).problems(&root.to_json()), &root, &mut findings);
-    match kind {
-        Kind::Site => site::check(&root, &mut findings),
-        Kind::Standard | Kind::Overlay => profile::check(&root, &mut findings),
-    }
+    check(&root, kind, &mut findings);
     commas::report(text, &root, &mut findings);
+    sorted(root, findings)
+}
+
+/// Checks a tree that was put together from several texts.
+///
+/// # Errors
+/// Every fault found, text by text in their order.
+pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
+    let mut findings = Vec::new();
+    check(&root, kind, &mut findings);
+    sorted(root, findings)
+}
+
+fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
+    wording::report(checker(kind, root).problems(&root.to_json()), root, findings);
+    match kind {
+        Kind::Site => site::check(root, findings),
+        Kind::Standard | Kind::Overlay => profile::check(root, findings),
+    }
+}
+
+fn sorted(root: Node, mut findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {
     findings.sort_by_key(|finding| finding.place);
     if findings.is_empty() { Ok(root) } else { Err(findings) }
 }

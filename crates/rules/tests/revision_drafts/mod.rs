@@ -67,7 +67,12 @@ pub const AS_NZS: Ground = Ground {
         slot("export-limit", "site-total", Shape::Numbers(&["3", "5", "10", "15"], "kW")),
         slot("export-limit", "hard-limit", Shape::Numbers(&["5", "10", "15"], "kW")),
         slot("export-sensor", "direction", Shape::Words(&["correct", "reversed"])),
-        Slot { block: "installation", function: "site-rating", parameter: "nameplate-total", shape: Shape::Summed(&["5", "10", "15"], "kVA") },
+        Slot {
+            block: "installation",
+            function: "site-rating",
+            parameter: "nameplate-total",
+            shape: Shape::Summed(&["5", "10", "15"], "kVA"),
+        },
     ],
 };
 
@@ -176,8 +181,11 @@ fn any_verbs(shape: &'static Shape) -> BoxedStrategy<String> {
         }
         Shape::Summed(grid, unit) => {
             let most = select(*grid);
-            prop_oneof![most.clone().prop_map(move |most| format!("comply: at most {most} {unit}")), most.prop_map(move |most| format!("also: at most {most} {unit}"))]
-                .boxed()
+            prop_oneof![
+                most.clone().prop_map(move |most| format!("comply: at most {most} {unit}")),
+                most.prop_map(move |most| format!("also: at most {most} {unit}"))
+            ]
+            .boxed()
         }
         Shape::Words(words) => {
             let require = (select(*words), any_evidence()).prop_map(|(word, evidence)| format!("require: {word}{evidence}"));
@@ -187,7 +195,8 @@ fn any_verbs(shape: &'static Shape) -> BoxedStrategy<String> {
         }
         Shape::Curves(curves, ranges) => {
             let leave = any_leave(select(*ranges).prop_map(str::to_owned).boxed());
-            let require = (select(*curves), leave, any_evidence()).prop_map(|(curve, leave, evidence)| format!("require: {curve}{leave}{evidence}"));
+            let require =
+                (select(*curves), leave, any_evidence()).prop_map(|(curve, leave, evidence)| format!("require: {curve}{leave}{evidence}"));
             let x = if curves[0].contains("pu") { "pu" } else { "V" };
             let tolerances: &[&str] = if x == "pu" { &["0.005 pu", "0.01 pu"] } else { &["0.5 V", "1 V"] };
             let within = (select(*curves), select(tolerances), select(vec!["2 %", "3 %"]), any_evidence())
@@ -203,10 +212,11 @@ fn any_statement(shape: &'static Shape) -> BoxedStrategy<String> {
     let kinds = subsequence(KNOWN_BY.to_vec(), 1..=3).prop_map(|kinds| format!("{{ evidence: {}, source: guide }}", kinds.join(" or ")));
     let every = any_verbs(shape).prop_map(|verbs| format!("{{ {verbs}, source: guide }}"));
     let case = |when: &str, verbs: &str| format!("{{ when: {{ {when} }}, {verbs}, source: guide }}");
-    let cases = (select(SPLITS.to_vec()), any_verbs(shape), prop::option::of(any_verbs(shape))).prop_map(move |([when, other], one, two)| {
-        let rest = two.map_or("{ otherwise: as the layer below }".to_owned(), |two| case(other, &two));
-        format!("{{ cases: [{}, {rest}] }}", case(when, &one))
-    });
+    let cases =
+        (select(SPLITS.to_vec()), any_verbs(shape), prop::option::of(any_verbs(shape))).prop_map(move |([when, other], one, two)| {
+            let rest = two.map_or("{ otherwise: as the layer below }".to_owned(), |two| case(other, &two));
+            format!("{{ cases: [{}, {rest}] }}", case(when, &one))
+        });
     match shape {
         Shape::Summed(..) => prop_oneof![2 => every, 1 => cases].boxed(),
         _ => prop_oneof![6 => every, 3 => cases, 1 => kinds].boxed(),
@@ -308,7 +318,14 @@ pub fn any_place(ground: &'static Ground) -> impl Strategy<Value = Place> {
     let dates = vec![Some("2026-06-30"), Some("2026-07-01"), None];
     let facts = (select(vec![1, 3]), select(vec!["5 kVA", "10 kVA", "10.001 kVA", "15.001 kVA"]), select(vec!["fixed", "dynamic"]));
     let more = (select(vec!["5 kW", "15 kW"]), select(dates), select(ground.nominal));
-    (facts, more).prop_map(|((phases, nameplate, export), (approved, applied, nominal))| Place { phases, nameplate, export, approved, applied, nominal })
+    (facts, more).prop_map(|((phases, nameplate, export), (approved, applied, nominal))| Place {
+        phases,
+        nameplate,
+        export,
+        approved,
+        applied,
+        nominal,
+    })
 }
 
 /// What a device holds in one slot: the number of a value, and how it is known; or nothing stated.
@@ -356,7 +373,8 @@ impl Slot {
             Shape::Words(words) => words.iter().map(|word| (*word).to_owned()).collect(),
             Shape::Curves(curves, _) => {
                 let shifted = |from: &str, to: &str| curves.iter().map(|curve| curve.replace(from, to)).collect::<Vec<_>>();
-                let mut values = [shifted("", ""), shifted("253 V", "253.4 V"), shifted("253 V", "252 V"), shifted("20 %", "18 %")].concat();
+                let mut values =
+                    [shifted("", ""), shifted("253 V", "253.4 V"), shifted("253 V", "252 V"), shifted("20 %", "18 %")].concat();
                 values.extend([shifted("0.98 pu", "0.984 pu"), shifted("0.92 pu", "0.93 pu"), shifted("-44 %", "-42 %")].concat());
                 values.sort();
                 values.dedup();

@@ -1,0 +1,112 @@
+//! A table of comma-separated values with the place of every cell.
+
+use crate::finding::Finding;
+use crate::source::{Place, SourceId};
+use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
+
+/// A cell: its text without quotes and outer spaces, and where it is written.
+#[derive(Clone, Debug)]
+pub(super) struct Cell {
+    /// The text.
+    pub(super) text: String,
+    /// Where.
+    pub(super) place: Place,
+}
+
+impl Cell {
+    /// Whether somebody wrote something: a dash alone says that there is nothing.
+    pub(super) fn is_filled(&self) -> bool {
+        !matches!(self.text.as_str(), "" | "-" | "–" | "—")
+    }
+}
+
+/// Rows of cells; the first is the heading. The separator is the comma, semicolon or tab that the
+/// heading has most of, as spreadsheets differ.
+pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Finding> {
+    let bytes = text.as_bytes();
+    let heading = text.lines().next().unwrap_or_default();
+    let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
+    let mut reader = ReaderBuilder::new().delimiter(separator).build();
+    let (mut rows, mut row, mut at) = (Vec::new(), Vec::new(), 0usize);
+    if text.starts_with('\u{feff}') {
+        at = '\u{feff}'.len_utf8();
+    }
+    while let Some((field, is_last)) = next_field(&mut reader, bytes, &mut at) {
+        let start = field.start + bytes[field.start..field.end].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let written = &text[start..field.end];
+        let written = written.trim_end_matches(['\r', '\n', char::from(separator)]);
+        let value = std::str::from_utf8(&field.value).map_err(|_| broken(source, start))?.trim().to_owned();
+        let place = Place { source, start: start as u32, end: (start + written.len()) as u32 };
+        row.push(Cell { text: value, place });
+        if is_last {
+            rows.push(std::mem::take(&mut row));
+        }
+    }
+    rows.retain(|row| row.iter().any(|cell| !cell.text.is_empty()));
+    Ok(rows)
+}
+
+fn broken(source: SourceId, at: usize) -> Finding {
+    let place = Place { source, start: at as u32, end: at as u32 };
+    Finding::unusable("unreadable-cell", place, "this cell is not text").hint("save the table as UTF-8")
+}
+
+struct Field {
+    start: usize,
+    end: usize,
+    value: Vec<u8>,
+}
+
+/// The next field, and whether its row ends with it.
+fn next_field(reader: &mut Reader, bytes: &[u8], at: &mut usize) -> Option<(Field, bool)> {
+    let (start, mut value, mut room) = (*at, Vec::new(), [0u8; 256]);
+    loop {
+        let (result, read, written) = reader.read_field(&bytes[*at..], &mut room);
+        *at += read;
+        value.extend_from_slice(&room[..written]);
+        match result {
+            ReadFieldResult::InputEmpty if *at == bytes.len() => {
+                // the reader wants to hear twice that there is no more
+                let (result, _, written) = reader.read_field(&[], &mut room);
+                value.extend_from_slice(&room[..written]);
+                let is_field = matches!(result, ReadFieldResult::Field { .. }) && start < bytes.len();
+                return is_field.then_some((Field { start, end: *at, value }, true));
+            }
+            ReadFieldResult::InputEmpty | ReadFieldResult::OutputFull => {}
+            ReadFieldResult::Field { record_end } => return Some((Field { start, end: *at, value }, record_end)),
+            ReadFieldResult::End => return None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(text: &str) -> Vec<Vec<String>> {
+        rows(SourceId(0), text).unwrap().into_iter().map(|row| row.into_iter().map(|cell| cell.text).collect()).collect()
+    }
+
+    #[test]
+    fn spreadsheets_differ_in_separators_and_line_ends() {
+        let plain = [vec!["a", "b"], vec!["1 V", "x, y"], vec!["", "2"]];
+        for text in ["a,b\n1 V,\"x, y\"\n,2\n", "a;b\r\n1 V;x, y\r\n;2", "\u{feff}a\tb\n 1 V\tx, y \n\n\t2\n"] {
+            assert_eq!(texts(text), plain, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn every_cell_knows_where_it_is_written() {
+        let text = "a,b\r\n\"1 \"\"V\",°,3\r\n";
+        for (row, column, written) in [(0, 1, "b"), (1, 0, "\"1 \"\"V\""), (1, 1, "°"), (1, 2, "3")] {
+            let cell = &rows(SourceId(0), text).unwrap()[row][column];
+            assert_eq!(&text[cell.place.start as usize..cell.place.end as usize], written);
+        }
+    }
+
+    #[test]
+    fn a_dash_is_nothing() {
+        let row = &rows(SourceId(0), "a,b,c\n-,,264 V\n").unwrap()[1];
+        assert_eq!(row.iter().map(Cell::is_filled).collect::<Vec<_>>(), [false, false, true]);
+    }
+}
