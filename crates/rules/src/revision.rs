@@ -225,8 +225,8 @@ fn leaves_stage_unasked(change: &Change, [old, new]: [&Rulebook; 2]) -> bool {
 
 /// What a change takes away besides values.
 fn narrower(change: &Change, space: &[Claim]) -> Option<Reason> {
-    let (old, new) = change.old.as_ref().zip(change.new.as_ref())?;
-    let (before, after) = (evidence(&old.comply), evidence(&new.comply));
+    let of = |entry: &Option<Entry>| entry.as_ref().map_or_else(Vec::new, |entry| evidence(&entry.comply));
+    let (before, after) = (of(&change.old), of(&change.new));
     let demands = |(on, kinds): &(_, settings_model::claim::Words)| {
         let accepted = before.iter().find(|(other, _)| other == on).map(|(_, accepted)| *accepted);
         accepted.is_none_or(|accepted| !accepted.without(*kinds).is_empty())
@@ -234,6 +234,7 @@ fn narrower(change: &Change, space: &[Claim]) -> Option<Reason> {
     if after.iter().any(demands) {
         return Some(Reason::EvidenceDemanded);
     }
+    let (old, new) = change.old.as_ref().zip(change.new.as_ref())?;
     if new.moved_by < old.moved_by {
         return Some(Reason::FewerMayMove);
     }

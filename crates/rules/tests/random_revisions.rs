@@ -127,7 +127,7 @@ fn hold(ground: &'static Ground, cases: u32) {
     let sites = prop::collection::vec((0..PLACES, prop::collection::vec(any_pick(), ground.slots.len())), SITES);
     let places = prop::collection::vec(any_place(ground), PLACES);
     let cases = std::env::var("ASLEFT_PAIRS").ok().and_then(|text| text.parse().ok()).unwrap_or(cases);
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 400, ..Config::default() };
+    let config = Config { cases, failure_persistence: None, max_shrink_iters: 1500, ..Config::default() };
     let outcome = TestRunner::new(config).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
         networks.set(networks.get() + 1);
         let network = format!("wending-{}", networks.get());
@@ -157,6 +157,7 @@ fn hold(ground: &'static Ground, cases: u32) {
             }
             each_function_is_as_said(ground, &all, [&before, &after], &text)?;
         }
+        assessor.library.keep_versions(&network, |_| false);
         Ok(())
     });
     match outcome {

@@ -50,7 +50,7 @@ pub const OF_HOLDING: [&str; 4] = ["region-selected", "date", "role", "known-by"
 /// # Errors
 /// Every row and column that cannot be used.
 pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns) -> Result<Node, Vec<Finding>> {
-    let table = rows(source, text).map_err(|finding| vec![finding])?;
+    let table = rows(source, text).map_err(|finding| vec![*finding])?;
     let mut findings = Vec::new();
     let Some((heading, table)) = table.split_first() else {
         let place = Place { source, start: 0, end: 0 };
@@ -156,7 +156,7 @@ impl<'r> Entry<'r> {
             }
             match node_of(self.about, value, self.photo) {
                 Ok(node) => moment.push((self.about, self.setting.place, node)),
-                Err(finding) => findings.push(finding),
+                Err(finding) => findings.push(*finding),
             }
         }
     }
@@ -183,7 +183,7 @@ struct Holdings {
 }
 
 /// A cell as a site's file would state it.
-fn node_of(about: About, value: &Cell, photo: Option<&Cell>) -> Result<Node, Finding> {
+fn node_of(about: About, value: &Cell, photo: Option<&Cell>) -> Result<Node, Box<Finding>> {
     let text = |text: &str, place: Place| Node { place, kind: Kind::Text(text.to_owned()) };
     let About::Setting(setting) = about else { return Ok(text(&value.text, value.place)) };
     let stated = match setting.parameter().shape {
@@ -200,7 +200,7 @@ fn node_of(about: About, value: &Cell, photo: Option<&Cell>) -> Result<Node, Fin
 }
 
 /// `44 % at 207 V, 0 % at 220 V`: points as sheets print them.
-fn points(value: &Cell) -> Result<Node, Finding> {
+fn points(value: &Cell) -> Result<Node, Box<Finding>> {
     let text = |text: &str| Node { place: value.place, kind: Kind::Text(text.trim().to_owned()) };
     let point = |part: &str| {
         let (y, x) = part.split_once(" at ")?;
@@ -208,7 +208,7 @@ fn points(value: &Cell) -> Result<Node, Finding> {
     };
     let parts: Option<Vec<Node>> = value.text.split([',', ';', '\n']).filter(|part| !part.trim().is_empty()).map(point).collect();
     let written = || Finding::unusable("points", value.place, format!("`{}` is not how points are written on a sheet", value.text));
-    let parts = parts.ok_or_else(|| written().hint("write each as `44 % at 207 V`, with commas between"))?;
+    let parts = parts.ok_or_else(|| Box::new(written().hint("write each as `44 % at 207 V`, with commas between")))?;
     Ok(Node { place: value.place, kind: Kind::List(parts) })
 }
 

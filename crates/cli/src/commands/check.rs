@@ -178,12 +178,12 @@ impl Report for Json {
         };
         out.write_all(if self.some { b",\n" } else { b"\n" })?;
         self.some = true;
-        serde_json::to_writer(out, &report).map_err(io::Error::other)
+        serde_json::to_writer(out, &report).map_err(io::Error::from)
     }
 
     fn end(&mut self, out: &mut dyn Write, summary: &Summary, _: &Assessor) -> io::Result<()> {
         write!(out, "\n],\"summary\":")?;
-        serde_json::to_writer(&mut *out, summary).map_err(io::Error::other)?;
+        serde_json::to_writer(&mut *out, summary).map_err(io::Error::from)?;
         writeln!(out, "}}")
     }
 }

@@ -40,6 +40,10 @@ fn keys(args: &Lint, assessor: &mut Assessor) -> Result<Vec<String>, Fault> {
     args.named.iter().map(|word| add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok)).collect()
 }
 
+fn counted(n: usize, noun: &str) -> String {
+    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
+}
+
 fn write_text(out: &mut dyn Write, linted: &Linted, assessor: &Assessor) -> io::Result<()> {
     let (width, colour) = (render::width(), render::colour());
     for finding in &linted.findings {
@@ -47,7 +51,8 @@ fn write_text(out: &mut dyn Write, linted: &Linted, assessor: &Assessor) -> io::
     }
     let count = |is: fn(Outcome) -> bool| linted.findings.iter().filter(|finding| is(finding.outcome)).count();
     let (faults, remarks) = (count(|outcome| outcome != Outcome::Remark), count(|outcome| outcome == Outcome::Remark));
-    writeln!(out, "{} profiles: {faults} faults, {remarks} remarks", linted.profiles)?;
+    let counts = [(linted.profiles, "profile"), (faults, "fault"), (remarks, "remark")].map(|(n, noun)| counted(n, noun));
+    writeln!(out, "{}: {}, {}", counts[0], counts[1], counts[2])?;
     if !linted.not_checked.is_empty() {
         render::heading(out, "NOT CHECKED", "what was not seen cannot be weighed")?;
     }

@@ -62,7 +62,7 @@ fn write_json(
         devices: devices.collect(),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
     };
-    serde_json::to_writer_pretty(&mut *out, &report).map_err(io::Error::other)?;
+    serde_json::to_writer_pretty(&mut *out, &report).map_err(io::Error::from)?;
     writeln!(out)
 }
 

@@ -129,7 +129,13 @@ impl Group {
         let Self { conditions, example, old, new, .. } = self;
         let comply = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.comply.clone()).unwrap_or_default();
         let relation = relation(&comply(&old), &comply(&new), space, &Facts::default());
-        let besides = besides(&old, &new, old_book, new_book);
+        let besides = match (&old, &new) {
+            (Some(old), Some(new)) => besides(old, new, old_book, new_book),
+            // evidence may be all that is asked
+            _ => {
+                Besides { evidence: relation == Relation::Same && evidence(&comply(&old)) != evidence(&comply(&new)), ..Besides::default() }
+            }
+        };
         let sites = Sites::Where(vec![conditions]);
         (relation != Relation::Same || besides != Besides::default()).then_some(Change {
             setting,
@@ -143,8 +149,7 @@ impl Group {
     }
 }
 
-fn besides(old: &Option<Entry>, new: &Option<Entry>, old_book: &Rulebook, new_book: &Rulebook) -> Besides {
-    let (Some(old), Some(new)) = (old, new) else { return Besides::default() };
+fn besides(old: &Entry, new: &Entry, old_book: &Rulebook, new_book: &Rulebook) -> Besides {
     Besides {
         required: old.require != new.require,
         evidence: evidence(&old.comply) != evidence(&new.comply),

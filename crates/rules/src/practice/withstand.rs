@@ -7,7 +7,7 @@ use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Limit, Part};
 use settings_model::curve;
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::Requirement;
@@ -76,20 +76,19 @@ const STAGES: [Stage; 10] = [
 #[must_use]
 pub fn asked_inside(requirement: &Requirement, facts: &Facts) -> Vec<(SettingId, SettingId, String)> {
     let asked = |setting| requirement.get(setting)?.entry.require.as_ref();
+    // no network has a nominal voltage of one volt: it stands for one per unit
+    let is_per_unit = facts.number(FactId::NominalVoltage) == Some(Exact::ONE);
     let inside = |stage: &Stage| {
         let time = stage.set_by(|setting| asked(setting).is_some());
         let Shape::Quantity(dimension) = stage.threshold.parameter().shape else { return None };
+        let show = |at: Exact| if dimension == Dimension::Voltage && is_per_unit { format!("{at} pu") } else { dimension.show(at) };
         Some(match stage.cut(asked, time, (requirement, facts))? {
             Cut::Threshold(edge) => {
-                (stage.threshold, stage.threshold, format!("lies inside continuous operation, whose edge is {}", dimension.show(edge)))
+                (stage.threshold, stage.threshold, format!("lies inside continuous operation, whose edge is {}", show(edge)))
             }
             Cut::Time { setting, acts, stays, at } => {
                 let [acts, stays] = [acts, stays].map(|seconds| Dimension::Time.show(seconds.rounded(3)));
-                (
-                    stage.threshold,
-                    setting,
-                    format!("acts after {acts}, and at {} the device has to stay on for {stays}", dimension.show(at)),
-                )
+                (stage.threshold, setting, format!("acts after {acts}, and at {} the device has to stay on for {stays}", show(at)))
             }
         })
     };

@@ -13,6 +13,7 @@ use crate::satisfy::satisfy;
 use crate::witness::Witness;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
+use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, SiteFile};
@@ -83,7 +84,7 @@ fn witnesses(weighed: &Weighed, before: &[Claim], facts: &Facts) -> Vec<Witness>
     });
     let mut witnesses: Vec<Witness> = escapes.collect();
     // of what was not asked nothing had to be stated
-    if weighed.reason == Reason::NewlyAsked {
+    if weighed.change.old.as_ref().is_none_or(Entry::demands_nothing) {
         let unstated = satisfying(&[]).map(|mut witness| {
             witness.settings.retain(|var, _| var.setting != setting);
             witness

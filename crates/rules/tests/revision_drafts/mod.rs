@@ -248,10 +248,11 @@ pub fn any_pair(ground: &'static Ground) -> impl Strategy<Value = Pair> {
 /// Of slots of the same setting, which differ in their unit, one speaks in a version: the first.
 fn one_unit(slots: &[Slot], mut said: Vec<[Option<String>; 2]>) -> Vec<[Option<String>; 2]> {
     for n in 1..slots.len() {
-        for version in 0..2 {
-            let same = |m: usize| (slots[m].function, slots[m].parameter) == (slots[n].function, slots[n].parameter);
-            if (0..n).any(|m| same(m) && said[m][version].is_some()) {
-                said[n][version] = None;
+        let (earlier, rest) = said.split_at_mut(n);
+        let is_same = |m: usize| (slots[m].function, slots[m].parameter) == (slots[n].function, slots[n].parameter);
+        for (version, statement) in rest[0].iter_mut().enumerate() {
+            if earlier.iter().enumerate().any(|(m, said)| is_same(m) && said[version].is_some()) {
+                *statement = None;
             }
         }
     }

@@ -22,7 +22,7 @@ impl Cell {
 
 /// Rows of cells; the first is the heading. The separator is the comma, semicolon or tab that the
 /// heading has most of, as spreadsheets differ.
-pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Finding> {
+pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<Finding>> {
     let bytes = text.as_bytes();
     let heading = text.lines().next().unwrap_or_default();
     let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
@@ -35,7 +35,7 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Findi
         let start = field.start + bytes[field.start..field.end].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
         let written = &text[start..field.end];
         let written = written.trim_end_matches(['\r', '\n', char::from(separator)]);
-        let value = std::str::from_utf8(&field.value).map_err(|_| broken(source, start))?.trim().to_owned();
+        let value = std::str::from_utf8(&field.value).map_err(|_| Box::new(broken(source, start)))?.trim().to_owned();
         let place = Place { source, start: start as u32, end: (start + written.len()) as u32 };
         row.push(Cell { text: value, place });
         if is_last {

@@ -96,11 +96,11 @@ impl Library {
         if above.len() > MOST_LAYERS || above.iter().any(|overlay| overlay.file.network.value == parent.value) {
             return Err(vec![stands_on_itself(parent.place)].into());
         }
-        let in_range: Vec<semver::Version> =
-            self.versions(parent).into_iter().filter(|one| version.as_ref().is_none_or(|range| range.holds(one))).collect();
+        let versions = self.versions(parent);
+        let is_in_range = |one: &semver::Version| version.as_ref().is_none_or(|range| range.holds(one));
+        let in_range: Vec<semver::Version> = versions.iter().filter(|one| is_in_range(one)).cloned().collect();
         if in_range.is_empty() {
-            let says = format!("no version of `{}` lies in this range", parent.value);
-            return Err(Refusal::unknown(Part::Network, says, parent, &self.networks()).at(parent.place));
+            return Err(Refusal::out_of_range(parent, &versions, &self.networks()).at(parent.place));
         }
         let mut towers = Vec::new();
         for version in in_range {

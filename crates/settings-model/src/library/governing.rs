@@ -141,10 +141,7 @@ impl Library {
         let highest = versions.iter().rev().find(|version| range.is_none_or(|range| range.holds(version)));
         match highest {
             Some(version) => self.overlay(network, version, sources),
-            None => {
-                let says = format!("no version of `{network}` lies in this range");
-                Err(Refusal::unknown(Part::Network, says, network, &self.networks()))
-            }
+            None => Err(Refusal::out_of_range(network, &versions, &self.networks())),
         }
     }
 }

@@ -74,6 +74,17 @@ impl Refusal {
         Self::Unknown { part, says, hint: Some(hint) }
     }
 
+    /// A network is known, or thought to be, and none of its versions is in the range that is asked for.
+    pub(super) fn out_of_range(network: &str, versions: &[semver::Version], networks: &[String]) -> Self {
+        let says = format!("no version of `{network}` lies in this range");
+        if versions.is_empty() {
+            return Self::unknown(Part::Network, says, network, networks);
+        }
+        let known: Vec<String> = versions.iter().map(ToString::to_string).collect();
+        let hint = format!("its versions: {}; widen the range, or give a folder with more as `--profiles`", known.join(", "));
+        Self::Unknown { part: Part::Network, says, hint: Some(hint) }
+    }
+
     /// A refusal about the standard of installation that a site names.
     pub(super) fn of_installation(self) -> Self {
         match self {

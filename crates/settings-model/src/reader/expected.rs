@@ -51,7 +51,7 @@ fn types(wanted: &[String]) -> String {
 fn how_to_write(wanted: &[String], schema: &Json) -> String {
     let keys: Vec<&str> = schema["properties"].as_object().into_iter().flatten().map(|(key, _)| key.as_str()).collect();
     match wanted.first().map(String::as_str) {
-        Some("object") if (1..=12).contains(&keys.len()) => format!("write keys of this group: {}", keys.join(", ")),
+        Some("object") if (1..=16).contains(&keys.len()) => format!("write keys of this group: {}", keys.join(", ")),
         Some("object") => "write `key: value` lines under it".to_owned(),
         Some("array") => "write a list: lines that begin with `- `, or `[ … ]`".to_owned(),
         Some("string") => "write text".to_owned(),
