@@ -48,6 +48,21 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
         }
     }
     if !hanging.is_empty() {
+        judge_awake(hanging, held, facts, faults);
         faults.sort_by_key(|fault| fault.setting);
+    }
+}
+
+/// Judges what was passed over because its function has to be off, where that hangs on facts that are
+/// not stated and whatever they are it need not be.
+fn judge_awake(hanging: &[Hanging], held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+    let hangs = |setting: SettingId| hanging.iter().find(|one| one.setting == setting);
+    let may_act = |state: SettingId| hangs(state).is_some_and(|one| !one.alternatives.iter().any(Resolved::forbids_enabled));
+    for resolved in &held.asked.entries {
+        let setting = resolved.entry.setting;
+        let was_passed_over = hangs(setting).is_none() && held.asked.keeps_idle(setting);
+        if was_passed_over && setting.state().is_some_and(may_act) {
+            judge_entry(resolved, held, facts, faults);
+        }
     }
 }

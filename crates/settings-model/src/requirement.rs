@@ -150,6 +150,14 @@ pub struct Resolved {
     pub base: Entry,
 }
 
+impl Resolved {
+    /// Whether this is a state that the function may not be enabled in.
+    #[must_use]
+    pub fn forbids_enabled(&self) -> bool {
+        self.entry.comply.iter().any(|claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED)))
+    }
+}
+
 impl Requirement {
     fn new(entries: Vec<Resolved>, ties: Vec<Claim>) -> Self {
         Self { shortcuts: entries.iter().map(Shortcut::of).collect(), tied: ties.iter().map(Tied::of).collect(), entries, ties }
@@ -173,8 +181,7 @@ impl Requirement {
     #[must_use]
     pub fn keeps_idle(&self, setting: SettingId) -> bool {
         let state = setting.state().filter(|state| *state != setting).and_then(|state| self.get(state));
-        let forbids = |claim: &Claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED));
-        state.is_some_and(|resolved| resolved.entry.comply.iter().any(forbids))
+        state.is_some_and(Resolved::forbids_enabled)
     }
 
     /// Every claim, of entries and ties.

@@ -31,19 +31,26 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
             group = group.element(Snippet::source(text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
         }
     }
+    let room = width - beside(&places, sources);
     let origins = finding.because.iter().filter_map(|line| line.text.clone());
     let notes = finding.notes.iter().cloned();
-    let said = origins.map(|text| super::wrapped(&text, width - 12, 0)).chain(folded(finding, width - 12));
-    let said: Vec<String> = said.chain(notes.map(|text| super::wrapped(&text, width - 12, 0))).collect();
+    let said = origins.map(|text| super::wrapped(&text, room, 0)).chain(folded(finding, room));
+    let said: Vec<String> = said.chain(notes.map(|text| super::wrapped(&text, room, 0))).collect();
     for text in &said {
         group = group.element(Level::NOTE.message(text.as_str()));
     }
-    let hint = finding.hint.as_ref().map(|hint| super::wrapped(hint, width - 12, 0));
+    let hint = finding.hint.as_ref().map(|hint| super::wrapped(hint, room, 0));
     if let Some(hint) = &hint {
         group = group.element(Level::HELP.with_name("to do").message(hint.as_str()));
     }
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group])
+}
+
+/// Columns beside a note: the line numbers, and `= to do:` with the spaces around it.
+fn beside(places: &[Mark<'_>], sources: &Sources) -> usize {
+    let lines = places.iter().filter_map(|mark| sources.locate(mark.place)).map(|located| located.line);
+    10 + lines.max().unwrap_or_default().to_string().len().max(2)
 }
 
 /// Consequences, in one sentence if there is one and in one list if there are more.
