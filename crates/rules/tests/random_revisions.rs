@@ -10,7 +10,7 @@ mod revision_drafts;
 use common::*;
 use jiff::civil::Date;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestCaseError, TestError, TestRunner};
+use proptest::test_runner::{Config, RngSeed, TestCaseError, TestError, TestRunner};
 use revision_drafts::*;
 use rules::assess::{Assessor, Books, SiteVerdict};
 use rules::compare::sets::Relation;
@@ -24,6 +24,7 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 
 /// Sites tried under each pair of versions.
+const SEED: u64 = 1547;
 const SITES: usize = 24;
 const PLACES: usize = 3;
 
@@ -110,7 +111,7 @@ fn said_of(function: &str, kind: Equipment, all: &[Weighed]) -> Said {
 #[derive(Debug, Default)]
 struct Asked {
     complied: Cell<usize>,
-    kept_all: Cell<usize>,
+    nothing_lost: Cell<usize>,
     lost: Cell<usize>,
     examples: Cell<usize>,
     breaking: Cell<usize>,
@@ -127,7 +128,12 @@ fn hold(ground: &'static Ground, cases: u32) {
     let sites = prop::collection::vec((0..PLACES, prop::collection::vec(any_pick(), ground.slots.len())), SITES);
     let places = prop::collection::vec(any_place(ground), PLACES);
     let cases = std::env::var("ASLEFT_PAIRS").ok().and_then(|text| text.parse().ok()).unwrap_or(cases);
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 1500, ..Config::default() };
+    // the gate asks the same pairs each time; PROPTEST_RNG_SEED and ASLEFT_PAIRS go hunting for others
+    let rng_seed = match Config::default().rng_seed {
+        RngSeed::Random => RngSeed::Fixed(SEED),
+        chosen => chosen,
+    };
+    let config = Config { cases, rng_seed, failure_persistence: None, max_shrink_iters: 1500, ..Config::default() };
     let outcome = TestRunner::new(config).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
         networks.set(networks.get() + 1);
         let network = format!("wending-{}", networks.get());
@@ -151,7 +157,7 @@ fn hold(ground: &'static Ground, cases: u32) {
             let (before, after) = (judged(&text, &old, assessor), judged(&text, &new, assessor));
             if before.verdict == SiteVerdict::Complies {
                 count(&asked.complied);
-                count(if after.verdict == SiteVerdict::Complies { &asked.kept_all } else { &asked.lost });
+                count(if nothing_lost { &asked.nothing_lost } else { &asked.lost });
                 let stranded = nothing_lost && after.verdict != SiteVerdict::Complies;
                 prop_assert!(!stranded, "nothing is said to be lost, and this site complied and does not: {:?}\n{}", after.faulty, text);
             }
@@ -166,9 +172,9 @@ fn hold(ground: &'static Ground, cases: u32) {
         Err(aborted) => panic!("{aborted}"),
     }
     println!("{}: {asked:?}", ground.standard);
-    let Asked { complied, kept_all, lost, examples, breaking } = asked;
-    assert!(complied.get() > SITES && kept_all.get() > 0 && lost.get() > 0, "too few sites complied to show anything");
-    assert!(examples.get() * 2 > breaking.get(), "{} examples of {} breaking changes", examples.get(), breaking.get());
+    let Asked { complied, nothing_lost, lost, examples, breaking } = asked;
+    assert!(complied.get() > SITES && nothing_lost.get() > SITES && lost.get() > SITES, "too few sites complied to show anything");
+    assert!(examples.get() * 3 > breaking.get(), "{} examples of {} breaking changes", examples.get(), breaking.get());
 }
 
 /// What is said of the settings of each function, at one site.

@@ -61,6 +61,7 @@ fn a_step_is_named_by_what_it_takes_away() {
     for (reason, step) in [
         (Reason::ValuesLost, Step::Breaking),
         (Reason::NewlyAsked, Step::Breaking),
+        (Reason::OtherPointsLost, Step::Breaking),
         (Reason::StageUnasked, Step::Breaking),
         (Reason::EvidenceDemanded, Step::Breaking),
         (Reason::RangeNarrower, Step::Breaking),

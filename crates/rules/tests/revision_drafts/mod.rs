@@ -234,11 +234,11 @@ pub fn any_pair(ground: &'static Ground) -> impl Strategy<Value = Pair> {
     let each = |slot: &'static Slot| {
         let both = any_statement(&slot.shape);
         prop_oneof![
-            4 => Just([None, None]),
-            2 => both.clone().prop_map(|said| [Some(said.clone()), Some(said)]),
+            10 => Just([None, None]),
+            5 => both.clone().prop_map(|said| [Some(said.clone()), Some(said)]),
             1 => both.clone().prop_map(|said| [Some(said), None]),
             1 => both.clone().prop_map(|said| [None, Some(said)]),
-            3 => (both.clone(), both).prop_map(|(old, new)| [Some(old), Some(new)]),
+            2 => (both.clone(), both).prop_map(|(old, new)| [Some(old), Some(new)]),
         ]
     };
     let of_each: Vec<_> = ground.slots.iter().map(each).collect();
