@@ -234,8 +234,8 @@ pub fn any_pair(ground: &'static Ground) -> impl Strategy<Value = Pair> {
     let each = |slot: &'static Slot| {
         let both = any_statement(&slot.shape);
         prop_oneof![
-            10 => Just([None, None]),
-            5 => both.clone().prop_map(|said| [Some(said.clone()), Some(said)]),
+            16 => Just([None, None]),
+            8 => both.clone().prop_map(|said| [Some(said.clone()), Some(said)]),
             1 => both.clone().prop_map(|said| [Some(said), None]),
             1 => both.clone().prop_map(|said| [None, Some(said)]),
             2 => (both.clone(), both).prop_map(|(old, new)| [Some(old), Some(new)]),
@@ -349,8 +349,8 @@ impl Pick {
     /// Mostly one of the good values, at times any, at times none.
     pub fn of(self, good: &[usize], all: usize) -> Holds {
         match self.chance {
-            0..=86 if !good.is_empty() => Some((good[self.value % good.len()], self.known_by)),
-            0..=95 => Some((self.value % all, self.known_by)),
+            0..=94 if !good.is_empty() => Some((good[self.value % good.len()], self.known_by)),
+            0..=97 => Some((self.value % all, self.known_by)),
             _ => None,
         }
     }
