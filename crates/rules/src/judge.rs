@@ -127,7 +127,13 @@ impl<'s> Held<'s> {
     fn value_of(&self, setting: SettingId) -> Option<&'s Value> {
         let brought = || self.asked.get(setting).filter(|resolved| self.region_stands && resolved.covered_by_region);
         let stated = self.settings.get(setting).map(|known| &known.value);
-        stated.or_else(|| brought()?.entry.require.as_ref())
+        stated.or_else(|| brought()?.base.require.as_ref())
+    }
+
+    /// Whether the region brings the function of a setting switched off, and the device says nothing else.
+    fn is_brought_idle(&self, setting: SettingId) -> bool {
+        let state = setting.state().filter(|state| *state != setting && !self.settings.states(*state));
+        state.and_then(|state| self.value_of(state)).is_some_and(|value| *value != Value::Word(ENABLED))
     }
 }
 
@@ -142,8 +148,8 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        // of a function that has to be off, its state is the finding
-        let idle = || requirement.keeps_idle(shortcut.setting);
+        // of a function that has to be off, its state is the finding; one that the region brings switched off does not act
+        let idle = || requirement.keeps_idle(shortcut.setting) || held.is_brought_idle(shortcut.setting);
         if !kept && !idle() {
             judge_entry(resolved, held, facts, sink);
         }
