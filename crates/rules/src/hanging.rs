@@ -30,6 +30,10 @@ impl Hanging {
 pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie: impl Fn(&Fault) -> bool, faults: &mut Vec<Fault>) {
     for Hanging { setting, on, alternatives } in hanging {
         faults.retain(|fault| fault.setting != *setting || is_tie(fault));
+        let state_hangs = setting.state().is_some_and(|state| hanging.iter().any(|other| other.setting == state));
+        if held.is_idle(*setting) && !state_hangs {
+            continue;
+        }
         let (mut all_fail, mut all_hold, mut first) = (true, true, None);
         for (n, alternative) in alternatives.iter().enumerate() {
             let mut own = Vec::new();

@@ -130,10 +130,12 @@ impl<'s> Held<'s> {
         stated.or_else(|| brought()?.base.require.as_ref())
     }
 
-    /// Whether the region brings the function of a setting switched off, and the device says nothing else.
-    fn is_brought_idle(&self, setting: SettingId) -> bool {
+    /// Whether a setting claims nothing although it is asked for: its function has to be off, where its
+    /// state is the finding, or the region brings it switched off and the device says nothing else.
+    pub(crate) fn is_idle(&self, setting: SettingId) -> bool {
         let state = setting.state().filter(|state| *state != setting && !self.settings.states(*state));
-        state.and_then(|state| self.value_of(state)).is_some_and(|value| *value != Value::Word(ENABLED))
+        let is_brought_off = || state.and_then(|state| self.value_of(state)).is_some_and(|value| *value != Value::Word(ENABLED));
+        self.asked.keeps_idle(setting) || is_brought_off()
     }
 }
 
@@ -148,9 +150,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        // of a function that has to be off, its state is the finding; one that the region brings switched off does not act
-        let idle = || requirement.keeps_idle(shortcut.setting) || held.is_brought_idle(shortcut.setting);
-        if !kept && !idle() {
+        if !kept && !held.is_idle(shortcut.setting) {
             judge_entry(resolved, held, facts, sink);
         }
     }

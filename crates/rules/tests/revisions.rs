@@ -139,11 +139,16 @@ fn a_site_can_be_stranded_though_no_value_is_lost() {
 #[test]
 fn what_the_region_brings_switched_off_claims_nothing() {
     let may_be_on = "  volt-var: { state: { comply: off or enabled, source: guide } }\n";
+    let hangs = "  volt-var: { reference-voltage: { when: { installed: until 2026-06-30 }, require: 0.97 pu, source: guide } }\n";
+    let hangs_and_may_be_on = "  volt-var:\n    state: { comply: off or enabled, source: guide }\n    points: { when: { installed: until 2026-06-30 }, require: [[0.90 pu, 44 %], [0.98 pu, 0 %], [1.02 pu, 0 %], [1.08 pu, -44 %]], source: guide }\n";
     for (statements, state, verdict) in [
         ("", "", SiteVerdict::Complies),
         (may_be_on, "", SiteVerdict::Complies),
         (may_be_on, "state: off, ", SiteVerdict::Complies),
         (may_be_on, "state: enabled, ", SiteVerdict::DoesNotComply),
+        // not even where it is not known what would be asked
+        (hangs, "", SiteVerdict::Complies),
+        (hangs_and_may_be_on, "state: enabled, ", SiteVerdict::NotProven),
     ] {
         let mut assessor = Assessor::new(shipped_library(), Date::constant(2026, 11, 25));
         network("ieee-1547/2018-amd1", 1, statements, &mut assessor);
@@ -162,7 +167,7 @@ devices:
       region-selected: b-iii
       settings:
         reconnection: {{ ramp-time: 300 s }}
-        volt-var: {{ {state}points: [[0.90 pu, 44 %], [0.98 pu, 0 %], [1.02 pu, 0 %], [1.08 pu, -44 %]] }}
+        volt-var: {{ {state}reference-voltage: 1 pu, points: [[0.90 pu, 44 %], [0.98 pu, 0 %], [1.02 pu, 0 %], [1.08 pu, -44 %]] }}
 "
         );
         let source = assessor.sources.add("tried", text.as_str());
