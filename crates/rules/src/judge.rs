@@ -7,6 +7,7 @@
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
 use settings_model::claim::{Claim, Limit, Term, Var};
 use settings_model::curve;
+use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -129,14 +130,6 @@ impl<'s> Held<'s> {
         let stated = self.settings.get(setting).map(|known| &known.value);
         stated.or_else(|| brought()?.base.require.as_ref())
     }
-
-    /// Whether a setting claims nothing although it is asked for: its function has to be off, where its
-    /// state is the finding, or the region brings it switched off and the device says nothing else.
-    pub(crate) fn is_idle(&self, setting: SettingId) -> bool {
-        let state = setting.state().filter(|state| *state != setting && !self.settings.states(*state));
-        let is_brought_off = || state.and_then(|state| self.value_of(state)).is_some_and(|value| *value != Value::Word(ENABLED));
-        self.asked.keeps_idle(setting) || is_brought_off()
-    }
 }
 
 /// Judges a device against what is asked of it, and then the ties between its settings.
@@ -150,7 +143,9 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             None => shortcut.covered_by_region && held.region_stands,
         };
         as_required[shortcut.setting.index()] = kept && known.is_some() && shortcut.pins_plain_value;
-        if !kept && !held.is_idle(shortcut.setting) {
+        // of a function that has to be off, its state is the finding
+        let idle = || requirement.keeps_idle(shortcut.setting);
+        if !kept && !idle() {
             judge_entry(resolved, held, facts, sink);
         }
     }
@@ -164,7 +159,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
         // a tie to a fact of the site, such as the approved export, is always looked at
         let is_settled = other.is_some_and(|other| as_required[first.index()] && as_required[other.index()]);
         if is_stated && !is_settled {
-            judge_tie(tie, held.settings, facts, sink);
+            judge_tie(tie, held, facts, sink);
         }
     }
 }
@@ -172,7 +167,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
 /// Judges one setting.
 pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     let setting = resolved.entry.setting;
-    if is_switched_off(setting, held.settings) || resolved.entry.is_gap() {
+    if is_switched_off(setting, held) || resolved.entry.is_gap() {
         return;
     }
     match held.settings.get(setting) {
@@ -186,13 +181,14 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mu
     }
 }
 
-/// Whether the device states that the function does not act; its other settings then claim nothing.
-fn is_switched_off(setting: SettingId, settings: &Settings) -> bool {
+/// Whether the function does not act, as the device states or its region brings; its other settings
+/// then claim nothing.
+fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
     if setting.is_state() {
         return false;
     }
-    let state = setting.state().and_then(|state| settings.get(state));
-    matches!(state, Some(Known { value: Value::Word(word), .. }) if *word != ENABLED)
+    let state = setting.state().and_then(|state| held.value_of(state));
+    matches!(state, Some(Value::Word(word)) if *word != ENABLED)
 }
 
 fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
@@ -207,11 +203,8 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     if failed.is_empty() {
         return;
     }
-    if failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some())
-        && let (Some(Value::Curve(required)), Value::Curve(points)) = (&entry.require, &known.value)
-        && let (Some(required), Some(points)) = (curve::at_site(required, facts), curve::at_site(points, facts))
-        && curve::same_response(&required, &points)
-    {
+    let only_points_fail = failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some());
+    if only_points_fail && responds_as_asked(entry, known, held, facts) {
         sink.fault(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
         return;
     }
@@ -222,6 +215,25 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         };
         sink.fault(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
     }
+}
+
+/// Whether a curve whose points are not as asked responds as one whose points are: the required one,
+/// or itself with no more points than its response needs.
+fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts) -> bool {
+    let Value::Curve(points) = &known.value else { return false };
+    let Some(points) = curve::at_site(points, facts) else { return false };
+    let required = match &entry.require {
+        Some(Value::Curve(required)) => curve::at_site(required, facts),
+        _ => None,
+    };
+    if required.is_some_and(|required| curve::same_response(&required, &points)) {
+        return true;
+    }
+    let fewest = curve::fewest_points(&points);
+    let point = |(x, y)| Point { x: Amount::plain(x), y: Amount::plain(y) };
+    let plain = Known { value: Value::Curve(fewest.iter().copied().map(point).collect()), ..known.clone() };
+    let holds = |claim| judge_claim(claim, &entry.comply, &plain, held, facts).verdict == Verdict::Holds;
+    fewest.len() < points.len() && entry.comply.iter().all(holds)
 }
 
 fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
@@ -331,7 +343,7 @@ fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
 /// A bare time complies only if it would under every meaning that is asked about; where it would
 /// under none, it fails.
 fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
-    if is_switched_off(unnamed, held.settings) {
+    if is_switched_off(unnamed, held) {
         return;
     }
     let (mut asked, mut failing, mut first) = (0, 0, None);
@@ -349,9 +361,9 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
 }
 
 /// A tie binds where both sides are stated and act.
-fn judge_tie(tie: &Claim, settings: &Settings, facts: &Facts, sink: &mut impl Sink) {
+fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     let read = |var: Var| {
-        let known = settings.get(var.setting).filter(|_| !is_switched_off(var.setting, settings))?;
+        let known = held.settings.get(var.setting).filter(|_| !is_switched_off(var.setting, held))?;
         known.value.part(var.part)
     };
     let Some(bound) = tie.bound() else { return };

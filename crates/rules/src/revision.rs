@@ -17,6 +17,7 @@ use example::{Stranded, stranded};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::Partition;
 use settings_model::claim::{Claim, WhyId};
+use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::requirement::Rulebook;
@@ -221,11 +222,16 @@ fn reason(change: &Change, space: &[Claim]) -> Reason {
 }
 
 /// Whether devices that hold the required response in other points, which passes with a remark, are let
-/// pass no longer: that goes with the value required, and not with its range.
+/// pass no longer. A curve is judged with the fewest points that it needs too, so they are lost only
+/// where those required are more.
 fn loses_other_points(change: &Change) -> bool {
     let Some((old, new)) = change.old.as_ref().zip(change.new.as_ref()) else { return false };
+    let Some(Value::Curve(points)) = &old.require else { return false };
+    // whether points are to spare does not depend on the unit that all of them share
+    let points: Vec<_> = points.iter().map(|point| (point.x.number, point.y.number)).collect();
     let asks_for_points = |entry: &Entry| entry.comply.iter().any(|claim| claim.bound().is_some());
-    matches!(old.require, Some(Value::Curve(_))) && asks_for_points(old) && asks_for_points(new) && old.require != new.require
+    let has_points_to_spare = curve::fewest_points(&points).len() < points.len();
+    has_points_to_spare && asks_for_points(old) && asks_for_points(new) && old.require != new.require
 }
 
 /// Whether the change takes the last demand from a trip stage: an enabled stage that nobody asks for is

@@ -111,8 +111,8 @@ fn a_site_can_be_stranded_though_no_value_is_lost() {
     let stage = "  undervoltage-3: { threshold: { require: 0.30 pu, source: guide } }\n";
     let any_order = "  power-priority: { first: { comply: active-power or reactive-power, source: guide } }\n";
     let known = "  power-priority: { first: { evidence: test, source: guide } }\n";
-    let curve = "  volt-watt:\n    state: { require: enabled, source: guide }\n    points: { require: [[1.06 pu, 100 %], [1.10 pu, 20 %]], source: guide }\n";
-    let band = "  volt-watt:\n    state: { require: enabled, source: guide }\n    points: { comply: [[1.05 pu to 1.07 pu, 100 %], [1.09 pu to 1.10 pu, 0 % to 20 %]], source: guide }\n";
+    let curve = "  volt-watt:\n    state: { require: enabled, source: guide }\n    points: { require: [[1.06 pu, 100 %], [1.08 pu, 60 %], [1.10 pu, 20 %]], source: guide }\n";
+    let band = "  volt-watt:\n    state: { require: enabled, source: guide }\n    points: { comply: [[1.05 pu to 1.07 pu, 100 %], [1.08 pu, 60 %], [1.09 pu to 1.10 pu, 0 % to 20 %]], source: guide }\n";
     for (older, newer, setting, reason) in [
         (stage, "", "undervoltage-3/threshold", Reason::StageUnasked),
         ("", any_order, "power-priority/first", Reason::NewlyAsked),
@@ -141,6 +141,8 @@ fn what_the_region_brings_switched_off_claims_nothing() {
     let may_be_on = "  volt-var: { state: { comply: off or enabled, source: guide } }\n";
     let hangs = "  volt-var: { reference-voltage: { when: { installed: until 2026-06-30 }, require: 0.97 pu, source: guide } }\n";
     let hangs_and_may_be_on = "  volt-var:\n    state: { comply: off or enabled, source: guide }\n    points: { when: { installed: until 2026-06-30 }, require: [[0.90 pu, 44 %], [0.98 pu, 0 %], [1.02 pu, 0 %], [1.08 pu, -44 %]], source: guide }\n";
+    let must_be_on_either_way = "  volt-var:\n    state: { cases: [{ when: { installed: until 2026-06-30 }, require: enabled, source: guide }, { when: { installed: from 2026-07-01 }, comply: enabled, source: guide }] }\n";
+    let must_be_on_perhaps = "  volt-var:\n    state: { cases: [{ when: { installed: until 2026-06-30 }, comply: enabled or off, source: guide }, { otherwise: as the layer below }] }\n";
     for (statements, state, verdict) in [
         ("", "", SiteVerdict::Complies),
         (may_be_on, "", SiteVerdict::Complies),
@@ -148,6 +150,9 @@ fn what_the_region_brings_switched_off_claims_nothing() {
         (may_be_on, "state: enabled, ", SiteVerdict::DoesNotComply),
         // not even where it is not known what would be asked
         (hangs, "", SiteVerdict::Complies),
+        (must_be_on_either_way, "state: enabled, ", SiteVerdict::DoesNotComply),
+        (must_be_on_perhaps, "state: enabled, ", SiteVerdict::NotProven),
+        (must_be_on_perhaps, "state: off, ", SiteVerdict::Complies),
         (hangs_and_may_be_on, "state: enabled, ", SiteVerdict::NotProven),
     ] {
         let mut assessor = Assessor::new(shipped_library(), Date::constant(2026, 11, 25));

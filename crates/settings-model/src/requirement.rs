@@ -1,6 +1,6 @@
 //! What a site's layers ask of it: a rulebook, and the requirement it gives in one cell.
 
-use crate::catalogue::{COUNT, ENABLED, SettingId};
+use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
 use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
@@ -173,8 +173,7 @@ impl Requirement {
     #[must_use]
     pub fn keeps_idle(&self, setting: SettingId) -> bool {
         let state = setting.state().filter(|state| *state != setting).and_then(|state| self.get(state));
-        let forbids = |claim: &Claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED));
-        state.is_some_and(|resolved| resolved.entry.comply.iter().any(forbids))
+        state.is_some_and(|resolved| resolved.entry.keeps_off())
     }
 
     /// Every claim, of entries and ties.
