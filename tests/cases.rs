@@ -64,8 +64,9 @@ fn no_line_is_wider_than_the_terminal() {
     folders(&root().join("tests/cases"), &mut cases);
     for case in cases {
         let command = std::fs::read_to_string(case.join("command")).unwrap();
-        // a template is a file, and no table; pages fold their own lines
-        if command.contains("json") || command.contains("markdown") || command.starts_with("template ") {
+        // a template and pins are files, and no table; pages fold their own lines
+        let is_file = ["json", "markdown", "csv"].iter().any(|form| command.contains(form));
+        if is_file || command.starts_with("template ") || command.starts_with("pin ") {
             continue;
         }
         let width = if command.contains("COLUMNS=80") { 80 } else { 100 };
@@ -129,9 +130,19 @@ fn matches_with_gaps(shown: &str, text: &str) -> bool {
 /// Schemas that editors use are those of the program.
 #[test]
 fn committed_schemas_are_the_programs_own() {
-    for kind in
-        ["standard", "overlay", "site", "check-report", "sheet-report", "identify-report", "diff-report", "curve-report", "revision-report"]
-    {
+    for kind in [
+        "standard",
+        "overlay",
+        "site",
+        "check-report",
+        "sheet-report",
+        "identify-report",
+        "diff-report",
+        "curve-report",
+        "affected-report",
+        "lint-report",
+        "revision-report",
+    ] {
         let printed = Command::new(env!("CARGO_BIN_EXE_asleft")).args(["schema", kind]).output().unwrap().stdout;
         let printed = String::from_utf8(printed).unwrap();
         let file = root().join(format!("schemas/{kind}.schema.json"));
@@ -192,6 +203,9 @@ fn reports_fit_their_schemas() {
         ("diff-report", &["diff", "greywether/1.0.0", "greywether/2.0.0", "--format", "json"]),
         ("diff-report", &["diff", "tests/sites/kiln-row-19.yaml", "--format", "json"]),
         ("curve-report", &["curve", "tests/sites/larkspur-row-3.yaml", "as-nzs-4777.2/2020-amd2/new-zealand", "--format", "json"]),
+        ("affected-report", &["affected", "quillbrook/2.0.0", "quillbrook/3.0.0", "tests/cases/affected/sites", "--format", "json"]),
+        ("lint-report", &["lint", "--format", "json"]),
+        ("lint-report", &["lint", "--profiles", "tests/cases/lint/nobody-can-comply/profiles", "--format", "json"]),
         ("revision-report", &["revision-check", "quillbrook/2.0.0", "quillbrook/3.0.0", "--format", "json"]),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap();
@@ -204,6 +218,33 @@ fn reports_fit_their_schemas() {
 
 fn asleft(arguments: &[&str]) -> std::process::Output {
     Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap()
+}
+
+/// A site that was pinned is judged as it was then; where a profile has other content since, that is
+/// not proven.
+#[test]
+fn pins_hold_as_long_as_the_profiles_are_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let (site, profiles) = (folder.path().join("site.yaml"), folder.path().join("profiles"));
+    std::fs::copy(root().join("tests/sites/weir-street-22.yaml"), &site).unwrap();
+    let site = site.to_str().unwrap();
+    assert!(asleft(&["pin", site, "--write", "--as-of", "2026-11-25"]).status.success());
+    let verdict = |arguments: &[&str]| {
+        let output = asleft(&[&["check", site, "--pinned", "--format", "json"], arguments].concat());
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let site = &answer["sites"][0];
+        let names = site["findings"].as_array().unwrap().iter().map(|finding| finding["name"].as_str().unwrap().to_owned());
+        (site["verdict"].as_str().unwrap().to_owned(), names.collect::<Vec<_>>())
+    };
+    assert_eq!(verdict(&[]), ("complies".to_owned(), vec![]));
+    let profile = profiles.join("overlays/quillbrook/3.0.0.yaml");
+    std::fs::create_dir_all(profile.parent().unwrap()).unwrap();
+    let text = std::fs::read_to_string(root().join("profiles/overlays/quillbrook/3.0.0.yaml")).unwrap();
+    std::fs::write(&profile, &text).unwrap();
+    let at = ["--profiles", profiles.to_str().unwrap()];
+    assert_eq!(verdict(&at), ("complies".to_owned(), vec![]), "the same content from elsewhere");
+    std::fs::write(&profile, format!("{text}# another remark\n")).unwrap();
+    assert_eq!(verdict(&at), ("not-proven".to_owned(), vec!["pinned-content-differs".to_owned()]));
 }
 
 /// A template is a site file without faults; as long as nobody fills it in it is not proven.
@@ -222,7 +263,22 @@ fn a_template_reads_without_faults_and_never_complies() {
 
 #[test]
 fn every_verb_has_a_page_and_every_shell_its_completions() {
-    for verb in ["check", "sheet", "identify", "diff", "curve", "revision-check", "explain", "list", "show", "template", "schema"] {
+    for verb in [
+        "check",
+        "sheet",
+        "identify",
+        "diff",
+        "curve",
+        "revision-check",
+        "affected",
+        "lint",
+        "pin",
+        "explain",
+        "list",
+        "show",
+        "template",
+        "schema",
+    ] {
         let page = asleft(&["man", verb]);
         assert!(String::from_utf8_lossy(&page.stdout).contains(&format!("asleft\\-{}", verb.replace('-', "\\-"))), "{verb}");
     }

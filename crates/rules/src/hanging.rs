@@ -31,7 +31,12 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
     for Hanging { setting, on, alternatives } in hanging {
         faults.retain(|fault| fault.setting != *setting || is_tie(fault));
         let (mut all_fail, mut all_hold, mut first) = (true, true, None);
-        for (n, alternative) in alternatives.iter().enumerate() {
+        let state = setting.state().and_then(|state| hanging.iter().find(|other| other.setting == state));
+        let is_idle = match state.filter(|state| state.setting != *setting) {
+            Some(state) => state.alternatives.iter().all(|alternative| alternative.entry.keeps_off()),
+            None => held.asked.keeps_idle(*setting),
+        };
+        for (n, alternative) in alternatives.iter().enumerate().filter(|_| !is_idle) {
             let mut own = Vec::new();
             judge_entry(alternative, held, facts, &mut own);
             all_fail &= own.iter().any(|fault| fault.kind == FaultKind::Fails);
@@ -47,22 +52,39 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
             faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(on[0])), slack: None, ..fault });
         }
     }
+    for state in hanging.iter().filter(|hangs| hangs.setting.is_state()) {
+        judge_function(state, hanging, held, facts, &is_tie, faults);
+    }
     if !hanging.is_empty() {
-        judge_awake(hanging, held, facts, faults);
         faults.sort_by_key(|fault| fault.setting);
     }
 }
 
-/// Judges what was passed over because its function has to be off, where that hangs on facts that are
-/// not stated and whatever they are it need not be.
-fn judge_awake(hanging: &[Hanging], held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
-    let hangs = |setting: SettingId| hanging.iter().find(|one| one.setting == setting);
-    let may_act = |state: SettingId| hangs(state).is_some_and(|one| !one.alternatives.iter().any(Resolved::forbids_enabled));
-    for resolved in &held.asked.entries {
-        let setting = resolved.entry.setting;
-        let was_passed_over = hangs(setting).is_none() && held.asked.keeps_idle(setting);
-        if was_passed_over && setting.state().is_some_and(may_act) {
-            judge_entry(resolved, held, facts, faults);
+/// Replaces the verdict on the settings of a function of which it hangs whether it has to be off, so
+/// that they claim nothing.
+fn judge_function(
+    state: &Hanging,
+    hanging: &[Hanging],
+    held: Held<'_>,
+    facts: &Facts,
+    is_tie: &impl Fn(&Fault) -> bool,
+    faults: &mut Vec<Fault>,
+) {
+    let keeps_off = |alternative: &Resolved| alternative.entry.keeps_off();
+    let (all_keep_off, some_keep_off) = (state.alternatives.iter().all(keeps_off), state.alternatives.iter().any(keeps_off));
+    let hangs = |setting: SettingId| hanging.iter().any(|other| other.setting == setting);
+    let of_function = held.asked.entries.iter().filter(|resolved| resolved.entry.setting.same_function(state.setting));
+    for resolved in of_function.filter(|resolved| !hangs(resolved.entry.setting)) {
+        faults.retain(|fault| fault.setting != resolved.entry.setting || is_tie(fault));
+        let mut own = Vec::new();
+        if !all_keep_off {
+            judge_entry(resolved, held, facts, &mut own);
+        }
+        if some_keep_off {
+            let hung = |fault| Fault { kind: FaultKind::NotProven(Lack::Hangs(state.on[0])), slack: None, ..fault };
+            faults.extend(own.into_iter().filter(|fault| fault.kind != FaultKind::SameResponse).take(1).map(hung));
+        } else {
+            faults.extend(own);
         }
     }
 }

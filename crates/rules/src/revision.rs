@@ -17,10 +17,12 @@ use example::{Stranded, stranded};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::Partition;
 use settings_model::claim::{Claim, WhyId};
+use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::requirement::Rulebook;
 use settings_model::ties::space;
+use settings_model::value::Value;
 
 /// A version step, as semantic versioning counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -94,6 +96,9 @@ pub enum Reason {
     ValuesLost,
     /// Something is asked that was not. Even where every value complies it now has to be known.
     NewlyAsked,
+    /// Of a curve, the required response in other points than those required was let pass, and is no
+    /// longer.
+    OtherPointsLost,
     /// Nothing is asked of a trip stage any more, so that it may not be left enabled.
     StageUnasked,
     /// Evidence is demanded that was not, or fewer kinds of it are accepted.
@@ -127,6 +132,7 @@ impl Reason {
         match self {
             Self::ValuesLost
             | Self::NewlyAsked
+            | Self::OtherPointsLost
             | Self::StageUnasked
             | Self::EvidenceDemanded
             | Self::RangeNarrower
@@ -148,6 +154,7 @@ impl Reason {
         match self {
             Self::ValuesLost => "some values no longer comply".to_owned(),
             Self::NewlyAsked => "something is asked that was not".to_owned(),
+            Self::OtherPointsLost => "the response that was required no longer complies where it is written in other points".to_owned(),
             Self::StageUnasked => "a trip stage that nobody asks for any more may not be left enabled".to_owned(),
             Self::EvidenceDemanded => "it has to be known in a way that was not asked for".to_owned(),
             Self::RangeNarrower => "the range in which it may be moved is narrower".to_owned(),
@@ -198,6 +205,7 @@ fn reason(change: &Change, space: &[Claim]) -> Reason {
         Relation::Narrower(_) | Relation::Moved { .. } => return Reason::ValuesLost,
         Relation::Added if change.new.as_ref().is_some_and(Entry::is_gap) => return Reason::NotShown(Unproven::NotSeen),
         Relation::Added => return Reason::NewlyAsked,
+        Relation::Same | Relation::Wider(_) if loses_other_points(change) => return Reason::OtherPointsLost,
         _ => {}
     }
     if let Some(narrower) = narrower(change, space) {
@@ -211,6 +219,19 @@ fn reason(change: &Change, space: &[Claim]) -> Reason {
         _ if change.besides.adjustable => Reason::RangeWider,
         _ => Reason::WordsOnly,
     }
+}
+
+/// Whether devices that hold the required response in other points, which passes with a remark, are let
+/// pass no longer. A curve is judged with the fewest points that it needs too, so they are lost only
+/// where those required are more.
+fn loses_other_points(change: &Change) -> bool {
+    let Some((old, new)) = change.old.as_ref().zip(change.new.as_ref()) else { return false };
+    let Some(Value::Curve(points)) = &old.require else { return false };
+    // whether points are to spare does not depend on the unit that all of them share
+    let points: Vec<_> = points.iter().map(|point| (point.x.number, point.y.number)).collect();
+    let asks_for_points = |entry: &Entry| entry.comply.iter().any(|claim| claim.bound().is_some());
+    let has_points_to_spare = curve::fewest_points(&points).len() < points.len();
+    has_points_to_spare && asks_for_points(old) && asks_for_points(new) && old.require != new.require
 }
 
 /// Whether the change takes the last demand from a trip stage: an enabled stage that nobody asks for is

@@ -4,7 +4,7 @@
 //! and `comply` replace what complies; `also` adds to it; `adjustable` replaces the range that the
 //! entitled may move the value in; `evidence` replaces how the value has to be known. Stating a parameter never switches a function on.
 
-use crate::catalogue::SettingId;
+use crate::catalogue::{ENABLED, SettingId};
 use crate::cells::Condition;
 use crate::claim::{Claim, Limit, Term, WhyId};
 use crate::source::Place;
@@ -110,6 +110,12 @@ impl Entry {
     #[must_use]
     pub fn demands_nothing(&self) -> bool {
         self.comply.is_empty()
+    }
+
+    /// Of a state: whether the function may not be enabled.
+    #[must_use]
+    pub fn keeps_off(&self) -> bool {
+        self.comply.iter().any(|claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED)))
     }
 
     /// Whether the demand exists but was not seen.

@@ -1,6 +1,6 @@
 //! What a site's layers ask of it: a rulebook, and the requirement it gives in one cell.
 
-use crate::catalogue::{COUNT, ENABLED, SettingId};
+use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
 use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
@@ -150,14 +150,6 @@ pub struct Resolved {
     pub base: Entry,
 }
 
-impl Resolved {
-    /// Whether this is a state that the function may not be enabled in.
-    #[must_use]
-    pub fn forbids_enabled(&self) -> bool {
-        self.entry.comply.iter().any(|claim| matches!(claim.limit, Limit::OneOf(words) if !words.has(ENABLED)))
-    }
-}
-
 impl Requirement {
     fn new(entries: Vec<Resolved>, ties: Vec<Claim>) -> Self {
         Self { shortcuts: entries.iter().map(Shortcut::of).collect(), tied: ties.iter().map(Tied::of).collect(), entries, ties }
@@ -181,7 +173,7 @@ impl Requirement {
     #[must_use]
     pub fn keeps_idle(&self, setting: SettingId) -> bool {
         let state = setting.state().filter(|state| *state != setting).and_then(|state| self.get(state));
-        state.is_some_and(Resolved::forbids_enabled)
+        state.is_some_and(|resolved| resolved.entry.keeps_off())
     }
 
     /// Every claim, of entries and ties.

@@ -49,21 +49,26 @@ fn contradictions(rulebook: &Rulebook, top: &str) -> Vec<Finding> {
         }
         let claims: Vec<Claim> = rulebook.resolve(&facts).claims().collect();
         let Some(core) = crate::core::core(&claims, &Facts::default()) else { continue };
-        let mut lines: Vec<WhyId> = core.into_iter().map(|index| claims[index].why).collect();
+        let mut lines: Vec<WhyId> = core.iter().map(|index| claims[*index].why).collect();
         lines.sort_unstable();
         lines.dedup();
         if told.insert(lines.clone()) {
-            findings.push(contradiction(rulebook, top, &lines, &facts));
+            let settings = core.iter().flat_map(|index| claims[*index].on.vars()).map(|var| var.setting);
+            let hangs_on: BTreeSet<FactId> = settings.flat_map(|setting| rulebook.conditions_on(setting)).map(|c| c.fact).collect();
+            findings.push(contradiction(rulebook, top, &lines, &facts, &hangs_on));
         }
     }
     findings
 }
 
-fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts) -> Finding {
-    let known = FACTS.iter().filter_map(|fact| Some(format!("{} {}", fact.key, show(fact.id, facts.get(fact.id)?))));
+fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts, hangs_on: &BTreeSet<FactId>) -> Finding {
+    let known = FACTS
+        .iter()
+        .filter(|fact| hangs_on.contains(&fact.id))
+        .filter_map(|fact| Some(format!("{} {}", fact.key, show(fact.id, facts.get(fact.id)?))));
     let known = known.collect::<Vec<_>>().join(", ");
     let site = if known.is_empty() { "any site".to_owned() } else { format!("a site with {known}") };
-    let headline = format!("{top}: nobody can comply in {site}: these lines contradict each other");
+    let headline = format!("{top}: nobody can comply at {site}: these lines contradict each other");
     let said = lines.iter().rev().filter_map(|why| rulebook.why(*why));
     let mut placed = said.clone().filter(|(line, _)| line.place.is_known());
     let first = placed.next();

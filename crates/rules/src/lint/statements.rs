@@ -3,7 +3,7 @@
 
 use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::cells::{Partition, all_hold};
+use settings_model::cells::{Condition, Partition, all_hold};
 use settings_model::entry::{Stated, Verbs, lay};
 use settings_model::facts::Facts;
 use settings_model::finding::{Finding, Outcome};
@@ -45,10 +45,10 @@ fn cases(stated: &Stated, sources: &Sources) -> Vec<Finding> {
             let site = described(facts, stated);
             let headline = format!("{}: this case and an earlier one both hold for a site {site}", stated.setting);
             let finding = Finding::new(Outcome::DoesNotComply, "cases-overlap", place(n), headline);
-            let earlier = place(earlier);
-            let words = format!("holds there too: {}", sources.written(earlier));
-            findings
-                .push(finding.because(earlier, words).hint("make their conditions exclude each other; there is no order of precedence"));
+            let written = |c: &Condition| format!("{} {}", c.fact.row().key, sources.written(c.place));
+            let words = stated.cases[earlier].when.iter().map(written).collect::<Vec<_>>().join(" and ");
+            let finding = finding.because(place(earlier), format!("holds there too: {words}"));
+            findings.push(finding.hint("make their conditions exclude each other; there is no order of precedence"));
         }
     }
     findings

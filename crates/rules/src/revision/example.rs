@@ -10,9 +10,10 @@ use crate::core::core;
 use crate::escape::{Proof, escape};
 use crate::example_site::{Under, site_text};
 use crate::satisfy::satisfy;
-use crate::witness::Witness;
+use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
+use settings_model::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
+use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -20,6 +21,7 @@ use settings_model::files::{Kind, SiteFile};
 use settings_model::quantity::Amount;
 use settings_model::reader;
 use settings_model::ties::space;
+use settings_model::value::Value;
 
 /// A site that complied and no longer does.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,6 +79,11 @@ fn witnesses(weighed: &Weighed, before: &[Claim], facts: &Facts) -> Vec<Witness>
     if weighed.reason == Reason::StageUnasked {
         return satisfying(&setting.state().into_iter().collect::<Vec<_>>()).into_iter().collect();
     }
+    if weighed.reason == Reason::OtherPointsLost {
+        let required = weighed.change.old.as_ref().and_then(|entry| entry.require.as_ref());
+        let with_state = satisfying(&setting.state().into_iter().collect::<Vec<_>>());
+        return with_state.zip(required).and_then(|(witness, required)| in_other_points(witness, setting, required)).into_iter().collect();
+    }
     let claims = weighed.change.new.iter().flat_map(|asked| &asked.comply);
     let escapes = claims.filter_map(|claim| match escape(before, claim, &[], facts) {
         Proof::Escapes(witness) => Some(*witness),
@@ -92,6 +99,22 @@ fn witnesses(weighed: &Weighed, before: &[Claim], facts: &Facts) -> Vec<Witness>
         witnesses.extend(unstated);
     }
     witnesses
+}
+
+/// The device with the required response written with a further point on its flat end.
+fn in_other_points(mut witness: Witness, setting: SettingId, required: &Value) -> Option<Witness> {
+    let Value::Curve(points) = required else { return None };
+    let mut points = curve::at_site(points, &witness.facts)?;
+    let (last, level) = *points.last()?;
+    points.push((last + Exact::ONE, level));
+    witness.settings.retain(|var, _| var.setting != setting);
+    let mut hold = |part, number| _ = witness.settings.insert(Var { setting, part }, WitnessValue::Number(number));
+    hold(Part::PointCount, Exact::from(i64::try_from(points.len()).ok()?));
+    for (n, (x, y)) in (0..).zip(points) {
+        hold(Part::X(n), x);
+        hold(Part::Y(n), y);
+    }
+    Some(witness)
 }
 
 /// What is asked of one kind of equipment in a cell, and what holds of every site.
