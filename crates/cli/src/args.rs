@@ -54,7 +54,7 @@ pub enum Command {
 }
 
 /// Where requirements come from, and the day asked about.
-#[derive(ClapArgs)]
+#[derive(Clone, ClapArgs)]
 pub struct Under {
     /// A folder of more profiles (`standards/…`, `overlays/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
@@ -71,6 +71,29 @@ pub enum Format {
     Text,
     /// For programs; `asleft schema check-report` describes it
     Json,
+}
+
+/// The form of an answer about many sites.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CheckFormat {
+    /// For people; of one site a line, only those with something to say, and a summary
+    Text,
+    /// One object with a list of all sites; `asleft schema check-report` describes it
+    Json,
+    /// One site a line, each as in that list, without a summary
+    Ndjson,
+    /// One finding a line: `file:line:column: outcome[name]: what is wrong`
+    Lines,
+    /// SARIF 2.1.0, for code scanning and viewers
+    Sarif,
+}
+
+/// How much of the machine is used.
+#[derive(ClapArgs)]
+pub struct Jobs {
+    /// How many sites to judge at once; one for each core without it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    pub jobs: Option<u16>,
 }
 
 /// The form of an answer that people pass on.
@@ -100,15 +123,19 @@ pub struct Sheet {
 /// `asleft check`
 #[derive(ClapArgs)]
 pub struct Check {
-    /// Site files, folders of them, .ndjson files of one site a line, or `-` for such lines on standard input
+    /// Site files, folders, .ndjson files of one site a line, .list files of one path a line, or `-`
+    /// for lines of sites on standard input; any may be packed with gzip or zstd
     #[arg(required = true)]
     pub sites: Vec<PathBuf>,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,
     /// The form of the answer
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub format: Format,
+    #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
+    pub format: CheckFormat,
+    /// How much of the machine is used.
+    #[command(flatten)]
+    pub jobs: Jobs,
     /// Exit 1 where figures that nobody verified decided
     #[arg(long)]
     pub require_verified: bool,
@@ -200,7 +227,8 @@ pub struct Affected {
     pub old: String,
     /// The newer version
     pub new: String,
-    /// Site files, folders of them, .ndjson files of one site a line, or `-` for such lines on standard input
+    /// Site files, folders, .ndjson files of one site a line, .list files of one path a line, or `-`
+    /// for lines of sites on standard input; any may be packed with gzip or zstd
     #[arg(required = true)]
     pub sites: Vec<PathBuf>,
     /// Where requirements come from.
@@ -209,6 +237,9 @@ pub struct Affected {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = WorkFormat::Text)]
     pub format: WorkFormat,
+    /// How much of the machine is used.
+    #[command(flatten)]
+    pub jobs: Jobs,
 }
 
 /// `asleft pin`

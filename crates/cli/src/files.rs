@@ -1,5 +1,7 @@
 //! The only room that opens files: sites, profiles, standard input.
 
+mod unpacked;
+
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
 use std::fs;
@@ -48,15 +50,22 @@ pub fn text(path: &Path) -> io::Result<String> {
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", path.display()));
     let mut bytes = Vec::new();
     let limit = MAX_BYTES as u64 + 1;
-    if path.as_os_str() == "-" {
-        io::stdin().lock().take(limit).read_to_end(&mut bytes).map_err(|e| says(&e))?;
-    } else {
-        fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)).map_err(|e| says(&e))?;
-    }
+    let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
+    input.and_then(|input| input.take(limit).read_to_end(&mut bytes)).map_err(|e| says(&e))?;
     String::from_utf8(bytes).map_err(|e| {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
         says(&format!("line {line} is not UTF-8 text; save the file as UTF-8"))
     })
+}
+
+/// A file to read from, unpacked where it is packed.
+pub fn open(path: &Path) -> io::Result<Box<dyn Read + Send>> {
+    unpacked::unpacked(fs::File::open(path)?)
+}
+
+/// Standard input, unpacked where it is packed.
+pub fn standard_input() -> io::Result<Box<dyn Read + Send>> {
+    unpacked::unpacked(io::stdin())
 }
 
 /// Writes a file whole or not at all: beside its place first, then moved there.
@@ -78,10 +87,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
 
 /// Every file below a folder with one of these extensions, in order.
 pub fn list(folder: &Path, extensions: &[&str], found: &mut Vec<PathBuf>) -> io::Result<()> {
-    let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder).map_err(says)?.filter_map(|e| e.ok().map(|e| e.path())).collect();
-    entries.sort();
-    for path in entries {
+    for path in entries(folder)? {
         if path.is_dir() {
             list(&path, extensions, found)?;
         } else if path.extension().and_then(|e| e.to_str()).is_some_and(|e| extensions.contains(&e)) {
@@ -89,4 +95,12 @@ pub fn list(folder: &Path, extensions: &[&str], found: &mut Vec<PathBuf>) -> io:
         }
     }
     Ok(())
+}
+
+/// What lies in a folder, in order.
+pub fn entries(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).map_err(says)?.filter_map(|e| e.ok().map(|e| e.path())).collect();
+    entries.sort();
+    Ok(entries)
 }

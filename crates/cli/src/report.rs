@@ -3,11 +3,13 @@
 pub mod affected;
 pub mod curve;
 pub mod diff;
+pub mod fleet;
 pub mod identify;
 pub mod lint;
 pub mod revision;
 pub mod sheet;
 
+use crate::walk::Judged;
 use rules::assess::{Assessment, SiteVerdict};
 use rules::book::Counted;
 use schemars::JsonSchema;
@@ -18,7 +20,7 @@ use settings_model::finding::{Because, Finding};
 use settings_model::source::{Place, Sources};
 use std::rc::Rc;
 
-/// What `check --format json` prints.
+/// What `check --format json` prints; with `--format ndjson`, each of its sites is a line.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct CheckReport {
@@ -30,10 +32,14 @@ pub struct CheckReport {
     pub sites: Vec<SiteReport>,
     /// How many sites came to each verdict.
     pub summary: Summary,
+    /// The faults, those that most sites have first.
+    pub by_fault: Vec<fleet::FaultCount>,
+    /// What the sites of each company, branch and crew came to.
+    pub answerable: Vec<fleet::AnswerableSites>,
 }
 
 /// How many sites came to each verdict.
-#[derive(Clone, Copy, Default, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct Summary {
     /// All sites.
@@ -75,6 +81,9 @@ pub struct SiteReport {
     /// Its line in a file of one site a line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub line: Option<usize>,
+    /// The company, branch and crew that answer for it; absent where nobody is named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub answerable: Option<[String; 3]>,
     /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
     pub verdict: &'static str,
     /// The verdict in words; never plain "complies" where unverified figures decided.
@@ -89,6 +98,25 @@ pub struct SiteReport {
     pub not_checked: Vec<String>,
     /// The findings, gravest first.
     pub findings: Vec<FindingReport>,
+}
+
+impl SiteReport {
+    /// What is to be said of a site.
+    pub fn new(judged: &Judged, sources: &Sources) -> Self {
+        Self {
+            id: judged.id.clone(),
+            file: judged.file.clone(),
+            line: judged.line,
+            answerable: judged.answerable.iter().any(|name| !name.is_empty()).then(|| judged.answerable.clone()),
+            verdict: judged.verdict.word(),
+            headline: headline(judged.verdict, judged.figures),
+            layers: judged.layers.clone(),
+            figures: judged.figures,
+            known_by: judged.known_by,
+            not_checked: judged.not_checked.clone(),
+            findings: judged.findings.iter().map(|finding| FindingReport::new(finding, sources)).collect(),
+        }
+    }
 }
 
 /// One layer.

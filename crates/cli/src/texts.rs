@@ -1,13 +1,44 @@
-//! The texts of sites, one after another, from files, folders and lines.
+//! The texts of sites, from files, folders, lists and lines: found in order by one thread, to be
+//! read by any.
+
+mod lines;
 
 use crate::files;
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::fs::File;
-use std::io::{self, BufRead, BufReader, IsTerminal, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use std::sync::Arc;
+
+/// A piece of what the paths lead to.
+pub enum Block {
+    /// A file of one site.
+    Whole {
+        /// The file, for people.
+        name: String,
+        /// All of it.
+        text: String,
+    },
+    /// Whole lines of one site each.
+    Lines {
+        /// The file, for people.
+        name: Arc<str>,
+        /// The number of the first line.
+        first: usize,
+        /// The lines, each with its newline but perhaps the last.
+        bytes: Vec<u8>,
+    },
+    /// A file or a line that cannot be read, which does not stop the rest.
+    Unreadable {
+        /// The file, for people.
+        name: Arc<str>,
+        /// The line, where a file holds one site a line.
+        line: Option<usize>,
+        /// Why.
+        says: String,
+    },
+}
 
 /// A text that was found.
 pub struct Found<'t> {
@@ -19,130 +50,174 @@ pub struct Found<'t> {
     pub text: Result<&'t str, String>,
 }
 
-/// What is done with each text.
-pub type Take<'t> = &'t mut dyn FnMut(Found<'_>) -> io::Result<()>;
+impl Block {
+    /// Hands on every text in it, in order.
+    pub fn each_text(self, take: &mut dyn FnMut(Found<'_>) -> io::Result<()>) -> io::Result<()> {
+        match self {
+            Self::Whole { name, text } => take(Found { name: &name, line: None, text: Ok(&text) }),
+            Self::Unreadable { name, line, says } => take(Found { name: &name, line, text: Err(says) }),
+            Self::Lines { name, first, bytes } => {
+                lines::each_line(&name, first, &bytes, &mut |number, text| take(Found { name: &name, line: Some(number), text }))
+            }
+        }
+    }
+}
 
-/// Hands on every text that the paths lead to, in order.
-pub fn each_text(paths: &[PathBuf], take: Take<'_>) -> io::Result<()> {
-    let mut progress = Progress::new();
-    for path in paths {
-        if path.as_os_str() == "-" {
-            lines(io::stdin().lock(), "standard input", &mut progress, take)?;
-        } else if path.is_dir() {
-            folder(path, &mut progress, take)?;
-        } else if path.extension().is_some_and(|e| e == "ndjson" || e == "jsonl") {
-            let file = File::open(path).map_err(|e| io::Error::other(format!("{}: {e}", path.display())))?;
-            lines(BufReader::with_capacity(1 << 20, file), &path.display().to_string(), &mut progress, take)?;
-        } else {
-            one_file(path, take)?;
+/// Where blocks go.
+pub type Put<'p> = &'p mut dyn FnMut(Block) -> io::Result<()>;
+
+/// Hands on every block that the paths lead to, in order.
+pub fn blocks(paths: &[PathBuf], put: Put<'_>) -> io::Result<()> {
+    paths.iter().try_for_each(|path| of_path(path, false, put))
+}
+
+fn of_path(path: &Path, is_listed: bool, put: Put<'_>) -> io::Result<()> {
+    if path.as_os_str() == "-" {
+        return lines_of(files::standard_input(), "standard input", put);
+    }
+    if path.is_dir() {
+        return folder(path, put);
+    }
+    let name = path.display().to_string();
+    match holds(path) {
+        Holds::Lines => lines_of(files::open(path), &name, put),
+        Holds::List if is_listed => put(unreadable(&name, format!("{name}: a list does not name other lists"))),
+        Holds::List => list(path, &name, put),
+        Holds::Site => whole(path, name, put),
+    }
+}
+
+/// Whether a path leads to one site, or to no more than a file.
+pub fn is_one_site(paths: &[PathBuf]) -> bool {
+    matches!(paths, [one] if one.as_os_str() != "-" && !one.is_dir() && holds(one) == Holds::Site)
+}
+
+/// What a file holds, by its name.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Holds {
+    /// One site a line.
+    Lines,
+    /// One path a line.
+    List,
+    /// One site.
+    Site,
+}
+
+fn holds(path: &Path) -> Holds {
+    match extension(path).as_deref() {
+        Some("ndjson" | "jsonl") => Holds::Lines,
+        Some("list" | "txt") => Holds::List,
+        _ => Holds::Site,
+    }
+}
+
+/// What a name ends in, without `.gz` and `.zst`.
+fn extension(path: &Path) -> Option<String> {
+    let last = |path: &Path| path.extension().map(|e| e.to_string_lossy().into_owned());
+    match last(path).as_deref() {
+        Some("gz" | "zst") => last(Path::new(path.file_stem()?)),
+        _ => last(path),
+    }
+}
+
+fn unreadable(name: &str, says: String) -> Block {
+    Block::Unreadable { name: name.into(), line: None, says }
+}
+
+fn lines_of(input: io::Result<impl Read>, name: &str, put: Put<'_>) -> io::Result<()> {
+    match input {
+        Ok(input) => lines::cut(input, name, put),
+        Err(error) => put(unreadable(name, format!("{name}: {error}"))),
+    }
+}
+
+fn whole(path: &Path, name: String, put: Put<'_>) -> io::Result<()> {
+    match files::text(path) {
+        Ok(text) => put(Block::Whole { name, text }),
+        Err(error) => put(unreadable(&name, error.to_string())),
+    }
+}
+
+/// Every path of a list, one a line, as `find` prints them: from where the program was started.
+fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
+    let input = match files::open(path) {
+        Ok(input) => BufReader::new(input),
+        Err(error) => return put(unreadable(name, format!("{name}: {error}"))),
+    };
+    for (number, line) in (1..).zip(input.lines()) {
+        match line.as_deref().map(str::trim) {
+            Ok("") => {}
+            Ok(line) => of_path(Path::new(line), true, put)?,
+            Err(error) => return put(unreadable(name, format!("{name}: line {number}: {error}"))),
         }
     }
     Ok(())
 }
 
-/// Every site file below a folder; files of other kinds are passed over, and said so.
-fn folder(path: &Path, progress: &mut Progress, take: Take<'_>) -> io::Result<()> {
-    let mut found = Vec::new();
-    files::list(path, &["yaml", "yml", "json"], &mut found)?;
-    let mut taken = 0;
-    for file in &found {
-        let text = files::text(file);
-        if text.as_ref().is_ok_and(|text| is_another_kind(text)) {
+/// Every site below a folder; files of other kinds are passed over, and said so.
+fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
+    let mut seen = Seen::default();
+    below(path, &mut seen, put)?;
+    if seen.others > 0 {
+        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), seen.others)?;
+    }
+    match seen.sites {
+        0 => put(unreadable(&path.display().to_string(), format!("{}: no site files in this folder", path.display()))),
+        _ => Ok(()),
+    }
+}
+
+/// What a folder was found to hold.
+#[derive(Default)]
+struct Seen {
+    sites: usize,
+    others: usize,
+}
+
+fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
+    let entries = match files::entries(folder) {
+        Ok(entries) => entries,
+        Err(error) => {
+            seen.sites += 1;
+            return put(unreadable(&folder.display().to_string(), error.to_string()));
+        }
+    };
+    for path in entries {
+        if path.is_dir() {
+            below(&path, seen, put)?;
             continue;
         }
-        let text = text.as_deref().map_err(ToString::to_string);
-        take(Found { name: &file.display().to_string(), line: None, text })?;
-        taken += 1;
-        progress.step();
-    }
-    if taken < found.len() {
-        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), found.len() - taken)?;
-    }
-    if taken == 0 {
-        return Err(io::Error::other(format!("{}: no site files in this folder", path.display())));
+        match extension(&path).as_deref() {
+            Some("ndjson" | "jsonl") => {
+                seen.sites += 1;
+                of_path(&path, true, put)?;
+            }
+            Some("yaml" | "yml" | "json") => {
+                let name = path.display().to_string();
+                match files::text(&path) {
+                    Ok(text) if is_another_kind(&text) => seen.others += 1,
+                    Ok(text) => {
+                        seen.sites += 1;
+                        put(Block::Whole { name, text })?;
+                    }
+                    Err(error) => {
+                        seen.sites += 1;
+                        put(unreadable(&name, error.to_string()))?;
+                    }
+                }
+            }
+            _ => {}
+        }
     }
     Ok(())
 }
 
 /// Whether a text says that it is a standard or an overlay; anything else is taken for a site.
 fn is_another_kind(text: &str) -> bool {
+    // most say so in a line of their own, and need no reading for it
+    if text.lines().any(|line| line.trim_end() == "kind: site") {
+        return false;
+    }
     let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
     matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay))
-}
-
-fn one_file(path: &Path, take: Take<'_>) -> io::Result<()> {
-    let text = files::text(path);
-    take(Found { name: &path.display().to_string(), line: None, text: text.as_deref().map_err(ToString::to_string) })
-}
-
-/// One site a line.
-fn lines(mut input: impl BufRead, name: &str, progress: &mut Progress, take: Take<'_>) -> io::Result<()> {
-    let mut bytes = Vec::new();
-    for number in 1.. {
-        bytes.clear();
-        let whole = next_line(&mut input, &mut bytes).map_err(|e| io::Error::other(format!("{name}: line {number}: {e}")))?;
-        if bytes.is_empty() {
-            return Ok(());
-        }
-        let text = match std::str::from_utf8(&bytes) {
-            _ if !whole => Err(format!("{name}: line {number} is longer than 4 MB, which no site is")),
-            Err(_) => Err(format!("{name}: line {number} is not UTF-8 text; save the file as UTF-8")),
-            Ok(line) if line.trim().is_empty() => continue,
-            Ok(line) => Ok(line.trim_end()),
-        };
-        take(Found { name, line: Some(number), text })?;
-        progress.step();
-    }
-    Ok(())
-}
-
-/// The longest line that is read; a site is a few kilobytes.
-const MAX_LINE: usize = 4 << 20;
-
-/// Reads up to the end of the line, of which no more than [`MAX_LINE`] is kept; whether that was all.
-fn next_line(input: &mut impl BufRead, kept: &mut Vec<u8>) -> io::Result<bool> {
-    let mut whole = true;
-    loop {
-        let available = input.fill_buf()?;
-        let end = available.iter().position(|byte| *byte == b'\n').map(|at| at + 1);
-        let taken = end.unwrap_or(available.len());
-        let room = MAX_LINE.saturating_sub(kept.len());
-        kept.extend_from_slice(&available[..taken.min(room)]);
-        whole &= taken <= room;
-        input.consume(taken);
-        if end.is_some() || taken == 0 {
-            return Ok(whole);
-        }
-    }
-}
-
-/// A line on a terminal's standard error, once a second, for work that takes longer than that.
-struct Progress {
-    done: usize,
-    next: Instant,
-    on_terminal: bool,
-    shown: bool,
-}
-
-impl Progress {
-    fn new() -> Self {
-        Self { done: 0, next: Instant::now() + Duration::from_secs(1), on_terminal: io::stderr().is_terminal(), shown: false }
-    }
-
-    fn step(&mut self) {
-        self.done += 1;
-        if self.on_terminal && self.done.is_multiple_of(256) && Instant::now() >= self.next {
-            self.next = Instant::now() + Duration::from_secs(1);
-            self.shown = true;
-            let _ = write!(io::stderr(), "\r{} sites looked at", self.done);
-        }
-    }
-}
-
-impl Drop for Progress {
-    fn drop(&mut self) {
-        if self.shown {
-            let _ = writeln!(io::stderr());
-        }
-    }
 }

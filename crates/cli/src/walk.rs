@@ -4,7 +4,7 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
-use crate::texts::each_text;
+use crate::texts::Block;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use settings_model::document::Node;
@@ -14,7 +14,6 @@ use settings_model::places::JsonLine;
 use settings_model::reader;
 use settings_model::source::{Place, SourceId};
 use std::io::{self, IsTerminal, Write};
-use std::path::PathBuf;
 
 /// A site and what it came to.
 pub struct Judged {
@@ -38,19 +37,21 @@ pub struct Judged {
     pub not_checked: Vec<String>,
     /// The findings, gravest first.
     pub findings: Vec<Finding>,
+    /// The company, branch and crew that answer for it; empty where nobody is named.
+    pub answerable: [String; 3],
     /// The text that the findings point into; `None` for a line of which nothing is to be said.
     text: Option<SourceId>,
 }
 
-/// Judges every site that the paths lead to, in order. With `full`, sites of a file of lines that
-/// comply are handed on whole; without, only counted.
+/// Judges every site of a block, in order. With `full`, sites of a file of lines that comply are
+/// handed on whole; without, only counted.
 pub fn each_site(
-    paths: &[PathBuf],
+    block: Block,
     assessor: &mut Assessor,
     full: bool,
     take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
 ) -> io::Result<()> {
-    each_text(paths, &mut |found| {
+    block.each_text(&mut |found| {
         let judged = match (found.text, found.line) {
             (Err(says), line) => Judged { line, ..could_not_tell(found.name, None, vec![unreadable(says)], None) },
             (Ok(text), None) => judge_text(found.name, text, 1, assessor),
@@ -76,6 +77,7 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         layers: Vec::new(),
         not_checked: Vec::new(),
         findings,
+        answerable: Default::default(),
         text,
     }
 }
@@ -124,6 +126,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, root),
+        answerable: answerable(site),
         text: None,
     }
 }
@@ -135,21 +138,32 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         return Judged { line: Some(number), ..judge_text(name, line, number, assessor) };
     };
     let assessment = assessor.assess(&site);
-    let quiet = assessment.has_nothing_to_say();
-    let source = if quiet { None } else { Some(assessor.sources.add_from_line(name, line, number)) };
+    let (who, figures) = (answerable(&site), figures(&assessment));
+    if assessment.has_nothing_to_say() && !full {
+        let counted = could_not_tell("", None, Vec::new(), None);
+        return Judged { line: Some(number), verdict: assessment.verdict, figures, answerable: who, ..counted };
+    }
+    let source = assessor.sources.add_from_line(name, line, number);
     Judged {
-        id: (full || !quiet).then(|| site.site.to_string()),
-        file: if full || !quiet { name.to_owned() } else { String::new() },
+        id: Some(site.site.to_string()),
+        file: name.to_owned(),
         line: Some(number),
         verdict: assessment.verdict,
-        figures: figures(&assessment),
-        known_by: if full || !quiet { Known::at(&assessment) } else { Known::default() },
-        under: if full || !quiet { under(&assessment) } else { String::new() },
-        layers: if full || !quiet { layers(&assessment) } else { Vec::new() },
-        not_checked: if full || !quiet { not_checked(&assessment) } else { Vec::new() },
-        findings: source.map(|source| wording::findings(&assessment, &JsonLine { source, text: line })).unwrap_or_default(),
-        text: source,
+        figures,
+        known_by: Known::at(&assessment),
+        under: under(&assessment),
+        layers: layers(&assessment),
+        not_checked: not_checked(&assessment),
+        findings: wording::findings(&assessment, &JsonLine { source, text: line }),
+        answerable: who,
+        text: Some(source),
     }
+}
+
+/// The company, branch and crew that answer for a site.
+fn answerable(site: &SiteFile<'_>) -> [String; 3] {
+    let Some(one) = &site.answerable else { return Default::default() };
+    [&one.company, &one.branch, &one.crew].map(|name| name.as_ref().map(ToString::to_string).unwrap_or_default())
 }
 
 fn under(assessment: &Assessment<'_>) -> String {

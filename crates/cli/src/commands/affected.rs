@@ -1,56 +1,114 @@
 //! `asleft affected`: which sites a new version strands, and the work that follows.
 
+mod gathered;
 mod written;
 
 use super::operand::{Fault, RequirementsOperand, older_accepted, requirements_of};
-use super::{assessor, refused};
+use super::{assessor, day, refused};
 use crate::Exit;
-use crate::args::Affected;
-use crate::report::affected::{AffectedReport, AffectedSite, AnswerableCount, SettingCount};
-use crate::texts::{Found, each_text};
+use crate::args::{Affected, Under};
+use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::texts::Block;
 use crate::walk::write_messages;
-use rules::affected::{Versions, affected};
+use gathered::Gathered;
+use rules::affected::Effect;
 use rules::assess::{Assessor, GovernedBy};
-use settings_model::files::{Kind, SiteFile};
-use settings_model::reader;
-use std::collections::BTreeMap;
+use settings_model::source::Sources;
 use std::io;
+use std::sync::Arc;
 
 /// Judges every site before and after, and says what has to be done.
 pub fn run(args: &Affected) -> io::Result<Exit> {
-    let (mut before, mut after) = (assessor(&args.under)?, assessor(&args.under)?);
-    let (old, new) = match both(args, &mut before, &mut after) {
-        Ok(both) => both,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &after.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+    let asked = Arc::new(Asked::of(args));
+    let compared = match Compared::of(&asked)? {
+        Ok(compared) => compared,
+        Err((Fault::Findings(findings), sources)) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
+        Err((Fault::Words(says), _)) => return refused(&says),
     };
-    let (Some(older), Some(newer)) = (&old.overlay, &new.overlay) else {
-        return refused("two versions of a network are wanted, such as `quillbrook/2.0.0 quillbrook/3.0.0`");
-    };
-    let network = newer.file.network.value.clone();
-    let (older, newer) = (older.file.version.value.0.clone(), newer.file.version.value.0.clone());
-    before.library.keep_versions(&network, |version| *version <= older);
-    after.library.keep_versions(&network, |version| *version <= newer);
-    let versions = Versions { network: &network, new: &newer };
-    let mut gathered = Gathered::default();
-    each_text(&args.sites, &mut |found| {
-        gathered.take(found, versions, &mut before, &mut after);
+    let (mut gathered, mut progress) = (Gathered::default(), Progress::new());
+    in_order(&args.sites, jobs(args.jobs.jobs), employ(asked), &mut |some: Gathered| {
+        progress.step(some.count());
+        gathered.add(some);
         Ok(())
     })?;
-    let accepted = new.overlay.as_ref().and_then(|overlay| older_accepted(&overlay.file));
-    let report = AffectedReport { older_accepted: accepted, ..gathered.report(old.title, new.title, &after) };
+    drop(progress);
+    let report = gathered.report(&compared);
     written::write(&report, args.format)?;
     Ok(if !report.unreadable.is_empty() || report.summary.contains_key("could-not-tell") {
         Exit::CouldNotTell
-    } else if report.sites.iter().any(|site| site.effect().is_some_and(rules::affected::Effect::is_work)) {
+    } else if report.sites.iter().any(|site| site.effect().is_some_and(Effect::is_work)) {
         Exit::NotFine
     } else {
         Exit::Fine
     })
 }
 
+/// What is asked of every site, the same for every worker.
+struct Asked {
+    old: String,
+    new: String,
+    under: Under,
+}
+
+impl Asked {
+    fn of(args: &Affected) -> Self {
+        let under = Under { as_of: Some(day(&args.under)), profiles: args.under.profiles.clone() };
+        Self { old: args.old.clone(), new: args.new.clone(), under }
+    }
+}
+
+/// Makes workers, each with assessors of its own.
+fn employ(asked: Arc<Asked>) -> Employ<Gathered> {
+    Arc::new(move || {
+        let changed = || io::Error::other("a file of requirements was changed meanwhile");
+        let mut compared = Compared::of(&asked)?.map_err(|_| changed())?;
+        Ok(Box::new(move |block: Block| {
+            let mut gathered = Gathered::default();
+            block.each_text(&mut |found| {
+                gathered.take(found, &mut compared);
+                Ok(())
+            })?;
+            Ok(gathered)
+        }))
+    })
+}
+
+/// Two versions, and what judges a site by each.
+struct Compared {
+    before: Assessor,
+    after: Assessor,
+    network: String,
+    newer: semver::Version,
+    old: String,
+    new: String,
+    older_accepted: Option<String>,
+}
+
+/// Why there is nothing to compare, and the texts that it points into.
+type Refused = (Fault, Sources);
+
+impl Compared {
+    fn of(asked: &Asked) -> io::Result<Result<Self, Refused>> {
+        let (mut before, mut after) = (assessor(&asked.under)?, assessor(&asked.under)?);
+        let (old, new) = match both(asked, &mut before, &mut after) {
+            Ok(both) => both,
+            Err(fault) => return Ok(Err((fault, after.sources))),
+        };
+        let (Some(older), Some(newer)) = (&old.overlay, &new.overlay) else {
+            let says = "two versions of a network are wanted, such as `quillbrook/2.0.0 quillbrook/3.0.0`";
+            return Ok(Err((Fault::Words(says.to_owned()), after.sources)));
+        };
+        let network = newer.file.network.value.clone();
+        let older_accepted = older_accepted(&newer.file);
+        let (older, newer) = (older.file.version.value.0.clone(), newer.file.version.value.0.clone());
+        before.library.keep_versions(&network, |version| *version <= older);
+        after.library.keep_versions(&network, |version| *version <= newer);
+        Ok(Ok(Self { before, after, network, newer, old: old.title, new: new.title, older_accepted }))
+    }
+}
+
 /// Both versions, read with the profiles of either side at hand.
-fn both(args: &Affected, before: &mut Assessor, after: &mut Assessor) -> Result<(RequirementsOperand, RequirementsOperand), Fault> {
+fn both(args: &Asked, before: &mut Assessor, after: &mut Assessor) -> Result<(RequirementsOperand, RequirementsOperand), Fault> {
     let (old, new) = (requirements_of(&args.old, before)?, requirements_of(&args.new, after)?);
     let named = |operand: &RequirementsOperand| {
         operand.overlay.as_ref().map(|overlay| (overlay.file.network.value.clone(), overlay.file.version.value.0.clone()))
@@ -71,83 +129,4 @@ fn both(args: &Affected, before: &mut Assessor, after: &mut Assessor) -> Result<
         requirements_of(&args.new, after)?;
     }
     Ok((old, new))
-}
-
-/// What was gathered so far.
-#[derive(Default)]
-struct Gathered {
-    sites: Vec<AffectedSite>,
-    others: usize,
-    unreadable: Vec<String>,
-}
-
-impl Gathered {
-    fn take(&mut self, found: Found<'_>, versions: Versions<'_>, before: &mut Assessor, after: &mut Assessor) {
-        let place = found.line.map_or_else(|| found.name.to_owned(), |line| format!("{}: line {line}", found.name));
-        let text = match found.text {
-            Ok(text) => text,
-            Err(says) => return self.unreadable.push(says),
-        };
-        let kept = after.sources.len();
-        let source = after.sources.add_from_line(found.name, text, found.line.unwrap_or(1));
-        let read = reader::read(source, text, Kind::Site);
-        after.sources.forget_after(kept);
-        let faults = |findings: Vec<settings_model::finding::Finding>| {
-            let first = findings.first().map(|finding| finding.headline.clone()).unwrap_or_default();
-            format!("{place}: {first}; `asleft check` shows where")
-        };
-        let root = match read {
-            Ok(root) => root,
-            Err(findings) => return self.unreadable.push(faults(findings)),
-        };
-        let site = match reader::typed::<SiteFile<'_>>(&root) {
-            Ok(site) => site,
-            Err(findings) => return self.unreadable.push(faults(findings)),
-        };
-        if site.network.as_deref() != Some(versions.network) {
-            self.others += 1;
-            return;
-        }
-        let effect = affected(&site, versions, before, after);
-        self.sites.push(AffectedSite::new(site.site.to_string(), found.name, found.line, site.answerable.as_ref(), effect));
-    }
-
-    fn report(self, old: String, new: String, assessor: &Assessor) -> AffectedReport {
-        let mut summary: BTreeMap<&'static str, usize> = BTreeMap::new();
-        let mut settings: BTreeMap<String, usize> = BTreeMap::new();
-        let mut answerable: BTreeMap<[String; 3], (usize, usize)> = BTreeMap::new();
-        for site in &self.sites {
-            *summary.entry(site.effect).or_default() += 1;
-            let is_work = site.effect().is_some_and(rules::affected::Effect::is_work);
-            let count = answerable.entry(site.answerable.clone()).or_default();
-            *count = (count.0 + usize::from(is_work), count.1 + 1);
-            let mut of_site: Vec<&String> = site.work.iter().map(|work| &work.setting).filter(|setting| !setting.is_empty()).collect();
-            of_site.sort_unstable();
-            of_site.dedup();
-            of_site.into_iter().filter(|_| is_work).for_each(|setting| *settings.entry(setting.clone()).or_default() += 1);
-        }
-        if self.others > 0 {
-            summary.insert("of-another-network", self.others);
-        }
-        let mut by_setting: Vec<SettingCount> = settings.into_iter().map(|(setting, sites)| SettingCount { setting, sites }).collect();
-        by_setting.sort_by_key(|count| std::cmp::Reverse(count.sites));
-        let answerable = answerable.into_iter().map(|([company, branch, crew], (with_work, sites))| AnswerableCount {
-            company,
-            branch,
-            crew,
-            with_work,
-            sites,
-        });
-        AffectedReport {
-            old,
-            new,
-            as_of: assessor.today.to_string(),
-            older_accepted: None,
-            summary,
-            by_setting,
-            answerable: answerable.collect(),
-            sites: self.sites,
-            unreadable: self.unreadable,
-        }
-    }
 }

@@ -1,36 +1,44 @@
 //! `asleft check`: does what the devices hold comply?
 
-use super::assessor;
+mod lines;
+mod people;
+mod programs;
+mod sarif;
+mod said;
+
+use super::{assessor, day};
 use crate::Exit;
-use crate::args::{Check, Format};
-use crate::render;
-use crate::report::{FindingReport, SiteReport, Summary, headline};
+use crate::args::{Check, CheckFormat, Under};
+use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::report::Summary;
+use crate::report::fleet::Tally;
 use crate::walk::{Judged, each_site};
-use rules::assess::{Assessor, GovernedBy, SiteVerdict};
-use settings_model::finding::Outcome;
+use rules::assess::{Assessor, GovernedBy};
+use said::Said;
 use std::io::{self, Write};
+use std::sync::Arc;
 
 /// Judges every site and says what it came to.
 pub fn run(args: &Check) -> io::Result<Exit> {
-    let mut assessor = assessor(&args.under)?;
-    if args.pinned {
-        assessor.governed_by = GovernedBy::Pins;
-    }
+    let asked = Asked::of(args);
+    let form = form(args.format);
     let mut out = io::BufWriter::new(anstream::stdout().lock());
-    let mut report: Box<dyn Report> = match args.format {
-        Format::Text => Box::new(Text::default()),
-        Format::Json => Box::new(Json::default()),
-    };
-    let mut summary = Summary::default();
-    report.begin(&mut out, args, &assessor)?;
-    let walked = each_site(&args.sites, &mut assessor, args.format == Format::Json, &mut |judged, assessor| {
-        summary.count(judged.verdict, judged.figures.unverified() > 0);
-        report.site(&mut out, &judged, assessor)
+    form.begin(&mut out, &asked)?;
+    let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::new(), true);
+    let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {
+        progress.step(done.tally.summary.sites);
+        if !is_first && !done.said.is_empty() {
+            out.write_all(form.between())?;
+        }
+        is_first &= done.said.is_empty();
+        tally.add(done.tally);
+        done.said.write(&mut out)
     });
-    report.end(&mut out, &summary, &assessor)?;
+    drop(progress);
+    form.end(&mut out, &asked, &tally)?;
     out.flush()?;
-    walked?;
-    Ok(exit(&summary, args.require_verified))
+    judged?;
+    Ok(exit(&tally.summary, args.require_verified))
 }
 
 fn exit(summary: &Summary, require_verified: bool) -> Exit {
@@ -43,147 +51,72 @@ fn exit(summary: &Summary, require_verified: bool) -> Exit {
     }
 }
 
-/// A form that the answer may take, written as the sites come.
-trait Report {
-    fn begin(&mut self, out: &mut dyn Write, args: &Check, assessor: &Assessor) -> io::Result<()>;
-    fn site(&mut self, out: &mut dyn Write, judged: &Judged, assessor: &Assessor) -> io::Result<()>;
-    fn end(&mut self, out: &mut dyn Write, summary: &Summary, assessor: &Assessor) -> io::Result<()>;
+/// What is asked of every site.
+#[derive(Clone)]
+struct Asked {
+    under: Under,
+    /// The same day for every worker, whatever time it is where one begins.
+    today: jiff::civil::Date,
+    require_verified: bool,
+    pinned: bool,
 }
 
-#[derive(Default)]
-struct Text {
-    faulty: usize,
+impl Asked {
+    fn of(args: &Check) -> Self {
+        let today = day(&args.under);
+        let under = Under { as_of: Some(today), profiles: args.under.profiles.clone() };
+        Self { under, today, require_verified: args.require_verified, pinned: args.pinned }
+    }
 }
 
-impl Report for Text {
-    fn begin(&mut self, _: &mut dyn Write, _: &Check, _: &Assessor) -> io::Result<()> {
+/// What came of one block.
+struct Done {
+    said: Said,
+    tally: Tally,
+}
+
+/// Makes workers, each with an assessor of its own.
+fn employ(format: CheckFormat, asked: Asked) -> Employ<Done> {
+    Arc::new(move || {
+        let (form, asked) = (form(format), asked.clone());
+        let mut assessor = assessor(&asked.under)?;
+        if asked.pinned {
+            assessor.governed_by = GovernedBy::Pins;
+        }
+        Ok(Box::new(move |block| {
+            let mut done = Done { said: Said::default(), tally: Tally::default() };
+            each_site(block, &mut assessor, form.tells_all(&asked), &mut |judged, assessor| {
+                done.tally.count(&judged);
+                form.site(&mut done.said, &judged, assessor, &asked)
+            })?;
+            Ok(done)
+        }))
+    })
+}
+
+/// A form that the answer may take: begun and ended once, and of each site wherever it was judged.
+trait Form {
+    /// Whether it says something of sites, given one a line, of which nothing is to be said.
+    fn tells_all(&self, asked: &Asked) -> bool;
+    fn begin(&self, _: &mut dyn Write, _: &Asked) -> io::Result<()> {
         Ok(())
     }
-
-    fn site(&mut self, out: &mut dyn Write, judged: &Judged, assessor: &Assessor) -> io::Result<()> {
-        let bulk_and_fine = judged.line.is_some() && judged.findings.is_empty();
-        if bulk_and_fine {
-            return Ok(());
-        }
-        let (width, colour) = (render::width(), render::colour());
-        self.faulty += usize::from(judged.verdict > SiteVerdict::NotProven);
-        write_headline(out, judged, assessor, width, colour)?;
-        for finding in &judged.findings {
-            let shown = render::findings::finding(finding, &assessor.sources, width, colour);
-            match finding.outcome {
-                // what keeps a file from being read is a message, not an answer
-                Outcome::Unusable => {
-                    out.flush()?;
-                    writeln!(anstream::stderr(), "\n{shown}")?;
-                }
-                _ => writeln!(out, "\n{shown}")?,
-            }
-        }
-        writeln!(out)
+    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()>;
+    /// What stands between two things said.
+    fn between(&self) -> &'static [u8] {
+        b""
     }
-
-    fn end(&mut self, out: &mut dyn Write, summary: &Summary, _: &Assessor) -> io::Result<()> {
-        if summary.sites > 1 {
-            write_summary(out, summary)?;
-        }
-        if summary.does_not_comply > 0 {
-            let says = "Only licensed persons may change settings; the network operator's own document decides.";
-            writeln!(out, "{}", render::wrapped(says, render::width(), 0))?;
-        }
+    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Tally) -> io::Result<()> {
         Ok(())
     }
 }
 
-fn write_headline(out: &mut dyn Write, judged: &Judged, assessor: &Assessor, width: usize, colour: bool) -> io::Result<()> {
-    let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
-    let words = headline(judged.verdict, judged.figures).to_uppercase();
-    let id = judged.id.as_deref().unwrap_or("unnamed site");
-    let line = judged.line.map(|line| format!(":{line}")).unwrap_or_default();
-    writeln!(out, "{strong}{words}{plain}  {id}  ({}{line})", judged.file)?;
-    if judged.under.is_empty() {
-        return Ok(());
-    }
-    let under = format!("under {}, as of {}", judged.under, assessor.today);
-    writeln!(out, "  {}", render::wrapped(&under, width - 2, 4))?;
-    let figures = judged.figures;
-    if figures.total() > 0 {
-        let words = [
-            (figures.published, "published"),
-            (figures.invented, "invented"),
-            (figures.single_source, "from a single source (unverified)"),
-            (figures.memory, "from memory (unverified)"),
-            (figures.site_approval, "by site-specific approval"),
-        ];
-        let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
-        writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
-    }
-    let known_by = judged.known_by.phrase();
-    if !known_by.is_empty() {
-        writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
-    }
-    if !judged.not_checked.is_empty() {
-        let unseen = format!("not checked, as its content was not seen: {}", judged.not_checked.join(", "));
-        writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
-    }
-    Ok(())
-}
-
-fn style(verdict: SiteVerdict) -> &'static str {
-    match verdict {
-        SiteVerdict::Complies => "\u{1b}[1;32m",
-        SiteVerdict::NotProven => "\u{1b}[1;33m",
-        SiteVerdict::DoesNotComply | SiteVerdict::CouldNotTell => "\u{1b}[1;31m",
-    }
-}
-
-fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
-    let rows = [
-        ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
-        ("agree with unverified figures", summary.on_unverified_figures),
-        ("not proven", summary.not_proven),
-        ("do not comply", summary.does_not_comply),
-        ("could not tell", summary.could_not_tell),
-    ];
-    let width = summary.sites.to_string().len();
-    writeln!(out, "{} sites", summary.sites)?;
-    for (words, number) in rows.iter().filter(|(_, number)| *number > 0) {
-        writeln!(out, "  {number:>width$}  {words}")?;
-    }
-    Ok(())
-}
-
-/// One object; its list of sites is written as they come, so that a fleet needs no memory.
-#[derive(Default)]
-struct Json {
-    some: bool,
-}
-
-impl Report for Json {
-    fn begin(&mut self, out: &mut dyn Write, args: &Check, assessor: &Assessor) -> io::Result<()> {
-        write!(out, "{{\"as-of\":\"{}\",\"require-verified\":{},\"sites\":[", assessor.today, args.require_verified)
-    }
-
-    fn site(&mut self, out: &mut dyn Write, judged: &Judged, assessor: &Assessor) -> io::Result<()> {
-        let report = SiteReport {
-            id: judged.id.clone(),
-            file: judged.file.clone(),
-            line: judged.line,
-            verdict: judged.verdict.word(),
-            headline: headline(judged.verdict, judged.figures),
-            layers: judged.layers.clone(),
-            figures: judged.figures,
-            known_by: judged.known_by,
-            not_checked: judged.not_checked.clone(),
-            findings: judged.findings.iter().map(|f| FindingReport::new(f, &assessor.sources)).collect(),
-        };
-        out.write_all(if self.some { b",\n" } else { b"\n" })?;
-        self.some = true;
-        serde_json::to_writer(out, &report).map_err(io::Error::from)
-    }
-
-    fn end(&mut self, out: &mut dyn Write, summary: &Summary, _: &Assessor) -> io::Result<()> {
-        write!(out, "\n],\"summary\":")?;
-        serde_json::to_writer(&mut *out, summary).map_err(io::Error::from)?;
-        writeln!(out, "}}")
+fn form(format: CheckFormat) -> Box<dyn Form> {
+    match format {
+        CheckFormat::Text => Box::new(people::Text::here()),
+        CheckFormat::Json => Box::new(programs::Json),
+        CheckFormat::Ndjson => Box::new(programs::Ndjson),
+        CheckFormat::Lines => Box::new(lines::Lines),
+        CheckFormat::Sarif => Box::new(sarif::Sarif),
     }
 }

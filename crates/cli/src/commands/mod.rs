@@ -54,8 +54,12 @@ pub fn run(args: Args) -> io::Result<Exit> {
 
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
-    let today = under.as_of.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-    Ok(Assessor::new(files::library(&under.profiles)?, today))
+    Ok(Assessor::new(files::library(&under.profiles)?, day(under)))
+}
+
+/// The day asked about.
+fn day(under: &Under) -> jiff::civil::Date {
+    under.as_of.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
 }
 
 /// A site's file as a checked tree. What keeps it from being used is written to standard error.

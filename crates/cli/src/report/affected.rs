@@ -24,7 +24,8 @@ pub struct AffectedReport {
     pub by_setting: Vec<SettingCount>,
     /// How many sites of each company, branch and crew have work.
     pub answerable: Vec<AnswerableCount>,
-    /// Every site of the network, in the order given.
+    /// The sites of the network of which something is to be told, in the order given; those that are
+    /// `unchanged` or `not-governed` are only counted.
     pub sites: Vec<AffectedSite>,
     /// Files and lines that could not be read.
     pub unreadable: Vec<String>,

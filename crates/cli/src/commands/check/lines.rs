@@ -1,0 +1,46 @@
+//! One finding a line, as editors and `grep` read them.
+
+use super::said::Said;
+use super::{Asked, Form};
+use crate::report::Figures;
+use crate::walk::Judged;
+use rules::assess::{Assessor, SiteVerdict};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::source::Place;
+use std::io::{self, Write};
+
+/// `file:line:column: outcome[name]: what is wrong`; of complying sites, nothing.
+pub struct Lines;
+
+impl Form for Lines {
+    fn tells_all(&self, asked: &Asked) -> bool {
+        asked.require_verified
+    }
+
+    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+        judged.findings.iter().chain(unverified(judged, asked).as_ref()).try_for_each(|finding| {
+            let at = match (assessor.sources.locate(finding.place), judged.line) {
+                (Some(place), _) => place.to_string(),
+                (None, Some(line)) => format!("{}:{line}", judged.file),
+                (None, None) => judged.file.clone(),
+            };
+            // a file's own text may stand in a headline, and may hold anything
+            let says = finding.headline.replace(char::is_control, " ");
+            writeln!(said.answer(), "{at}: {}[{}]: {says}", finding.outcome.word(), finding.name)
+        })
+    }
+}
+
+/// Where verified figures are asked for, that others decided has no finding of its own.
+pub fn unverified(judged: &Judged, asked: &Asked) -> Option<Finding> {
+    let Figures { single_source, memory, .. } = judged.figures;
+    let decided = asked.require_verified && judged.verdict == SiteVerdict::Complies && single_source + memory > 0;
+    decided.then(|| {
+        let id = judged.id.as_deref().unwrap_or("the site");
+        let says = format!("{id}: {} of {} figures that decided are unverified", single_source + memory, judged.figures.total());
+        Finding::new(Outcome::NotProven, UNVERIFIED, Place::NOWHERE, says)
+    })
+}
+
+/// The name of that finding.
+pub const UNVERIFIED: &str = "unverified-figures";

@@ -1,0 +1,149 @@
+//! For people: each site with something to say, and a summary.
+
+use super::said::Said;
+use super::{Asked, Form};
+use crate::render::{self, table};
+use crate::report::fleet::{AnswerableSites, FaultCount, Tally};
+use crate::report::{Summary, headline};
+use crate::walk::Judged;
+use rules::assess::{Assessor, SiteVerdict};
+use settings_model::finding::Outcome;
+use std::io::{self, Write};
+
+/// Laid out for so many columns.
+#[derive(Clone, Copy)]
+pub struct Text {
+    width: usize,
+    colour: bool,
+}
+
+impl Text {
+    /// For the terminal at hand.
+    pub fn here() -> Self {
+        Self { width: render::width(), colour: render::colour() }
+    }
+}
+
+impl Form for Text {
+    fn tells_all(&self, _: &Asked) -> bool {
+        false
+    }
+
+    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+        if judged.line.is_some() && judged.findings.is_empty() {
+            return Ok(());
+        }
+        write_headline(said.answer(), judged, asked, *self)?;
+        for finding in &judged.findings {
+            let shown = render::findings::finding(finding, &assessor.sources, self.width, self.colour);
+            // what keeps a file from being read is a message, not an answer
+            let to = if finding.outcome == Outcome::Unusable { said.message() } else { said.answer() };
+            writeln!(to, "\n{shown}")?;
+        }
+        writeln!(said.answer())
+    }
+
+    fn end(&self, out: &mut dyn Write, _: &Asked, tally: &Tally) -> io::Result<()> {
+        if tally.summary.sites > 1 {
+            write_summary(out, &tally.summary)?;
+            write_faults(out, &tally.faults(), self.width)?;
+            write_answerable(out, &tally.answerable(), self.width)?;
+        }
+        if tally.summary.does_not_comply > 0 {
+            let says = "Only licensed persons may change settings; the network operator's own document decides.";
+            writeln!(out, "{}", render::wrapped(says, self.width, 0))?;
+        }
+        Ok(())
+    }
+}
+
+fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
+    let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
+    let words = headline(judged.verdict, judged.figures).to_uppercase();
+    let id = judged.id.as_deref().unwrap_or("unnamed site");
+    let line = judged.line.map(|line| format!(":{line}")).unwrap_or_default();
+    writeln!(out, "{strong}{words}{plain}  {id}  ({}{line})", judged.file)?;
+    if judged.under.is_empty() {
+        return Ok(());
+    }
+    let under = format!("under {}, as of {}", judged.under, asked.today);
+    writeln!(out, "  {}", render::wrapped(&under, width - 2, 4))?;
+    let figures = judged.figures;
+    if figures.total() > 0 {
+        let words = [
+            (figures.published, "published"),
+            (figures.invented, "invented"),
+            (figures.single_source, "from a single source (unverified)"),
+            (figures.memory, "from memory (unverified)"),
+            (figures.site_approval, "by site-specific approval"),
+        ];
+        let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
+        writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
+    }
+    let known_by = judged.known_by.phrase();
+    if !known_by.is_empty() {
+        writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
+    }
+    if !judged.not_checked.is_empty() {
+        let unseen = format!("not checked, as its content was not seen: {}", judged.not_checked.join(", "));
+        writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
+    }
+    Ok(())
+}
+
+fn style(verdict: SiteVerdict) -> &'static str {
+    match verdict {
+        SiteVerdict::Complies => "\u{1b}[1;32m",
+        SiteVerdict::NotProven => "\u{1b}[1;33m",
+        SiteVerdict::DoesNotComply | SiteVerdict::CouldNotTell => "\u{1b}[1;31m",
+    }
+}
+
+fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
+    let rows = [
+        ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
+        ("agree with unverified figures", summary.on_unverified_figures),
+        ("not proven", summary.not_proven),
+        ("do not comply", summary.does_not_comply),
+        ("could not tell", summary.could_not_tell),
+    ];
+    let width = summary.sites.to_string().len();
+    writeln!(out, "{} sites", summary.sites)?;
+    for (words, number) in rows.iter().filter(|(_, number)| *number > 0) {
+        writeln!(out, "  {number:>width$}  {words}")?;
+    }
+    Ok(())
+}
+
+/// The faults that most sites have.
+fn write_faults(out: &mut dyn Write, faults: &[FaultCount], width: usize) -> io::Result<()> {
+    const MOST: usize = 10;
+    if faults.is_empty() {
+        return Ok(());
+    }
+    let left = faults.len().saturating_sub(MOST);
+    let more = if left > 0 { format!(", the {MOST} most frequent of {}", faults.len()) } else { String::new() };
+    render::heading(out, "BY FAULT", &format!("sites that have it{more}"))?;
+    let mut table = table::table(["Sites", "Fault", "Setting", "Comes to"], width - 2);
+    for fault in faults.iter().take(MOST) {
+        table.add_row([&fault.sites.to_string(), fault.name, &fault.setting, &fault.outcome.replace('-', " ")]);
+    }
+    writeln!(out, "{}\n", table::lines(&table, &[]))
+}
+
+/// Who answers for how many sites; nothing where no site says.
+fn write_answerable(out: &mut dyn Write, all: &[AnswerableSites], width: usize) -> io::Result<()> {
+    let is_named = |one: &AnswerableSites| [&one.company, &one.branch, &one.crew].iter().any(|name| !name.is_empty());
+    if !all.iter().any(is_named) {
+        return Ok(());
+    }
+    render::title(out, "BY WHO ANSWERS", "")?;
+    let mut table = table::table(["Company", "Branch", "Crew", "Sites", "Comply", "At fault", "Not proven", "Not told"], width - 2);
+    for one in all {
+        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
+        let Summary { sites, complies, does_not_comply, not_proven, could_not_tell, .. } = one.summary;
+        let counts = [sites, complies, does_not_comply, not_proven, could_not_tell].map(|count| count.to_string());
+        table.add_row([&one.company, &one.branch, &one.crew].map(named).into_iter().chain(counts));
+    }
+    writeln!(out, "{}\n", table::lines(&table, &[]))
+}

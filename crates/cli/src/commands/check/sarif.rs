@@ -1,0 +1,114 @@
+//! SARIF 2.1.0 (Static Analysis Results Interchange Format, OASIS, 2020): one run, a result for each
+//! finding, with the places and the rules that viewers show.
+
+mod log;
+mod rules_named;
+
+use super::lines::unverified;
+use super::said::Said;
+use super::{Asked, Form};
+use crate::report::fleet::Tally;
+use crate::walk::Judged;
+use log::{Located, Region, Related, Result as LogResult};
+use rules::assess::Assessor;
+use settings_model::finding::{Finding, Outcome};
+use settings_model::source::{Place, Sources};
+use std::io::{self, Write};
+
+/// The results stand before the tool, whose rules are known at the end.
+pub struct Sarif;
+
+impl Form for Sarif {
+    fn tells_all(&self, asked: &Asked) -> bool {
+        asked.require_verified
+    }
+
+    fn begin(&self, out: &mut dyn Write, _: &Asked) -> io::Result<()> {
+        write!(
+            out,
+            "{{\"$schema\":\"{}\",\"version\":\"2.1.0\",\"runs\":[{{\"columnKind\":\"unicodeCodePoints\",\"results\":[\n",
+            log::SCHEMA
+        )
+    }
+
+    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+        for finding in judged.findings.iter().chain(unverified(judged, asked).as_ref()) {
+            if !said.is_empty() {
+                said.answer().extend_from_slice(self.between());
+            }
+            serde_json::to_writer(said.answer(), &result(finding, judged, &assessor.sources))?;
+        }
+        Ok(())
+    }
+
+    fn between(&self) -> &'static [u8] {
+        b",\n"
+    }
+
+    fn end(&self, out: &mut dyn Write, asked: &Asked, tally: &Tally) -> io::Result<()> {
+        let mut names = tally.names();
+        if asked.require_verified && tally.summary.on_unverified_figures > 0 {
+            names.push(super::lines::UNVERIFIED);
+        }
+        write!(out, "\n],\n\"tool\":")?;
+        serde_json::to_writer(&mut *out, &log::tool(&names))?;
+        // whether the question could be put, and not what the answer was
+        let is_told = tally.summary.could_not_tell == 0;
+        writeln!(out, ",\n\"invocations\":[{{\"executionSuccessful\":{is_told}}}]}}]}}")
+    }
+}
+
+fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> LogResult<'j> {
+    let message = finding.hint.as_ref().map_or_else(|| finding.headline.clone(), |hint| format!("{}\nTo do: {hint}", finding.headline));
+    let own = Located {
+        uri: log::uri(&judged.file),
+        region: region(finding.place, sources).or_else(|| judged.line.map(Region::line)),
+        logical: Some(logical(finding, judged)),
+    };
+    let because = finding.because.iter().filter(|line| line.place.is_known());
+    let related = because.filter_map(|line| {
+        let at = sources.locate(line.place)?;
+        let text = line.text.clone().unwrap_or_else(|| line.label.clone());
+        Some(Related { at: Located { uri: log::uri(at.file), region: region(line.place, sources), logical: None }, text })
+    });
+    LogResult {
+        rule: finding.name,
+        level: level(finding.outcome),
+        message,
+        at: own,
+        related: related.collect(),
+        fingerprint: fingerprint(finding, judged),
+        outcome: finding.outcome.word(),
+        site: judged.id.as_deref(),
+    }
+}
+
+fn level(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Unusable | Outcome::DoesNotComply => "error",
+        Outcome::NotProven => "warning",
+        Outcome::Remark => "note",
+    }
+}
+
+/// A place that lies on one line, to its end; of a longer one, where it begins.
+fn region(place: Place, sources: &Sources) -> Option<Region> {
+    let at = sources.locate(place)?;
+    let written = sources.written(place);
+    let length = if written.contains(['\n', '\r']) { 0 } else { written.chars().count() };
+    Some(Region { line: at.line, columns: Some((at.column, at.column + length)) })
+}
+
+/// `heron-court-11/inverter-1/volt-watt/points`.
+fn logical(finding: &Finding, judged: &Judged) -> String {
+    let site = judged.id.as_deref().unwrap_or("unnamed site");
+    finding.setting.as_ref().map_or_else(|| site.to_owned(), |setting| format!("{site}/{setting}"))
+}
+
+/// The same for the same fault wherever its site's text has moved to, and however far off it is.
+fn fingerprint(finding: &Finding, judged: &Judged) -> String {
+    match &judged.id {
+        Some(_) => format!("{}/{}", logical(finding, judged), finding.name),
+        None => format!("{}/{}", judged.file, finding.name),
+    }
+}

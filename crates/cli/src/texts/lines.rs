@@ -1,0 +1,137 @@
+//! One site a line: cut into blocks at newlines, so that a file of any size is read in pieces.
+
+use super::Block;
+use std::io::{self, Read};
+use std::sync::Arc;
+
+/// How much is read at once.
+const BLOCK: u64 = 1 << 20;
+/// The longest line that is read; a site is a few kilobytes.
+const MAX_LINE: usize = 4 << 20;
+
+/// Cuts what is read into blocks of whole lines, each with the number of its first.
+pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::Result<()>) -> io::Result<()> {
+    let name: Arc<str> = name.into();
+    let mut first = 1;
+    let mut held = Vec::new();
+    loop {
+        let before = held.len();
+        let read = input.by_ref().take(BLOCK).read_to_end(&mut held);
+        if let Some(end) = held[before..].iter().rposition(|byte| *byte == b'\n') {
+            let rest = held.split_off(before + end + 1);
+            let lines = held.iter().filter(|byte| **byte == b'\n').count();
+            put(Block::Lines { name: name.clone(), first, bytes: std::mem::replace(&mut held, rest) })?;
+            first += lines;
+        }
+        match read {
+            Ok(0) if held.is_empty() => return Ok(()),
+            Ok(0) => return put(Block::Lines { name, first, bytes: held }),
+            Ok(_) if held.len() > MAX_LINE => {
+                put(Block::Unreadable { says: too_long(&name, first), name: name.clone(), line: Some(first) })?;
+                let Some(rest) = after_newline(&mut input)? else { return Ok(()) };
+                held = rest;
+                first += 1;
+            }
+            Ok(_) => {}
+            Err(error) => {
+                return put(Block::Unreadable { says: format!("{name}: line {first}: {error}"), name, line: Some(first) });
+            }
+        }
+    }
+}
+
+fn too_long(name: &str, line: usize) -> String {
+    format!("{name}: line {line} is longer than 4 MB, which no site is")
+}
+
+/// What follows the next newline, as far as it was read with it.
+fn after_newline(input: &mut impl Read) -> io::Result<Option<Vec<u8>>> {
+    let mut piece = Vec::new();
+    while input.by_ref().take(BLOCK).read_to_end(&mut piece)? > 0 {
+        if let Some(at) = piece.iter().position(|byte| *byte == b'\n') {
+            return Ok(Some(piece.split_off(at + 1)));
+        }
+        piece.clear();
+    }
+    Ok(None)
+}
+
+/// Hands on every line of a block that is not blank: its number, and its text or why there is none.
+pub fn each_line(
+    name: &str,
+    first: usize,
+    bytes: &[u8],
+    take: &mut dyn FnMut(usize, Result<&str, String>) -> io::Result<()>,
+) -> io::Result<()> {
+    for (number, line) in (first..).zip(bytes.split(|byte| *byte == b'\n')) {
+        match std::str::from_utf8(line).map(str::trim_end) {
+            _ if line.len() > MAX_LINE => take(number, Err(too_long(name, number)))?,
+            Err(_) => take(number, Err(format!("{name}: line {number} is not UTF-8 text; save the file as UTF-8")))?,
+            Ok(text) if text.trim_start().is_empty() => {}
+            Ok(text) => take(number, Ok(text))?,
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{cut, each_line};
+    use crate::texts::Block;
+    use std::io::Read;
+
+    /// Every line with its number, through whatever blocks it was cut into.
+    fn lines(input: impl Read) -> (Vec<(usize, Result<usize, String>)>, usize) {
+        let (mut found, mut blocks) = (Vec::new(), 0);
+        cut(input, "f", &mut |block| {
+            blocks += 1;
+            match block {
+                Block::Lines { name, first, bytes } => each_line(&name, first, &bytes, &mut |number, text| {
+                    found.push((number, text.map(str::len)));
+                    Ok(())
+                }),
+                Block::Unreadable { line, says, .. } => {
+                    found.push((line.unwrap(), Err(says)));
+                    Ok(())
+                }
+                Block::Whole { .. } => unreachable!("lines only"),
+            }
+        })
+        .unwrap();
+        (found, blocks)
+    }
+
+    #[test]
+    fn every_line_keeps_its_number_wherever_blocks_end() {
+        let lengths: Vec<usize> = (0..900).map(|n| n * 7919 % 5000).collect();
+        let text: String = lengths.iter().map(|length| "x".repeat(*length) + "\n").collect();
+        let expected: Vec<_> = lengths.iter().enumerate().filter(|(_, length)| **length > 0).map(|(n, length)| (n + 1, Ok(*length))).collect();
+        let (found, blocks) = lines(text.as_bytes());
+        assert_eq!(found, expected);
+        assert!(blocks > 1, "one block proves nothing");
+        let (found, _) = lines(text.trim_end().as_bytes());
+        assert_eq!(found, expected, "the last line may end without a newline");
+    }
+
+    #[test]
+    fn a_line_without_end_does_not_stop_the_rest() {
+        let text = format!("one\n{}\nthree\n", "x".repeat(9 << 20));
+        let (found, _) = lines(text.as_bytes());
+        assert_eq!(found[0], (1, Ok(3)));
+        assert!(matches!(&found[1], (2, Err(says)) if says.contains("longer than 4 MB")));
+        assert_eq!(found[2..], [(3, Ok(5))]);
+    }
+
+    /// What was read before a stream broke is not lost.
+    #[test]
+    fn a_stream_that_breaks_is_told_with_its_line() {
+        struct Broken;
+        impl Read for Broken {
+            fn read(&mut self, _: &mut [u8]) -> std::io::Result<usize> {
+                Err(std::io::Error::other("broken"))
+            }
+        }
+        let (found, _) = lines("one\ntwo\nthr".as_bytes().chain(Broken));
+        assert_eq!(found, [(1, Ok(3)), (2, Ok(3)), (3, Err("f: line 3: broken".to_owned()))]);
+    }
+}
