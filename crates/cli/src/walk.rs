@@ -96,21 +96,25 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 /// Reads a text with places, and judges it.
 pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
-    let unusable = |id, findings| could_not_tell(name, id, findings, Some(source));
+    let unusable = |findings| unusable(name, text, findings, source);
     let root = match reader::read(source, text, Kind::Site) {
         Ok(root) => root,
-        Err(findings) => return unusable(id_of(text, source), findings),
+        Err(findings) => return unusable(findings),
     };
     match reader::typed::<SiteFile<'_>>(&root) {
         Ok(site) => Judged { text: Some(source), ..judge(name, &site, &root, assessor) },
-        Err(findings) => unusable(id_of(text, source), findings),
+        Err(findings) => unusable(findings),
     }
 }
 
-/// The site's name, if its file can be read that far.
-fn id_of(text: &str, source: SourceId) -> Option<String> {
-    let root = settings_model::document::parse(source, text, &mut Vec::new())?;
-    root.get("site").map(|node| node.text().to_owned()).filter(|id| !id.is_empty())
+/// A text that cannot be used: the site's name and who answers for it, if it can be read that far.
+fn unusable(name: &str, text: &str, findings: Vec<Finding>, source: SourceId) -> Judged {
+    let root = settings_model::document::parse(source, text, &mut Vec::new());
+    let said = |node: Option<&Node>| node.map(|node| node.text().to_owned()).unwrap_or_default();
+    let id = Some(said(root.as_ref().and_then(|root| root.get("site")))).filter(|id| !id.is_empty());
+    let who = root.as_ref().and_then(|root| root.get("answerable"));
+    let answerable = ["company", "branch", "crew"].map(|part| said(who.and_then(|who| who.get(part))));
+    Judged { answerable, ..could_not_tell(name, id, findings, Some(source)) }
 }
 
 fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) -> Judged {

@@ -104,10 +104,10 @@ impl Tally {
         names
     }
 
-    /// Who answers for how many sites, by name.
+    /// Who answers for how many sites, by name; last those of which nobody is named.
     pub fn answerable(&self) -> Vec<AnswerableSites> {
         let mut all: Vec<_> = self.answerable.iter().collect();
-        all.sort_unstable_by_key(|(who, _)| *who);
+        all.sort_unstable_by_key(|(who, _)| (who.iter().all(String::is_empty), *who));
         let one = |([company, branch, crew], summary): (&[String; 3], &Summary)| AnswerableSites {
             company: company.clone(),
             branch: branch.clone(),

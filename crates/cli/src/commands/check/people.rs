@@ -137,7 +137,7 @@ fn write_answerable(out: &mut dyn Write, all: &[AnswerableSites], width: usize) 
     if !all.iter().any(is_named) {
         return Ok(());
     }
-    render::title(out, "BY WHO ANSWERS", "")?;
+    render::title(out, "BY WHO ANSWERS", "sites of each company, branch and crew")?;
     let mut table = table::table(["Company", "Branch", "Crew", "Sites", "Comply", "At fault", "Not proven", "Not told"], width - 2);
     for one in all {
         let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };

@@ -109,6 +109,6 @@ fn logical(finding: &Finding, judged: &Judged) -> String {
 fn fingerprint(finding: &Finding, judged: &Judged) -> String {
     match &judged.id {
         Some(_) => format!("{}/{}", logical(finding, judged), finding.name),
-        None => format!("{}/{}", judged.file, finding.name),
+        None => format!("{}:{}/{}", judged.file, judged.line.unwrap_or(1), finding.name),
     }
 }
