@@ -157,7 +157,9 @@ impl Template {
         for key in ["kind", "site", "answerable"] {
             ordered.insert(key.to_owned(), site[key].take());
         }
-        ordered.extend(site.as_object().expect("a site is a group").iter().filter(|(_, value)| !value.is_null()).map(|(k, v)| (k.clone(), v.clone())));
+        ordered.extend(
+            site.as_object().expect("a site is a group").iter().filter(|(_, value)| !value.is_null()).map(|(k, v)| (k.clone(), v.clone())),
+        );
         let line = Value::Object(ordered).to_string();
         Self(line.split('@').map(str::to_owned).collect())
     }
@@ -177,7 +179,8 @@ impl Fleet {
     pub fn write(self, sites: &Path, out: &mut dyn Write) -> io::Result<Expected> {
         let bases: Vec<Value> = BASES.iter().map(|name| base(&sites.join(format!("{name}.yaml")))).collect::<io::Result<_>>()?;
         let sound: Vec<Template> = bases.iter().map(Template::of).collect();
-        let faulty = |site: &Value| Fault::ALL.into_iter().filter_map(|fault| Some((fault, Template::of(&fault.put_into(site)?)))).collect();
+        let faulty =
+            |site: &Value| Fault::ALL.into_iter().filter_map(|fault| Some((fault, Template::of(&fault.put_into(site)?)))).collect();
         let faulty: Vec<Vec<(Fault, Template)>> = bases.iter().map(faulty).collect();
         let (mut chance, mut expected, mut line) = (Chance(self.seed), Expected::default(), Vec::new());
         for n in 0..self.sites {

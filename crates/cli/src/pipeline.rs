@@ -54,7 +54,7 @@ fn find<Done: Send + 'static>(
     employ: &Employ<Done>,
     order: &SyncSender<Receiver<io::Result<Done>>>,
 ) -> io::Result<()> {
-    let nobody_waits = |_| io::Error::from(io::ErrorKind::BrokenPipe);
+    let nobody_waits = || io::Error::from(io::ErrorKind::BrokenPipe);
     let (tasks, queue) = sync_channel::<Task<Done>>(jobs * AHEAD);
     let mut queue = Some(Arc::new(Mutex::new(queue)));
     let mut workers = 0;
@@ -69,8 +69,8 @@ fn find<Done: Send + 'static>(
             queue = None;
         }
         let (answer, slot) = sync_channel(1);
-        order.send(slot).map_err(|e| nobody_waits(drop(e)))?;
-        tasks.send((block, answer)).map_err(|e| nobody_waits(drop(e)))
+        order.send(slot).map_err(|_| nobody_waits())?;
+        tasks.send((block, answer)).map_err(|_| nobody_waits())
     })
 }
 

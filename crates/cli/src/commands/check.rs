@@ -3,8 +3,8 @@
 mod lines;
 mod people;
 mod programs;
-mod sarif;
 mod said;
+mod sarif;
 
 use super::{assessor, day};
 use crate::Exit;

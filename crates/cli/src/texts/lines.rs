@@ -56,13 +56,11 @@ fn after_newline(input: &mut impl Read) -> io::Result<Option<Vec<u8>>> {
     Ok(None)
 }
 
+/// Takes a line's number, and its text or why there is none.
+pub type Take<'t> = dyn FnMut(usize, Result<&str, String>) -> io::Result<()> + 't;
+
 /// Hands on every line of a block that is not blank: its number, and its text or why there is none.
-pub fn each_line(
-    name: &str,
-    first: usize,
-    bytes: &[u8],
-    take: &mut dyn FnMut(usize, Result<&str, String>) -> io::Result<()>,
-) -> io::Result<()> {
+pub fn each_line(name: &str, first: usize, bytes: &[u8], take: &mut Take<'_>) -> io::Result<()> {
     for (number, line) in (first..).zip(bytes.split(|byte| *byte == b'\n')) {
         match std::str::from_utf8(line).map(str::trim_end) {
             _ if line.len() > MAX_LINE => take(number, Err(too_long(name, number)))?,
@@ -80,8 +78,10 @@ mod tests {
     use crate::texts::Block;
     use std::io::Read;
 
+    type Found = (usize, Result<usize, String>);
+
     /// Every line with its number, through whatever blocks it was cut into.
-    fn lines(input: impl Read) -> (Vec<(usize, Result<usize, String>)>, usize) {
+    fn lines(input: impl Read) -> (Vec<Found>, usize) {
         let (mut found, mut blocks) = (Vec::new(), 0);
         cut(input, "f", &mut |block| {
             blocks += 1;
@@ -105,7 +105,8 @@ mod tests {
     fn every_line_keeps_its_number_wherever_blocks_end() {
         let lengths: Vec<usize> = (0..900).map(|n| n * 7919 % 5000).collect();
         let text: String = lengths.iter().map(|length| "x".repeat(*length) + "\n").collect();
-        let expected: Vec<_> = lengths.iter().enumerate().filter(|(_, length)| **length > 0).map(|(n, length)| (n + 1, Ok(*length))).collect();
+        let expected: Vec<_> =
+            lengths.iter().enumerate().filter(|(_, length)| **length > 0).map(|(n, length)| (n + 1, Ok(*length))).collect();
         let (found, blocks) = lines(text.as_bytes());
         assert_eq!(found, expected);
         assert!(blocks > 1, "one block proves nothing");

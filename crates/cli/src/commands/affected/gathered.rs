@@ -110,8 +110,7 @@ impl Gathered {
 
     /// The answer.
     pub fn report(self, compared: &Compared) -> AffectedReport {
-        let mut by_setting: Vec<SettingCount> =
-            self.settings.into_iter().map(|(setting, sites)| SettingCount { setting, sites }).collect();
+        let mut by_setting: Vec<SettingCount> = self.settings.into_iter().map(|(setting, sites)| SettingCount { setting, sites }).collect();
         by_setting.sort_by_key(|count| std::cmp::Reverse(count.sites));
         let answerable = self.answerable.into_iter().map(|([company, branch, crew], (with_work, sites))| AnswerableCount {
             company,

@@ -17,7 +17,7 @@ impl Form for Json {
     }
 
     fn begin(&self, out: &mut dyn Write, asked: &Asked) -> io::Result<()> {
-        write!(out, "{{\"as-of\":\"{}\",\"require-verified\":{},\"sites\":[\n", asked.today, asked.require_verified)
+        writeln!(out, "{{\"as-of\":\"{}\",\"require-verified\":{},\"sites\":[", asked.today, asked.require_verified)
     }
 
     fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, _: &Asked) -> io::Result<()> {

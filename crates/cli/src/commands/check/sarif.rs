@@ -24,9 +24,9 @@ impl Form for Sarif {
     }
 
     fn begin(&self, out: &mut dyn Write, _: &Asked) -> io::Result<()> {
-        write!(
+        writeln!(
             out,
-            "{{\"$schema\":\"{}\",\"version\":\"2.1.0\",\"runs\":[{{\"columnKind\":\"unicodeCodePoints\",\"results\":[\n",
+            "{{\"$schema\":\"{}\",\"version\":\"2.1.0\",\"runs\":[{{\"columnKind\":\"unicodeCodePoints\",\"results\":[",
             log::SCHEMA
         )
     }
