@@ -426,23 +426,13 @@ fn faults_of(
 /// What a site asks the library for.
 #[must_use]
 pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
-    Request {
-        network: site.network.as_deref(),
-        overlay: site.requirements.overlay.as_deref(),
-        standard: site.requirements.standard.as_deref(),
-        installation: site.requirements.installation.as_deref(),
-        in_place: None,
-        region: &site.requirements.region,
-    }
+    Request::of(site)
 }
 
 /// What one device of a site asks the library for.
 #[must_use]
 pub fn request_of<'r>(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Request<'r> {
-    match &device.stands_under {
-        None => request(site),
-        Some(under) => Request { in_place: Some(&under.standard), region: &under.region, ..request(site) },
-    }
+    Request::of_device(site, device)
 }
 
 fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> SiteVerdict {

@@ -265,7 +265,8 @@ fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, fact
         return Verdict::Holds.into();
     }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
-    Judged::by(with_resolution(slack, bound.open, known.step, is_set_point(claim, all)), Some(slack))
+    let step = known.step.as_deref().and_then(|step| Some((step.of(part)?, step.exact)));
+    Judged::by(with_resolution(slack, bound.open, step, is_set_point(claim, all)), Some(slack))
 }
 
 /// Whether a response stays on its side of a line; `beyond` finds where it is farthest beyond.
@@ -301,13 +302,15 @@ fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
 }
 
 /// A set point may lie off by less than one step of the device; a limit is never widened, and a
-/// rounded display proves it only if everything it may stand for lies on one side.
-fn with_resolution(slack: Exact, open: bool, step: Option<Exact>, set_point: bool) -> Verdict {
+/// rounded display proves it only if everything it may stand for lies on one side. A device that holds
+/// just what it shows rounds nothing.
+fn with_resolution(slack: Exact, open: bool, step: Option<(Exact, bool)>, set_point: bool) -> Verdict {
     let inside = |slack: Exact| slack > Exact::ZERO || (!open && slack == Exact::ZERO);
     match step {
         None => holds_if(inside(slack)),
-        Some(step) if set_point => holds_if(inside(slack) || slack + step > Exact::ZERO),
-        Some(step) => match (inside(slack - step.half()), inside(slack + step.half())) {
+        Some((step, _)) if set_point => holds_if(inside(slack) || slack + step > Exact::ZERO),
+        Some((_, true)) => holds_if(inside(slack)),
+        Some((step, false)) => match (inside(slack - step.half()), inside(slack + step.half())) {
             (true, true) => Verdict::Holds,
             (false, false) => Verdict::Fails,
             _ => Verdict::NotProven(Lack::Rounded),
@@ -324,7 +327,10 @@ fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<
     let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Verdict::Holds.into() };
     let gap = x - y;
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
-    Judged::by(holds_if(slack > Exact::ZERO || (!open && slack == Exact::ZERO)), Some(slack))
+    // each end of a rounded distance may be off by half a step
+    let rounded = known.step.as_deref().filter(|step| !step.exact).and_then(|step| step.of(subject.part));
+    let ends = if other.setting == subject.setting { 2 } else { 1 };
+    Judged::by(with_resolution(slack, open, rounded.map(|step| (step * Exact::from(ends), false)), false), Some(slack))
 }
 
 fn holds_if(inside: bool) -> Verdict {

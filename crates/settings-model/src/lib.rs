@@ -13,6 +13,7 @@ pub mod facts;
 pub mod files;
 pub mod filled;
 pub mod finding;
+pub mod labels;
 pub mod layer;
 pub mod library;
 pub mod located;

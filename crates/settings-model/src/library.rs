@@ -1,19 +1,23 @@
 //! The library of profiles: which standard and which overlay version a site stands under.
 //!
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
-//! `overlays/<network>/<version>.yaml`) and reads only what a site's chain needs.
+//! `overlays/<network>/<version>.yaml`, `labels/<family>/<name>.yaml`) and reads only what a site's
+//! chain needs.
 
 mod chain;
 mod compile;
 mod governing;
+mod labels;
 mod request;
 mod rulebooks;
 
+pub use labels::NotUsed;
 pub use request::{Part, Refusal, Request};
 
 use crate::claim::{LayerId, Whys};
 use crate::files::{CitationText, Kind, OverlayFile, StandardFile};
 use crate::finding::Finding;
+use crate::labels::LabelMap;
 use crate::layer::LayerReader;
 use crate::reader;
 use crate::source::{Place, SourceId, Sources};
@@ -24,7 +28,7 @@ use std::sync::Arc;
 /// A profile's text.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// `standards/…` or `overlays/…`, with forward slashes.
+    /// `standards/…`, `overlays/…` or `labels/…`, with forward slashes.
     pub path: String,
     /// How the file is named in messages.
     pub name: String,
@@ -58,6 +62,9 @@ pub struct Library {
     profiles: BTreeMap<String, Profile>,
     standards: BTreeMap<String, Rc<Typed<StandardFile>>>,
     overlays: BTreeMap<String, Rc<Typed<OverlayFile>>>,
+    labels: BTreeMap<String, Result<Rc<LabelMap>, Vec<Finding>>>,
+    /// The keys of the label maps whose text names a model.
+    maps_by_model: BTreeMap<String, Rc<[String]>>,
 }
 
 impl Library {
@@ -66,6 +73,8 @@ impl Library {
         let key = profile.path.strip_prefix("standards/").and_then(|path| path.strip_suffix(".yaml"));
         key.map(|key| self.standards.remove(key));
         self.overlays.remove(&profile.path);
+        self.labels.remove(&profile.path);
+        self.maps_by_model.clear();
         self.profiles.insert(profile.path.clone(), profile);
     }
 

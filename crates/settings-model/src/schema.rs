@@ -12,7 +12,7 @@ use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, Settin
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, FactWord, Kind, OverlayFile, SiteFile, StandardFile, Statements};
+use crate::files::{Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -27,6 +27,7 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::Standard => (schemars::schema_for!(StandardFile), "asleft standard: one edition of a base standard"),
         Kind::Overlay => (schemars::schema_for!(OverlayFile), "asleft overlay: one version of a network operator's requirements"),
         Kind::Site => (schemars::schema_for!(SiteFile<'static>), "asleft site: its facts, devices and what they hold"),
+        Kind::LabelMap => (schemars::schema_for!(LabelMapFile), "asleft label map: what the display of a family of devices says"),
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();
@@ -182,8 +183,16 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
     let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] } });
-    if let Shape::Quantity(dimension) = shape {
-        group["step"] = step_of(dimension);
+    let step = match shape {
+        Shape::Quantity(dimension) => Some(step_of(dimension)),
+        Shape::Curve { x, y } => {
+            Some(json!({ "title": "step", "type": "array", "prefixItems": [step_of(x), step_of(y)], "minItems": 2, "maxItems": 2 }))
+        }
+        Shape::Choice(_) => None,
+    };
+    if let Some(step) = step {
+        group["step"] = step;
+        group["exact"] = json!({ "type": "boolean", "description": "whether the device holds just what it shows, and only takes it in steps" });
     }
     let mut both = bare;
     if let Some(words) = both.as_object_mut().and_then(|both| both.remove("enum")) {
@@ -275,6 +284,28 @@ fn edges(dimension: Dimension) -> Json {
     let example = dimension.example();
     let examples = [format!("at most {example}"), format!("previous + {example} to next")];
     json!({ "type": "string", "x-point-interval": dimension.name(), "examples": examples })
+}
+
+/// What a display shows, by its own words: which there are, the label map knows.
+impl JsonSchema for Displayed {
+    fn schema_name() -> Cow<'static, str> {
+        "displayed".into()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let evidence = generator.subschema_for::<Evidence>();
+        json_schema!({
+            "title": "displayed",
+            "type": "object",
+            "description": "values in the words of the display",
+            "minProperties": 1,
+            "additionalProperties": {
+                "type": ["string", "number", "object"],
+                "properties": { "value": { "type": ["string", "number"] }, "known-by": evidence, "photo": { "type": ["integer", "string"] } },
+                "required": ["value"],
+                "additionalProperties": false,
+            },
+        })
+    }
 }
 
 impl JsonSchema for Evidence {

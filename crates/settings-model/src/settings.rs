@@ -7,7 +7,7 @@
 mod reading;
 
 use crate::catalogue::{COUNT, ENABLED, SettingId};
-use crate::claim::Evidence;
+use crate::claim::{Evidence, Part};
 use crate::exact::Exact;
 use crate::value::Value;
 
@@ -18,8 +18,31 @@ pub struct Known {
     pub value: Value,
     /// How it is known; `None` takes the word of the whole block.
     pub evidence: Option<Evidence>,
-    /// The device's resolution for this value, in base units.
-    pub step: Option<Exact>,
+    /// The device's resolution for this value.
+    pub step: Option<Box<Step>>,
+}
+
+/// How finely a device takes and shows a value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Step {
+    /// From one value to the next, in base units; of a curve, along the measured axis.
+    pub size: Exact,
+    /// Of a curve, the same across it.
+    pub level: Option<Exact>,
+    /// Whether the device holds just what it shows. Otherwise a value stands for all that is rounded to it.
+    pub exact: bool,
+}
+
+impl Step {
+    /// The step of one part of a value, where it has one.
+    #[must_use]
+    pub fn of(&self, part: Part) -> Option<Exact> {
+        match part {
+            Part::Whole | Part::X(_) => Some(self.size),
+            Part::Y(_) => self.level,
+            Part::PointCount => None,
+        }
+    }
 }
 
 /// What one device holds. A setting that is not stated is `None`, never a default.
@@ -137,7 +160,8 @@ mod tests {
             "volt-var":{"points":[["207 V","44 %"],["220 V","0 %"]]}}"#;
         let settings: Settings = serde_json::from_str(text).unwrap();
         let threshold = settings.get(SettingId::named("sustained-overvoltage/threshold").unwrap()).unwrap();
-        assert_eq!((threshold.evidence, threshold.step), (Some(Evidence::Photo), Some(Exact::ONE)));
+        let step = Step { size: Exact::ONE, level: None, exact: false };
+        assert_eq!((threshold.evidence, threshold.step.as_deref()), (Some(Evidence::Photo), Some(&step)));
         let curve = settings.get(SettingId::named("volt-var/points").unwrap()).unwrap();
         assert!(matches!(&curve.value, Value::Curve(points) if points.len() == 2));
     }

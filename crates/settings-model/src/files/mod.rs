@@ -1,18 +1,23 @@
-//! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
+//! The kinds of file that people keep: standards, overlays, sites, label
+//! maps. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod firmware;
+mod label_map;
 mod pieces;
 mod profile;
 mod site;
 mod versions;
 
-pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text};
+pub use firmware::{Firmware, FirmwareRange};
+pub use label_map::{Confirmed, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
+pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text, Time};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
-    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Exemption, Export, Holding, PhaseName, Pin, Requirements,
+    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin, Requirements,
     SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
 pub use versions::{Version, VersionRange};
@@ -30,11 +35,13 @@ pub enum Kind {
     Overlay,
     /// One site and what its devices hold.
     Site,
+    /// What the display of a family of devices says.
+    LabelMap,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Standard, Self::Overlay, Self::Site];
+    pub const ALL: [Self; 4] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap];
 
     /// The word in files.
     #[must_use]
@@ -43,6 +50,7 @@ impl Kind {
             Self::Standard => "standard",
             Self::Overlay => "overlay",
             Self::Site => "site",
+            Self::LabelMap => "label-map",
         }
     }
 }

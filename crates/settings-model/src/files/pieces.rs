@@ -157,6 +157,13 @@ impl Measure for Frequency {
     const DIMENSION: Dimension = Dimension::Frequency;
 }
 
+/// Marks a [`Quantity`] of time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Time {}
+impl Measure for Time {
+    const DIMENSION: Dimension = Dimension::Time;
+}
+
 /// Marks a [`Quantity`] of apparent power.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum ApparentPower {}

@@ -222,6 +222,9 @@ pub struct Device<'a> {
     /// Firmware, as the device shows it.
     #[serde(borrow)]
     pub firmware: Option<Text<'a>>,
+    /// Its family, as label maps name it; without it, the one that model and firmware lead to.
+    #[serde(borrow)]
+    pub labels: Option<Text<'a>>,
     /// What it held before the work.
     #[serde(borrow)]
     pub as_found: Option<Holding<'a>>,
@@ -301,6 +304,19 @@ pub struct Holding<'a> {
     /// The values.
     #[serde(default)]
     pub settings: Settings,
+    /// The values in the words of the display, as its label map knows them.
+    pub displayed: Option<Displayed>,
+}
+
+/// Values in the words of a display. They become [`Settings`] before a site is judged; see
+/// [`crate::labels::displayed`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Displayed;
+
+impl<'de> Deserialize<'de> for Displayed {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        de::IgnoredAny::deserialize(deserializer).map(|_| Self)
+    }
 }
 
 /// A departure approved for this site alone. It replaces what the layers below require.
@@ -352,7 +368,7 @@ pub struct Approval<'a> {
 
 impl SiteFile<'_> {
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, no approvals. A site that was read from a line and is not plain has to go
+    /// different names, no approvals, nothing in the words of a display. A site that was read from a line and is not plain has to go
     /// through [`crate::reader::read`], which says what does not fit.
     #[must_use]
     pub fn is_plain(&self) -> bool {
@@ -361,7 +377,9 @@ impl SiteFile<'_> {
             && (installation.is_none() || self.network.is_none());
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
-        stands && distinct && self.site_specific_approvals.is_empty()
+        let in_own_words = |holding: &Option<Holding<'_>>| holding.as_ref().is_none_or(|holding| holding.displayed.is_none());
+        let plain = self.devices.iter().all(|(_, device)| in_own_words(&device.as_found) && in_own_words(&device.as_left));
+        stands && distinct && plain && self.site_specific_approvals.is_empty()
     }
 
     /// The facts of the site that requirements may depend on, as of a day.

@@ -1,6 +1,7 @@
 //! What the library is asked for, and why it may have to refuse.
 
 use crate::facts::FactId;
+use crate::files::{Device, SiteFile};
 use crate::finding::{Finding, nearest};
 use crate::source::Place;
 
@@ -20,6 +21,30 @@ pub struct Request<'r> {
     pub installation: Option<&'r str>,
     /// The region.
     pub region: &'r str,
+}
+
+impl<'r> Request<'r> {
+    /// What a site asks the library for.
+    #[must_use]
+    pub fn of(site: &'r SiteFile<'_>) -> Self {
+        Self {
+            network: site.network.as_deref(),
+            overlay: site.requirements.overlay.as_deref(),
+            standard: site.requirements.standard.as_deref(),
+            installation: site.requirements.installation.as_deref(),
+            in_place: None,
+            region: &site.requirements.region,
+        }
+    }
+
+    /// What one device of a site asks the library for.
+    #[must_use]
+    pub fn of_device(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Self {
+        match &device.stands_under {
+            None => Self::of(site),
+            Some(under) => Self { in_place: Some(&under.standard), region: &under.region, ..Self::of(site) },
+        }
+    }
 }
 
 /// Why no rulebook could be made.

@@ -6,7 +6,7 @@ use crate::slip::{Slip, one_of, with_article};
 use serde_json::Value as Json;
 
 /// The titles by which people know a group or a list.
-const TITLES: [&str; 5] = ["point", "tolerance", "list of points", "condition", "statement"];
+const TITLES: [&str; 6] = ["point", "step", "tolerance", "list of points", "condition", "statement"];
 
 /// What belongs here (`a voltage`), and how to write it.
 pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
@@ -30,7 +30,7 @@ fn example(schema: &Json) -> Option<String> {
     let first = |schema: &Json| schema["examples"][0].as_str().map(str::to_owned);
     let point = |schema: &Json| Some(format!("[{}, {}]", first(&schema["prefixItems"][0])?, first(&schema["prefixItems"][1])?));
     match schema["title"].as_str() {
-        Some("point" | "tolerance") => point(schema),
+        Some("point" | "step" | "tolerance") => point(schema),
         Some("list of points") => point(&schema["items"]).map(|point| format!("[{point}, …]")),
         Some("condition") => Some("{ phases: 3 }".to_owned()),
         _ => first(schema),
@@ -87,7 +87,7 @@ fn first_sentence(description: &str) -> Option<String> {
 pub(super) fn size(node: &Node, schema: &Json) -> Slip {
     let as_example = || example(schema).map_or_else(|| "write at least one".to_owned(), |example| format!("write it as `{example}`"));
     match (&node.kind, schema["title"].as_str()) {
-        (Kind::List(values), Some(title @ ("point" | "tolerance"))) => {
+        (Kind::List(values), Some(title @ ("point" | "step" | "tolerance"))) => {
             Slip::new(format!("a {title} has two values, found {}", values.len()), as_example())
         }
         (Kind::List(points), Some("list of points")) => {

@@ -3,7 +3,8 @@
 use crate::catalogue::SettingId;
 use crate::exact::Exact;
 use crate::facts::FactId;
-use crate::files::{Nominal, Version, VersionRange};
+use crate::files::{FirmwareRange, Nominal, Version, VersionRange};
+use crate::labels;
 use crate::finding::nearest;
 use crate::notation;
 use crate::quantity::{Amount, Dimension};
@@ -25,6 +26,8 @@ pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-nominal", check: |_, value| text(value, Nominal::parse) },
     Keyword { name: "x-version-range", check: |_, value| text(value, VersionRange::parse) },
     Keyword { name: "x-version", check: |_, value| text(value, Version::parse) },
+    Keyword { name: "x-firmware", check: |_, value| text(value, FirmwareRange::parse) },
+    Keyword { name: "x-labelled", check: |_, value| text(value, labels::labelled) },
     Keyword { name: "x-ascending", check: ascending },
     Keyword { name: "x-approval", check: approval },
 ];

@@ -1,6 +1,6 @@
 //! The one visitor of settings: from located YAML and from JSON lines alike.
 
-use super::{Figures, Known, Settings, Stated};
+use super::{Figures, Known, Settings, Stated, Step};
 use crate::catalogue::{COUNT, Group, HeldBy, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
@@ -148,7 +148,7 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
     }
 }
 
-/// A value, or `{ value: …, known-by: …, photo: …, step: … }`; written straight into its place.
+/// A value, or `{ value: …, known-by: …, photo: …, step: …, exact: … }`; written straight into its place.
 struct KnownSeed<'s> {
     id: SettingId,
     settings: &'s mut Stated,
@@ -196,16 +196,18 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
         Ok(())
     }
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
-        let (mut value, mut evidence, mut step, mut photo) = (None, None, None, None);
+        let (mut value, mut evidence, mut step, mut exact, mut photo) = (None, None, None, None, None);
         while let Some(key) = map.next_key::<KnownKey>()? {
             match key {
                 KnownKey::Value => once(&mut value, map.next_value_seed(ValueSeed(self.id))?)?,
                 KnownKey::KnownBy => once(&mut evidence, map.next_value::<Evidence>()?)?,
                 KnownKey::Step => once(&mut step, map.next_value_seed(StepSeed(self.id))?)?,
+                KnownKey::Exact => once(&mut exact, map.next_value::<bool>()?)?,
                 KnownKey::Photo => once(&mut photo, map.next_value::<IgnoredAny>()?)?,
             }
         }
         let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
+        let step = step.map(|step| Box::new(Step { exact: exact == Some(true), ..step }));
         self.settings.set(self.id, Known { value, evidence, step });
         Ok(())
     }
@@ -233,6 +235,7 @@ enum KnownKey {
     Value,
     KnownBy,
     Step,
+    Exact,
     Photo,
 }
 
@@ -368,19 +371,30 @@ impl Visitor<'_> for QuantitySeed {
     }
 }
 
-/// A device's resolution: a plain quantity of the setting's own dimension.
+/// A device's resolution: a plain quantity of the setting's own dimension; of a curve, one along each
+/// axis.
 struct StepSeed(SettingId);
 
 impl<'de> DeserializeSeed<'de> for StepSeed {
-    type Value = Exact;
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Exact, D::Error> {
-        let Shape::Quantity(dimension) = self.0.parameter().shape else {
-            return Err(de::Error::custom("only a quantity has a step"));
-        };
-        let amount = QuantitySeed(dimension).deserialize(deserializer)?;
-        if amount.of.is_some() || amount.number <= Exact::ZERO {
-            return Err(de::Error::custom("a step is a plain quantity above zero"));
+    type Value = Step;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Step, D::Error> {
+        let sized = |size, level| Step { size, level, exact: false };
+        match self.0.parameter().shape {
+            Shape::Quantity(dimension) => {
+                step::<D::Error>(QuantitySeed(dimension).deserialize(deserializer)?).map(|size| sized(size, None))
+            }
+            Shape::Curve { x, y } => {
+                let Point { x, y } = PointSeed { x, y }.deserialize(deserializer)?;
+                Ok(sized(step::<D::Error>(x)?, Some(step::<D::Error>(y)?)))
+            }
+            Shape::Choice(_) => Err(de::Error::custom("a word has no step")),
         }
-        Ok(amount.number)
     }
+}
+
+fn step<E: de::Error>(amount: Amount) -> Result<Exact, E> {
+    if amount.of.is_some() || amount.number <= Exact::ZERO {
+        return Err(E::custom("a step is a plain quantity above zero"));
+    }
+    Ok(amount.number)
 }
