@@ -56,7 +56,7 @@ pub enum Command {
 /// Where requirements come from, and the day asked about.
 #[derive(Clone, ClapArgs)]
 pub struct Under {
-    /// A folder of more profiles (`standards/…`, `overlays/…`); may be given again
+    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub profiles: Vec<PathBuf>,
     /// The day the question is asked for, such as 2026-02-03; today without it
@@ -178,7 +178,7 @@ pub struct Diff {
 /// `asleft lint`
 #[derive(ClapArgs)]
 pub struct Lint {
-    /// Standards and overlays, by name (`quillbrook/3.0.0`) or by file; without any, all at hand
+    /// Standards, overlays and label maps, by name (`quillbrook/3.0.0`) or by file; without any, all at hand
     #[arg(value_name = "PROFILE")]
     pub named: Vec<String>,
     /// Where requirements come from.
@@ -344,6 +344,8 @@ pub enum Listed {
     Facts,
     /// Every rule that ties settings
     Rules,
+    /// Families of devices whose display's words are known
+    Labels,
 }
 
 /// `asleft list`
@@ -366,6 +368,8 @@ pub enum SchemaKind {
     Overlay,
     /// One site and what its devices hold
     Site,
+    /// What the display of a family of devices says
+    LabelMap,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints

@@ -212,12 +212,12 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
     Ok(())
 }
 
-/// Whether a text says that it is a standard or an overlay; anything else is taken for a site.
+/// Whether a text says that it is a standard, an overlay or a label map; anything else is taken for a site.
 fn is_another_kind(text: &str) -> bool {
     // most say so in a line of their own, and need no reading for it
     if text.lines().any(|line| line.trim_end() == "kind: site") {
         return false;
     }
     let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
-    matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay))
+    matches!(root.as_ref().and_then(reader::kind_of), Some(Kind::Standard | Kind::Overlay | Kind::LabelMap))
 }

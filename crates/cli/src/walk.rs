@@ -97,7 +97,7 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
     let unusable = |findings| unusable(name, text, findings, source);
-    let root = match reader::read(source, text, Kind::Site) {
+    let root = match assessor.read_site(source, text) {
         Ok(root) => root,
         Err(findings) => return unusable(findings),
     };

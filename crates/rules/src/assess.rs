@@ -1,5 +1,6 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
+mod labels;
 mod notes;
 mod pins;
 
@@ -16,13 +17,16 @@ use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exc
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::{Evidence, WhyId};
+use settings_model::document::Node;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::files::{Device, Holding, Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
+use settings_model::labels::LabelMap;
 use settings_model::library::{Library, Refusal, Request};
+use settings_model::reader;
 use settings_model::requirement::Rulebook;
 use settings_model::settings::Settings;
-use settings_model::source::Sources;
+use settings_model::source::{SourceId, Sources};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -85,6 +89,8 @@ pub struct DeviceResult<'s> {
     pub evidence: Option<Evidence>,
     /// What it was found with.
     pub as_found: Option<&'s Settings>,
+    /// What its display calls settings, where a label map is for it.
+    pub labels: Option<Rc<LabelMap>>,
     /// The facts of the site and the device.
     pub facts: Facts,
     /// What its layers say of its kind.
@@ -280,6 +286,15 @@ impl Assessor {
         Ok(books)
     }
 
+    /// Reads the text of a site into a checked tree, what its devices display turned into settings.
+    ///
+    /// # Errors
+    /// Every fault found.
+    pub fn read_site(&mut self, source: SourceId, text: &str) -> Result<Node, Vec<Finding>> {
+        let root = reader::read(source, text, Kind::Site)?;
+        settings_model::labels::displayed(root, &mut self.library, self.today, &mut self.sources)
+    }
+
     /// What one version of a network says, whatever dates it is for; `None` where it has no such
     /// region, or a file is at fault.
     pub(crate) fn books_of(&mut self, network: &str, version: &semver::Version, region: &str) -> Option<Rc<Books>> {
@@ -340,7 +355,13 @@ impl Assessor {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
-            let held = Holds { settings: Cow::Borrowed(&left.settings), as_found, evidence: left.known_by, region };
+            let labels = match self.labels(name, device, &mut notes) {
+                Ok(labels) => labels,
+                Err(findings) => return refused(findings.into(), Some(name), facts),
+            };
+            let percent_of = Some(book.rulebook.percent_of);
+            let settings = labels::as_shown(left, labels.as_deref(), settings_model::labels::Site { facts: &asked.facts, percent_of });
+            let held = Holds { settings, as_found, evidence: left.known_by, region, labels };
             devices.push(judge_one(asked, held, &mut notes));
         }
         if books.on(Equipment::Installation).rulebook.says_anything() {
@@ -348,7 +369,7 @@ impl Assessor {
             let settings = Cow::Owned(crate::installation::figures(site, &facts));
             let (name, kind) = (crate::installation::NAME, Equipment::Installation);
             let asked = Asked::of(name, kind, installation, facts.clone(), &departures, &mut notes);
-            devices.push(judge_one(asked, Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated }, &mut notes));
+            devices.push(judge_one(asked, Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated, labels: None }, &mut notes));
         }
         if site.devices.0.is_empty() {
             notes.push(no_devices());
@@ -393,11 +414,12 @@ struct Holds<'s> {
     as_found: Option<&'s Settings>,
     evidence: Option<Evidence>,
     region: RegionStands,
+    labels: Option<Rc<LabelMap>>,
 }
 
 fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> DeviceResult<'s> {
     let Asked { name, kind, facts, book, counted, departures } = asked;
-    let Holds { mut settings, as_found, evidence, region } = holds;
+    let Holds { mut settings, as_found, evidence, region, labels } = holds;
     let mut faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     let exchanged = if faults.is_empty() { Vec::new() } else { exchanged(&settings, &counted.requirement, &facts) };
     if !exchanged.is_empty() {
@@ -405,7 +427,7 @@ fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> D
         settings = Cow::Owned(exchanged.iter().fold(settings.into_owned(), |settings, (one, other)| settings.exchanged(*one, *other)));
         faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     }
-    DeviceResult { name, kind, settings, exchanged, evidence, as_found, facts, book, counted, faults, cause: None, region, departures }
+    DeviceResult { name, kind, settings, exchanged, evidence, as_found, labels, facts, book, counted, faults, cause: None, region, departures }
 }
 
 fn faults_of(

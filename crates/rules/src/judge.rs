@@ -4,6 +4,7 @@
 //! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
 //! region that the certified device has selected stands for it.
 
+use crate::times::{is_shown_otherwise, judge_other_times};
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
 use settings_model::claim::{Claim, Limit, Term, Var};
 use settings_model::curve;
@@ -43,6 +44,8 @@ pub enum Lack {
     Rounded,
     /// The display says only "time", and not under every meaning would it comply.
     MeaningOfTime,
+    /// Another time of the stage is stated, and the device's own time between the two is not known.
+    OwnTime,
 }
 
 /// A claim that is not kept, or not proven.
@@ -69,10 +72,10 @@ impl Fault {
 
 /// What one claim came to, and by how much.
 #[derive(Clone, Copy, PartialEq)]
-struct Judged {
-    verdict: Verdict,
-    slack: Option<Exact>,
-    at: Option<Exact>,
+pub(crate) struct Judged {
+    pub(crate) verdict: Verdict,
+    pub(crate) slack: Option<Exact>,
+    pub(crate) at: Option<Exact>,
 }
 
 impl Judged {
@@ -154,6 +157,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
             judge_unnamed(setting, known, held, facts, sink);
         }
     }
+    judge_other_times(held, facts, sink);
     for (tie, Tied { first, other }) in requirement.ties.iter().zip(&requirement.tied) {
         let is_stated = held.settings.states(*first) && other.is_none_or(|other| held.settings.states(other));
         // a tie to a fact of the site, such as the approved export, is always looked at
@@ -173,6 +177,7 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mu
     match held.settings.get(setting) {
         Some(known) => judge_known(resolved, known, held, facts, sink),
         None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
+        None if is_shown_otherwise(setting, held.settings) => {} // judged by the time that is shown
         None if resolved.covered_by_region && held.region_stands => {}
         None => {
             let first = resolved.entry.comply.first();
@@ -183,7 +188,7 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mu
 
 /// Whether the function does not act, as the device states or its region brings; its other settings
 /// then claim nothing.
-fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
+pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
     if setting.is_state() {
         return false;
     }
@@ -236,7 +241,7 @@ fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts
     fewest.len() < points.len() && entry.comply.iter().all(holds)
 }
 
-fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
+pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
     let part = claim.on.subject().part;
     let bound = match &claim.limit {
         Limit::NotSeen => return Verdict::Holds.into(),

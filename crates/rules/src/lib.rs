@@ -12,7 +12,7 @@
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
-//! a device keeps each claim, [`hanging`] whether all possible cells agree, [`installation`] adds
+//! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible cells agree, [`installation`] adds
 //! devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
 //! faults, with [`identify`], [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
@@ -26,6 +26,7 @@ mod ratio;
 mod settle;
 mod sites;
 mod states;
+mod times;
 mod tube;
 mod zone;
 

@@ -5,13 +5,14 @@
 
 mod cells;
 mod history;
+mod labels;
 mod statements;
 
 use crate::assess::Assessor;
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::Refusal;
 
-/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`.
+/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`, `labels/fernhill-k/2.0`.
 pub type Key = String;
 
 /// What looking at profiles came to.
@@ -49,6 +50,7 @@ pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
                 }
                 of_overlay(network, &version, assessor, &mut linted)
             }
+            ["labels", _, _] => labels::of_map(key, assessor, &mut linted),
             _ => continue,
         };
         match found {

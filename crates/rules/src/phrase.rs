@@ -270,6 +270,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
         Lack::Rounded => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
+        Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
     }
 }
 
@@ -284,5 +285,6 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
+        Lack::OwnTime => "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned(),
     }
 }

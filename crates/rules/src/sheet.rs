@@ -1,5 +1,9 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
+mod display;
+
+pub(crate) use display::asks_for;
+
 use crate::assess::{Assessor, request, request_of};
 use crate::book::Book;
 use crate::departures::{Departure, departures};
@@ -11,10 +15,12 @@ use settings_model::entry::{Entry, Who};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::SiteFile;
+use settings_model::labels::{LabelMap, Site};
 use settings_model::library::Refusal;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::{Requirement, Resolved};
 use settings_model::value::{Point, Value};
+use std::rc::Rc;
 
 /// What a person does with a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -58,6 +64,41 @@ pub struct Row {
     pub citation: Option<Citation>,
     /// The reason given.
     pub because: Option<String>,
+    /// Where it is found on the display, and what to enter there; a curve part by part.
+    pub display: Vec<OnDisplay>,
+}
+
+/// A setting, or a part of it, on the display of a device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OnDisplay {
+    /// Of a curve, which part: `point 2`.
+    pub part: Option<String>,
+    /// The display's words.
+    pub words: String,
+    /// In which menu they are found.
+    pub menu: Option<String>,
+    /// What to enter, as the display shows it; `None` where no one value is asked for, or it cannot be
+    /// worked out.
+    pub enter: Option<String>,
+    /// What else to know: that it is the nearest that can be shown, that it is another time, or what the
+    /// map says.
+    pub note: Option<String>,
+}
+
+/// The label map of a device.
+#[derive(Clone, Debug)]
+pub enum Labels {
+    /// None is for it.
+    None,
+    /// It is used.
+    Used {
+        /// The map.
+        map: Rc<LabelMap>,
+        /// Where the region is selected, and by which word.
+        region: Option<OnDisplay>,
+    },
+    /// One is there, and is not used; why, and what to do.
+    NotUsed(String, String),
 }
 
 /// Every required setting of a site, in catalogue order within each task.
@@ -91,6 +132,8 @@ pub struct DeviceSheet {
     pub under: String,
     /// Its rows.
     pub rows: Vec<Row>,
+    /// What its display calls them.
+    pub labels: Labels,
 }
 
 /// The sheets of a site: one for each device, recorded or not, and one for the installation where
@@ -102,17 +145,22 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
     let devices = site
         .devices
         .iter()
-        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), request_of(site, device)));
-    let whole = (installation::NAME, Equipment::Installation, facts.clone(), request(site));
+        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), request_of(site, device), Some(device)));
+    let whole = (installation::NAME, Equipment::Installation, facts.clone(), request(site), None);
     let mut sheets = Vec::new();
-    for (name, kind, facts, request) in devices.chain([whole]) {
+    for (name, kind, facts, request, device) in devices.chain([whole]) {
         let books = assessor.books(request, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
         let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
         let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
         let counted = book.requirement(&facts, &laid);
-        let rows = rows(book, &counted.requirement, &facts, &own);
+        let mut rows = rows(book, &counted.requirement, &facts, &own);
+        let labels = device.map_or(Ok(Labels::None), |device| display::labels(assessor, device, book))?;
+        if let Labels::Used { map, .. } = &labels {
+            let site = Site { facts: &facts, percent_of: Some(book.rulebook.percent_of) };
+            rows.iter_mut().for_each(|row| row.display = display::of_row(map, row, &counted.requirement, site));
+        }
         if kind != Equipment::Installation || !rows.is_empty() {
             sheets.push(DeviceSheet {
                 name: name.to_owned(),
@@ -120,6 +168,7 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 region: book.rulebook.region_title.clone(),
                 under: under(&book.rulebook),
                 rows,
+                labels,
             });
         }
     }
@@ -151,6 +200,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         citation: line.and_then(|l| l.citation.as_deref()).cloned(),
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,
+        display: Vec::new(),
     }
 }
 
@@ -212,6 +262,7 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         basis: None,
         citation: None,
         because: None,
+        display: Vec::new(),
     }
 }
 

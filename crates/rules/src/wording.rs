@@ -1,6 +1,7 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
 mod consequences;
+mod labels;
 mod missing;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
@@ -135,7 +136,9 @@ impl Wording<'_> {
         if let Some(found) = self.device.as_found.and_then(|found| found.get(setting)) {
             finding.notes.push(format!("as found, it was {}", found.value.show(setting)));
         }
+        finding.notes.extend(self.on_display(setting, part));
         finding.hint = match first.kind {
+            FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
             FaultKind::Fails => self.remedy(setting),
             FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
@@ -148,6 +151,7 @@ impl Wording<'_> {
         match first.kind {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
             FaultKind::NotProven(Lack::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
+            FaultKind::NotProven(Lack::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
             FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
             FaultKind::Fails => {
                 let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
@@ -164,10 +168,14 @@ impl Wording<'_> {
         }
         let facts = &self.device.facts;
         let part = claim.on.subject().part;
-        let judged = if setting.parameter().key == "unnamed-time" { claim.on.subject().setting } else { setting };
+        // a time may be judged as the one that is asked for, which it does not say, or is not
+        let judged = claim.on.subject().setting;
         let entry = self.device.counted.requirement.get(judged).map(|r| &r.entry);
         let wanted = entry.and_then(|entry| within(&entry.comply, judged, part, facts)).unwrap_or_default();
         let found = self.found(setting, part);
+        if is_other_time(setting, claim) {
+            return format!("is {found}, {}, required {wanted}", bounds(setting, judged));
+        }
         let name = match part {
             Part::Whole => String::new(),
             Part::PointCount => "number of points ".to_owned(),
@@ -283,6 +291,15 @@ impl Wording<'_> {
         })
     }
 
+    /// What to do about a time that is set in place of the one that is asked for.
+    fn other_time_remedy(&self, setting: SettingId, claim: &Claim) -> String {
+        let judged = claim.on.subject().setting;
+        let entry = self.device.counted.requirement.get(judged).map(|resolved| &resolved.entry);
+        let wanted = entry.and_then(|entry| within(&entry.comply, judged, Part::Whole, &self.device.facts)).unwrap_or_default();
+        let (own, asked) = (setting.parameter().title, judged.parameter().title);
+        format!("set the {own} so that the {asked} comes to {wanted}; the device's manual says what its own time between the two is")
+    }
+
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
         self.device.settings.get(setting).map(|known| &known.value)
     }
@@ -323,6 +340,22 @@ impl Wording<'_> {
     }
 }
 
+/// Whether a claim on one time of a stage was judged by another that is stated.
+fn is_other_time(setting: SettingId, claim: &Claim) -> bool {
+    let judged = claim.on.subject().setting;
+    judged != setting && setting.is_meaning_of_time() && judged.is_meaning_of_time()
+}
+
+/// What one time of a stage shows of another: `so the trip delay is shorter`.
+fn bounds(shown: SettingId, asked: SettingId) -> String {
+    let side = match (shown.parameter().key, asked.parameter().key) {
+        ("clearing-time", "definite-delay") => "is shorter",
+        ("definite-delay", "clearing-time") => "is longer",
+        _ => "is the same",
+    };
+    format!("so the {} {side}", asked.parameter().title)
+}
+
 fn is_line(claim: &Claim) -> bool {
     matches!(claim.limit, Limit::Above(_) | Limit::Below(_))
 }
@@ -359,6 +392,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
         (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
+        (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
         (FaultKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",

@@ -176,6 +176,22 @@ impl Label {
         }
     }
 
+    /// What its numbers count, with the part of a curve and the way of a sign: `point 2, V line-line`.
+    #[must_use]
+    pub fn counts(&self) -> Option<String> {
+        let Takes::Number { of, number, .. } = &self.takes else { return None };
+        let way = match &number.sign {
+            Sign::None => String::new(),
+            Sign::Positive(DirectionWord::Absorbing) => ", absorbing without a minus sign".to_owned(),
+            Sign::Positive(DirectionWord::Supplying) => ", supplying without a minus sign".to_owned(),
+            Sign::Words(words) => format!(", \"{}\" absorbing and \"{}\" supplying", words.absorbing, words.supplying),
+        };
+        let steps = number.resolution.map(|step| format!(", in steps of {}", number.unit.show(step))).unwrap_or_default();
+        let part = building::part_words(of.part);
+        let unit = [part.as_str(), number.unit.word].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
+        Some(format!("{}{steps}{way}", if unit.is_empty() { "a plain number" } else { &unit }))
+    }
+
     /// `Protection > Voltage > High line 1`.
     #[must_use]
     pub fn path(&self) -> String {

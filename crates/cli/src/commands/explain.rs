@@ -5,7 +5,7 @@ use crate::Exit;
 use crate::args::Explain;
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
-use rules::assess::Assessment;
+use rules::assess::{Assessment, Assessor};
 use rules::book::Book;
 use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
 use rules::practice::{self, RULES};
@@ -145,7 +145,27 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
             write_statements(out, &title, &file.sources.0, says, settings, &assessor.sources)?;
         }
     }
+    write_displays(out, settings, &mut assessor)?;
     Ok(Exit::Fine)
+}
+
+/// The families of devices whose display has words for the settings.
+fn write_displays(out: &mut dyn Write, settings: &[SettingId], assessor: &mut Assessor) -> io::Result<()> {
+    let mut lines = Vec::new();
+    for key in assessor.library.label_maps() {
+        let Ok(map) = assessor.library.label_map(&key, &mut assessor.sources) else { continue };
+        for label in map.labels.iter().filter(|label| label.is_shown()) {
+            let own: Vec<String> = label.settings().iter().filter(|own| settings.contains(own)).map(ToString::to_string).collect();
+            if !own.is_empty() {
+                let counts = label.counts().map(|counts| format!(": {counts}")).unwrap_or_default();
+                lines.push(format!("{}: \"{}\" for {}{counts}", map.name(), label.path(), own.join(", ")));
+            }
+        }
+    }
+    if !lines.is_empty() {
+        writeln!(out, "\nWhat displays call it")?;
+    }
+    lines.iter().try_for_each(|line| writeln!(out, "  {}", wrapped(line, render::width() - 2, 4)))
 }
 
 /// What the regions of a standard ask, setting by setting; those that ask the same share a line.
@@ -242,6 +262,12 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
         writeln!(out, "    {}", line(format!("complies within: {complies}")))?;
         let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
         writeln!(out, "    {}", line(format!("may be changed by: {}{range}", resolved.entry.moved_by.word())))?;
+        for label in device.labels.iter().flat_map(|map| map.labels.iter()).filter(|label| label.is_shown()) {
+            if label.settings().contains(&setting) {
+                let counts = label.counts().map(|counts| format!(": {counts}")).unwrap_or_default();
+                writeln!(out, "    {}", line(format!("the display calls this \"{}\"{counts}", label.path())))?;
+            }
+        }
         if let Some(known) = device.settings.get(setting) {
             writeln!(out, "    {}", line(format!("the device holds: {}", known.value.show(setting))))?;
         }

@@ -23,6 +23,7 @@ pub fn run(args: &List) -> io::Result<Exit> {
         Listed::Facts => facts(width),
         Listed::Rules => rules(width),
         Listed::Profiles => return profiles(args, width),
+        Listed::Labels => return labels(args, width),
     };
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     Ok(Exit::Fine)
@@ -118,6 +119,29 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
     }
     let keys: Vec<String> = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", "")).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
+    writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
+    write_messages(&faults, &assessor.sources)?;
+    Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
+}
+
+fn labels(args: &List, width: usize) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let mut table = table::table(["Family", "Name", "Models", "Firmware", "Labels", "Confirmed"], width);
+    let mut faults: Vec<Finding> = Vec::new();
+    let keys = assessor.library.label_maps();
+    for key in &keys {
+        match assessor.library.label_map(key, &mut assessor.sources) {
+            Ok(map) => {
+                let shown = map.labels.iter().filter(|label| label.is_shown()).count();
+                let confirmed = format!("{}, by {}, {}", map.confirmed.how.word(), map.confirmed.by, map.confirmed.on.0);
+                let firmware = map.firmware.0.to_string();
+                table.add_row([map.family.clone(), map.title.clone(), map.models.join(", "), firmware, shown.to_string(), confirmed]);
+            }
+            Err(findings) => faults.extend(findings),
+        }
+    }
+    let families: Vec<&str> = keys.iter().filter_map(|key| key.split('/').nth(1)).collect();
+    table::whole(&mut table, 0, families.iter().copied());
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })

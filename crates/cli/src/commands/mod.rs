@@ -25,7 +25,7 @@ use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use settings_model::document::Node;
-use settings_model::files::{Kind, SiteFile};
+use settings_model::files::SiteFile;
 use settings_model::reader;
 use std::io::{self, Write};
 use std::path::Path;
@@ -66,7 +66,7 @@ fn day(under: &Under) -> jiff::civil::Date {
 fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     let text = files::text(path)?;
     let source = assessor.sources.add(path.display().to_string(), text.as_str());
-    let checked = reader::read(source, &text, Kind::Site).and_then(|root| reader::typed::<SiteFile<'_>>(&root).map(drop).map(|()| root));
+    let checked = assessor.read_site(source, &text).and_then(|root| reader::typed::<SiteFile<'_>>(&root).map(drop).map(|()| root));
     match checked {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),

@@ -3,7 +3,7 @@
 use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
 use settings_model::facts::FactId;
-use settings_model::files::{Conditions, Kind, OverlayFile, SiteFile, StandardFile};
+use settings_model::files::{Conditions, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile};
 use settings_model::finding::{Finding, nearest};
 use settings_model::library::{Part, Profile, Refusal, Request, Typed};
 use settings_model::reader;
@@ -104,16 +104,17 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             let key = add_profile(kind, &path, text, assessor)?;
             requirements(&key, assessor).map(Operand::Requirements)
         }
+        Some(Kind::LabelMap) => Err(Fault::Words(format!("`{word}` is a label map; name a site, a standard or an overlay"))),
         Some(Kind::Site) | None => {
             let source = assessor.sources.add(path.display().to_string(), text.as_str());
-            let root = reader::read(source, &text, Kind::Site)?;
+            let root = assessor.read_site(source, &text)?;
             reader::typed::<SiteFile<'_>>(&root)?;
             Ok(Operand::Site(SiteOperand { root, device, moment }))
         }
     }
 }
 
-/// Puts the file of a standard or an overlay among the profiles at hand; `None` where the word names
+/// Puts the file of a standard, an overlay or a label map among the profiles at hand; `None` where the word names
 /// no file.
 pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, Fault> {
     let path = Path::new(word);
@@ -187,7 +188,12 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             let file: StandardFile = reader::typed(&root)?;
             format!("standards/{}/{}", file.standard.value, file.edition.key())
         }
-        _ => {
+        Kind::LabelMap => {
+            let file: LabelMapFile = reader::typed(&root)?;
+            // which of the family's maps it is, the file's own name says
+            format!("labels/{}/{}", file.family.value, path.file_stem().unwrap_or_default().to_string_lossy())
+        }
+        Kind::Overlay | Kind::Site => {
             let file: OverlayFile = reader::typed(&root)?;
             format!("overlays/{}/{}", file.network.value, file.version.value)
         }

@@ -1,11 +1,13 @@
 //! `asleft sheet`: what to select, enter and verify at a site.
 
+mod display;
+
 use super::{CAUTIONS, assessor, site_tree};
 use crate::Exit;
 use crate::args::{Format, Sheet};
 use crate::render::{self, table};
 use crate::report::layers;
-use crate::report::sheet::{DeviceSheetReport, RowReport, SheetReport};
+use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
 use crate::walk::write_messages;
 use rules::assess::{Assessment, SiteVerdict};
 use rules::phrase;
@@ -52,8 +54,11 @@ fn write_json(
     sheets: &[DeviceSheet],
     today: jiff::civil::Date,
 ) -> io::Result<()> {
-    let devices =
-        sheets.iter().map(|sheet| DeviceSheetReport { device: sheet.name.clone(), rows: sheet.rows.iter().map(RowReport::from).collect() });
+    let devices = sheets.iter().map(|sheet| DeviceSheetReport {
+        device: sheet.name.clone(),
+        labels: LabelsReport::of(&sheet.labels),
+        rows: sheet.rows.iter().map(RowReport::from).collect(),
+    });
     let report = SheetReport {
         site: site.site.to_string(),
         as_of: today.to_string(),
@@ -69,7 +74,7 @@ fn write_json(
 fn write_text(
     out: &mut dyn Write,
     site: &SiteFile<'_>,
-    DeviceSheet { name, kind, region, under, rows }: &DeviceSheet,
+    DeviceSheet { name, kind, region, under, rows, labels }: &DeviceSheet,
     today: jiff::civil::Date,
 ) -> io::Result<()> {
     let width = render::width();
@@ -102,6 +107,7 @@ fn write_text(
         let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
         writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
+    display::write(out, labels, rows, width)?;
     render::heading(out, "FROM", "where each figure was found")?;
     for (n, origin) in origins.iter().enumerate() {
         let mark = format!("[{}]", n + 1);

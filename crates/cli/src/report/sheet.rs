@@ -1,7 +1,7 @@
 //! What `sheet --format json` prints.
 
 use super::LayerReport;
-use rules::sheet::{Row, Task};
+use rules::sheet::{Labels, OnDisplay, Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::claim::Basis;
@@ -30,8 +30,73 @@ pub struct SheetReport {
 pub struct DeviceSheetReport {
     /// Its name in the site's file.
     pub device: String,
+    /// The label map of its display, where one is for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub labels: Option<LabelsReport>,
     /// Its required settings.
     pub rows: Vec<RowReport>,
+}
+
+/// The label map of a device.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LabelsReport {
+    /// Its name and the firmware it is for; absent where none is used.
+    pub title: Option<String>,
+    /// The family's key.
+    pub family: Option<String>,
+    /// Who confirmed it, when and how.
+    pub confirmed: Option<String>,
+    /// Whether family and display are made up.
+    pub invented: Option<bool>,
+    /// Where the region is selected, and by which word.
+    pub region: Option<OnDisplayReport>,
+    /// Why a map that is there is not used.
+    pub not_used: Option<String>,
+}
+
+/// A setting, or a part of it, on a display.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct OnDisplayReport {
+    /// Of a curve, which part: `point 2`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The display's words.
+    pub words: String,
+    /// In which menu they are found.
+    pub menu: Option<String>,
+    /// What to enter, as the display shows it; absent where no one value is asked for, or none can be worked out.
+    pub enter: Option<String>,
+    /// What else to know.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+impl From<&OnDisplay> for OnDisplayReport {
+    fn from(on: &OnDisplay) -> Self {
+        let OnDisplay { part, words, menu, enter, note } = on.clone();
+        Self { part, words, menu, enter, note }
+    }
+}
+
+impl LabelsReport {
+    /// What is to be said of a device's label map; nothing where none is for it.
+    pub fn of(labels: &Labels) -> Option<Self> {
+        let nothing = Self { title: None, family: None, confirmed: None, invented: None, region: None, not_used: None };
+        match labels {
+            Labels::None => None,
+            Labels::NotUsed(says, hint) => Some(Self { not_used: Some(format!("{says}; {hint}")), ..nothing }),
+            Labels::Used { map, region } => Some(Self {
+                title: Some(map.name()),
+                family: Some(map.family.clone()),
+                confirmed: Some(map.confirmed()),
+                invented: Some(map.invented),
+                region: region.as_ref().map(OnDisplayReport::from),
+                not_used: None,
+            }),
+        }
+    }
 }
 
 /// One required setting.
@@ -66,6 +131,9 @@ pub struct RowReport {
     pub note: Option<String>,
     /// The reason given.
     pub because: Option<String>,
+    /// What the display calls it, in which menu, and what to enter there; a curve part by part.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub display: Vec<OnDisplayReport>,
 }
 
 /// The word for a task.
@@ -96,6 +164,7 @@ impl From<&Row> for RowReport {
             basis: row.basis.map(Basis::word),
             note: row.citation.as_ref().and_then(|c| c.note.clone()),
             because: row.because.clone(),
+            display: row.display.iter().map(OnDisplayReport::from).collect(),
         }
     }
 }

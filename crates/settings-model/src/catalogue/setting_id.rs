@@ -225,6 +225,15 @@ impl SettingId {
         BARE_TIMES.iter().copied()
     }
 
+    /// The times of trip stages that are set: every trip delay, and every clearing time.
+    pub fn set_times() -> impl Iterator<Item = Self> {
+        static TIMES: LazyLock<Vec<SettingId>> = LazyLock::new(|| {
+            let is_set = |id: &SettingId| BARE_TIMES_OF[id.index()] != NONE && SET_TIMES.contains(&id.parameter().key);
+            SettingId::all().filter(is_set).collect()
+        });
+        TIMES.iter().copied()
+    }
+
     /// Whether it is one of the meanings that a bare time may have.
     #[must_use]
     pub fn is_meaning_of_time(self) -> bool {
@@ -240,6 +249,9 @@ impl SettingId {
 
 /// What a display that says only "time" may mean.
 pub const MEANINGS_OF_TIME: [&str; 4] = ["definite-delay", "clearing-time", "operate-time", "disconnection"];
+
+/// Those of them that are set, and not shown by a type test.
+const SET_TIMES: [&str; 2] = ["definite-delay", "clearing-time"];
 
 fn listed(row: u16) -> Option<SettingId> {
     (row != NONE).then_some(SettingId(row))

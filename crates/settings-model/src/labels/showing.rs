@@ -8,6 +8,7 @@ use crate::catalogue::SettingId;
 use crate::claim::{Part, Var};
 use crate::exact::Exact;
 use crate::files::DirectionWord;
+use crate::settings::Step;
 use crate::value::Value;
 
 /// A setting, or a part of it, on a display.
@@ -70,6 +71,32 @@ impl LabelMap {
             return parts.filter_map(|of| self.part_on_display(of, value, site, fits)).collect();
         }
         self.part_on_display(setting.into(), value, site, fits).into_iter().collect()
+    }
+
+    /// How finely the display shows a value that stands on its steps; `None` where it does not, or where
+    /// the map does not say.
+    #[must_use]
+    pub fn step_of(&self, setting: SettingId, value: &Value, site: Site<'_>) -> Option<Step> {
+        let step_of = |part: Part| {
+            let label = self.label_of(Var { setting, part }).filter(|label| label.part() == Some(Var { setting, part }))?;
+            let Takes::Number { of, number, .. } = &label.takes else { return None };
+            let (ratio, resolution) = (number.unit.ratio(*of, site).ok()?, number.resolution?);
+            let shown = ratio.to_shown(value.part(part)?.at(site.facts)?)?;
+            let stands = shown.off_by > Exact::ZERO || nearest_multiple(shown.number, resolution)? == shown.number;
+            let size = ratio.step_to_base(resolution, shown.off_by)?;
+            stands.then_some((size, shown.off_by == Exact::ZERO && !number.rounded))
+        };
+        match value {
+            Value::Quantity(_) => step_of(Part::Whole).map(|(size, exact)| Step { size, level: None, exact }),
+            Value::Curve(points) => {
+                let parts = |part: fn(u8) -> Part| (0..points.len() as u8).filter_map(move |n| step_of(part(n)));
+                let (along, across): (Vec<_>, Vec<_>) = (parts(Part::X).collect(), parts(Part::Y).collect());
+                let coarsest = |steps: &[(Exact, bool)]| steps.iter().map(|(size, _)| *size).max();
+                let exact = along.iter().chain(&across).all(|(_, exact)| *exact);
+                Some(Step { size: coarsest(&along)?, level: Some(coarsest(&across)?), exact })
+            }
+            Value::Never | Value::Word(_) => None,
+        }
     }
 
     fn part_on_display(&self, of: Var, value: Option<&Value>, site: Site<'_>, fits: &dyn Fn(SettingId, u8) -> bool) -> Option<OnDisplay<'_>> {

@@ -45,11 +45,14 @@ impl Gathered {
     }
 
     fn read_and_judge(&mut self, text: &str, name: &str, line: Option<usize>, compared: &mut Compared) {
-        let sources = &mut compared.after.sources;
-        let kept = sources.len();
-        let source = sources.add_from_line(name, text, line.unwrap_or(1));
-        let read = reader::read(source, text, Kind::Site);
-        sources.forget_after(kept);
+        let after = &mut compared.after;
+        let kept = after.sources.len();
+        let source = after.sources.add_from_line(name, text, line.unwrap_or(1));
+        let read = after.read_site(source, text);
+        // a text that profiles were read after stays with them
+        if after.sources.len() == kept + 1 {
+            after.sources.forget_after(kept);
+        }
         let place = line.map_or_else(|| name.to_owned(), |line| format!("{name}: line {line}"));
         let faults = |findings: Vec<Finding>| {
             let first = findings.first().map(|finding| finding.headline.clone()).unwrap_or_default();

@@ -1,0 +1,65 @@
+//! Where each setting of a sheet is found on the device's display, and what to enter there.
+
+use crate::render::{self, table};
+use rules::sheet::{Labels, OnDisplay, Row, Task};
+use std::io::{self, Write};
+
+/// The part of a sheet that a label map gives; nothing where none is for the device.
+pub fn write(out: &mut dyn Write, labels: &Labels, rows: &[Row], width: usize) -> io::Result<()> {
+    let (map, region) = match labels {
+        Labels::None => return Ok(()),
+        Labels::NotUsed(says, hint) => {
+            render::heading(out, "ON THE DISPLAY", "no label map is used")?;
+            return writeln!(out, "  {}", render::wrapped(&format!("{says}; {hint}"), width - 2, 2));
+        }
+        Labels::Used { map, region } => (map, region),
+    };
+    render::heading(out, "ON THE DISPLAY", "what it calls these, and what to enter there")?;
+    writeln!(out, "  {}", render::wrapped(&format!("{}; {}", map.name(), map.confirmed()), width - 2, 2))?;
+    let shown: Vec<&Row> = rows.iter().filter(|row| is_set(row)).collect();
+    writeln!(out, "{}", table_of(region.as_ref(), &shown, width))?;
+    let unknown: Vec<String> = shown.iter().filter(|row| row.display.is_empty()).map(|row| row.setting.to_string()).collect();
+    if !unknown.is_empty() {
+        writeln!(out, "  {}", render::wrapped(&format!("no label is known for {}", unknown.join(", ")), width - 2, 4))?;
+    }
+    Ok(())
+}
+
+/// Whether somebody enters it or reads it back.
+fn is_set(row: &Row) -> bool {
+    matches!(row.task, Task::Enter | Task::Verify)
+}
+
+fn table_of(region: Option<&OnDisplay>, rows: &[&Row], width: usize) -> String {
+    let mut table = table::table(["Setting", "Menu", "The display says", "Enter", "Mind"], width);
+    let mut titles: Vec<&str> = Vec::new();
+    let mut names: Vec<String> = Vec::new();
+    let mut add = |name: String, on: &OnDisplay| {
+        let cells = [name, on.menu.clone().unwrap_or_default(), on.words.clone(), enter(on), on.note.clone().unwrap_or_default()];
+        table.add_row(cells.map(|cell| render::unbroken(&cell)));
+    };
+    if let Some(region) = region {
+        add("Region".to_owned(), region);
+    }
+    for row in rows {
+        for on in &row.display {
+            let title = row.setting.function().title;
+            let name = on.part.clone().unwrap_or_else(|| row.setting.parameter().title.to_owned());
+            let name = format!("{}{name}", table::INDENT);
+            names.push(name.clone());
+            if titles.last() == Some(&title) {
+                add(name, on);
+            } else {
+                titles.push(title);
+                add(table::group_start(&name), on);
+            }
+        }
+    }
+    table::whole(&mut table, 0, names.iter().map(String::as_str));
+    table::lines(&table, &titles)
+}
+
+/// A value, or that there is no one value to enter.
+fn enter(on: &OnDisplay) -> String {
+    on.enter.clone().unwrap_or_else(|| "-".to_owned())
+}

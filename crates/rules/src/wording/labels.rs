@@ -1,0 +1,30 @@
+//! What the display calls the setting of a finding, and what to enter there.
+
+use super::Wording;
+use settings_model::catalogue::SettingId;
+use settings_model::claim::{Part, Var};
+use settings_model::labels::Site;
+
+impl Wording<'_> {
+    /// `the display calls this "Ceiling 1" (Guard > Volts); enter 265 V`, where a label map knows it.
+    pub(super) fn on_display(&self, setting: SettingId, part: Part) -> Option<String> {
+        let map = self.device.labels.as_ref()?;
+        let of = Var { setting, part };
+        let label = map.label_of(of)?;
+        let menu = label.menu.as_ref().map(|menu| format!(" ({menu})")).unwrap_or_default();
+        let site = Site { facts: &self.device.facts, percent_of: Some(self.rulebook.percent_of) };
+        let required = self.device.counted.requirement.get(setting).and_then(|resolved| resolved.entry.require.as_ref());
+        let asked = |setting: SettingId, word: u8| self.asks_for(setting, word);
+        let enter = required.and_then(|value| label.enter(of, value, site, &asked));
+        let enter = enter.map(|enter| match enter.is_exact {
+            true => format!("; enter {}", enter.text),
+            false => format!("; enter {}, the nearest that it can show", enter.text),
+        });
+        Some(format!("the display calls this \"{}\"{menu}{}", label.words, enter.unwrap_or_default()))
+    }
+
+    /// Whether a word of a setting is as asked, or nothing is asked of it.
+    fn asks_for(&self, setting: SettingId, word: u8) -> bool {
+        crate::sheet::asks_for(&self.device.counted.requirement, setting, word)
+    }
+}
