@@ -369,7 +369,11 @@ impl Assessor {
             let settings = Cow::Owned(crate::installation::figures(site, &facts));
             let (name, kind) = (crate::installation::NAME, Equipment::Installation);
             let asked = Asked::of(name, kind, installation, facts.clone(), &departures, &mut notes);
-            devices.push(judge_one(asked, Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated, labels: None }, &mut notes));
+            devices.push(judge_one(
+                asked,
+                Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated, labels: None },
+                &mut notes,
+            ));
         }
         if site.devices.0.is_empty() {
             notes.push(no_devices());
@@ -427,7 +431,22 @@ fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> D
         settings = Cow::Owned(exchanged.iter().fold(settings.into_owned(), |settings, (one, other)| settings.exchanged(*one, *other)));
         faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     }
-    DeviceResult { name, kind, settings, exchanged, evidence, as_found, labels, facts, book, counted, faults, cause: None, region, departures }
+    DeviceResult {
+        name,
+        kind,
+        settings,
+        exchanged,
+        evidence,
+        as_found,
+        labels,
+        facts,
+        book,
+        counted,
+        faults,
+        cause: None,
+        region,
+        departures,
+    }
 }
 
 fn faults_of(

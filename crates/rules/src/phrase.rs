@@ -285,6 +285,8 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
-        Lack::OwnTime => "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned(),
+        Lack::OwnTime => {
+            "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
+        }
     }
 }

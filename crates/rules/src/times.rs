@@ -28,11 +28,13 @@ pub(crate) fn is_shown_otherwise(setting: SettingId, settings: &Settings) -> boo
 pub(crate) fn judge_other_times(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     for shown in SettingId::set_times().filter(|time| held.settings.states(*time)) {
         let Some(known) = held.settings.get(shown).filter(|_| !is_switched_off(shown, held)) else { continue };
-        let asked: &[&str] = if shown.parameter().key == "clearing-time" { &["definite-delay", "disconnection"] } else { &["clearing-time"] };
+        let asked: &[&str] =
+            if shown.parameter().key == "clearing-time" { &["definite-delay", "disconnection"] } else { &["clearing-time"] };
         for asked in asked.iter().filter_map(|key| shown.sibling(key)).filter(|asked| !held.settings.states(*asked)) {
             let Some(resolved) = held.asked.get(asked) else { continue };
             let judged = resolved.entry.comply.iter().map(|claim| (claim, judge(claim, &resolved.entry.comply, shown, known, held, facts)));
-            let worst = judged.filter(|(_, judged)| judged.verdict != Verdict::Holds).min_by_key(|(_, judged)| judged.verdict != Verdict::Fails);
+            let worst =
+                judged.filter(|(_, judged)| judged.verdict != Verdict::Holds).min_by_key(|(_, judged)| judged.verdict != Verdict::Fails);
             let Some((claim, Judged { verdict, slack, at })) = worst else { continue };
             let kind = if let Verdict::NotProven(lack) = verdict { FaultKind::NotProven(lack) } else { FaultKind::Fails };
             sink.fault(Fault { setting: shown, claim: claim.clone(), kind, slack, at });
@@ -48,7 +50,9 @@ fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: He
     }
     let (Limit::AtLeast(bound) | Limit::AtMost(bound)) = &claim.limit else { return judge_claim(claim, all, known, held, facts) };
     let open = Judged::from(Verdict::NotProven(Lack::OwnTime));
-    let (Some(edge), Some(time)) = (bound.value.at(facts), known.value.part(Part::Whole).and_then(|time| time.at(facts))) else { return open };
+    let (Some(edge), Some(time)) = (bound.value.at(facts), known.value.part(Part::Whole).and_then(|time| time.at(facts))) else {
+        return open;
+    };
     let half = known.step.as_deref().filter(|step| !step.exact).map_or(Exact::ZERO, |step| step.size.half());
     let is_least = matches!(claim.limit, Limit::AtLeast(_));
     if shown.parameter().key == "clearing-time" {

@@ -10,8 +10,11 @@ mod cells;
 use crate::catalogue::{SettingId, Shape};
 use crate::document::{Kind, Node};
 use crate::finding::{Finding, nearest};
+use crate::labels::{LabelMap, Unfound};
+use crate::library::NotUsed;
 use crate::source::{Place, SourceId};
 use cells::{Cell, rows};
+use std::rc::Rc;
 
 /// What the columns of a sheet are called. `asleft sheet --format csv` writes these names; an office
 /// may have names of its own.
@@ -44,12 +47,16 @@ impl Default for Columns {
 /// What a row may be about besides a setting: the words of a site's file for the whole of a holding.
 pub const OF_HOLDING: [&str; 4] = ["region-selected", "date", "role", "known-by"];
 
+/// Finds the label map of a device by its name in the site's file.
+pub type LabelsOf<'l> = dyn Fn(&str) -> Result<Option<Rc<LabelMap>>, NotUsed> + 'l;
+
 /// Lays a filled sheet over a site's tree: devices that the sheet speaks of hold what it says, and
-/// nothing else.
+/// nothing else. A row may name its setting in the words of the device's display, which `labels` knows;
+/// its value is then as the display shows it, and is for [`crate::labels::displayed`] to read.
 ///
 /// # Errors
 /// Every row and column that cannot be used.
-pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns) -> Result<Node, Vec<Finding>> {
+pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, labels: &LabelsOf<'_>) -> Result<Node, Vec<Finding>> {
     let table = rows(source, text).map_err(|finding| vec![*finding])?;
     let mut findings = Vec::new();
     let Some((heading, table)) = table.split_first() else {
@@ -61,7 +68,7 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns) -
     let Some(positions) = Positions::of(heading, columns, &mut findings) else { return Err(findings) };
     let mut filled: Vec<Holdings> = Vec::new();
     for row in table {
-        if let Some(entry) = Entry::of(row, &positions, site, &mut findings) {
+        if let Some(entry) = Entry::of(row, &positions, (site, labels), &mut findings) {
             entry.put(&mut filled, &mut findings);
         }
     }
@@ -109,14 +116,16 @@ struct Entry<'r> {
     photo: Option<&'r Cell>,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 enum About {
     Setting(SettingId),
     Holding(&'static str),
+    /// A label of the device's display, by its menu and words.
+    Displayed(String),
 }
 
 impl<'r> Entry<'r> {
-    fn of(row: &'r [Cell], positions: &Positions, site: &Node, findings: &mut Vec<Finding>) -> Option<Self> {
+    fn of(row: &'r [Cell], positions: &Positions, (site, labels): (&Node, &LabelsOf<'_>), findings: &mut Vec<Finding>) -> Option<Self> {
         let cell = |position: usize| row.get(position);
         let filled = |position: usize| cell(position).filter(|cell| cell.is_filled());
         let values = positions.moments.map(filled);
@@ -135,9 +144,12 @@ impl<'r> Entry<'r> {
             findings.push(finding.hint(format!("its devices are {}", devices.join(", "))));
             return None;
         }
-        let Some(about) = about(&setting.text) else {
-            findings.push(unmatched(setting));
-            return None;
+        let about = match about(&setting.text).map_or_else(|| displayed(device, setting, labels), Ok) {
+            Ok(about) => about,
+            Err(finding) => {
+                findings.push(*finding);
+                return None;
+            }
         };
         Some(Self { device, about, setting, values, photo })
     }
@@ -154,8 +166,8 @@ impl<'r> Entry<'r> {
                 findings.push(finding.because(*first, "here first").hint("keep one of the two rows"));
                 continue;
             }
-            match node_of(self.about, value, self.photo) {
-                Ok(node) => moment.push((self.about, self.setting.place, node)),
+            match node_of(&self.about, value, self.photo) {
+                Ok(node) => moment.push((self.about.clone(), self.setting.place, node)),
                 Err(finding) => findings.push(*finding),
             }
         }
@@ -165,6 +177,31 @@ impl<'r> Entry<'r> {
 fn about(key: &str) -> Option<About> {
     let of_holding = || OF_HOLDING.into_iter().find(|word| *word == key).map(About::Holding);
     SettingId::named(key).map(About::Setting).or_else(of_holding)
+}
+
+/// A row whose setting is named in the words of the device's display.
+fn displayed(device: &Cell, setting: &Cell, labels: &LabelsOf<'_>) -> Result<About, Box<Finding>> {
+    let finding = |says: String, mend: String| Box::new(Finding::unusable("unmatched-row", setting.place, says).hint(mend));
+    match labels(&device.text) {
+        Ok(None) => Err(Box::new(unmatched(setting))),
+        Ok(Some(map)) => match map.find(&setting.text) {
+            Ok(label) => Ok(About::Displayed(label.path())),
+            Err(Unfound::Unknown(Some(meant))) => Err(finding(
+                format!("`{}` is no setting, and no label of {}", setting.text, map.name()),
+                format!("did you mean `{meant}`?"),
+            )),
+            Err(Unfound::Unknown(None)) => Err(Box::new(unmatched(setting))),
+            Err(Unfound::Ambiguous(paths)) => Err(finding(
+                format!("`{}` stands in several menus of {}", setting.text, map.name()),
+                format!("write its menu in front: {}", paths.join(", or ")),
+            )),
+        },
+        Err(NotUsed::Because { says, hint, .. }) => {
+            Err(finding(format!("`{}` is no setting, and {} {says}", setting.text, device.text), hint))
+        }
+        Err(NotUsed::Faulty(mut faults)) if !faults.is_empty() => Err(Box::new(faults.swap_remove(0))),
+        Err(NotUsed::Faulty(_)) => Err(Box::new(unmatched(setting))),
+    }
 }
 
 fn unmatched(setting: &Cell) -> Finding {
@@ -183,12 +220,12 @@ struct Holdings {
 }
 
 /// A cell as a site's file would state it.
-fn node_of(about: About, value: &Cell, photo: Option<&Cell>) -> Result<Node, Box<Finding>> {
+fn node_of(about: &About, value: &Cell, photo: Option<&Cell>) -> Result<Node, Box<Finding>> {
     let text = |text: &str, place: Place| Node { place, kind: Kind::Text(text.to_owned()) };
-    let About::Setting(setting) = about else { return Ok(text(&value.text, value.place)) };
-    let stated = match setting.parameter().shape {
-        Shape::Curve { .. } => points(value)?,
-        Shape::Quantity(_) | Shape::Choice(_) => text(&value.text, value.place),
+    let stated = match about {
+        About::Holding(_) => return Ok(text(&value.text, value.place)),
+        About::Setting(setting) if matches!(setting.parameter().shape, Shape::Curve { .. }) => points(value)?,
+        About::Setting(_) | About::Displayed(_) => text(&value.text, value.place),
     };
     let Some(photo) = photo else { return Ok(stated) };
     let entry = |key: &str, node: Node| (text(key, photo.place), node);
@@ -237,9 +274,11 @@ fn holding(stated: &[(About, Place, Node)], place: Place) -> Node {
     let map = |entries| Node { place, kind: Kind::Map(entries) };
     let mut parts: Vec<(Node, Node)> = Vec::new();
     let mut functions: Vec<(Node, Vec<(Node, Node)>)> = Vec::new();
+    let mut displayed: Vec<(Node, Node)> = Vec::new();
     for (about, place, node) in stated {
         match about {
             About::Holding(word) => parts.push((text(word, *place), node.clone())),
+            About::Displayed(label) => displayed.push((text(label, *place), node.clone())),
             About::Setting(setting) => {
                 let entry = (text(setting.parameter().key, *place), node.clone());
                 match functions.iter_mut().find(|(function, _)| function.text() == setting.function().key) {
@@ -251,5 +290,8 @@ fn holding(stated: &[(About, Place, Node)], place: Place) -> Node {
     }
     let settings = functions.into_iter().map(|(key, entries)| (key, map(entries))).collect();
     parts.push((text("settings", place), map(settings)));
+    if !displayed.is_empty() {
+        parts.push((text("displayed", place), map(displayed)));
+    }
     map(parts)
 }

@@ -176,16 +176,23 @@ impl Label {
         }
     }
 
+    /// Which way a number of reactive power goes: `absorbing without a minus sign`.
+    #[must_use]
+    pub fn way(&self) -> Option<String> {
+        let Takes::Number { number, .. } = &self.takes else { return None };
+        match &number.sign {
+            Sign::None => None,
+            Sign::Positive(DirectionWord::Absorbing) => Some("absorbing without a minus sign".to_owned()),
+            Sign::Positive(DirectionWord::Supplying) => Some("supplying without a minus sign".to_owned()),
+            Sign::Words(words) => Some(format!("\"{}\" absorbing and \"{}\" supplying", words.absorbing, words.supplying)),
+        }
+    }
+
     /// What its numbers count, with the part of a curve and the way of a sign: `point 2, V line-line`.
     #[must_use]
     pub fn counts(&self) -> Option<String> {
         let Takes::Number { of, number, .. } = &self.takes else { return None };
-        let way = match &number.sign {
-            Sign::None => String::new(),
-            Sign::Positive(DirectionWord::Absorbing) => ", absorbing without a minus sign".to_owned(),
-            Sign::Positive(DirectionWord::Supplying) => ", supplying without a minus sign".to_owned(),
-            Sign::Words(words) => format!(", \"{}\" absorbing and \"{}\" supplying", words.absorbing, words.supplying),
-        };
+        let way = self.way().map(|way| format!(", {way}")).unwrap_or_default();
         let steps = number.resolution.map(|step| format!(", in steps of {}", number.unit.show(step))).unwrap_or_default();
         let part = building::part_words(of.part);
         let unit = [part.as_str(), number.unit.word].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");

@@ -192,7 +192,8 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     };
     if let Some(step) = step {
         group["step"] = step;
-        group["exact"] = json!({ "type": "boolean", "description": "whether the device holds just what it shows, and only takes it in steps" });
+        group["exact"] =
+            json!({ "type": "boolean", "description": "whether the device holds just what it shows, and only takes it in steps" });
     }
     let mut both = bare;
     if let Some(words) = both.as_object_mut().and_then(|both| both.remove("enum")) {

@@ -2,10 +2,11 @@
 
 use proptest::prelude::*;
 use settings_model::catalogue::SettingId;
-use settings_model::claim::{Part, Var};
+use settings_model::claim::{Evidence, Part, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, LabelMapFile, PercentOf, PowerBase, SiteFile};
+use settings_model::filled::Columns;
 use settings_model::finding::Finding;
 use settings_model::labels::{LabelMap, Site, Takes, displayed};
 use settings_model::library::{Library, Profile};
@@ -37,7 +38,8 @@ fn shipped(key: &str) -> LabelMap {
 /// A library with the standards that the sites below stand under and one label map, shipped or not.
 fn library(map: &str) -> Library {
     let mut library = Library::default();
-    let mut add = |path: &str, text: String| library.add(Profile { path: path.to_owned(), name: path.to_owned(), text: text.into(), shipped: false });
+    let mut add =
+        |path: &str, text: String| library.add(Profile { path: path.to_owned(), name: path.to_owned(), text: text.into(), shipped: false });
     for path in ["standards/as-nzs-4777.2/2020-amd2.yaml", "standards/ieee-1547/2018-amd1.yaml"] {
         add(path, text_of(path));
     }
@@ -220,14 +222,44 @@ fn what_cannot_be_read_is_said_and_never_dropped() {
         (FERNHILL, "Ceiling 1 wait: \"1,5 s\"", "displayed-value", "decimal comma", "write `1.5 s`"),
         (FERNHILL, "Volts to watt: On", "displayed-value", "`On` is none of the words", "`In use` or `At rest`"),
         (FERNHILL, "Reactive duty: Follow volts", "displayed-value", "`Follow volts` is none", "did you mean `Follows volts`?"),
-        (FERNHILL, "Volts to var > V1: 207", "curve-incomplete", "of the curve of volt-var not everything was read", "`Answers > Volts to var > Q1`"),
-        (FERNHILL, "{ Ceiling 1: 265, Guard > Volts > Ceiling 1: 266 }", "stated-twice", "two things of overvoltage-1/threshold", "read both again"),
+        (
+            FERNHILL,
+            "Volts to var > V1: 207",
+            "curve-incomplete",
+            "of the curve of volt-var not everything was read",
+            "`Answers > Volts to var > Q1`",
+        ),
+        (
+            FERNHILL,
+            "{ Ceiling 1: 265, Guard > Volts > Ceiling 1: 266 }",
+            "stated-twice",
+            "two things of overvoltage-1/threshold",
+            "read both again",
+        ),
         (other, "Rise B gone by: 7.25 cycles", "displayed-value", "goes in steps of 0.5 cycles", "read the value again"),
-        ("labels: tidewell-q, firmware: 2.1.0", "Rise A: 440", "label-map", "no label map of a family `tidewell-q`", "did you mean `tidewell-p`?"),
+        (
+            "labels: tidewell-q, firmware: 2.1.0",
+            "Rise A: 440",
+            "label-map",
+            "no label map of a family `tidewell-q`",
+            "did you mean `tidewell-p`?",
+        ),
         ("labels: fernhill-k", "Ceiling 1: 265", "label-map", "firmware is not stated", "state it as `firmware: …`"),
-        ("model: Fernhill K6, firmware: 3.0.0", "Ceiling 1: 265", "label-map", "no label map was confirmed for firmware `3.0.0`", "keep a map of its own"),
+        (
+            "model: Fernhill K6, firmware: 3.0.0",
+            "Ceiling 1: 265",
+            "label-map",
+            "no label map was confirmed for firmware `3.0.0`",
+            "keep a map of its own",
+        ),
         ("model: Fernhill K6, firmware: spring", "Ceiling 1: 265", "label-map", "cannot be compared", "numbers with dots"),
-        ("labels: fernhill-k, model: Fernhill Z, firmware: 2.1.0", "Ceiling 1: 265", "label-map", "are not for `Fernhill Z`", "they are for Fernhill K5"),
+        (
+            "labels: fernhill-k, model: Fernhill Z, firmware: 2.1.0",
+            "Ceiling 1: 265",
+            "label-map",
+            "are not for `Fernhill Z`",
+            "they are for Fernhill K5",
+        ),
         ("model: Plain 1, firmware: 2.1.0", "Ceiling 1: 265", "label-map", "no label map knows", "`asleft list labels`"),
     ] {
         let device = device.replace(", ", "\n    ");
@@ -277,7 +309,8 @@ fn the_devices_own_time_gives_the_other_time() {
     let site = site.unwrap();
     let left = site.devices.get("inverter-1").unwrap().as_left.as_ref().unwrap();
     let shown = |name: &str| left.settings.get(id(name)).map(|known| known.value.show(id(name))).unwrap_or_default();
-    let times = ["overvoltage-1/clearing-time", "overvoltage-1/definite-delay", "overvoltage-2/definite-delay", "overvoltage-2/clearing-time"];
+    let times =
+        ["overvoltage-1/clearing-time", "overvoltage-1/definite-delay", "overvoltage-2/definite-delay", "overvoltage-2/clearing-time"];
     assert_eq!(times.map(shown), ["1.06 s", "1 s", "0.1 s", "0.16 s"]);
 }
 
@@ -310,4 +343,66 @@ fn percentages_of_another_rating_are_converted() {
     assert_eq!(read(OF_APPARENT), Some(Exact::from(-50)), "60 % of 5 kW is 50 % of 6 kVA");
     let of_active = PercentOf { active: PowerBase::RatedActivePower, reactive: PowerBase::RatedActivePower };
     assert_eq!(read(of_active), Some(Exact::from(-60)));
+}
+
+/// A filled sheet may name its rows as the display does: they are read in the map's terms, at their cells.
+#[test]
+fn a_filled_sheet_may_speak_in_the_words_of_the_display() {
+    let text = "kind: site\nsite: sample\nrequirements: { standard: as-nzs-4777.2/2020-amd2, region: australia-a }\ndevices:\n  inverter-1: { model: Fernhill K6, firmware: 2.4.1 }\n";
+    let fill = |rows: &str| {
+        let mut sources = Sources::default();
+        let (source, sheet) = (sources.add("site.yaml", text), format!("device,setting,as found,as left,photo\n{rows}"));
+        let site = reader::read(source, text, Kind::Site).unwrap();
+        let map = std::rc::Rc::new(shipped("fernhill-k/2.0"));
+        let source = sources.add("sheet.csv", sheet.as_str());
+        let laid = settings_model::filled::laid_over(&site, source, &sheet, &Columns::default(), &|_| Ok(Some(map.clone())))?;
+        let read = displayed(laid, &mut library(""), "2026-11-25".parse().unwrap(), &mut sources)?;
+        let place = read.place(&["devices", "inverter-1", "as-left", "settings", "overvoltage-1", "definite-delay", "value"]);
+        let at = sources.locate(place).unwrap().to_string();
+        Ok::<_, Vec<Finding>>((read, at))
+    };
+    let (read, at) = fill(
+        "inverter-1,Ceiling 1 wait,1.2 s,1.5 s,7\ninverter-1,overvoltage-1/threshold,,265 V,\ninverter-1,region-selected,,australia-a,\n",
+    )
+    .unwrap();
+    assert_eq!(at, "sheet.csv:2:33");
+    let site: SiteFile<'_> = reader::typed(&read).unwrap();
+    let device = site.devices.get("inverter-1").unwrap();
+    let delay = |holding: &Option<settings_model::files::Holding<'_>>| {
+        holding.as_ref().unwrap().settings.get(id("overvoltage-1/definite-delay")).cloned().unwrap()
+    };
+    assert_eq!(delay(&device.as_found).value.show(id("overvoltage-1/definite-delay")), "1.2 s");
+    let left = delay(&device.as_left);
+    assert_eq!((left.value.show(id("overvoltage-1/definite-delay")), left.evidence), ("1.5 s".to_owned(), Some(Evidence::Photo)));
+    assert!(device.as_left.as_ref().unwrap().settings.states(id("overvoltage-1/threshold")));
+
+    let says = |rows: &str| {
+        fill(rows)
+            .unwrap_err()
+            .into_iter()
+            .map(|f| format!("{}: {} / {}", f.name, f.headline, f.hint.unwrap_or_default()))
+            .collect::<Vec<_>>()
+    };
+    assert!(says("inverter-1,Cieling 1 wait,,1.5 s,\n")[0].contains("did you mean `Ceiling 1 wait`?"));
+    assert!(says("inverter-1,Floor,,47,\n")[0].contains("`Floor` stands in several menus"));
+    assert!(says("inverter-1,Ceiling 1,,265 Hz,\n")[0].contains("does not fit what this display shows here"));
+    assert!(says("inverter-1,Ceiling 1,,265,\ninverter-1,Guard > Volts > Ceiling 1,,266,\n")[0].starts_with("row-twice"));
+    assert!(says("inverter-1,Ceiling 1,,265,\ninverter-1,overvoltage-1/threshold,,265 V,\n")[0].starts_with("stated-twice"));
+}
+
+/// A map that may not be used says so, and the row is not dropped.
+#[test]
+fn a_filled_sheet_is_not_read_by_a_map_for_another_firmware() {
+    let text = "kind: site\nsite: sample\nrequirements: { standard: as-nzs-4777.2/2020-amd2, region: australia-a }\ndevices:\n  inverter-1: { model: Fernhill K6, firmware: 3.1.0 }\n";
+    let mut sources = Sources::default();
+    let source = sources.add("site.yaml", text);
+    let root = reader::read(source, text, Kind::Site).unwrap();
+    let site: SiteFile<'_> = reader::typed(&root).unwrap();
+    let sheet = "device,setting,as found,as left\ninverter-1,Ceiling 1,,265\n";
+    let source = sources.add("sheet.csv", sheet);
+    let library = std::cell::RefCell::new(library(""));
+    let of = |name: &str| library.borrow_mut().labels_of(site.devices.get(name).unwrap(), &mut Sources::default());
+    let findings = settings_model::filled::laid_over(&root, source, sheet, &Columns::default(), &of).unwrap_err();
+    assert!(findings[0].headline.contains("no label map was confirmed for firmware `3.1.0`"), "{findings:#?}");
+    assert_eq!(sources.written(findings[0].place), "Ceiling 1");
 }

@@ -3,7 +3,7 @@
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Basis, Bound, Claim, Limit, Term, Var};
 use settings_model::facts::{FactId, FactValue, Facts};
-use settings_model::files::{Kind, OverlayFile, StandardFile};
+use settings_model::files::{Kind, LabelMapFile, OverlayFile, StandardFile};
 use settings_model::library::{Library, Profile, Request};
 use settings_model::reader;
 use settings_model::source::Sources;
@@ -35,10 +35,15 @@ fn each_file_fits_its_schema_and_its_type() {
     for (path, text) in &profiles {
         let mut sources = Sources::default();
         let source = sources.add(path.clone(), text.as_str());
-        let kind = if path.starts_with("standards/") { Kind::Standard } else { Kind::Overlay };
+        let kind = match path.split_once('/') {
+            Some(("standards", _)) => Kind::Standard,
+            Some(("labels", _)) => Kind::LabelMap,
+            _ => Kind::Overlay,
+        };
         let root = reader::read(source, text, kind).unwrap_or_else(|findings| panic!("{path}: {findings:#?}"));
         match kind {
             Kind::Standard => drop(reader::typed::<StandardFile>(&root).unwrap()),
+            Kind::LabelMap => drop(reader::typed::<LabelMapFile>(&root).unwrap()),
             _ => drop(reader::typed::<OverlayFile>(&root).unwrap()),
         }
     }

@@ -15,6 +15,7 @@ use settings_model::entry::Stated;
 use settings_model::facts::Facts;
 use settings_model::files::{CitationText, SiteFile};
 use settings_model::finding::nearest;
+use settings_model::labels::Label;
 use settings_model::layer::LayerReader;
 use settings_model::library::Request;
 use settings_model::reader;
@@ -151,21 +152,31 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
 
 /// The families of devices whose display has words for the settings.
 fn write_displays(out: &mut dyn Write, settings: &[SettingId], assessor: &mut Assessor) -> io::Result<()> {
-    let mut lines = Vec::new();
+    let mut is_first = true;
     for key in assessor.library.label_maps() {
         let Ok(map) = assessor.library.label_map(&key, &mut assessor.sources) else { continue };
-        for label in map.labels.iter().filter(|label| label.is_shown()) {
-            let own: Vec<String> = label.settings().iter().filter(|own| settings.contains(own)).map(ToString::to_string).collect();
-            if !own.is_empty() {
-                let counts = label.counts().map(|counts| format!(": {counts}")).unwrap_or_default();
-                lines.push(format!("{}: \"{}\" for {}{counts}", map.name(), label.path(), own.join(", ")));
-            }
+        let of_these = |label: &&Label| label.is_shown() && label.settings().iter().any(|own| settings.contains(own));
+        let labels: Vec<&Label> = map.labels.iter().filter(of_these).collect();
+        if labels.is_empty() {
+            continue;
+        }
+        if std::mem::take(&mut is_first) {
+            writeln!(out, "\nWhat displays call it")?;
+        }
+        writeln!(out, "  {}", wrapped(&format!("{}; {}", map.name(), map.confirmed()), render::width() - 2, 4))?;
+        for label in labels {
+            writeln!(out, "    {}", wrapped(&named_on_display(label, settings), render::width() - 4, 6))?;
         }
     }
-    if !lines.is_empty() {
-        writeln!(out, "\nWhat displays call it")?;
-    }
-    lines.iter().try_for_each(|line| writeln!(out, "  {}", wrapped(line, render::width() - 2, 4)))
+    Ok(())
+}
+
+/// `"Grid aid > Step 1 at": point 1, V line-line, in steps of 0.5 V`, with the setting where several are
+/// asked about.
+fn named_on_display(label: &Label, settings: &[SettingId]) -> String {
+    let own: Vec<String> = label.settings().iter().filter(|own| settings.contains(own)).map(ToString::to_string).collect();
+    let of = if settings.len() > 1 { format!(" for {}", own.join(", ")) } else { String::new() };
+    format!("\"{}\"{of}{}", label.path(), label.counts().map(|counts| format!(": {counts}")).unwrap_or_default())
 }
 
 /// What the regions of a standard ask, setting by setting; those that ask the same share a line.
@@ -262,11 +273,9 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
         writeln!(out, "    {}", line(format!("complies within: {complies}")))?;
         let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
         writeln!(out, "    {}", line(format!("may be changed by: {}{range}", resolved.entry.moved_by.word())))?;
-        for label in device.labels.iter().flat_map(|map| map.labels.iter()).filter(|label| label.is_shown()) {
-            if label.settings().contains(&setting) {
-                let counts = label.counts().map(|counts| format!(": {counts}")).unwrap_or_default();
-                writeln!(out, "    {}", line(format!("the display calls this \"{}\"{counts}", label.path())))?;
-            }
+        let labels = device.labels.iter().flat_map(|map| &map.labels).filter(|label| label.is_shown());
+        for label in labels.filter(|label| label.settings().contains(&setting)) {
+            writeln!(out, "    {}", line(format!("the display calls this {}", named_on_display(label, &[setting]))))?;
         }
         if let Some(known) = device.settings.get(setting) {
             writeln!(out, "    {}", line(format!("the device holds: {}", known.value.show(setting))))?;

@@ -25,7 +25,14 @@ impl Assessor {
                 if device.labels.is_some() {
                     let outcome = if part == "labels" { Outcome::Unusable } else { Outcome::Remark };
                     let path = ["devices", name, part].map(str::to_owned).to_vec();
-                    notes.push(Note { outcome, name: "label-map", path, headline: format!("{name}: {says}"), hint: Some(hint), lines: None });
+                    notes.push(Note {
+                        outcome,
+                        name: "label-map",
+                        path,
+                        headline: format!("{name}: {says}"),
+                        hint: Some(hint),
+                        lines: None,
+                    });
                 }
                 Ok(None)
             }

@@ -3,13 +3,15 @@
 
 use super::Linted;
 use crate::assess::Assessor;
-use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
+use crate::phrase::dimension_of;
+use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 use settings_model::claim::Var;
 use settings_model::facts::{FactId, Facts};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::labels::{Label, LabelMap, Site, Takes};
 use settings_model::library::{Refusal, Request};
 use settings_model::requirement::{Requirement, Rulebook};
+use settings_model::source::Place;
 
 /// Looks at one label map, in every region of the standards that its family is certified to.
 pub(super) fn of_map(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
@@ -33,7 +35,7 @@ pub(super) fn of_map(key: &str, assessor: &mut Assessor, linted: &mut Linted) ->
             let requirement = inverter.resolve(&facts(&inverter));
             asked.push((inverter, requirement));
         }
-        findings.extend(not_shown(&map, standard, &asked).map(|finding| Finding { place: *place, ..finding }));
+        findings.extend(not_shown(&map, (standard, *place), &asked));
         findings.extend(too_coarse(&map, standard, &asked, linted));
     }
     Ok(findings)
@@ -52,10 +54,12 @@ fn remark(name: &'static str, label: &Label, says: String) -> Finding {
 
 /// Two labels for one thing: which of them a person should go by, the map does not say.
 fn shown_twice(map: &LabelMap) -> Vec<Finding> {
-    let shown: Vec<(&Label, Var)> = map.labels.iter().filter(|label| label.is_shown()).filter_map(|label| Some((label, subject(label)?))).collect();
+    let shown: Vec<(&Label, Var)> =
+        map.labels.iter().filter(|label| label.is_shown()).filter_map(|label| Some((label, subject(label)?))).collect();
     let twice = |(n, (label, of)): (usize, &(&Label, Var))| {
         let (first, _) = shown[..n].iter().find(|(_, other)| other == of)?;
-        let finding = remark("two-labels", label, format!("\"{}\" and \"{}\" are two labels for {}", first.path(), label.path(), of.setting));
+        let finding =
+            remark("two-labels", label, format!("\"{}\" and \"{}\" are two labels for {}", first.path(), label.path(), of.setting));
         Some(finding.because(first.place, "here first").hint("check both on a device, and keep the one that it acts by"))
     };
     shown.iter().enumerate().filter_map(twice).collect()
@@ -85,12 +89,13 @@ fn overlaps(key: &str, map: &LabelMap, assessor: &mut Assessor) -> Vec<Finding> 
 }
 
 /// One remark for a standard: what it asks of a setting and no label shows.
-fn not_shown(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)]) -> Option<Finding> {
-    let is_set = |setting: &SettingId| {
-        setting.parameter().held_by == HeldBy::Setting && setting.function().held_by.contains(&Equipment::Inverter)
-    };
+fn not_shown(map: &LabelMap, (standard, place): (&str, Place), asked: &[(Rulebook, Requirement)]) -> Option<Finding> {
+    let is_set =
+        |setting: &SettingId| setting.parameter().held_by == HeldBy::Setting && setting.function().held_by.contains(&Equipment::Inverter);
     let is_asked = |setting: &SettingId| {
-        let entry = |(_, requirement): &(Rulebook, Requirement)| requirement.get(*setting).is_some_and(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
+        let entry = |(_, requirement): &(Rulebook, Requirement)| {
+            requirement.get(*setting).is_some_and(|r| !r.entry.demands_nothing() && !r.entry.is_gap())
+        };
         asked.iter().any(entry)
     };
     let is_shown = |setting: &SettingId| {
@@ -104,7 +109,6 @@ fn not_shown(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)]) 
     if missing.is_empty() {
         return None;
     }
-    let place = map.certified_to.first().map(|(_, place)| *place)?;
     let headline = format!("{}: of what {standard} asks, {} settings have no label", map.name(), missing.len());
     let mut finding = Finding::new(Outcome::Remark, "no-label", place, headline);
     finding.folded = by_function(&missing);
@@ -123,39 +127,44 @@ fn by_function(settings: &[String]) -> Vec<String> {
     lines.into_iter().map(|(_, line)| line).collect()
 }
 
-/// Set points that the display cannot show: one remark for each label.
-fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)], linted: &mut Linted) -> Vec<Finding> {
-    let mut findings = Vec::new();
+/// One remark for a standard: set points that the display cannot show, label by label.
+fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)], linted: &mut Linted) -> Option<Finding> {
+    let (mut coarse, mut first, mut hanging) = (Vec::new(), None, 0);
     for label in map.labels.iter().filter(|label| label.is_shown()) {
         let Takes::Number { of, number, .. } = &label.takes else { continue };
         let Some(step) = number.resolution else { continue };
-        let mut missed: Vec<String> = Vec::new();
-        for (rulebook, requirement) in asked {
-            let Some(required) = requirement.get(of.setting).and_then(|resolved| resolved.entry.require.as_ref()) else { continue };
-            let facts = facts(rulebook);
-            let Some(base) = required.part(of.part).and_then(|amount| amount.at(&facts)) else { continue };
-            let site = Site { facts: &facts, percent_of: Some(rulebook.percent_of) };
-            match label.enter(*of, required, site, &|_, _| true) {
-                Some(enter) if !enter.is_exact => {
-                    let shape = of.setting.parameter().shape;
-                    let wanted = match (shape, of.part) {
-                        (Shape::Quantity(dimension) | Shape::Curve { x: dimension, .. }, settings_model::claim::Part::Whole | settings_model::claim::Part::X(_)) => dimension.show(base),
-                        (Shape::Curve { y, .. }, _) => y.show(base),
-                        _ => base.to_string(),
-                    };
-                    let says = format!("{wanted} ({} is nearest)", enter.text);
-                    if !missed.contains(&says) {
-                        missed.push(says);
-                    }
-                }
-                Some(_) => {}
-                None => linted.not_checked.push(format!("{}, \"{}\": whether it can show what {standard} asks hangs on the device's ratings", map.name(), label.path())),
+        match missed(label, *of, asked) {
+            None => hanging += 1,
+            Some(missed) if missed.is_empty() => {}
+            Some(missed) => {
+                first = first.or(Some(label));
+                coarse.push(format!("\"{}\", in steps of {}: {}", label.path(), number.unit.show(step), missed.join(", ")));
             }
         }
-        if !missed.is_empty() {
-            let says = format!("\"{}\" goes in steps of {}, too coarse for what {standard} asks: {}", label.path(), number.unit.show(step), missed.join(", "));
-            findings.push(remark("too-coarse", label, says).hint("nothing to mend in the map: a set point may be off by less than one step; ask the network operator if that will not do"));
+    }
+    if hanging > 0 {
+        let says = "whether it can show them all hangs on the ratings of a device";
+        linted.not_checked.push(format!("{}, set points of {standard} that are percentages ({hanging} labels): {says}", map.name()));
+    }
+    let says = format!("{}: {} labels are too coarse for set points of {standard}", map.name(), coarse.len());
+    let finding = Finding::new(Outcome::Remark, "too-coarse", first?.place, says);
+    let hint = "a set point may be off by less than one step, so the nearest complies; a limit has to be kept, and may need the next one";
+    Some(Finding { folded: coarse, ..finding.hint(hint) })
+}
+
+/// The set points that a label cannot show, and what is nearest; `None` where that hangs on a device.
+fn missed(label: &Label, of: Var, asked: &[(Rulebook, Requirement)]) -> Option<Vec<String>> {
+    let mut missed: Vec<String> = Vec::new();
+    for (rulebook, requirement) in asked {
+        let facts = facts(rulebook);
+        let required = requirement.get(of.setting).and_then(|resolved| resolved.entry.require.as_ref());
+        let Some((required, amount)) = required.and_then(|required| Some((required, required.part(of.part)?))) else { continue };
+        let enter = label.enter(of, required, Site { facts: &facts, percent_of: Some(rulebook.percent_of) }, &|_, _| true)?;
+        let says =
+            format!("{} ({} is nearest)", dimension_of(of.setting, of.part).map_or_else(String::new, |d| amount.show(d)), enter.text);
+        if !enter.is_exact && !missed.contains(&says) {
+            missed.push(says);
         }
     }
-    findings
+    Some(missed)
 }

@@ -20,7 +20,8 @@ impl Wording<'_> {
             true => format!("; enter {}", enter.text),
             false => format!("; enter {}, the nearest that it can show", enter.text),
         });
-        Some(format!("the display calls this \"{}\"{menu}{}", label.words, enter.unwrap_or_default()))
+        let way = label.way().map(|way| format!(", {way}")).unwrap_or_default();
+        Some(format!("the display calls this \"{}\"{menu}{way}{}", label.words, enter.unwrap_or_default()))
     }
 
     /// Whether a word of a setting is as asked, or nothing is asked of it.

@@ -17,7 +17,11 @@ impl Firmware {
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         let numbers = text.trim().trim_start_matches(['v', 'V']);
-        numbers.split('.').map(|number| number.bytes().all(|b| b.is_ascii_digit()).then(|| number.parse().ok())?).collect::<Option<_>>().map(Self)
+        numbers
+            .split('.')
+            .map(|number| number.bytes().all(|b| b.is_ascii_digit()).then(|| number.parse().ok())?)
+            .collect::<Option<_>>()
+            .map(Self)
     }
 }
 

@@ -1,8 +1,8 @@
 //! A label map: what the display of a family of devices calls each setting, and what it means by it.
 
+use super::Kind;
 use super::firmware::FirmwareRange;
 use super::pieces::{Day, Named, Quantity, Time};
-use super::Kind;
 use crate::located::At;
 use schemars::JsonSchema;
 use serde::Deserialize;

@@ -17,8 +17,8 @@ pub use profile::{
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
-    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin, Requirements,
-    SiteApproval, SiteFile, StandsUnder, Supply, Work,
+    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,
+    Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
 pub use versions::{Version, VersionRange};
 

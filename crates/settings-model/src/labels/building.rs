@@ -35,9 +35,10 @@ pub fn labelled(name: &str) -> Result<Option<SettingId>, Slip> {
     let held = setting.function().held_by.iter().any(|kind| *kind != Equipment::Installation);
     match setting.sibling("clearing-time") {
         _ if !held => Err(Slip::new(format!("`{name}` is held by no device"), "leave the label out")),
-        Some(clearing) if setting.parameter().held_by == HeldBy::TypeTest => {
-            Err(Slip::new(format!("`{name}` is shown by the type test, and no display sets it"), format!("a time until disconnected that is entered is `{clearing}`")))
-        }
+        Some(clearing) if setting.parameter().held_by == HeldBy::TypeTest => Err(Slip::new(
+            format!("`{name}` is shown by the type test, and no display sets it"),
+            format!("a time until disconnected that is entered is `{clearing}`"),
+        )),
         _ => Ok(Some(setting)),
     }
 }
@@ -98,7 +99,8 @@ struct Building<'t> {
 impl Building<'_> {
     fn place(&self) -> Place {
         let LabelText { display, setting, fixed, .. } = self.text;
-        let first = display.iter().map(|at| at.place).chain(setting.iter().map(|at| at.place)).chain(fixed.iter().map(|at| at.place)).next();
+        let first =
+            display.iter().map(|at| at.place).chain(setting.iter().map(|at| at.place)).chain(fixed.iter().map(|at| at.place)).next();
         let word = self.text.words.0.iter().map(|(_, word)| word.place).next();
         let mode = self.text.modes.0.iter().flat_map(|(_, means)| means.0.iter().map(|(_, word)| word.place)).next();
         first.or(word).or(mode).unwrap_or(Place::NOWHERE)
@@ -123,7 +125,10 @@ impl Building<'_> {
                 String::new()
             }
             (None, None) => {
-                self.fault(place, Slip::new("the label has no words", "add `display: …`, or `fixed: …` for a part that the display does not show"));
+                self.fault(
+                    place,
+                    Slip::new("the label has no words", "add `display: …`, or `fixed: …` for a part that the display does not show"),
+                );
                 String::new()
             }
         };
@@ -138,7 +143,13 @@ impl Building<'_> {
         let text = self.text;
         match (&text.setting, text.modes.0.is_empty()) {
             (None, true) => {
-                self.fault(place, Slip::new("the label does not say what it is of", "add `setting: …`, or `modes: …` where one word means several settings"));
+                self.fault(
+                    place,
+                    Slip::new(
+                        "the label does not say what it is of",
+                        "add `setting: …`, or `modes: …` where one word means several settings",
+                    ),
+                );
                 None
             }
             (Some(setting), false) => {
@@ -190,7 +201,10 @@ impl Building<'_> {
                 };
                 let word = known.and_then(|setting| match setting.parameter().shape {
                     Shape::Choice(words) => notation::word(words, &value.value).map(|word| (setting, word)),
-                    _ => Err(Slip::new(format!("`{name}` is no word, so no mode stands for it"), "name the `state` or another word that the mode means")),
+                    _ => Err(Slip::new(
+                        format!("`{name}` is no word, so no mode stands for it"),
+                        "name the `state` or another word that the mode means",
+                    )),
                 });
                 match word {
                     Ok(means) => settings.push(means),
@@ -278,11 +292,17 @@ impl Building<'_> {
         if let Some(resolution) = &self.text.resolution {
             match reading::bare(&number, &resolution.value) {
                 Ok(step) if step > Exact::ZERO => number.resolution = Some(step),
-                Ok(_) => self.fault(resolution.place, Slip::new("a resolution above zero belongs here", format!("write it as `{}`", unit.show(Exact::ONE)))),
+                Ok(_) => self.fault(
+                    resolution.place,
+                    Slip::new("a resolution above zero belongs here", format!("write it as `{}`", unit.show(Exact::ONE))),
+                ),
                 Err(slip) => self.fault(resolution.place, slip),
             }
         } else if let Some(rounded) = self.text.rounded.as_ref().filter(|at| at.value) {
-            self.fault(rounded.place, Slip::new("rounded to what, the label does not say", format!("add `resolution: {}`", unit.show(Exact::ONE))));
+            self.fault(
+                rounded.place,
+                Slip::new("rounded to what, the label does not say", format!("add `resolution: {}`", unit.show(Exact::ONE))),
+            );
         }
         if let Some(fixed) = &self.text.fixed
             && let Err(slip) = reading::shown(&number, &fixed.value)

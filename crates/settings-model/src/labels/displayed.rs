@@ -43,7 +43,9 @@ pub fn displayed(root: Node, library: &mut Library, today: Date, sources: &mut S
         for (name, device) in site.devices.iter() {
             let Some(node) = root.get("devices").and_then(|devices| devices.get(name)) else { continue };
             if holdings_of(node).next().is_some() {
-                settled.extend(device_settled(name, device, node, &site, (library, today, sources), &mut findings).map(|node| (name.to_owned(), node)));
+                settled.extend(
+                    device_settled(name, device, node, &site, (library, today, sources), &mut findings).map(|node| (name.to_owned(), node)),
+                );
             }
         }
     }
@@ -181,11 +183,15 @@ impl Holding<'_> {
         match unfound {
             Unfound::Unknown(meant) => {
                 let finding = finding(format!("{} has no label `{}`", self.map.name(), key.text()));
-                finding.hint(meant.map_or_else(|| "`asleft sheet` lists the display's labels for the device".to_owned(), |meant| format!("did you mean `{meant}`?")))
+                finding.hint(meant.map_or_else(
+                    || "`asleft sheet` lists the display's labels for the device".to_owned(),
+                    |meant| format!("did you mean `{meant}`?"),
+                ))
             }
             Unfound::Ambiguous(paths) => {
                 let finding = finding(format!("`{}` stands in {} menus of {}", key.text(), paths.len(), self.map.name()));
-                finding.hint(format!("write its menu in front: {}", one_of(&paths.iter().map(|path| format!("`{path}`")).collect::<Vec<_>>())))
+                finding
+                    .hint(format!("write its menu in front: {}", one_of(&paths.iter().map(|path| format!("`{path}`")).collect::<Vec<_>>())))
             }
         }
     }
@@ -225,7 +231,10 @@ impl Holding<'_> {
                 // a mode and a state may say the same
                 Some(other) if other.reading.text == entry.reading.text && other.reading.step.is_none() => {}
                 Some(other) => {
-                    let headline = format!("{}: the display says two things of {says}: {} and {}", self.device, other.reading.text, entry.reading.text);
+                    let headline = format!(
+                        "{}: the display says two things of {says}: {} and {}",
+                        self.device, other.reading.text, entry.reading.text
+                    );
                     let finding = Finding::unusable("stated-twice", entry.key, headline).because(other.key, "here first");
                     self.findings.push(finding.hint("read both again, and keep the one that the device acts by"));
                 }
@@ -302,7 +311,8 @@ impl Holding<'_> {
         if !missing.is_empty() {
             let headline = format!("{}: of the curve of {} not everything was read", self.device, setting.function().title.to_lowercase());
             let shown = missing.iter().map(|path| format!("`{path}`")).collect::<Vec<_>>();
-            self.findings.push(Finding::unusable("curve-incomplete", first.key, headline).hint(format!("read these as well: {}", shown.join(", "))));
+            self.findings
+                .push(Finding::unusable("curve-incomplete", first.key, headline).hint(format!("read these as well: {}", shown.join(", "))));
             return None;
         }
         Some(self.node_of(setting, first, Node { place: first.value, kind: Kind::List(points) }).with_steps(setting, parts))

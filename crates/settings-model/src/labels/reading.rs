@@ -132,7 +132,9 @@ fn catalogue_word(setting: SettingId, index: u8) -> &'static str {
 /// What one of a display's words stands for.
 fn one_of<'w, T>(words: &'w [(String, T)], text: &str) -> Result<&'w T, Slip> {
     let text = text.trim();
-    if let Some((_, means)) = words.iter().find(|(shown, _)| shown == text).or(words.iter().find(|(shown, _)| shown.eq_ignore_ascii_case(text))) {
+    if let Some((_, means)) =
+        words.iter().find(|(shown, _)| shown == text).or(words.iter().find(|(shown, _)| shown.eq_ignore_ascii_case(text)))
+    {
         return Ok(means);
     }
     let known: Vec<&str> = words.iter().map(|(shown, _)| shown.as_str()).collect();
@@ -233,7 +235,10 @@ pub(super) fn bare(number: &Number, text: &str) -> Result<Exact, Slip> {
             NumberError::TooPrecise => Slip::new(format!("`{text}` has too many digits"), "read the value again, as it is shown"),
             NumberError::NotANumber | NumberError::TypographicMinus => {
                 let counts = if number.unit.word.is_empty() { "a plain number".to_owned() } else { number.unit.word.to_owned() };
-                Slip::new(format!("`{text}` does not fit what this display shows here: {counts}"), format!("write it as it is shown, such as `{example}`"))
+                Slip::new(
+                    format!("`{text}` does not fit what this display shows here: {counts}"),
+                    format!("write it as it is shown, such as `{example}`"),
+                )
             }
         }
     })

@@ -49,7 +49,10 @@ impl LabelMap {
         let is_mode_of = |label: &&Label| matches!(label.takes, Takes::Modes(_)) && label.settings().contains(&of.setting);
         let is_signed = |label: &&Label| label.part().is_some() && label.settings().contains(&of.setting);
         let shown = || self.labels.iter().filter(|label| label.is_shown());
-        shown().find(shows).or_else(|| shown().find(is_mode_of)).or_else(|| shown().find(is_signed).filter(|_| of.setting.parameter().key == "direction"))
+        shown()
+            .find(shows)
+            .or_else(|| shown().find(is_mode_of))
+            .or_else(|| shown().find(is_signed).filter(|_| of.setting.parameter().key == "direction"))
     }
 
     /// The label of the region.
@@ -64,7 +67,13 @@ impl LabelMap {
     /// Where a setting is found on the display, and what to enter there for a value; a curve part by
     /// part. `fits` says whether a word that a mode brings with it is as asked.
     #[must_use]
-    pub fn on_display(&self, setting: SettingId, value: Option<&Value>, site: Site<'_>, fits: &dyn Fn(SettingId, u8) -> bool) -> Vec<OnDisplay<'_>> {
+    pub fn on_display(
+        &self,
+        setting: SettingId,
+        value: Option<&Value>,
+        site: Site<'_>,
+        fits: &dyn Fn(SettingId, u8) -> bool,
+    ) -> Vec<OnDisplay<'_>> {
         let points = self.points(setting);
         if points > 0 {
             let parts = (0..points as u8).flat_map(|n| [Part::X(n), Part::Y(n)]).map(|part| Var { setting, part });
@@ -99,7 +108,13 @@ impl LabelMap {
         }
     }
 
-    fn part_on_display(&self, of: Var, value: Option<&Value>, site: Site<'_>, fits: &dyn Fn(SettingId, u8) -> bool) -> Option<OnDisplay<'_>> {
+    fn part_on_display(
+        &self,
+        of: Var,
+        value: Option<&Value>,
+        site: Site<'_>,
+        fits: &dyn Fn(SettingId, u8) -> bool,
+    ) -> Option<OnDisplay<'_>> {
         let part = (of.part != Part::Whole).then(|| part_words(of.part));
         if let Some(label) = self.label_of(of) {
             return Some(OnDisplay { label, part, other_time: None, enter: value.and_then(|value| label.enter(of, value, site, fits)) });
@@ -140,7 +155,8 @@ impl Label {
             (Takes::Words(_, words), Value::Word(wanted)) => words.iter().find(|(_, word)| word == wanted).map(|(shown, _)| just(shown)),
             (Takes::Modes(modes), Value::Word(wanted)) => {
                 let brings = |means: &[(SettingId, u8)]| {
-                    means.contains(&(of.setting, *wanted)) && means.iter().all(|(setting, word)| *setting == of.setting || fits(*setting, *word))
+                    means.contains(&(of.setting, *wanted))
+                        && means.iter().all(|(setting, word)| *setting == of.setting || fits(*setting, *word))
                 };
                 modes.iter().find(|(_, means)| brings(means)).map(|(shown, _)| just(shown))
             }

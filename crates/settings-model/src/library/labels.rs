@@ -32,7 +32,12 @@ impl Library {
     /// The keys of all label maps: `labels/fernhill-k/2.0`.
     #[must_use]
     pub fn label_maps(&self) -> Vec<String> {
-        self.profiles.keys().filter(|path| path.starts_with("labels/")).filter_map(|path| path.strip_suffix(".yaml")).map(str::to_owned).collect()
+        self.profiles
+            .keys()
+            .filter(|path| path.starts_with("labels/"))
+            .filter_map(|path| path.strip_suffix(".yaml"))
+            .map(str::to_owned)
+            .collect()
     }
 
     /// The families that have label maps.
@@ -155,7 +160,10 @@ fn for_firmware(maps: &[Rc<LabelMap>], firmware: Option<&str>) -> Result<Rc<Labe
         map: maps.first().map(|map| map.firmware.1).filter(|place| place.is_known()),
     };
     let Some(firmware) = firmware else {
-        return Err(because(format!("its firmware is not stated, so its label map is not used ({names})"), "read the firmware on the device, and state it as `firmware: …`"));
+        return Err(because(
+            format!("its firmware is not stated, so its label map is not used ({names})"),
+            "read the firmware on the device, and state it as `firmware: …`",
+        ));
     };
     let fitting: Vec<&Rc<LabelMap>> = maps.iter().filter(|map| map.firmware.0.holds(firmware) == Some(true)).collect();
     let has_no_order = maps.iter().all(|map| map.firmware.0.holds(firmware).is_none());

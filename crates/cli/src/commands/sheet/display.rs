@@ -16,7 +16,8 @@ pub fn write(out: &mut dyn Write, labels: &Labels, rows: &[Row], width: usize) -
     };
     render::heading(out, "ON THE DISPLAY", "what it calls these, and what to enter there")?;
     writeln!(out, "  {}", render::wrapped(&format!("{}; {}", map.name(), map.confirmed()), width - 2, 2))?;
-    let shown: Vec<&Row> = rows.iter().filter(|row| is_set(row)).collect();
+    let mut shown: Vec<&Row> = rows.iter().filter(|row| is_set(row)).collect();
+    shown.sort_by_key(|row| row.setting);
     writeln!(out, "{}", table_of(region.as_ref(), &shown, width))?;
     let unknown: Vec<String> = shown.iter().filter(|row| row.display.is_empty()).map(|row| row.setting.to_string()).collect();
     if !unknown.is_empty() {
@@ -34,32 +35,30 @@ fn table_of(region: Option<&OnDisplay>, rows: &[&Row], width: usize) -> String {
     let mut table = table::table(["Setting", "Menu", "The display says", "Enter", "Mind"], width);
     let mut titles: Vec<&str> = Vec::new();
     let mut names: Vec<String> = Vec::new();
-    let mut add = |name: String, on: &OnDisplay| {
-        let cells = [name, on.menu.clone().unwrap_or_default(), on.words.clone(), enter(on), on.note.clone().unwrap_or_default()];
+    let mut add = |name: String, on: &OnDisplay, otherwise: &str| {
+        let enter = on.enter.clone().unwrap_or_else(|| otherwise.to_owned());
+        let cells = [name, on.menu.clone().unwrap_or_default(), on.words.clone(), enter, on.note.clone().unwrap_or_default()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     };
     if let Some(region) = region {
-        add("Region".to_owned(), region);
+        add("Region".to_owned(), region, "-");
     }
     for row in rows {
+        // nobody can enter a range
+        let otherwise = if row.set.is_none() && row.task == Task::Verify { "leave it" } else { "-" };
         for on in &row.display {
             let title = row.setting.function().title;
             let name = on.part.clone().unwrap_or_else(|| row.setting.parameter().title.to_owned());
             let name = format!("{}{name}", table::INDENT);
             names.push(name.clone());
             if titles.last() == Some(&title) {
-                add(name, on);
+                add(name, on, otherwise);
             } else {
                 titles.push(title);
-                add(table::group_start(&name), on);
+                add(table::group_start(&name), on, otherwise);
             }
         }
     }
     table::whole(&mut table, 0, names.iter().map(String::as_str));
     table::lines(&table, &titles)
-}
-
-/// A value, or that there is no one value to enter.
-fn enter(on: &OnDisplay) -> String {
-    on.enter.clone().unwrap_or_else(|| "-".to_owned())
 }
