@@ -50,6 +50,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
     match kind {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
+        Kind::ColumnMap => {}
     }
 }
 
@@ -90,6 +91,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Site => "name a site's file; standards and overlays are read from the folder given as `--profiles`",
         Kind::Standard => "move the file out of `standards/`, or write `kind: standard` if it is one",
         Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
+        Kind::ColumnMap => "name a file that begins `kind: column-map`",
     }))
 }
 
@@ -101,7 +103,7 @@ fn checker(kind: Kind, root: &Node) -> &'static Checker {
 }
 
 fn whole_checker(kind: Kind) -> &'static Checker {
-    static CHECKERS: [OnceLock<Checker>; 3] = [const { OnceLock::new() }; 3];
+    static CHECKERS: [OnceLock<Checker>; Kind::ALL.len()] = [const { OnceLock::new() }; Kind::ALL.len()];
     CHECKERS[kind as usize].get_or_init(|| compiled(schema::of_kind(kind)))
 }
 

@@ -12,7 +12,7 @@ use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, Settin
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, FactWord, Kind, OverlayFile, SiteFile, StandardFile, Statements};
+use crate::files::{ColumnMapFile, Conditions, FactWord, Kind, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -27,6 +27,7 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::Standard => (schemars::schema_for!(StandardFile), "asleft standard: one edition of a base standard"),
         Kind::Overlay => (schemars::schema_for!(OverlayFile), "asleft overlay: one version of a network operator's requirements"),
         Kind::Site => (schemars::schema_for!(SiteFile<'static>), "asleft site: its facts, devices and what they hold"),
+        Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();
@@ -181,7 +182,7 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] } });
+    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
     if let Shape::Quantity(dimension) = shape {
         group["step"] = step_of(dimension);
     }

@@ -104,7 +104,7 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             let key = add_profile(kind, &path, text, assessor)?;
             requirements(&key, assessor).map(Operand::Requirements)
         }
-        Some(Kind::Site) | None => {
+        Some(Kind::Site | Kind::ColumnMap) | None => {
             let source = assessor.sources.add(path.display().to_string(), text.as_str());
             let root = reader::read(source, &text, Kind::Site)?;
             reader::typed::<SiteFile<'_>>(&root)?;
@@ -122,7 +122,7 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     }
     let text = crate::files::text(path)?;
     match kind_of(path, &text, assessor) {
-        Some(Kind::Site) => Err(Fault::Words(format!("`{word}` is a site; name a standard or an overlay"))),
+        Some(Kind::Site | Kind::ColumnMap) => Err(Fault::Words(format!("`{word}` is neither a standard nor an overlay"))),
         Some(kind) => add_profile(kind, path, text, assessor).map(Some),
         // a file that does not say what it is is read as what most are, and told what it lacks
         None => add_profile(Kind::Overlay, path, text, assessor).map(Some),

@@ -1,12 +1,14 @@
 //! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod column_map;
 mod pieces;
 mod profile;
 mod site;
 mod versions;
 
-pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text};
+pub use column_map::{ColumnMapFile, ColumnNames};
+pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
@@ -30,11 +32,13 @@ pub enum Kind {
     Overlay,
     /// One site and what its devices hold.
     Site,
+    /// What an office calls the columns of its sheets.
+    ColumnMap,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Standard, Self::Overlay, Self::Site];
+    pub const ALL: [Self; 4] = [Self::Standard, Self::Overlay, Self::Site, Self::ColumnMap];
 
     /// The word in files.
     #[must_use]
@@ -43,6 +47,7 @@ impl Kind {
             Self::Standard => "standard",
             Self::Overlay => "overlay",
             Self::Site => "site",
+            Self::ColumnMap => "column-map",
         }
     }
 }
