@@ -11,7 +11,9 @@ mod entries;
 
 use crate::catalogue::SettingId;
 use crate::document::{Kind, Node};
+use crate::files;
 use crate::finding::Finding;
+use crate::reader;
 use crate::source::{Place, SourceId};
 use cells::rows;
 pub use columns::Columns;
@@ -19,11 +21,11 @@ use columns::Positions;
 use entries::{About, Entry, INSTALLATION};
 pub use entries::OF_HOLDING;
 
-/// Lays a filled sheet over a site's tree: devices that the sheet speaks of hold what it says, and
-/// nothing else.
+/// Lays a filled sheet over a site's tree, and checks what came of it: devices that the sheet speaks of
+/// hold what it says, and nothing else.
 ///
 /// # Errors
-/// Every row and column that cannot be used.
+/// Every row and column that cannot be used, and every value that does not fit its setting.
 pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns) -> Result<Node, Vec<Finding>> {
     let table = rows(source, text).map_err(|finding| vec![*finding])?;
     let mut findings = Vec::new();
@@ -45,7 +47,14 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns) -
         let finding = Finding::unusable("nothing-filled-in", place, "nothing is filled in on this sheet");
         findings.push(finding.hint("write what was found and what was left in its two columns"));
     }
-    if findings.is_empty() { Ok(with_holdings(site, &filled)) } else { Err(findings) }
+    match reader::checked(with_holdings(site, &filled), files::Kind::Site) {
+        Ok(site) if findings.is_empty() => Ok(site),
+        checked => {
+            findings.extend(checked.err().unwrap_or_default());
+            findings.sort_by_key(|finding| finding.place);
+            Err(findings)
+        }
+    }
 }
 
 /// What one device was found and left with.

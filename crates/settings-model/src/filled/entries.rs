@@ -118,7 +118,8 @@ impl<'r> Entry<'r> {
 
     /// A number alone is meant in the unit of its row.
     fn with_unit(&self, value: &Cell, shape: Shape) -> String {
-        let is_number = Exact::parse(&value.text).is_ok();
+        // a comma is not read as a point, but said to be one
+        let is_number = Exact::parse(&value.text.replace(',', ".")).is_ok();
         match (self.unit, shape) {
             (Some(unit), Shape::Quantity(_)) if is_number => format!("{} {}", value.text, unit.text),
             _ => value.text.clone(),
