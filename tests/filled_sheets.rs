@@ -136,7 +136,8 @@ fn each_fault_alone_is_one_finding() {
 
 /// Cells that people leave behind: right ones, slips, and things that belong elsewhere.
 fn cell() -> impl Strategy<Value = String> {
-    const WORDS: [&str; 11] = ["", "-", "264 V", "264", "1,5 s", "ok", "inverter-1", "inverter-2", "overvoltage-1/threshold", "overvoltage-9", "é°\u{feff}"];
+    const WORDS: [&str; 11] =
+        ["", "-", "264 V", "264", "1,5 s", "ok", "inverter-1", "inverter-2", "overvoltage-1/threshold", "overvoltage-9", "é°\u{feff}"];
     prop_oneof![3 => prop::sample::select(&WORDS[..]).prop_map(str::to_owned), 1 => "[ -~\n]{0,12}"]
 }
 

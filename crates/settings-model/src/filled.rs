@@ -18,8 +18,8 @@ use crate::source::{Place, SourceId};
 use cells::rows;
 pub use columns::Columns;
 use columns::Positions;
-use entries::{About, Entry, INSTALLATION};
 pub use entries::OF_HOLDING;
+use entries::{About, Entry, INSTALLATION};
 
 /// Lays a filled sheet over a site's tree, and checks what came of it: devices that the sheet speaks of
 /// hold what it says, and nothing else.

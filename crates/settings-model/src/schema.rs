@@ -182,7 +182,8 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
+    let mut group =
+        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
     if let Shape::Quantity(dimension) = shape {
         group["step"] = step_of(dimension);
     }

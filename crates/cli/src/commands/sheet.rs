@@ -42,11 +42,8 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
         SheetFormat::Csv => csv::write(&mut out, &site.site, &blank::blanks(&site, &sheets))?,
         SheetFormat::Html => {
             let cautions = cautions(&assessment);
-            let head = page::Head {
-                site: &site.site,
-                as_of: assessor.today.to_string(),
-                cautions: cautions.iter().map(String::as_str).collect(),
-            };
+            let head =
+                page::Head { site: &site.site, as_of: assessor.today.to_string(), cautions: cautions.iter().map(String::as_str).collect() };
             page::write(&mut out, &head, &blank::blanks(&site, &sheets))?;
         }
         SheetFormat::Text => {
