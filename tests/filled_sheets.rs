@@ -3,6 +3,8 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
+use settings_model::document::{Kind, Node};
+use settings_model::source::SourceId;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -166,4 +168,81 @@ proptest! {
         prop_assert!(unknown == 0 || code == Some(2));
         prop_assert!(code == Some(1) || code == Some(2), "{answer:#}");
     }
+}
+
+/// What a site's file says of its devices, as rows of a sheet; `None` where it says what sheets do not
+/// (a device's resolution, other evidence for one value).
+fn as_rows(site: &Node) -> Option<Vec<[String; 5]>> {
+    let mut rows = Vec::new();
+    for (device, holdings) in site.get("devices")?.entries() {
+        for (moment, place) in [("as-found", 2), ("as-left", 3)] {
+            let Some(holding) = holdings.get(moment) else { continue };
+            let mut put = |setting: String, value: String, photo: Option<&Node>| {
+                let mut row = [device.text().to_owned(), setting, String::new(), String::new(), String::new()];
+                row[place] = value;
+                row[4] = photo.map(|photo| photo.text().to_owned()).unwrap_or_default();
+                rows.push(row);
+            };
+            for word in ["region-selected", "date", "role", "known-by"] {
+                if let Some(value) = holding.get(word) {
+                    put(word.to_owned(), value.text().to_owned(), None);
+                }
+            }
+            for (function, settings) in holding.get("settings").map(Node::entries).unwrap_or_default() {
+                for (key, stated) in settings.entries() {
+                    if let Some(value) = stated.get("value") {
+                        let is_photo = stated.get("known-by").is_some_and(|known| known.text() == "photo");
+                        let marks = stated.entries().len() - 1;
+                        if !is_photo || marks != usize::from(stated.get("photo").is_some()) + 1 || stated.get("photo").is_none() {
+                            return None;
+                        }
+                        put(format!("{}/{}", function.text(), key.text()), on_paper(value), stated.get("photo"));
+                    } else {
+                        put(format!("{}/{}", function.text(), key.text()), on_paper(stated), None);
+                    }
+                }
+            }
+        }
+    }
+    Some(rows)
+}
+
+/// A value as a sheet has it.
+fn on_paper(value: &Node) -> String {
+    let Kind::List(points) = &value.kind else { return value.text().to_owned() };
+    let point = |point: &Node| match &point.kind {
+        Kind::List(parts) => format!("{} at {}", parts[1].text(), parts[0].text()),
+        _ => unreachable!("a point is a list"),
+    };
+    points.iter().map(point).collect::<Vec<_>>().join(", ")
+}
+
+/// Outcome and headline of every finding.
+fn said(answer: &Value) -> (Value, Vec<(String, String)>) {
+    let site = &answer["sites"][0];
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    let findings = site["findings"].as_array().unwrap().iter();
+    (site["verdict"].clone(), findings.map(|finding| (text(&finding["outcome"]), text(&finding["headline"]))).collect())
+}
+
+#[test]
+fn a_sheet_says_of_devices_what_the_sites_file_says() {
+    let mut compared = 0;
+    for entry in std::fs::read_dir(root().join("tests/sites")).unwrap().flatten() {
+        let text = std::fs::read_to_string(entry.path()).unwrap();
+        let site = settings_model::document::parse(SourceId(0), &text, &mut Vec::new()).unwrap();
+        let Some(rows) = as_rows(&site).filter(|rows| !rows.is_empty()) else { continue };
+        let file = tempfile::NamedTempFile::with_suffix(".csv").unwrap();
+        let mut table = csv::Writer::from_path(file.path()).unwrap();
+        table.write_record(["device", "setting", "as found", "as left", "photo"]).unwrap();
+        rows.iter().for_each(|row| table.write_record(row).unwrap());
+        table.flush().unwrap();
+        let path = entry.path().display().to_string();
+        let of_file = asleft(&["check", &path, "--format", "json"]);
+        let of_sheet = asleft(&["check", &path, "--filled", &file.path().display().to_string(), "--format", "json"]);
+        let [of_file, of_sheet] = [of_file, of_sheet].map(|output| serde_json::from_slice::<Value>(&output.stdout).unwrap());
+        assert_eq!(said(&of_sheet), said(&of_file), "{path}");
+        compared += 1;
+    }
+    assert!(compared >= 20, "only {compared} sites were compared");
 }
