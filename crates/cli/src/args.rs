@@ -96,6 +96,30 @@ pub struct Jobs {
     pub jobs: Option<u16>,
 }
 
+/// A sheet that was filled by hand.
+#[derive(ClapArgs)]
+pub struct Filled {
+    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`)
+    #[arg(long, value_name = "CSV")]
+    pub filled: Option<PathBuf>,
+    /// An office's own names for the columns of that sheet (`asleft schema column-map`)
+    #[arg(long, value_name = "FILE", requires = "filled")]
+    pub columns: Option<PathBuf>,
+}
+
+/// The form of a sheet.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SheetFormat {
+    /// For a terminal
+    Text,
+    /// For a spreadsheet, with empty columns to fill in
+    Csv,
+    /// For paper: a page with empty columns to fill in
+    Html,
+    /// For programs; `asleft schema sheet-report` describes it
+    Json,
+}
+
 /// The form of an answer that people pass on.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum NoteFormat {
@@ -116,8 +140,8 @@ pub struct Sheet {
     #[command(flatten)]
     pub under: Under,
     /// The form of the answer
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub format: Format,
+    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
+    pub format: SheetFormat,
 }
 
 /// `asleft check`
@@ -133,6 +157,9 @@ pub struct Check {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
     pub format: CheckFormat,
+    /// A sheet filled by hand, for the one site named.
+    #[command(flatten)]
+    pub filled: Filled,
     /// How much of the machine is used.
     #[command(flatten)]
     pub jobs: Jobs,
@@ -167,6 +194,9 @@ pub struct Diff {
     /// Another of the same kind; without it, a site's devices as found against as left
     #[arg(value_name = "IS")]
     pub new: Option<String>,
+    /// A sheet filled by hand, for the site named first.
+    #[command(flatten)]
+    pub filled: Filled,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,
@@ -370,6 +400,8 @@ pub enum SchemaKind {
     Site,
     /// What the display of a family of devices says
     LabelMap,
+    /// What an office calls the columns of its sheets
+    ColumnMap,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints

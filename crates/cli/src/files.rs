@@ -1,5 +1,6 @@
 //! The only room that opens files: sites, profiles, standard input.
 
+pub mod filled;
 mod unpacked;
 
 use settings_model::document::MAX_BYTES;

@@ -3,6 +3,7 @@
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
+use crate::files::filled::FilledSheet;
 use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
 use crate::texts::Block;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
@@ -44,17 +45,19 @@ pub struct Judged {
 }
 
 /// Judges every site of a block, in order. With `full`, sites of a file of lines that comply are
-/// handed on whole; without, only counted.
+/// handed on whole; without, only counted. A sheet filled by hand says what the devices hold, in place
+/// of the site's file.
 pub fn each_site(
     block: Block,
     assessor: &mut Assessor,
+    over: Option<&FilledSheet>,
     full: bool,
     take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>,
 ) -> io::Result<()> {
     block.each_text(&mut |found| {
         let judged = match (found.text, found.line) {
             (Err(says), line) => Judged { line, ..could_not_tell(found.name, None, vec![unreadable(says)], None) },
-            (Ok(text), None) => judge_text(found.name, text, 1, assessor),
+            (Ok(text), None) => judge_text(found.name, text, 1, over, assessor),
             (Ok(text), Some(number)) => one_line(found.name, text, number, full, assessor),
         };
         hand_on(judged, assessor, take)
@@ -94,10 +97,14 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 }
 
 /// Reads a text with places, and judges it.
-pub fn judge_text(name: &str, text: &str, first_line: usize, assessor: &mut Assessor) -> Judged {
+fn judge_text(name: &str, text: &str, first_line: usize, over: Option<&FilledSheet>, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
     let unusable = |findings| unusable(name, text, findings, source);
-    let root = match assessor.read_site(source, text) {
+    let read = reader::read(source, text, Kind::Site);
+    let root = match read.and_then(|root| match over {
+        Some(sheet) => sheet.laid_over(&root, assessor),
+        None => assessor.displayed(root),
+    }) {
         Ok(root) => root,
         Err(findings) => return unusable(findings),
     };
@@ -139,7 +146,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
     let read = serde_json::from_str::<SiteFile<'_>>(line);
     let Some(site) = read.ok().filter(|site| site.kind == Kind::Site && site.is_plain()) else {
-        return Judged { line: Some(number), ..judge_text(name, line, number, assessor) };
+        return Judged { line: Some(number), ..judge_text(name, line, number, None, assessor) };
     };
     let assessment = assessor.assess(&site);
     let (who, figures) = (answerable(&site), figures(&assessment));

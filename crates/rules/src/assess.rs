@@ -291,7 +291,14 @@ impl Assessor {
     /// # Errors
     /// Every fault found.
     pub fn read_site(&mut self, source: SourceId, text: &str) -> Result<Node, Vec<Finding>> {
-        let root = reader::read(source, text, Kind::Site)?;
+        reader::read(source, text, Kind::Site).and_then(|root| self.displayed(root))
+    }
+
+    /// A site's checked tree with what its devices display turned into settings.
+    ///
+    /// # Errors
+    /// See [`settings_model::labels::displayed`].
+    pub fn displayed(&mut self, root: Node) -> Result<Node, Vec<Finding>> {
         settings_model::labels::displayed(root, &mut self.library, self.today, &mut self.sources)
     }
 

@@ -114,6 +114,14 @@ impl Dimension {
         with_article(self.name())
     }
 
+    /// The unit in which a text ends, or else the base unit.
+    #[must_use]
+    pub fn unit_of(self, text: &str) -> &'static str {
+        let last = text.rsplit(' ').next().unwrap_or_default();
+        let units = self.units();
+        units.iter().find(|unit| unit.symbol == last).map_or(units[0].symbol, |unit| unit.symbol)
+    }
+
     /// Every dimension.
     pub const ALL: [Self; 12] = [
         Self::Voltage,

@@ -52,6 +52,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
         Kind::LabelMap => label_map::check(root, findings),
+        Kind::ColumnMap => {}
     }
 }
 
@@ -93,6 +94,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Standard => "move the file out of `standards/`, or write `kind: standard` if it is one",
         Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
         Kind::LabelMap => "move the file out of `labels/`, or write `kind: label-map` if it is one",
+        Kind::ColumnMap => "name a file that begins `kind: column-map`",
     }))
 }
 

@@ -12,7 +12,7 @@ use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, Settin
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements};
+use crate::files::{ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -28,6 +28,7 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::Overlay => (schemars::schema_for!(OverlayFile), "asleft overlay: one version of a network operator's requirements"),
         Kind::Site => (schemars::schema_for!(SiteFile<'static>), "asleft site: its facts, devices and what they hold"),
         Kind::LabelMap => (schemars::schema_for!(LabelMapFile), "asleft label map: what the display of a family of devices says"),
+        Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();
@@ -182,7 +183,8 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] } });
+    let mut group =
+        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
     let step = match shape {
         Shape::Quantity(dimension) => Some(step_of(dimension)),
         Shape::Curve { x, y } => {
@@ -301,7 +303,12 @@ impl JsonSchema for Displayed {
             "minProperties": 1,
             "additionalProperties": {
                 "type": ["string", "number", "object"],
-                "properties": { "value": { "type": ["string", "number"] }, "known-by": evidence, "photo": { "type": ["integer", "string"] } },
+                "properties": {
+                    "value": { "type": ["string", "number"] },
+                    "known-by": evidence,
+                    "photo": { "type": ["integer", "string"] },
+                    "initials": { "type": "string" },
+                },
                 "required": ["value"],
                 "additionalProperties": false,
             },

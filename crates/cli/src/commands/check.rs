@@ -6,21 +6,31 @@ mod programs;
 mod said;
 mod sarif;
 
-use super::{assessor, day};
+use super::{assessor, day, refused};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Under};
+use crate::files::filled::FilledSheet;
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::report::Summary;
 use crate::report::fleet::Tally;
-use crate::walk::{Judged, each_site};
+use crate::texts::is_one_site;
+use crate::walk::{Judged, each_site, write_messages};
 use rules::assess::{Assessor, GovernedBy};
 use said::Said;
+use settings_model::source::Sources;
 use std::io::{self, Write};
 use std::sync::Arc;
 
 /// Judges every site and says what it came to.
 pub fn run(args: &Check) -> io::Result<Exit> {
-    let asked = Asked::of(args);
+    if args.filled.filled.is_some() && !is_one_site(&args.sites) {
+        return refused("a filled sheet is laid over one site; name that site's file, and no other");
+    }
+    let mut sources = Sources::default();
+    let asked = match FilledSheet::named(&args.filled, &mut sources)? {
+        Ok(over) => Asked::of(args, over),
+        Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
+    };
     let form = form(args.format);
     let mut out = io::BufWriter::new(anstream::stdout().lock());
     form.begin(&mut out, &asked)?;
@@ -59,13 +69,15 @@ struct Asked {
     today: jiff::civil::Date,
     require_verified: bool,
     pinned: bool,
+    /// What the devices of the one site hold, in place of what its file says.
+    over: Option<FilledSheet>,
 }
 
 impl Asked {
-    fn of(args: &Check) -> Self {
+    fn of(args: &Check, over: Option<FilledSheet>) -> Self {
         let today = day(&args.under);
         let under = Under { as_of: Some(today), profiles: args.under.profiles.clone() };
-        Self { under, today, require_verified: args.require_verified, pinned: args.pinned }
+        Self { under, today, require_verified: args.require_verified, pinned: args.pinned, over }
     }
 }
 
@@ -85,7 +97,7 @@ fn employ(format: CheckFormat, asked: Asked) -> Employ<Done> {
         }
         Ok(Box::new(move |block| {
             let mut done = Done { said: Said::default(), tally: Tally::default() };
-            each_site(block, &mut assessor, form.tells_all(&asked), &mut |judged, assessor| {
+            each_site(block, &mut assessor, asked.over.as_ref(), form.tells_all(&asked), &mut |judged, assessor| {
                 done.tally.count(&judged);
                 form.site(&mut done.said, &judged, assessor, &asked)
             })?;

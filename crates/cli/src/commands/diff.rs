@@ -8,6 +8,7 @@ use super::operand::{Fault, Operand, operand};
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
+use crate::files::filled::FilledSheet;
 use crate::report::diff::DiffReport;
 use crate::walk::write_messages;
 use rules::assess::Assessor;
@@ -36,7 +37,13 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
 }
 
 fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
-    let old = operand(&args.old, assessor)?;
+    let mut old = operand(&args.old, assessor)?;
+    if let Some(sheet) = FilledSheet::named(&args.filled, &mut assessor.sources)?? {
+        match &mut old {
+            Operand::Site(site) => site.root = sheet.laid_over(&site.root, assessor)?,
+            Operand::Requirements(_) => return Err(Fault::Words("a filled sheet is laid over a site; name its file first".to_owned())),
+        }
+    }
     let Some(new) = &args.new else {
         return match old {
             Operand::Site(site) => holdings::before_and_after(&site, assessor),

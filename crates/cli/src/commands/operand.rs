@@ -105,7 +105,7 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             requirements(&key, assessor).map(Operand::Requirements)
         }
         Some(Kind::LabelMap) => Err(Fault::Words(format!("`{word}` is a label map; name a site, a standard or an overlay"))),
-        Some(Kind::Site) | None => {
+        Some(Kind::Site | Kind::ColumnMap) | None => {
             let source = assessor.sources.add(path.display().to_string(), text.as_str());
             let root = assessor.read_site(source, &text)?;
             reader::typed::<SiteFile<'_>>(&root)?;
@@ -123,7 +123,7 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     }
     let text = crate::files::text(path)?;
     match kind_of(path, &text, assessor) {
-        Some(Kind::Site) => Err(Fault::Words(format!("`{word}` is a site; name a standard or an overlay"))),
+        Some(Kind::Site | Kind::ColumnMap) => Err(Fault::Words(format!("`{word}` is neither a standard nor an overlay"))),
         Some(kind) => add_profile(kind, path, text, assessor).map(Some),
         // a file that does not say what it is is read as what most are, and told what it lacks
         None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
@@ -193,7 +193,7 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             // which of the family's maps it is, the file's own name says
             format!("labels/{}/{}", file.family.value, path.file_stem().unwrap_or_default().to_string_lossy())
         }
-        Kind::Overlay | Kind::Site => {
+        Kind::Overlay | Kind::Site | Kind::ColumnMap => {
             let file: OverlayFile = reader::typed(&root)?;
             format!("overlays/{}/{}", file.network.value, file.version.value)
         }

@@ -21,6 +21,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::Overlay => of_kind(Kind::Overlay),
         SchemaKind::Site => of_kind(Kind::Site),
         SchemaKind::LabelMap => of_kind(Kind::LabelMap),
+        SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),

@@ -1,10 +1,13 @@
 //! `asleft sheet`: what to select, enter and verify at a site.
 
+mod blank;
+mod csv;
 mod display;
+mod page;
 
 use super::{CAUTIONS, assessor, site_tree};
 use crate::Exit;
-use crate::args::{Format, Sheet};
+use crate::args::{Sheet, SheetFormat};
 use crate::render::{self, table};
 use crate::report::layers;
 use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
@@ -36,8 +39,15 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     };
     let mut out = anstream::stdout().lock();
     match args.format {
-        Format::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
-        Format::Text => {
+        SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
+        SheetFormat::Csv => csv::write(&mut out, &site.site, &blank::blanks(&site, &sheets))?,
+        SheetFormat::Html => {
+            let cautions = cautions(&assessment);
+            let head =
+                page::Head { site: &site.site, as_of: assessor.today.to_string(), cautions: cautions.iter().map(String::as_str).collect() };
+            page::write(&mut out, &head, &blank::blanks(&site, &sheets))?;
+        }
+        SheetFormat::Text => {
             for sheet in &sheets {
                 write_text(&mut out, &site, sheet, assessor.today)?;
             }
@@ -87,12 +97,8 @@ fn write_text(
     }
 
     let mut origins: Vec<String> = Vec::new();
-    for (task, words, rest) in [
-        (Task::Enter, "ENTER", "the region does not bring these"),
-        (Task::Verify, "VERIFY ONLY", "these come with the region; read them back"),
-        (Task::TypeTest, "BY TYPE TEST", "nobody sets these; the device's certificate stands for them"),
-        (Task::WorkOut, "WORK OUT", "these follow from the devices chosen and the cables laid"),
-    ] {
+    for task in [Task::Enter, Task::Verify, Task::TypeTest, Task::WorkOut] {
+        let (words, rest) = task_words(task);
         let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
         if !of_task.is_empty() {
             render::heading(out, words, rest)?;
@@ -101,7 +107,8 @@ fn write_text(
     }
     let unseen: Vec<&Row> = rows.iter().filter(|row| row.task == Task::NotChecked).collect();
     if !unseen.is_empty() {
-        render::heading(out, "NOT CHECKED", "asked for, but its content was not seen")?;
+        let (words, rest) = task_words(Task::NotChecked);
+        render::heading(out, words, rest)?;
     }
     for row in unseen {
         let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
@@ -116,8 +123,27 @@ fn write_text(
     writeln!(out)
 }
 
+/// What a person does with rows, and why they stand apart.
+fn task_words(task: Task) -> (&'static str, &'static str) {
+    match task {
+        Task::Enter => ("ENTER", "the region does not bring these"),
+        Task::Verify => ("VERIFY ONLY", "these come with the region; read them back"),
+        Task::TypeTest => ("BY TYPE TEST", "nobody sets these; the device's certificate stands for them"),
+        Task::WorkOut => ("WORK OUT", "these follow from the devices chosen and the cables laid"),
+        Task::NotChecked => ("NOT CHECKED", "asked for, but its content was not seen"),
+    }
+}
+
 /// What to mind, once for all sheets of a site.
 fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Result<()> {
+    render::heading(out, "MIND", "before anything is set")?;
+    for caution in cautions(assessment) {
+        writeln!(out, "  - {}", render::wrapped(&caution, render::width() - 4, 4))?;
+    }
+    writeln!(out)
+}
+
+fn cautions(assessment: &Assessment<'_>) -> Vec<String> {
     let book = assessment.book.as_ref().expect("a site without a book has no sheet");
     let bases = book.rulebook.percent_of.map(|of| match (of.active.word(), of.reactive.word()) {
         (active, reactive) if active == reactive => format!("A percentage of power is one of the device's {active}."),
@@ -125,12 +151,8 @@ fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Resul
             format!("A percentage of active power is one of the device's {active}; of reactive power, one of its {reactive}.")
         }
     });
-    let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str));
-    render::heading(out, "MIND", "before anything is set")?;
-    for caution in CAUTIONS.iter().copied().chain(bases.as_deref()).chain(notes) {
-        writeln!(out, "  - {}", render::wrapped(caution, render::width() - 4, 4))?;
-    }
-    writeln!(out)
+    let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().cloned());
+    CAUTIONS.map(str::to_owned).into_iter().chain(bases).chain(notes).collect()
 }
 
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
@@ -177,6 +199,21 @@ fn required(row: &Row) -> String {
 }
 
 fn from(row: &Row, origins: &mut Vec<String>) -> String {
+    let text = origin_of(row);
+    let n = origins.iter().position(|origin| *origin == text).unwrap_or_else(|| {
+        origins.push(text);
+        origins.len() - 1
+    });
+    format!("[{}] {}", n + 1, basis_word(row))
+}
+
+/// How sure a figure is, in a word.
+fn basis_word(row: &Row) -> &'static str {
+    row.basis.map_or("approval", phrase::basis_word)
+}
+
+/// Who asks for a figure and where it was found, with the reason and what else to know of it.
+fn origin_of(row: &Row) -> String {
     let mut text = row.origin.clone();
     if let Some(because) = &row.because {
         text.push_str(&format!(". Reason: {because}"));
@@ -184,10 +221,5 @@ fn from(row: &Row, origins: &mut Vec<String>) -> String {
     if let Some(note) = row.citation.as_ref().and_then(|c| c.note.as_ref()) {
         text.push_str(&format!(". {note}"));
     }
-    let n = origins.iter().position(|origin| *origin == text).unwrap_or_else(|| {
-        origins.push(text);
-        origins.len() - 1
-    });
-    let basis = row.basis.map_or("approval", phrase::basis_word);
-    format!("[{}] {basis}", n + 1)
+    text
 }

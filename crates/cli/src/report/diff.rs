@@ -156,12 +156,39 @@ pub struct DevicesReport {
     pub old: String,
     /// The second, with its site.
     pub new: String,
+    /// The region selected on each, where it is not the same.
+    pub region_selected: Option<RegionsReport>,
     /// How many settings either states.
     pub stated: usize,
     /// Those that differ, in catalogue order.
     pub differences: Vec<DifferenceReport>,
     /// Whether what is required was known, so that `standing` could be said.
     pub judged: bool,
+}
+
+/// The regions that two devices, or one at two moments, had selected.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct RegionsReport {
+    /// On the first; absent where it is not stated.
+    pub old: Option<String>,
+    /// On the second; absent where it is not stated.
+    pub new: Option<String>,
+}
+
+impl RegionsReport {
+    /// `australia-c, now australia-a`.
+    pub fn in_words(&self) -> String {
+        let [old, new] = [&self.old, &self.new].map(|region| region.as_deref().unwrap_or("not stated"));
+        format!("{old}, now {new}")
+    }
+}
+
+impl DevicesReport {
+    /// Whether nothing differs.
+    pub fn is_same(&self) -> bool {
+        self.differences.is_empty() && self.region_selected.is_none()
+    }
 }
 
 /// One setting that is not held alike.

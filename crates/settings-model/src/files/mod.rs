@@ -2,6 +2,7 @@
 //! maps. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod column_map;
 mod firmware;
 mod label_map;
 mod pieces;
@@ -9,9 +10,10 @@ mod profile;
 mod site;
 mod versions;
 
+pub use column_map::{ColumnMapFile, ColumnNames};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{Confirmed, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
-pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text, Time};
+pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text, Time};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
@@ -37,11 +39,13 @@ pub enum Kind {
     Site,
     /// What the display of a family of devices says.
     LabelMap,
+    /// What an office calls the columns of its sheets.
+    ColumnMap,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 4] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap];
+    pub const ALL: [Self; 5] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap];
 
     /// The word in files.
     #[must_use]
@@ -51,6 +55,7 @@ impl Kind {
             Self::Overlay => "overlay",
             Self::Site => "site",
             Self::LabelMap => "label-map",
+            Self::ColumnMap => "column-map",
         }
     }
 }

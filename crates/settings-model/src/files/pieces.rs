@@ -59,6 +59,44 @@ impl JsonSchema for Text<'_> {
     }
 }
 
+/// A photo, by number or by name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PhotoName(pub String);
+
+impl<'de> Deserialize<'de> for PhotoName {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Name;
+        impl Visitor<'_> for Name {
+            type Value = PhotoName;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("the number or the name of a photo")
+            }
+            fn visit_u64<E: de::Error>(self, number: u64) -> Result<PhotoName, E> {
+                Ok(PhotoName(number.to_string()))
+            }
+            fn visit_i64<E: de::Error>(self, number: i64) -> Result<PhotoName, E> {
+                Ok(PhotoName(number.to_string()))
+            }
+            fn visit_str<E: de::Error>(self, name: &str) -> Result<PhotoName, E> {
+                Ok(PhotoName(name.to_owned()))
+            }
+        }
+        deserializer.deserialize_any(Name)
+    }
+}
+
+impl JsonSchema for PhotoName {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "photo".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": ["integer", "string"] })
+    }
+}
+
 /// Things by name, in the order written. Names are [`Text`] where they can be borrowed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Named<K, T>(pub Vec<(K, T)>);

@@ -1,6 +1,6 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
-use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, Quantity, Text};
+use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
 use super::versions::Version;
 use super::{Edition, Kind};
 use crate::catalogue::Equipment;
@@ -301,6 +301,8 @@ pub struct Holding<'a> {
     /// The region selected on the device: stands for the values that are not listed.
     #[serde(borrow)]
     pub region_selected: Option<Text<'a>>,
+    /// The photo that shows the region as selected.
+    pub region_photo: Option<PhotoName>,
     /// The values.
     #[serde(default)]
     pub settings: Settings,

@@ -148,7 +148,8 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
     }
 }
 
-/// A value, or `{ value: …, known-by: …, photo: …, step: …, exact: … }`; written straight into its place.
+/// A value, or `{ value: …, known-by: …, photo: …, initials: …, step: …, exact: … }`; written straight into
+/// its place.
 struct KnownSeed<'s> {
     id: SettingId,
     settings: &'s mut Stated,
@@ -196,7 +197,7 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
         Ok(())
     }
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
-        let (mut value, mut evidence, mut step, mut exact, mut photo) = (None, None, None, None, None);
+        let (mut value, mut evidence, mut step, mut exact, mut photo, mut initials) = (None, None, None, None, None, None);
         while let Some(key) = map.next_key::<KnownKey>()? {
             match key {
                 KnownKey::Value => once(&mut value, map.next_value_seed(ValueSeed(self.id))?)?,
@@ -204,6 +205,7 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
                 KnownKey::Step => once(&mut step, map.next_value_seed(StepSeed(self.id))?)?,
                 KnownKey::Exact => once(&mut exact, map.next_value::<bool>()?)?,
                 KnownKey::Photo => once(&mut photo, map.next_value::<IgnoredAny>()?)?,
+                KnownKey::Initials => once(&mut initials, map.next_value::<IgnoredAny>()?)?,
             }
         }
         let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
@@ -237,6 +239,7 @@ enum KnownKey {
     Step,
     Exact,
     Photo,
+    Initials,
 }
 
 impl<'de> Deserialize<'de> for Evidence {

@@ -4,7 +4,7 @@ use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, SiteOperand};
 use crate::render::markdown::markdown;
 use crate::render::{self, table};
-use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport};
+use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport, RegionsReport};
 use rules::assess::Assessor;
 use rules::compare::holdings::{By, Difference, Side, Standing, differences, standings};
 use rules::compare::words::in_words;
@@ -77,7 +77,7 @@ fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, F
 }
 
 fn report(old: String, new: String, devices: Vec<DevicesReport>) -> DiffReport {
-    let same = devices.iter().all(|device| device.differences.is_empty());
+    let same = devices.iter().all(DevicesReport::is_same);
     DiffReport { old, new, same, requirements: None, settings: Some(devices) }
 }
 
@@ -106,10 +106,17 @@ fn compared(old: &Holds<'_>, new: &Holds<'_>) -> DevicesReport {
     DevicesReport {
         old: old.title.clone(),
         new: new.title.clone(),
+        region_selected: regions(old.holding, new.holding),
         stated,
         judged: old.standings.is_some() && new.standings.is_some(),
         differences: found.iter().map(|difference| difference_report(difference, old, new)).collect(),
     }
+}
+
+/// The regions selected, where they differ.
+fn regions(old: &Holding<'_>, new: &Holding<'_>) -> Option<RegionsReport> {
+    let [old, new] = [old, new].map(|holding| holding.region_selected.as_ref().map(ToString::to_string));
+    (old != new).then_some(RegionsReport { old, new })
 }
 
 fn difference_report(difference: &Difference<'_>, old: &Holds<'_>, new: &Holds<'_>) -> DifferenceReport {
@@ -148,6 +155,9 @@ fn standing(old: Option<Standing>, new: Option<Standing>) -> Option<&'static str
 pub fn write_text<'r>(out: &mut dyn Write, devices: impl Iterator<Item = &'r DevicesReport>) -> io::Result<()> {
     for device in devices {
         writeln!(out, "{} against {}", device.new, device.old)?;
+        if let Some(regions) = &device.region_selected {
+            writeln!(out, "  region selected: {}", regions.in_words())?;
+        }
         if device.differences.is_empty() {
             writeln!(out, "  {} settings stated, none differs\n", device.stated)?;
             continue;
@@ -192,6 +202,9 @@ fn table_of(device: &DevicesReport) -> String {
 pub fn write_markdown<'r>(out: &mut dyn Write, devices: impl Iterator<Item = &'r DevicesReport>) -> io::Result<()> {
     for device in devices {
         writeln!(out, "## {} against {}\n", markdown(&device.new), markdown(&device.old))?;
+        if let Some(regions) = &device.region_selected {
+            writeln!(out, "Region selected: {}.\n", markdown(&regions.in_words()))?;
+        }
         writeln!(out, "{} of {} settings differ.\n", device.differences.len(), device.stated)?;
         if device.differences.is_empty() {
             continue;

@@ -1,0 +1,130 @@
+//! A sheet to fill in by hand: what is required, beside empty places for what was found and left.
+
+use super::{basis_word, origin_of, task_words};
+use rules::sheet::{DeviceSheet, Row, Task};
+use settings_model::catalogue::{Equipment, HeldBy, Shape};
+use settings_model::claim::Evidence;
+use settings_model::files::SiteFile;
+
+/// The lines of one device.
+pub struct Blank {
+    /// The device, by its name in the site's file.
+    pub device: String,
+    /// What it stands under.
+    pub under: String,
+    /// Its lines, in the order of the work.
+    pub lines: Vec<Line>,
+}
+
+/// One line to fill in.
+pub struct Line {
+    /// What a person does with it.
+    pub task: &'static str,
+    /// The key by which a filled sheet is read: a setting, or what is noted of the whole device.
+    pub key: String,
+    /// For people: the function, and of it the setting.
+    pub title: (&'static str, &'static str),
+    /// In which unit a number alone is meant.
+    pub unit: &'static str,
+    /// What is required.
+    pub required: String,
+    /// What complies.
+    pub complies_within: String,
+    /// How it has to be known, where that is asked.
+    pub evidence: String,
+    /// Who may change it.
+    pub moved_by: String,
+    /// Where the figure was found.
+    pub from: String,
+    /// How sure it is.
+    pub basis: &'static str,
+    /// Whether there is anything to read on the device or to work out: a line without is for reading only.
+    pub is_to_fill: bool,
+}
+
+/// The blanks of a site.
+pub fn blanks(site: &SiteFile<'_>, sheets: &[DeviceSheet]) -> Vec<Blank> {
+    sheets.iter().map(|sheet| blank(site, sheet)).collect()
+}
+
+fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
+    let settings = sheet.rows.iter().map(of_row);
+    let lines = if sheet.kind == Equipment::Installation {
+        settings.collect()
+    } else {
+        let region = (sheet.kind == Equipment::Inverter).then(|| of_region(site, sheet));
+        region.into_iter().chain(of_holding()).chain(settings).collect()
+    };
+    Blank { device: sheet.name.clone(), under: sheet.under.clone(), lines }
+}
+
+fn of_region(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Line {
+    let older = site.devices.get(&sheet.name).and_then(|device| device.stands_under.as_ref());
+    let key = older.map_or(&site.requirements.region, |older| &older.region);
+    Line {
+        task: "SELECT",
+        key: "region-selected".to_owned(),
+        title: ("Region", "region or country code"),
+        required: key.to_string(),
+        complies_within: sheet.region.clone(),
+        ..noted("SELECT")
+    }
+}
+
+/// What is noted of the whole device.
+fn of_holding() -> [Line; 3] {
+    // that a region stands for a value is for the tool to say
+    let known_by: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| *kind != Evidence::Region).map(Evidence::word).collect();
+    let line = |key: &str, title, reads: &str| Line {
+        key: key.to_owned(),
+        title: ("Record", title),
+        complies_within: reads.to_owned(),
+        ..noted("NOTE")
+    };
+    [
+        line("date", "date", "such as 2026-04-09"),
+        line("role", "role", "a role and not a name, such as licensed installer"),
+        line("known-by", "how the values are known", &known_by.join(", ")),
+    ]
+}
+
+fn noted(task: &'static str) -> Line {
+    Line {
+        task,
+        key: String::new(),
+        title: ("", ""),
+        unit: "",
+        required: String::new(),
+        complies_within: String::new(),
+        evidence: String::new(),
+        moved_by: String::new(),
+        from: String::new(),
+        basis: "",
+        is_to_fill: true,
+    }
+}
+
+fn of_row(row: &Row) -> Line {
+    let parameter = row.setting.parameter();
+    let unit = match parameter.shape {
+        Shape::Quantity(dimension) => dimension.unit_of(&row.required),
+        Shape::Choice(_) | Shape::Curve { .. } => "",
+    };
+    let moved_by = match &row.moved_by {
+        (who, Some(range)) => format!("{}, {range}", who.word()),
+        (who, None) => who.word().to_owned(),
+    };
+    Line {
+        task: task_words(row.task).0,
+        key: row.setting.to_string(),
+        title: (row.setting.function().title, parameter.title),
+        unit,
+        required: if row.set.is_none() && row.task >= Task::TypeTest { String::new() } else { row.required.clone() },
+        complies_within: row.complies_within.clone(),
+        evidence: row.known_by.clone().unwrap_or_default(),
+        moved_by,
+        from: origin_of(row),
+        basis: basis_word(row),
+        is_to_fill: matches!(row.task, Task::Enter | Task::Verify) || parameter.held_by == HeldBy::Calculated,
+    }
+}

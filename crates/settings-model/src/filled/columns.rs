@@ -1,0 +1,89 @@
+//! What the columns of a sheet are called, and where they stand.
+
+use super::cells::Cell;
+use crate::finding::{Finding, nearest};
+use crate::source::Place;
+
+/// What the columns of a sheet are called. `asleft sheet --format csv` writes these names; an office
+/// may have names of its own.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Columns {
+    /// The device, by its name in the site's file.
+    pub device: String,
+    /// The setting, such as `overvoltage-1/threshold`.
+    pub setting: String,
+    /// What was found before the work.
+    pub as_found: String,
+    /// What was left after it.
+    pub as_left: String,
+    /// The number of the photo that shows it.
+    pub photo: String,
+    /// Whose sheet it is: the site's own name.
+    pub site: String,
+    /// In which unit a number without one is meant.
+    pub unit: String,
+    /// Who read the value, by initials.
+    pub initials: String,
+}
+
+impl Default for Columns {
+    fn default() -> Self {
+        Self {
+            device: "device".to_owned(),
+            setting: "setting".to_owned(),
+            as_found: "as found".to_owned(),
+            as_left: "as left".to_owned(),
+            photo: "photo".to_owned(),
+            site: "site".to_owned(),
+            unit: "unit".to_owned(),
+            initials: "initials".to_owned(),
+        }
+    }
+}
+
+/// Where each column stands.
+pub(super) struct Positions {
+    pub(super) device: usize,
+    pub(super) setting: usize,
+    pub(super) moments: [usize; 2],
+    pub(super) photo: Option<usize>,
+    pub(super) site: Option<usize>,
+    pub(super) unit: Option<usize>,
+    pub(super) initials: Option<usize>,
+}
+
+impl Positions {
+    /// Where the columns of a heading stand; what is missing is a finding.
+    pub(super) fn of(heading: &[Cell], columns: &Columns, findings: &mut Vec<Finding>) -> Option<Self> {
+        let mut wanted = |name: &str| {
+            let found = heading.iter().position(|cell| cell.text.eq_ignore_ascii_case(name));
+            if found.is_none() {
+                findings.push(column_missing(name, heading));
+            }
+            found
+        };
+        let (device, setting) = (wanted(&columns.device), wanted(&columns.setting));
+        let moments = [wanted(&columns.as_found), wanted(&columns.as_left)];
+        let usual = Columns::default();
+        // a column may be left out, but not one that an office took the trouble to name
+        let mut optional = |name: &str, usual: &str| match heading.iter().position(|cell| cell.text.eq_ignore_ascii_case(name)) {
+            None if name != usual => wanted(name),
+            found => found,
+        };
+        let photo = optional(&columns.photo, &usual.photo);
+        let site = optional(&columns.site, &usual.site);
+        let unit = optional(&columns.unit, &usual.unit);
+        let initials = optional(&columns.initials, &usual.initials);
+        let [Some(found), Some(left)] = moments else { return None };
+        Some(Self { device: device?, setting: setting?, moments: [found, left], photo, site, unit, initials })
+    }
+}
+
+fn column_missing(name: &str, heading: &[Cell]) -> Finding {
+    let place = heading.first().map_or(Place::NOWHERE, |cell| cell.place);
+    let finding = Finding::unusable("column-missing", place, format!("no column `{name}`"));
+    match nearest(name, heading.iter().map(|cell| cell.text.as_str())) {
+        Some(meant) => finding.hint(format!("rename `{meant}`, or say in a column map what yours is called")),
+        None => finding.hint("name the column so, or say in a column map what yours is called"),
+    }
+}
