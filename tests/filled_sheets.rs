@@ -188,6 +188,10 @@ fn as_rows(site: &Node) -> Option<Vec<[String; 5]>> {
                     put(word.to_owned(), value.text().to_owned(), None);
                 }
             }
+            // a setting may be named in the words of the display
+            for (words, stated) in holding.get("displayed").map(Node::entries).unwrap_or_default() {
+                put(words.text().to_owned(), stated.get("value").unwrap_or(stated).text().to_owned(), stated.get("photo"));
+            }
             for (function, settings) in holding.get("settings").map(Node::entries).unwrap_or_default() {
                 for (key, stated) in settings.entries() {
                     if let Some(value) = stated.get("value") {

@@ -9,6 +9,7 @@ use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
+use settings_model::labels::Label;
 use settings_model::quantity::Dimension;
 use settings_model::value::Value;
 use std::rc::Rc;
@@ -164,6 +165,13 @@ fn failing(device: &DeviceResult<'_>) -> Vec<SettingId> {
 }
 
 /// A curve whose levels all have the wrong sign.
+/// Which way the levels of a curve go on the device's display, where its label map says so.
+fn shown_way(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<String> {
+    let labels = &device.labels.as_ref()?.labels;
+    let of_these = |label: &&Label| label.is_shown() && label.part().is_some_and(|of| failing.contains(&of.setting));
+    labels.iter().filter(of_these).find_map(Label::way)
+}
+
 fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
     let turned = |setting: &&SettingId| {
         let required = device.counted.requirement.get(**setting).and_then(|r| r.entry.require.as_ref());
@@ -178,7 +186,10 @@ fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Caus
         says: format!("{}: every level has the wrong sign: it supplies where it must absorb", setting.title()),
         explains: vec![setting],
         is_selected_region: false,
-        hint: "turn the signs round, and find out from the device's manual which sign it calls absorbing".to_owned(),
+        hint: match shown_way(device, failing) {
+            Some(way) => format!("turn the signs round: this display shows {way}"),
+            None => "turn the signs round, and find out from the device's manual which sign it calls absorbing".to_owned(),
+        },
     })
 }
 

@@ -31,7 +31,10 @@ impl Wording<'_> {
         };
         finding.hint = Some(cause.hint.clone());
         match &explained[..] {
-            [one] => finding.because.clone_from(&one.finding.because),
+            [one] => {
+                finding.because.clone_from(&one.finding.because);
+                finding.notes.extend(one.settings.first().and_then(|setting| self.whole_on_display(*setting)));
+            }
             _ => finding.folded = explained.iter().map(|one| self.without_name(&one.finding.headline)).collect(),
         }
         let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);

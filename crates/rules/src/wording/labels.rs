@@ -24,6 +24,17 @@ impl Wording<'_> {
         Some(format!("the display calls this \"{}\"{menu}{way}{}", label.words, enter.unwrap_or_default()))
     }
 
+    /// `on the display: "V1" 207 V, "Q1" -44 %`, all of what is required of a setting.
+    pub(super) fn whole_on_display(&self, setting: SettingId) -> Option<String> {
+        let map = self.device.labels.as_ref()?;
+        let site = Site { facts: &self.device.facts, percent_of: Some(self.rulebook.percent_of) };
+        let required = self.device.counted.requirement.get(setting)?.entry.require.as_ref()?;
+        let parts = map.on_display(setting, Some(required), site, &|setting, word| self.asks_for(setting, word));
+        let shown = parts.iter().filter_map(|part| Some(format!("\"{}\" {}", part.label.words, part.enter.as_ref()?.text)));
+        let shown: Vec<String> = shown.collect();
+        (!shown.is_empty()).then(|| format!("on the display: {}", shown.join(", ")))
+    }
+
     /// Whether a word of a setting is as asked, or nothing is asked of it.
     fn asks_for(&self, setting: SettingId, word: u8) -> bool {
         crate::sheet::asks_for(&self.device.counted.requirement, setting, word)
