@@ -192,6 +192,7 @@ fn reports_fit_their_schemas() {
         ("check-report", &["check", "tests/sites", "--format", "json"][..]),
         ("sheet-report", &["sheet", "tests/sites/orchard-close-5.yaml", "--format", "json"]),
         ("sheet-report", &["sheet", "tests/sites/quarry-siding-4.yaml", "--format", "json"]),
+        ("sheet-report", &["sheet", "tests/sites/gannet-parade-3.yaml", "--format", "json"]),
         ("identify-report", &["identify", "tests/sites/chapel-field-10.yaml", "--format", "json"]),
         ("diff-report", &["diff", "greywether/1.0.0", "greywether/2.0.0", "--format", "json"]),
         ("diff-report", &["diff", "tests/sites/kiln-row-19.yaml", "--format", "json"]),

@@ -156,6 +156,30 @@ fn profiles_are_refused_with_reasons() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// A label map is read by whoever lists them, and by a site that names its family.
+#[test]
+fn label_maps_are_refused_with_reasons() {
+    let mut wrong = Vec::new();
+    let cases = cases("label-map");
+    assert!(cases.len() >= 30);
+    for case in cases {
+        compare(&case, &list_labels(&case), &mut wrong);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let good = list_labels(&root().join("tests/refused/label-map.yaml"));
+    assert_eq!((good.code, good.says.as_str()), (Some(0), ""));
+}
+
+fn list_labels(map: &Path) -> Ended {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("labels/withy-s/1.yaml");
+    std::fs::create_dir_all(place.parent().unwrap()).unwrap();
+    std::fs::copy(map, place).unwrap();
+    let profiles = folder.path().to_str().unwrap();
+    let ended = asleft(&["list", "labels", "--profiles", profiles]);
+    Ended { says: ended.says.replace(profiles, "PROFILES"), ..ended }
+}
+
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
 const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
 

@@ -164,7 +164,6 @@ fn failing(device: &DeviceResult<'_>) -> Vec<SettingId> {
     settings
 }
 
-/// A curve whose levels all have the wrong sign.
 /// Which way the levels of a curve go on the device's display, where its label map says so.
 fn shown_way(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<String> {
     let labels = &device.labels.as_ref()?.labels;
@@ -172,6 +171,7 @@ fn shown_way(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<String>
     labels.iter().filter(of_these).find_map(Label::way)
 }
 
+/// A curve whose levels all have the wrong sign.
 fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Cause> {
     let turned = |setting: &&SettingId| {
         let required = device.counted.requirement.get(**setting).and_then(|r| r.entry.require.as_ref());

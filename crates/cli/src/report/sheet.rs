@@ -132,7 +132,6 @@ pub struct RowReport {
     /// The reason given.
     pub because: Option<String>,
     /// What the display calls it, in which menu, and what to enter there; a curve part by part.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub display: Vec<OnDisplayReport>,
 }
 
