@@ -44,7 +44,7 @@ fn assessor() -> Assessor {
     Assessor::new(library, date(2026, 11, 25))
 }
 
-/// Every shipped site, as JSON.
+/// Every shipped site that states settings, as JSON.
 fn sites() -> Vec<(String, Json)> {
     let mut found = Vec::new();
     files_below(&root().join("tests/sites"), &mut found);
@@ -53,7 +53,8 @@ fn sites() -> Vec<(String, Json)> {
         let tree = settings_model::document::parse(settings_model::source::SourceId(0), &text, &mut Vec::new()).unwrap();
         (file.file_stem().unwrap().to_string_lossy().into_owned(), tree.to_json())
     };
-    found.iter().map(read).collect()
+    // what displays show is another site's `settings` by the time it is judged; see the tests of label maps
+    found.iter().map(read).filter(|(_, site)| !site.to_string().contains("\"displayed\"")).collect()
 }
 
 /// What a site came to with places, after checking that a JSON line of it comes to the same.

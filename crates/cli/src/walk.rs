@@ -100,11 +100,11 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 fn judge_text(name: &str, text: &str, first_line: usize, over: Option<&FilledSheet>, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
     let unusable = |findings| unusable(name, text, findings, source);
-    let read = reader::read(source, text, Kind::Site);
-    let root = match read.and_then(|root| match over {
-        Some(sheet) => sheet.laid_over(&root, assessor),
-        None => assessor.displayed(root),
-    }) {
+    let read = match over {
+        Some(sheet) => reader::read(source, text, Kind::Site).and_then(|root| sheet.laid_over(&root, assessor)),
+        None => assessor.read_site(source, text),
+    };
+    let root = match read {
         Ok(root) => root,
         Err(findings) => return unusable(findings),
     };

@@ -291,7 +291,16 @@ impl Assessor {
     /// # Errors
     /// Every fault found.
     pub fn read_site(&mut self, source: SourceId, text: &str) -> Result<Node, Vec<Finding>> {
-        reader::read(source, text, Kind::Site).and_then(|root| self.displayed(root))
+        match reader::read(source, text, Kind::Site) {
+            Ok(root) => self.displayed(root),
+            Err(mut findings) => {
+                let root = settings_model::document::parse(source, text, &mut Vec::new());
+                let displayed = root.map(|root| settings_model::labels::faults_beside(&root, &mut self.library, &mut self.sources));
+                findings.extend(displayed.unwrap_or_default());
+                findings.sort_by_key(|finding| finding.place);
+                Err(findings)
+            }
+        }
     }
 
     /// A site's checked tree with what its devices display turned into settings.

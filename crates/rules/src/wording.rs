@@ -210,6 +210,7 @@ impl Wording<'_> {
     fn found(&self, setting: SettingId, part: Part) -> String {
         let Some(value) = self.value_of(setting) else { return "not stated".to_owned() };
         match (part, dimension_of(setting, part), value.part(part)) {
+            (_, Some(dimension), Some(amount)) if amount.of.is_none() => dimension.show(told(amount.number)),
             (_, Some(dimension), Some(amount)) => match here(amount, &self.device.facts) {
                 volts if volts != amount => format!("{} ({})", amount.show(dimension), volts.show(dimension)),
                 _ => amount.show(dimension),
@@ -228,7 +229,7 @@ impl Wording<'_> {
         let side = if matches!(claim.limit, Limit::AtMost(_)) { "high" } else { "low" };
         match claim.on.subject().part {
             Part::PointCount => String::new(),
-            _ => format!(", {} too {side}", dimension.show(slack.abs())),
+            _ => format!(", {} too {side}", dimension.show(told(slack.abs()))),
         }
     }
 
@@ -362,6 +363,12 @@ fn is_line(claim: &Claim) -> bool {
 
 /// How a limit with one end begins.
 const BOUND: [&str; 4] = ["at most ", "at least ", "over ", "under "];
+
+/// What was converted has many digits (volts between lines, cycles), and is told in as few as a display
+/// has; what somebody wrote is told as it was written.
+fn told(number: Exact) -> Exact {
+    if number == number.rounded(4) { number } else { least_digits(number) }
+}
 
 /// Two decimals, or as many as it takes not to say that nothing is wrong.
 fn least_digits(number: Exact) -> Exact {

@@ -19,7 +19,7 @@ mod showing;
 mod unit;
 
 pub use building::{faults, labelled};
-pub use displayed::displayed;
+pub use displayed::{displayed, faults_beside};
 pub use reading::Unfound;
 pub use showing::{Enter, OnDisplay};
 pub use unit::{Lacks, Site, Unit};
@@ -173,6 +173,15 @@ impl Label {
                 settings.dedup();
                 settings
             }
+        }
+    }
+
+    /// What its number counts, as label maps name it.
+    #[must_use]
+    pub fn unit(&self) -> Option<&'static str> {
+        match &self.takes {
+            Takes::Number { number, .. } => Some(number.unit.word),
+            _ => None,
         }
     }
 

@@ -216,6 +216,7 @@ fn step_of(dimension: Dimension) -> Json {
     let mut step = text_of(dimension);
     step.as_object_mut().expect("made as an object").remove("x-quantity");
     step["x-step"] = dimension.name().into();
+    step["examples"] = json!([dimension.show(Exact::ONE)]);
     step
 }
 
@@ -303,6 +304,7 @@ impl JsonSchema for Displayed {
             "minProperties": 1,
             "additionalProperties": {
                 "type": ["string", "number", "object"],
+                "examples": ["265 V"],
                 "properties": {
                     "value": { "type": ["string", "number"] },
                     "known-by": evidence,

@@ -9,7 +9,7 @@ use rules::assess::{Assessment, Assessor};
 use rules::book::Book;
 use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
 use rules::practice::{self, RULES};
-use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
+use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId, Shape};
 use settings_model::claim::{LayerId, Whys};
 use settings_model::entry::Stated;
 use settings_model::facts::Facts;
@@ -155,7 +155,8 @@ fn write_displays(out: &mut dyn Write, settings: &[SettingId], assessor: &mut As
     let mut is_first = true;
     for key in assessor.library.label_maps() {
         let Ok(map) = assessor.library.label_map(&key, &mut assessor.sources) else { continue };
-        let of_these = |label: &&Label| label.is_shown() && label.settings().iter().any(|own| settings.contains(own));
+        let alike = with_other_times(settings);
+        let of_these = |label: &&Label| label.is_shown() && label.settings().iter().any(|own| alike.contains(own));
         let labels: Vec<&Label> = map.labels.iter().filter(of_these).collect();
         if labels.is_empty() {
             continue;
@@ -171,11 +172,23 @@ fn write_displays(out: &mut dyn Write, settings: &[SettingId], assessor: &mut As
     Ok(())
 }
 
-/// `"Grid aid > Step 1 at": point 1, V line-line, in steps of 0.5 V`, with the setting where several are
-/// asked about.
+/// Settings, and of times of a trip stage the others that a display may show in their place.
+fn with_other_times(settings: &[SettingId]) -> Vec<SettingId> {
+    let others = |setting: SettingId| MEANINGS_OF_TIME.iter().filter_map(move |key| setting.sibling(key)).chain(setting.bare_time());
+    let times = settings.iter().copied().filter(|setting| setting.is_meaning_of_time()).flat_map(others);
+    settings.iter().copied().chain(times).collect()
+}
+
+/// `"Grid aid > Step 1 at": point 1, V line-line, in steps of 0.5 V`; with the setting, where several are
+/// asked about or it is another.
 fn named_on_display(label: &Label, settings: &[SettingId]) -> String {
-    let own: Vec<String> = label.settings().iter().filter(|own| settings.contains(own)).map(ToString::to_string).collect();
-    let of = if settings.len() > 1 { format!(" for {}", own.join(", ")) } else { String::new() };
+    let own = label.settings();
+    let named: Vec<String> = match own.iter().any(|own| settings.contains(own)) {
+        true if settings.len() == 1 => Vec::new(),
+        true => own.iter().filter(|own| settings.contains(own)).map(ToString::to_string).collect(),
+        false => own.iter().map(ToString::to_string).collect(),
+    };
+    let of = if named.is_empty() { String::new() } else { format!(" for {}", named.join(", ")) };
     format!("\"{}\"{of}{}", label.path(), label.counts().map(|counts| format!(": {counts}")).unwrap_or_default())
 }
 
@@ -274,8 +287,10 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
         let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
         writeln!(out, "    {}", line(format!("may be changed by: {}{range}", resolved.entry.moved_by.word())))?;
         let labels = device.labels.iter().flat_map(|map| &map.labels).filter(|label| label.is_shown());
-        for label in labels.filter(|label| label.settings().contains(&setting)) {
-            writeln!(out, "    {}", line(format!("the display calls this {}", named_on_display(label, &[setting]))))?;
+        let alike = with_other_times(&[setting]);
+        for label in labels.filter(|label| label.settings().iter().any(|own| alike.contains(own))) {
+            let says = if label.settings().contains(&setting) { "calls this" } else { "has in its place" };
+            writeln!(out, "    {}", line(format!("the display {says} {}", named_on_display(label, &[setting]))))?;
         }
         if let Some(known) = device.settings.get(setting) {
             writeln!(out, "    {}", line(format!("the device holds: {}", known.value.show(setting))))?;

@@ -109,7 +109,7 @@ fn not_shown(map: &LabelMap, (standard, place): (&str, Place), asked: &[(Ruleboo
     if missing.is_empty() {
         return None;
     }
-    let headline = format!("{}: of what {standard} asks, {} settings have no label", map.name(), missing.len());
+    let headline = format!("{}: no label for {} of the settings that {standard} asks for", map.name(), missing.len());
     let mut finding = Finding::new(Outcome::Remark, "no-label", place, headline);
     finding.folded = by_function(&missing);
     Some(finding.hint("add a label where the display shows it; where it does not, the selected region has to stand for it"))
@@ -146,7 +146,8 @@ fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)],
         let says = "whether it can show them all hangs on the ratings of a device";
         linted.not_checked.push(format!("{}, set points of {standard} that are percentages ({hanging} labels): {says}", map.name()));
     }
-    let says = format!("{}: {} labels are too coarse for set points of {standard}", map.name(), coarse.len());
+    let labels = if coarse.len() == 1 { "1 label is".to_owned() } else { format!("{} labels are", coarse.len()) };
+    let says = format!("{}: {labels} too coarse for set points of {standard}", map.name());
     let finding = Finding::new(Outcome::Remark, "too-coarse", first?.place, says);
     let hint = "a set point may be off by less than one step, so the nearest complies; a limit has to be kept, and may need the next one";
     Some(Finding { folded: coarse, ..finding.hint(hint) })

@@ -20,8 +20,9 @@ impl Wording<'_> {
             true => format!("; enter {}", enter.text),
             false => format!("; enter {}, the nearest that it can show", enter.text),
         });
+        let unit = label.unit().filter(|unit| unit.contains(' ')).map(|unit| format!(", in {unit}")).unwrap_or_default();
         let way = label.way().map(|way| format!(", {way}")).unwrap_or_default();
-        Some(format!("the display calls this \"{}\"{menu}{way}{}", label.words, enter.unwrap_or_default()))
+        Some(format!("the display calls this \"{}\"{menu}{unit}{way}{}", label.words, enter.unwrap_or_default()))
     }
 
     /// `on the display: "V1" 207 V, "Q1" -44 %`, all of what is required of a setting.

@@ -83,7 +83,25 @@ impl<'r> Entry<'r> {
         if let Some(finding) = misplaced(device, &about, values) {
             return fault(finding, findings);
         }
-        Some(Self { device, setting, about, values, photo, unit, initials })
+        let entry = Self { device, setting, about, values, photo, unit, initials };
+        findings.extend(entry.misread(labels));
+        Some(entry)
+    }
+
+    /// What is wrong with values that are in the words of the display.
+    fn misread(&self, labels: &LabelsOf<'_>) -> Vec<Finding> {
+        let (About::Displayed(path), Ok(Some(map))) = (&self.about, labels(&self.device.text)) else { return Vec::new() };
+        let Ok(label) = map.find(path) else { return Vec::new() };
+        let misread = |value: &Cell| {
+            let slip = label.slip(&self.with_unit(value, None))?;
+            let says = format!("{}: \"{}\": {}", self.device.text, label.words, slip.says);
+            Some(
+                Finding::unusable("displayed-value", value.place, says)
+                    .because(label.place, "what the display means by it")
+                    .hint(slip.mend),
+            )
+        };
+        self.values.into_iter().flatten().filter_map(misread).collect()
     }
 
     /// What it states as found and as left, as a site's file would.

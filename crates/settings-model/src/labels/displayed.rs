@@ -12,7 +12,6 @@ use super::{Label, LabelMap};
 use crate::catalogue::{SettingId, Shape};
 use crate::claim::{Part, Var};
 use crate::document::{Kind, Node};
-use crate::facts::FactId;
 use crate::files::{self, Device, SiteFile};
 use crate::finding::Finding;
 use crate::library::{Library, NotUsed, Request};
@@ -54,6 +53,33 @@ pub fn displayed(root: Node, library: &mut Library, today: Date, sources: &mut S
         return Err(findings);
     }
     reader::checked(with_devices(root, settled), files::Kind::Site)
+}
+
+/// What is wrong with the display's words in a site's file that has other faults: all that can be told
+/// without the facts that the file states.
+#[must_use]
+pub fn faults_beside(root: &Node, library: &mut Library, sources: &mut Sources) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (name, device) in root.get("devices").map(Node::entries).unwrap_or_default() {
+        let displayed: Vec<&Node> = holdings_of(device).filter_map(|holding| holding.get(DISPLAYED)).collect();
+        if displayed.is_empty() {
+            continue;
+        }
+        let stated = ["labels", "model", "firmware"].map(|key| device.get(key).map(Node::text).filter(|text| !text.is_empty()));
+        let Ok(Some(map)) = library.labels_for(stated, sources) else { continue };
+        for (key, stated) in displayed.into_iter().flat_map(Node::entries) {
+            let value = stated.get("value").unwrap_or(stated);
+            match map.find(key.text()) {
+                Err(unfound) => findings.push(unknown(name.text(), &map, key, unfound)),
+                Ok(label) if !value.text().is_empty() => {
+                    let slip = label.slip(value.text());
+                    findings.extend(slip.map(|slip| unread(name.text(), label, value.place, Unread::Slip(slip))));
+                }
+                Ok(_) => {}
+            }
+        }
+    }
+    findings
 }
 
 fn holdings(root: &Node) -> impl Iterator<Item = &Node> {
@@ -160,7 +186,7 @@ impl Holding<'_> {
             let label = match map.find(key.text()) {
                 Ok(label) => label,
                 Err(unfound) => {
-                    self.findings.push(self.unfound(key, unfound));
+                    self.findings.push(unknown(self.device, &map, key, unfound));
                     continue;
                 }
             };
@@ -172,42 +198,10 @@ impl Holding<'_> {
                     value: value.place,
                     known: stated.entries().iter().filter(|(key, _)| key.text() != "value").cloned().collect(),
                 })),
-                Err(unread) => self.findings.push(self.unread(label, value.place, unread)),
+                Err(why) => self.findings.push(unread(self.device, label, value.place, why)),
             }
         }
         entries
-    }
-
-    fn unfound(&self, key: &Node, unfound: Unfound) -> Finding {
-        let finding = |says: String| Finding::unusable("unknown-label", key.place, format!("{}: {says}", self.device));
-        match unfound {
-            Unfound::Unknown(meant) => {
-                let finding = finding(format!("{} has no label `{}`", self.map.name(), key.text()));
-                finding.hint(meant.map_or_else(
-                    || "`asleft sheet` lists the display's labels for the device".to_owned(),
-                    |meant| format!("did you mean `{meant}`?"),
-                ))
-            }
-            Unfound::Ambiguous(paths) => {
-                let finding = finding(format!("`{}` stands in {} menus of {}", key.text(), paths.len(), self.map.name()));
-                finding
-                    .hint(format!("write its menu in front: {}", one_of(&paths.iter().map(|path| format!("`{path}`")).collect::<Vec<_>>())))
-            }
-        }
-    }
-
-    fn unread(&self, label: &Label, place: Place, unread: Unread) -> Finding {
-        let finding = |says: &str| Finding::unusable("displayed-value", place, format!("{}: \"{}\": {says}", self.device, label.words));
-        let finding = match unread {
-            Unread::Slip(slip) => finding(&slip.says).hint(slip.mend),
-            Unread::Lacks(Lacks::Fact(fact)) => {
-                let says = format!("it hangs on a fact that is not stated: {}", fact.row().title);
-                finding(&says).hint(format!("state {}", stated_as(fact)))
-            }
-            Unread::Lacks(Lacks::PercentOf) => finding("the standard does not say of what its percentages are, and the display does")
-                .hint("state it under `settings`, in the standard's own terms"),
-        };
-        finding.because(label.place, "what the display means by it")
     }
 
     /// What is said twice, by two labels or by a label and a setting.
@@ -302,7 +296,7 @@ impl Holding<'_> {
                 let label = self.map.labels.iter().find(|label| label.part() == Some(of));
                 match label.and_then(|label| Some((label, label.fixed(self.site)?))) {
                     Some((_, Ok(readings))) => axes.extend(readings.first().map(|reading| text(&reading.text, first.value))),
-                    Some((label, Err(unread))) => self.findings.push(self.unread(label, first.value, unread)),
+                    Some((label, Err(why))) => self.findings.push(unread(self.device, label, first.value, why)),
                     None => missing.push(label.map_or_else(|| part_words(part), Label::path)),
                 }
             }
@@ -332,6 +326,40 @@ impl Holding<'_> {
             _ => Node { place: entry.value, kind: Kind::Map(group) },
         }
     }
+}
+
+/// A label that the map does not have, or has in several menus.
+fn unknown(device: &str, map: &LabelMap, key: &Node, unfound: Unfound) -> Finding {
+    let finding = |says: String| Finding::unusable("unknown-label", key.place, format!("{device}: {says}"));
+    match unfound {
+        Unfound::Unknown(meant) => {
+            let finding = finding(format!("{} has no label `{}`", map.name(), key.text()));
+            match meant {
+                Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
+                None => finding.hint("`asleft sheet` lists the display's labels for the device"),
+            }
+        }
+        Unfound::Ambiguous(paths) => {
+            let finding = finding(format!("`{}` stands in {} menus of {}", key.text(), paths.len(), map.name()));
+            let paths: Vec<String> = paths.iter().map(|path| format!("`{path}`")).collect();
+            finding.hint(format!("write its menu in front: {}", one_of(&paths)))
+        }
+    }
+}
+
+/// A value that could not be read.
+fn unread(device: &str, label: &Label, place: Place, why: Unread) -> Finding {
+    let finding = |says: &str| Finding::unusable("displayed-value", place, format!("{device}: \"{}\": {says}", label.words));
+    let finding = match why {
+        Unread::Slip(slip) => finding(&slip.says).hint(slip.mend),
+        Unread::Lacks(Lacks::Fact(fact)) => {
+            let says = format!("it hangs on a fact that is not stated: {}", fact.row().title);
+            finding(&says).hint(format!("state {}", fact.row().stated_as))
+        }
+        Unread::Lacks(Lacks::PercentOf) => finding("the standard does not say of what its percentages are, and the display does")
+            .hint("state it under `settings`, in the standard's own terms"),
+    };
+    finding.because(label.place, "what the display means by it")
 }
 
 /// The key under which a site states the region.
@@ -385,9 +413,4 @@ fn put(settings: &mut Node, setting: SettingId, key: Place, node: Node) {
         Some((_, other)) => other.kind = Kind::Map(vec![(parameter, node)]),
         None => functions.push((text(function, key), Node { place: key, kind: Kind::Map(vec![(parameter, node)]) })),
     }
-}
-
-/// Where a fact is stated, for a remedy.
-fn stated_as(fact: FactId) -> &'static str {
-    fact.row().stated_as
 }

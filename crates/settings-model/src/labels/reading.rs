@@ -6,6 +6,7 @@ use super::{Label, LabelMap, Number, Sign, Takes};
 use crate::catalogue::{SettingId, Shape};
 use crate::claim::{Part, Var};
 use crate::exact::{Exact, NumberError};
+use crate::facts::Facts;
 use crate::files::DirectionWord;
 use crate::finding::nearest;
 use crate::quantity::Amount;
@@ -101,6 +102,15 @@ impl Label {
             Takes::Regions(regions) => vec![word(Of::Region, one_of(regions, text)?)],
             Takes::Modes(modes) => one_of(modes, text)?.iter().copied().map(stated).collect(),
         })
+    }
+
+    /// What is wrong with a text by itself, whatever it hangs on besides.
+    #[must_use]
+    pub fn slip(&self, text: &str) -> Option<Slip> {
+        match self.read(text, Site { facts: &Facts::default(), percent_of: None }, None) {
+            Err(Unread::Slip(slip)) => Some(slip),
+            _ => None,
+        }
     }
 
     /// What a text on the display comes to, of the part that the label is the number of, and how finely it

@@ -170,7 +170,11 @@ impl Unit {
     /// A number with the unit behind, as a display shows it.
     #[must_use]
     pub fn show(&self, number: Exact) -> String {
-        self.symbols.first().map_or_else(|| number.to_string(), |symbol| format!("{number} {symbol}"))
+        match self.symbols {
+            [] => number.to_string(),
+            [_, one, ..] if matches!(self.scale, Scale::Cycles(_)) && number == Exact::ONE => format!("{number} {one}"),
+            [symbol, ..] => format!("{number} {symbol}"),
+        }
     }
 
     pub(super) fn ratio(&self, var: Var, site: Site<'_>) -> Result<Ratio, Lacks> {

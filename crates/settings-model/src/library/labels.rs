@@ -73,13 +73,24 @@ impl Library {
         Ok(map)
     }
 
-    /// The label map of a device: that of the family it names, or of its model, for its firmware. `None`
-    /// where it names no family and no map is for its model.
+    /// The label map of a device; see [`Self::labels_for`].
     ///
     /// # Errors
     /// See [`NotUsed`].
     pub fn labels_of(&mut self, device: &Device<'_>, sources: &mut Sources) -> Result<Option<Rc<LabelMap>>, NotUsed> {
-        let (family, model) = (device.labels.as_deref(), device.model.as_deref());
+        self.labels_for([&device.labels, &device.model, &device.firmware].map(|stated| stated.as_deref()), sources)
+    }
+
+    /// The label map of a device with this family, model and firmware: that of the family it names, or of its model, for its firmware. `None`
+    /// where it names no family and no map is for its model.
+    ///
+    /// # Errors
+    /// See [`NotUsed`].
+    pub fn labels_for(
+        &mut self,
+        [family, model, firmware]: [Option<&str>; 3],
+        sources: &mut Sources,
+    ) -> Result<Option<Rc<LabelMap>>, NotUsed> {
         let maps = match (family, model) {
             (Some(family), _) => self.maps_of_family(family, sources)?,
             (None, Some(model)) => self.maps_of_model(model, sources)?,
@@ -99,7 +110,7 @@ impl Library {
             });
         }
         let maps: Vec<Rc<LabelMap>> = maps.into_iter().filter(|map| model.is_none_or(|model| map.is_for(model))).collect();
-        for_firmware(&maps, device.firmware.as_deref()).map(Some)
+        for_firmware(&maps, firmware).map(Some)
     }
 
     fn maps_of_family(&mut self, family: &str, sources: &mut Sources) -> Result<Vec<Rc<LabelMap>>, NotUsed> {
@@ -121,19 +132,19 @@ impl Library {
 
     /// Only maps whose text names the model are read.
     fn maps_of_model(&mut self, model: &str, sources: &mut Sources) -> Result<Vec<Rc<LabelMap>>, NotUsed> {
-        let model = model.trim().to_lowercase();
-        let keys = match self.maps_by_model.get(&model) {
+        let keys = match self.maps_by_model.get(model) {
             Some(keys) => keys.clone(),
             None => {
-                let names = |key: &String| self.profiles[&format!("{key}.yaml")].text.to_lowercase().contains(&model);
+                let wanted = model.trim().to_lowercase();
+                let names = |key: &String| self.profiles[&format!("{key}.yaml")].text.to_lowercase().contains(&wanted);
                 let keys: Rc<[String]> = self.label_maps().into_iter().filter(names).collect();
-                self.maps_by_model.insert(model.clone(), keys.clone());
+                self.maps_by_model.insert(model.to_owned(), keys.clone());
                 keys
             }
         };
         let mut maps = Vec::new();
         for key in keys.iter() {
-            maps.extend(Some(self.label_map(key, sources).map_err(NotUsed::Faulty)?).filter(|map| map.is_for(&model)));
+            maps.extend(Some(self.label_map(key, sources).map_err(NotUsed::Faulty)?).filter(|map| map.is_for(model)));
         }
         Ok(maps)
     }
