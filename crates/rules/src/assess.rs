@@ -306,7 +306,7 @@ impl Assessor {
     /// A site's checked tree with what its devices display turned into settings.
     ///
     /// # Errors
-    /// See [`settings_model::labels::displayed`].
+    /// See [`settings_model::labels::displayed()`].
     pub fn displayed(&mut self, root: Node) -> Result<Node, Vec<Finding>> {
         settings_model::labels::displayed(root, &mut self.library, self.today, &mut self.sources)
     }

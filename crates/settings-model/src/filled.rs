@@ -29,7 +29,7 @@ pub type LabelsOf<'l> = dyn Fn(&str) -> Result<Option<Rc<LabelMap>>, NotUsed> + 
 
 /// Lays a filled sheet over a site's tree, and checks what came of it: devices that the sheet speaks of
 /// hold what it says, and nothing else. A row may name its setting in the words of the device's display,
-/// which `labels` knows; its value is then as the display shows it, for [`crate::labels::displayed`].
+/// which `labels` knows; its value is then as the display shows it, for [`crate::labels::displayed()`].
 ///
 /// # Errors
 /// Every row and column that cannot be used, and every value that does not fit its setting.

@@ -1,7 +1,7 @@
 //! Label maps: what the display of a family of devices calls each setting, what its numbers count,
 //! and which way round its signs go.
 //!
-//! A map is used in two directions. [`displayed`] turns a site's values in the words of the display
+//! A map is used in two directions. [`displayed()`] turns a site's values in the words of the display
 //! into settings, each at its own place; [`LabelMap::on_display`] says where a setting is found and
 //! what to enter there. Nothing is guessed: a word that is not in the map, or a number that hangs on a
 //! fact nobody stated, is a finding.
@@ -10,10 +10,11 @@
 //! - `building`: from a file to a map, every fault at its place
 //! - `reading`: from what is shown to settings
 //! - `showing`: from settings to what is to be entered
-//! - `displayed`: whole blocks of a site's file
+//! - `displayed`, `holding`: whole blocks of a site's file
 
 mod building;
 mod displayed;
+mod holding;
 mod reading;
 mod showing;
 mod unit;

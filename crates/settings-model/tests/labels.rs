@@ -185,6 +185,22 @@ fn displayed_words_become_settings_at_their_own_places() {
     assert!(step.exact && step.size == Exact::new(1, 1));
 }
 
+/// A curve is known no better than its worst known part.
+#[test]
+fn a_curve_is_known_as_its_least_known_part() {
+    let curve = |first: &str, second: &str, level: &str| {
+        let lines = format!("      displayed: {{ Volts to watt > V1: {first}, Volts to watt > V2: {second}, P2: {level} }}");
+        let (site, text) = read(FERNHILL, &lines, "");
+        let site = site.unwrap_or_else(|findings| panic!("{text}\n{findings:#?}"));
+        let left = site.devices.get("inverter-1").unwrap().as_left.as_ref().unwrap();
+        left.settings.get(id("volt-watt/points")).unwrap().evidence
+    };
+    let photo = |value: &str| format!("{{ value: {value}, known-by: photo, photo: 1 }}");
+    assert_eq!(curve(&photo("253"), &photo("260"), &photo("20")), Some(Evidence::Photo));
+    assert_eq!(curve(&photo("253"), "260", &photo("20")), None, "as the whole holding: from the display");
+    assert_eq!(curve(&photo("253"), "{ value: 260, known-by: statement }", "20"), Some(Evidence::Statement));
+}
+
 /// Where a finding points: at the displayed line.
 #[test]
 fn places_are_those_of_what_is_displayed() {

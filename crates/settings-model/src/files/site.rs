@@ -311,7 +311,7 @@ pub struct Holding<'a> {
 }
 
 /// Values in the words of a display. They become [`Settings`] before a site is judged; see
-/// [`crate::labels::displayed`].
+/// [`crate::labels::displayed()`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Displayed;
 
