@@ -5,6 +5,7 @@
 //! in the same pass (`site`, `profile`), so that nothing waits for a second run.
 
 mod anchors;
+mod attestation;
 mod commas;
 mod expected;
 mod profile;
@@ -50,6 +51,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
     match kind {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
+        Kind::Attestation => attestation::check(root, findings),
     }
 }
 
@@ -90,6 +92,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Site => "name a site's file; standards and overlays are read from the folder given as `--profiles`",
         Kind::Standard => "move the file out of `standards/`, or write `kind: standard` if it is one",
         Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
+        Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
     }))
 }
 
@@ -101,7 +104,7 @@ fn checker(kind: Kind, root: &Node) -> &'static Checker {
 }
 
 fn whole_checker(kind: Kind) -> &'static Checker {
-    static CHECKERS: [OnceLock<Checker>; 3] = [const { OnceLock::new() }; 3];
+    static CHECKERS: [OnceLock<Checker>; Kind::ALL.len()] = [const { OnceLock::new() }; Kind::ALL.len()];
     CHECKERS[kind as usize].get_or_init(|| compiled(schema::of_kind(kind)))
 }
 

@@ -182,6 +182,6 @@ fn from(row: &Row, origins: &mut Vec<String>) -> String {
         origins.push(text);
         origins.len() - 1
     });
-    let basis = row.basis.map_or("approval", phrase::basis_word);
-    format!("[{}] {basis}", n + 1)
+    let known = row.standing.map_or("approval", phrase::standing_word);
+    format!("[{}] {known}", n + 1)
 }

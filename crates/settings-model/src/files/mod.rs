@@ -1,11 +1,13 @@
-//! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
+//! The kinds of file that people keep: standards, overlays, sites, attestations. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod attestation;
 mod pieces;
 mod profile;
 mod site;
 mod versions;
 
+pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, Quantity, Text};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
@@ -30,11 +32,13 @@ pub enum Kind {
     Overlay,
     /// One site and what its devices hold.
     Site,
+    /// What an office read in its licensed copy of an edition.
+    Attestation,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Standard, Self::Overlay, Self::Site];
+    pub const ALL: [Self; 4] = [Self::Standard, Self::Overlay, Self::Site, Self::Attestation];
 
     /// The word in files.
     #[must_use]
@@ -43,6 +47,7 @@ impl Kind {
             Self::Standard => "standard",
             Self::Overlay => "overlay",
             Self::Site => "site",
+            Self::Attestation => "attestation",
         }
     }
 }
