@@ -35,8 +35,9 @@ pub fn disputes(assessment: &Assessment<'_>) -> Vec<Finding> {
 
 /// A licensed copy says one thing, the profile another.
 fn contradiction(read: &Arc<Read>, setting: &str, title: &str, outcome: finding::Outcome) -> Finding {
-    let Read { by, value, shipped, clause, .. } = &**read;
+    let Read { by, clause, .. } = &**read;
     let word = if read.verb.asks() { String::new() } else { format!(" ({})", read.verb.word()) };
+    let (value, shipped) = apart(&read.value, &read.shipped);
     let headline = format!("{setting}{word}: the licensed copy says {value}, the profile {shipped}");
     let finding = Finding::new(outcome, "attestation-disagrees", read.place, headline)
         .label("read in the copy")
@@ -44,6 +45,17 @@ fn contradiction(read: &Arc<Read>, setting: &str, title: &str, outcome: finding:
         .note(format!("read by {} of {} on {} in {} ({}), {clause}", by.read_by, by.office, by.read_on, by.document, by.amendments))
         .note("the figure counts as unverified, whatever it rests on");
     finding.hint("read the copy again; if it does say so, use no figure of this line until the profile is corrected")
+}
+
+/// Where two values lie apart: of curves of as many points, the points that differ.
+fn apart(one: &str, other: &str) -> (String, String) {
+    let (points, others): (Vec<&str>, Vec<&str>) = (one.split(", ").collect(), other.split(", ").collect());
+    if points.len() != others.len() {
+        return (one.to_owned(), other.to_owned());
+    }
+    let differ = || points.iter().zip(&others).filter(|(point, other)| point != other);
+    let joined = |of: Vec<&str>| of.join(", ");
+    (joined(differ().map(|(point, _)| *point).collect()), joined(differ().map(|(_, other)| *other).collect()))
 }
 
 /// One attestation against its profile.

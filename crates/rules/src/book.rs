@@ -1,9 +1,9 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
 use crate::hanging::Hanging;
+use crate::standing::{Standing, standing};
 use settings_model::catalogue::SettingId;
 use settings_model::cells::CellKey;
-use crate::standing::{Standing, standing};
 use settings_model::claim::{Basis, Claim, Limit, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;

@@ -37,8 +37,8 @@ pub mod unproven;
 pub mod witness;
 
 pub mod affected;
-pub mod attestation;
 pub mod assess;
+pub mod attestation;
 pub mod book;
 pub mod cause;
 pub mod compare;

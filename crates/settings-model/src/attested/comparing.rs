@@ -111,6 +111,27 @@ pub fn compare<'a>(figures: &[Figure<'a>], file: &'a AttestationFile, nominal: O
             });
         }
     }
+    left_empty(comparisons)
+}
+
+/// A value that one entry leaves empty is not yet read only where no other entry has it.
+fn left_empty(mut comparisons: Vec<Comparison<'_>>) -> Vec<Comparison<'_>> {
+    for n in 0..comparisons.len() {
+        let one = &comparisons[n];
+        if one.outcome != Outcome::NotYetRead {
+            continue;
+        }
+        let others = comparisons.iter().enumerate().filter(|(m, other)| other.figure == one.figure && (other.read.is_some() || *m < n));
+        let others: Vec<&Comparison<'_>> = others.map(|(_, other)| other).collect();
+        let is_elsewhere = |region: &&str| others.iter().any(|other| other.regions.contains(region));
+        let left: Vec<&str> = one.regions.iter().filter(|region| !is_elsewhere(region)).copied().collect();
+        let is_spoken_of = if one.regions.is_empty() { !others.is_empty() } else { left.is_empty() };
+        comparisons[n].regions = left;
+        if is_spoken_of {
+            comparisons[n].outcome = Outcome::Agrees; // by what another entry has, or is told by an earlier one
+        }
+    }
+    comparisons.retain(|comparison| comparison.read.is_some() || comparison.outcome == Outcome::NotYetRead);
     comparisons
 }
 

@@ -10,7 +10,9 @@ use crate::finding::Finding;
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(what_was_read(root));
     for confirmed in root.get("confirmed").map(Node::items).unwrap_or_default() {
-        let of_group = confirmed.get("clause").is_some_and(says_something);
+        // a misspelt clause is reported as such
+        let is_misspelt = confirmed.entries().iter().any(|(key, _)| !GROUP.contains(&key.text()));
+        let of_group = is_misspelt || confirmed.get("clause").is_some_and(says_something);
         let blocks: Vec<&Node> = BLOCKS.iter().filter_map(|block| confirmed.get(block)).collect();
         if blocks.is_empty() && matches!(confirmed.kind, Kind::Map(_)) {
             let finding = Finding::unusable("says-nothing", confirmed.place, "nothing is confirmed here");
@@ -19,11 +21,14 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
         for (function, readings) in blocks.into_iter().flat_map(Node::entries) {
             for (key, reading) in readings.entries() {
                 let setting = SettingId::find(function.text(), key.text());
-                one(key, reading, setting, of_group, findings);
+                one(reading, setting, of_group, findings);
             }
         }
     }
 }
+
+/// Everything that a group may say.
+const GROUP: [&str; 5] = ["regions", "clause", BLOCKS[0], BLOCKS[1], BLOCKS[2]];
 
 fn says_something(node: &Node) -> bool {
     !matches!(node.kind, Kind::Null)
@@ -54,7 +59,7 @@ fn what_was_read(root: &Node) -> Option<Finding> {
 const NO_VALUES: [&str; 3] = ["clause", "when", "cases"];
 
 /// Checks a reading, and its cases.
-fn one(key: &Node, reading: &Node, setting: Option<SettingId>, clause_above: bool, findings: &mut Vec<Finding>) {
+fn one(reading: &Node, setting: Option<SettingId>, clause_above: bool, findings: &mut Vec<Finding>) {
     let clause = clause_above || reading.get("clause").is_some_and(says_something);
     let value = reading.entries().iter().find(|(key, value)| !NO_VALUES.contains(&key.text()) && says_something(value));
     if let (Some((verb, _)), false) = (value, clause) {
@@ -65,13 +70,14 @@ fn one(key: &Node, reading: &Node, setting: Option<SettingId>, clause_above: boo
     if let Some((cases, _)) = cases
         && let Some((other, _)) = reading.entries().iter().find(|(key, _)| !["cases", "clause"].contains(&key.text()))
     {
-        let finding = Finding::unusable("cases", other.place, format!("`{}` beside `cases`", other.text())).because(cases.place, "the cases");
+        let finding =
+            Finding::unusable("cases", other.place, format!("`{}` beside `cases`", other.text())).because(cases.place, "the cases");
         findings.push(finding.hint("say it within each case, as the profile does"));
     }
     let sets = ["comply", "also", "adjustable"].iter().filter_map(|verb| reading.get(verb));
     let sets = setting.into_iter().flat_map(|setting| sets.clone().map(move |points| (setting, points)));
     findings.extend(sets.flat_map(|(setting, points)| anchors::missing(setting, points)));
     for case in cases.map(|(_, cases)| cases.items()).unwrap_or_default() {
-        one(key, case, setting, clause, findings);
+        one(case, setting, clause, findings);
     }
 }

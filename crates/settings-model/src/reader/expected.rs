@@ -100,7 +100,9 @@ pub(super) fn size(node: &Node, schema: &Json) -> Slip {
             Slip::new("the condition asks nothing", "name a fact, such as `phases: 3`; `asleft list facts` names them all")
         }
         (Kind::Map(_), Some("statement")) => Slip::new("the statement says nothing", SAY_SOMETHING),
-        (Kind::Map(_), Some("reading")) => Slip::new("nothing was read here", "write what the copy says, such as `require: …`, or leave the setting out"),
+        (Kind::Map(_), Some("reading")) => {
+            Slip::new("nothing was read here", "write what the copy says, such as `require: …`, or leave the setting out")
+        }
         (Kind::Map(_), _) => Slip::new("nothing is listed here", "write at least one `name:` under it"),
         (Kind::Text(_), _) => Slip::new("the text is empty", "write it, or leave the key out"),
         _ => Slip::new(format!("too few or too many: {}", node.describe()), as_example()),

@@ -66,12 +66,12 @@ fn reading(generator: &mut SchemaGenerator, shape: Shape) -> Json {
 pub(super) fn allow_empty(schema: &mut Json) {
     let definitions = schema["$defs"].as_object_mut().into_iter().flatten();
     for (name, definition) in definitions {
-        let properties = &mut definition["properties"];
         if name.starts_with(PREFIX) {
+            let properties = &mut definition["properties"];
             may_be_empty(&mut properties["cases"]["items"]["properties"], &["when"]);
             may_be_empty(properties, &["when", "cases"]);
         } else if name == "Confirmed" {
-            let clause = &mut properties["clause"];
+            let clause = &mut definition["properties"]["clause"];
             clause["type"] = json!(["string", "null"]);
             clause["minLength"] = 1.into();
         }

@@ -44,7 +44,8 @@ fn named(args: &AttestCheck, assessor: &mut Assessor) -> Result<String, Fault> {
     match add_file(&args.attestation, assessor)? {
         Some(key) => Some(key).filter(is_attestation).ok_or_else(|| Fault::Words(format!("`{}` is no attestation", args.attestation))),
         None => {
-            let at_hand: Vec<String> = assessor.library.attestations().iter().map(|path| path.trim_end_matches(".yaml").to_owned()).collect();
+            let at_hand: Vec<String> =
+                assessor.library.attestations().iter().map(|path| path.trim_end_matches(".yaml").to_owned()).collect();
             let found = at_hand.iter().find(|key| *key == word).cloned();
             found.ok_or_else(|| {
                 let known = if at_hand.is_empty() { "none is at hand".to_owned() } else { format!("at hand: {}", at_hand.join(", ")) };
@@ -158,7 +159,12 @@ fn write_text(
     let Counts { agree, disagree, not_yet_read, not_listed } = counts;
     writeln!(out, "\n{agree} agree, {disagree} disagree, {not_yet_read} not yet read")?;
     if not_listed > 0 {
-        let says = format!("{not_listed} more unverified figures of the profile are not in this file; `asleft attest new` lists them all");
+        let figures = if not_listed == 1 {
+            "1 more unverified figure of the profile is"
+        } else {
+            &*format!("{not_listed} more unverified figures of the profile are")
+        };
+        let says = format!("{figures} not in this file; `asleft attest new` lists all");
         writeln!(out, "{}", wrapped(&says, width, 2))?;
     }
     writeln!(out, "{}", wrapped(CAUTION, width, 0))

@@ -119,7 +119,7 @@ fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
     let place = found.line.map_or_else(|| found.name.to_owned(), |line| format!("{}:{line}", found.name));
     let text = match found.text {
         Ok(text) => text,
-        Err(says) => return counted.unread.push(format!("{place}: {says}")),
+        Err(says) => return counted.unread.push(if says.starts_with(found.name) { says } else { format!("{place}: {says}") }),
     };
     let before = assessor.sources.len();
     let source = assessor.sources.add_from_line(found.name, text, found.line.unwrap_or(1));
@@ -150,10 +150,11 @@ fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &Attes
     ];
     let counts: Vec<String> = counts.iter().filter(|(n, _)| *n > 0).map(|(n, words)| format!("{n} {words}")).collect();
     let users = match report.counted {
-        "sites" => format!("\"used by\" counts the {} sites given", report.users),
-        _ => format!("\"used by\" counts regions of standards, and of versions of networks, at hand: {}", report.users),
+        "sites" => format!("\"used by\" counts the sites given, {} in all", report.users),
+        _ => format!("\"used by\" counts the regions of each standard, and of each version of a network, at hand: {} in all", report.users),
     };
-    render::title(out, "STILL TO BE READ", "in a licensed copy, most used first")?;
+    let of = rows.first().filter(|_| one_profile(rows)).map(|(figure, _)| format!(" of {}", figure.title)).unwrap_or_default();
+    render::title(out, "STILL TO BE READ", &format!("in a licensed copy{of}, most used first"))?;
     let words = if counts.is_empty() { "no figure is unverified".to_owned() } else { format!("figures: {}", counts.join(", ")) };
     writeln!(out, "  {}\n", wrapped(&format!("{words}; {users}"), width - 2, 4))?;
     if !rows.is_empty() {
@@ -162,8 +163,14 @@ fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &Attes
     writeln!(out, "{}", wrapped(CAUTION, width, 0))
 }
 
+/// Whether all figures are of one profile, which the heading names then.
+fn one_profile(rows: &[(&OpenFigure, usize)]) -> bool {
+    rows.windows(2).all(|pair| pair[0].0.profile == pair[1].0.profile)
+}
+
 fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
     let mut table = table::table(["Setting", "Value", "Where", "Clause", "Basis", "Used by"], width);
+    let (of_one, mut longest) = (one_profile(rows), 0);
     for (figure, used) in rows {
         let value = figure.value.replace(", ", "\n");
         let value = if matches!(figure.verb.word(), "require" | "comply") { value } else { format!("{} {value}", figure.verb.word()) };
@@ -174,20 +181,31 @@ fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
         };
         let when = figure.when.as_ref().map(|when| format!("; where {when}")).unwrap_or_default();
         let clause = figure.clause.clone().unwrap_or_else(|| "-".to_owned());
+        let title = if of_one { "" } else { &*figure.title };
+        let place = format!("{title}{regions}{when}");
+        longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
         let cells = [
-            figure.setting.to_string(),
+            setting_cell(figure),
             value,
-            format!("{}{regions}{when}", figure.title),
+            place.trim_start_matches([',', ';', ' ']).to_owned(),
             clause,
             standing_word(figure.standing).to_owned(),
             used.to_string(),
         ];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
-    let names: Vec<String> = rows.iter().map(|(figure, _)| figure.setting.function().key.to_owned() + "/").collect();
-    table::whole(&mut table, 0, names.iter().map(String::as_str));
-    table::at_least(&mut table, 4, 12);
+    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
+    table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
+    for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
+        table::at_least(&mut table, column, columns);
+    }
     table::lines(&table, &[])
+}
+
+/// A key that is longer than most is broken behind its function.
+fn setting_cell(figure: &OpenFigure) -> String {
+    let key = figure.setting.to_string();
+    if key.chars().count() > 28 { key.replace('/', "/\n") } else { key }
 }
 
 fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {

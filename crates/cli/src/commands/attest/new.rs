@@ -139,7 +139,9 @@ fn write_group(text: &mut String, group: &[&Figure<'_>]) {
         for setting in settings {
             if setting.function().key != function {
                 function = setting.function().key;
-                let _ = writeln!(text, "      {function}: # {}", setting.function().title.to_lowercase());
+                let title = setting.function().title.to_lowercase();
+                let comment = if title == function { String::new() } else { format!(" # {title}") };
+                let _ = writeln!(text, "      {function}:{comment}");
             }
             let own: Vec<&Figure<'_>> = of_kind.iter().filter(|figure| figure.setting == setting).map(|figure| **figure).collect();
             write_setting(text, &own);
@@ -152,7 +154,11 @@ fn write_setting(text: &mut String, own: &[&Figure<'_>]) {
     let mut cited: Vec<&str> = own.iter().filter_map(|figure| figure.source?.clause.as_deref()).collect();
     cited.dedup();
     let cited = if cited.is_empty() { String::new() } else { format!("; the profile cites {}", cited.join(", ")) };
-    let _ = writeln!(text, "        {}: # {}{cited}", parameter.key, parameter.title);
+    let title = if parameter.title == parameter.key { "" } else { parameter.title };
+    let comment = format!("{title}{cited}");
+    let comment = comment.trim_start_matches("; ");
+    let comment = if comment.is_empty() { String::new() } else { format!(" # {comment}") };
+    let _ = writeln!(text, "        {}:{comment}", parameter.key);
     let mut cases: Vec<Option<&Conditions>> = own.iter().map(|figure| figure.when).collect();
     cases.dedup();
     let several = own.iter().any(|figure| figure.is_case);
@@ -183,7 +189,7 @@ fn shape(figure: &Figure<'_>) -> String {
         (Verb::ResponseWithin, Shape::Curve { x, y }) => format!("[… {}, … {}]", unit(x), unit(y)),
         (_, Shape::Quantity(dimension)) if set => {
             let unit = unit(dimension);
-            format!("a range: … to … {unit}, at least … {unit}, under … {unit}")
+            format!("… {unit} to … {unit}, or at least, at most, over or under … {unit}")
         }
         (_, Shape::Quantity(dimension)) => format!("… {}", unit(dimension)),
         (_, Shape::Choice(words)) => words.join(if set { " or " } else { ", " }),
