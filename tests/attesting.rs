@@ -281,3 +281,9 @@ fn a_reading_does_not_outlive_the_value_that_was_read() {
     let disputed: Vec<String> = open.iter().filter(|f| f.standing.word() == "disputed").map(|f| f.setting.to_string()).collect();
     assert_eq!(disputed, ["overvoltage-1/threshold"]);
 }
+
+/// Nobody's word is shipped.
+#[test]
+fn no_attestation_is_shipped() {
+    assert_eq!(library().attestations(), [""; 0]);
+}

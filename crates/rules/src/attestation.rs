@@ -153,8 +153,8 @@ impl Checked {
         }
         let unread: Vec<&Comparison<'_>> = comparisons.iter().filter(|comparison| comparison.outcome == Outcome::NotYetRead).collect();
         if let Some(first) = unread.first() {
-            let (count, verb) = (unread.len(), if unread.len() == 1 { "value is" } else { "values are" });
-            let headline = format!("{count} {verb} not yet read, and stay unverified");
+            let (count, values, stay) = if unread.len() == 1 { (1, "value is", "stays") } else { (unread.len(), "values are", "stay") };
+            let headline = format!("{count} {values} not yet read, and {stay} unverified");
             let finding = Finding::new(finding::Outcome::Remark, "not-yet-read", first.place, headline);
             findings.push(finding.hint("`asleft attest check` lists them; write each as the copy has it"));
         }

@@ -1,7 +1,7 @@
 //! Figures that an office read in its licensed copy, held against what the profile says.
 //!
-//! [`figures`] lists every value of a profile with the regions in which it speaks; [`compare`] finds
-//! the figure of each reading, and says whether the two are the same value; [`faults`] are readings
+//! [`figures()`] lists every value of a profile with the regions in which it speaks; [`compare`] finds
+//! the figure of each reading, and says whether the two are the same value; [`faults()`] are readings
 //! of what the profile does not state. A reading counts for a figure only as long as the value in the
 //! profile is the value that was read: who changes the one loses the other.
 

@@ -13,7 +13,7 @@ use settings_model::claim::Basis;
 use settings_model::facts::{FACTS, FactShape};
 use settings_model::files::CitationText;
 use settings_model::finding::Finding;
-use settings_model::library::Refusal;
+use settings_model::library::{Refusal, attested_key};
 use settings_model::ties::TIES;
 use std::io::{self, Write};
 
@@ -151,6 +151,7 @@ fn attestations(assessor: &mut Assessor, told: &[Finding], width: usize) -> io::
         return Ok(faults);
     }
     let mut out = anstream::stdout();
+    table::whole(&mut table, 0, paths.iter().filter_map(|path| attested_key(path)));
     render::heading(&mut out, "ATTESTATIONS", "figures that offices read in their licensed copies")?;
     writeln!(out, "{}", table::lines(&table, &[]))?;
     Ok(faults)
