@@ -1,16 +1,21 @@
 //! The library of profiles: which standard and which overlay version a site stands under.
 //!
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
-//! `overlays/<network>/<version>.yaml`) and reads only what a site's chain needs.
+//! `overlays/<network>/<version>.yaml`) and reads only what a site's chain needs. What offices read
+//! of a profile is kept below `attestations/`, at the profile's own path, and is read with it.
 
+mod attestations;
 mod chain;
 mod compile;
 mod governing;
 mod request;
 mod rulebooks;
 
+use attestations::Days;
+pub use attestations::{Attested, attested_key};
 pub use request::{Part, Refusal, Request};
 
+use crate::attested::{Attestation, Reads, Stating, reads};
 use crate::claim::{LayerId, Whys};
 use crate::files::{CitationText, Kind, OverlayFile, StandardFile};
 use crate::finding::Finding;
@@ -24,7 +29,7 @@ use std::sync::Arc;
 /// A profile's text.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// `standards/…` or `overlays/…`, with forward slashes.
+    /// `standards/…`, `overlays/…` or `attestations/…`, with forward slashes.
     pub path: String,
     /// How the file is named in messages.
     pub name: String,
@@ -50,6 +55,16 @@ pub struct Typed<T> {
     pub source: SourceId,
     /// What it says.
     pub file: T,
+    /// What offices read of it.
+    pub attestations: Vec<Rc<Attestation>>,
+}
+
+impl<T: Stating> Typed<T> {
+    /// What offices read of its values, in one region.
+    #[must_use]
+    pub fn reads(&self, region: &str) -> Reads {
+        reads(&self.file, &self.attestations, region)
+    }
 }
 
 /// All profiles at hand.
@@ -58,6 +73,7 @@ pub struct Library {
     profiles: BTreeMap<String, Profile>,
     standards: BTreeMap<String, Rc<Typed<StandardFile>>>,
     overlays: BTreeMap<String, Rc<Typed<OverlayFile>>>,
+    days: Days,
 }
 
 impl Library {
@@ -66,6 +82,10 @@ impl Library {
         let key = profile.path.strip_prefix("standards/").and_then(|path| path.strip_suffix(".yaml"));
         key.map(|key| self.standards.remove(key));
         self.overlays.remove(&profile.path);
+        if let Some(key) = attestations::attested_key(&profile.path) {
+            self.standards.remove(key.trim_start_matches("standards/"));
+            self.overlays.remove(&format!("{key}.yaml"));
+        }
         self.profiles.insert(profile.path.clone(), profile);
     }
 
@@ -146,7 +166,8 @@ impl Library {
             faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_standard(&file)));
         }
         none(faults)?;
-        let read = Rc::new(Typed { source, file });
+        let attestations = self.attestations_of(&format!("standards/{key}"), &file, &file.title, sources)?;
+        let read = Rc::new(Typed { source, file, attestations });
         self.standards.insert(key.to_owned(), read.clone());
         Ok(read)
     }
@@ -172,7 +193,9 @@ impl Library {
             faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_overlay(&file)));
         }
         none(faults)?;
-        let read = Rc::new(Typed { source, file });
+        let title = format!("{}, {}", file.title, file.issue.name);
+        let attestations = self.attestations_of(&format!("overlays/{network}/{version}"), &file, &title, sources)?;
+        let read = Rc::new(Typed { source, file, attestations });
         self.overlays.insert(path, read.clone());
         Ok(read)
     }

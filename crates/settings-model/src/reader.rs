@@ -5,6 +5,7 @@
 //! in the same pass (`site`, `profile`), so that nothing waits for a second run.
 
 mod anchors;
+mod attestation;
 mod commas;
 mod expected;
 mod profile;
@@ -51,6 +52,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
         Kind::ColumnMap => {}
+        Kind::Attestation => attestation::check(root, findings),
     }
 }
 
@@ -92,6 +94,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Standard => "move the file out of `standards/`, or write `kind: standard` if it is one",
         Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
         Kind::ColumnMap => "name a file that begins `kind: column-map`",
+        Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
     }))
 }
 

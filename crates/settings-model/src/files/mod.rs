@@ -1,12 +1,14 @@
-//! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
+//! The kinds of file that people keep: standards, overlays, sites, attestations. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod attestation;
 mod column_map;
 mod pieces;
 mod profile;
 mod site;
 mod versions;
 
+pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use column_map::{ColumnMapFile, ColumnNames};
 pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text};
 pub use profile::{
@@ -34,11 +36,13 @@ pub enum Kind {
     Site,
     /// What an office calls the columns of its sheets.
     ColumnMap,
+    /// What an office read in its licensed copy of an edition.
+    Attestation,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 4] = [Self::Standard, Self::Overlay, Self::Site, Self::ColumnMap];
+    pub const ALL: [Self; 5] = [Self::Standard, Self::Overlay, Self::Site, Self::ColumnMap, Self::Attestation];
 
     /// The word in files.
     #[must_use]
@@ -48,6 +52,7 @@ impl Kind {
             Self::Overlay => "overlay",
             Self::Site => "site",
             Self::ColumnMap => "column-map",
+            Self::Attestation => "attestation",
         }
     }
 }
