@@ -66,7 +66,7 @@ fn no_line_is_wider_than_the_terminal() {
         let command = std::fs::read_to_string(case.join("command")).unwrap();
         // a template and pins are files, and no table; pages fold their own lines
         let is_file = ["json", "markdown", "csv", "html"].iter().any(|form| command.contains(form));
-        if is_file || command.starts_with("template ") || command.starts_with("pin ") {
+        if is_file || ["template ", "pin ", "attest new "].iter().any(|verb| command.starts_with(verb)) {
             continue;
         }
         let width = if command.contains("COLUMNS=80") { 80 } else { 100 };
@@ -78,13 +78,13 @@ fn no_line_is_wider_than_the_terminal() {
     }
 }
 
-/// The README shows what the program prints: each block that begins `$ asleft` is run, and `…` alone
+/// The README and the page on attestations show what the program prints: each block that begins `$ asleft` is run, and `…` alone
 /// on a line stands for lines left out.
 #[test]
 fn the_readme_shows_real_output() {
-    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
     let mut shown = 0;
-    for block in readme.split("```console\n").skip(1).filter_map(|b| b.split_once("```")).map(|(block, _)| block) {
+    let pages = ["README.md", "docs/attestation.md"].map(|page| std::fs::read_to_string(root().join(page)).unwrap());
+    for block in pages.concat().split("```console\n").skip(1).filter_map(|b| b.split_once("```")).map(|(block, _)| block) {
         let (command, printed) = block.split_once('\n').unwrap();
         let Some(arguments) = command.strip_prefix("$ asleft ") else { continue };
         let output = Command::new(env!("CARGO_BIN_EXE_asleft"))
@@ -95,7 +95,7 @@ fn the_readme_shows_real_output() {
             .output()
             .unwrap();
         let now = String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
-        assert!(matches_with_gaps(printed, &now), "README.md: `{command}` prints now:\n{now}");
+        assert!(matches_with_gaps(printed, &now), "`{command}` prints now:\n{now}");
         shown += 1;
     }
     assert!(shown >= 4);
@@ -185,6 +185,9 @@ fn a_closed_pipe_is_no_panic() {
     assert!(output.status.code().is_some());
 }
 
+/// An attestation that contradicts its profile.
+const DISAGREES: &str = "tests/attested/disagrees/attestations/standards/hill-code/2021-amd1/fernhold.yaml";
+
 /// Machine answers keep to their schemas.
 #[test]
 fn reports_fit_their_schemas() {
@@ -201,6 +204,21 @@ fn reports_fit_their_schemas() {
         ("lint-report", &["lint", "--format", "json"]),
         ("lint-report", &["lint", "--profiles", "tests/cases/lint/nobody-can-comply/profiles", "--format", "json"]),
         ("revision-report", &["revision-check", "quillbrook/2.0.0", "quillbrook/3.0.0", "--format", "json"]),
+        ("attest-list-report", &["attest", "list", "--format", "json"]),
+        ("attest-check-report", &["attest", "check", DISAGREES, "--profiles", "tests/attested/profiles", "--format", "json"]),
+        (
+            "sheet-report",
+            &[
+                "sheet",
+                "tests/attested/beck-end-4.yaml",
+                "--profiles",
+                "tests/attested/profiles",
+                "--profiles",
+                "tests/attested/disagrees",
+                "--format",
+                "json",
+            ],
+        ),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).args(arguments).output().unwrap();
         let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
@@ -266,6 +284,7 @@ fn every_verb_has_a_page_and_every_shell_its_completions() {
         "revision-check",
         "affected",
         "lint",
+        "attest",
         "pin",
         "explain",
         "list",

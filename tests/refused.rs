@@ -183,6 +183,37 @@ fn list_labels(map: &Path) -> Ended {
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
 const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
 
+/// What the good site under the invented Hill Code is asked, with an attestation of that at hand.
+fn with_attestation(attestation: &Path, arguments: &[&str]) -> Ended {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("attestations/standards/hill-code/2021-amd1/office.yaml");
+    std::fs::create_dir_all(place.parent().unwrap()).unwrap();
+    std::fs::copy(attestation, place).unwrap();
+    let profiles = folder.path().to_str().unwrap();
+    let ended = asleft(&[arguments, &["--as-of", "2022-06-01", "--profiles", "tests/attested/profiles", "--profiles", profiles]].concat());
+    Ended { says: ended.says.replace(profiles, "PROFILES"), ..ended }
+}
+
+/// Wherever an attestation is used it is refused with the same words: its faults are never passed over.
+#[test]
+fn attestations_are_refused_with_reasons() {
+    let (mut wrong, cases) = (Vec::new(), cases("attestation"));
+    assert!(cases.len() >= 40);
+    for case in cases {
+        let checked = with_attestation(&case, &["check", "tests/attested/beck-end-4.yaml"]);
+        compare(&case, &checked, &mut wrong);
+        for other in [&["list"][..], &["attest", "list", "hill-code/2021-amd1"]] {
+            let ended = with_attestation(&case, other);
+            if (ended.code, ended.says.trim()) != (Some(2), checked.says.trim()) {
+                wrong.push(format!("{}: `{other:?}` says\n{}", case.display(), ended.says));
+            }
+        }
+    }
+    let good = with_attestation(&root().join("tests/refused/attestation.yaml"), &["check", "tests/attested/beck-end-4.yaml"]);
+    assert_eq!((good.code, &*good.says), (Some(0), ""));
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// Who writes profiles need not have a site at hand.
 #[test]
 fn a_list_of_profiles_shows_the_same_faults() {

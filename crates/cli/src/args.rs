@@ -37,6 +37,8 @@ pub enum Command {
     Pin(Pin),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
     Curve(Curve),
+    /// What an office read in its licensed copy: what still rests on memory, a file to fill in, a check of one
+    Attest(Attest),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -56,7 +58,7 @@ pub enum Command {
 /// Where requirements come from, and the day asked about.
 #[derive(Clone, ClapArgs)]
 pub struct Under {
-    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`); may be given again
+    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `attestations/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub profiles: Vec<PathBuf>,
     /// The day the question is asked for, such as 2026-02-03; today without it
@@ -285,6 +287,82 @@ pub struct Pin {
     pub under: Under,
 }
 
+/// `asleft attest`
+#[derive(ClapArgs)]
+pub struct Attest {
+    /// What to do.
+    #[command(subcommand)]
+    pub about: AttestCommand,
+}
+
+/// What to do about figures that nobody verified.
+#[derive(Subcommand)]
+pub enum AttestCommand {
+    /// The figures that still rest on memory or a single source, most used first
+    List(AttestList),
+    /// An attestation to fill in from the copy, with every value left empty
+    New(AttestNew),
+    /// What of an attestation agrees with the profile, what does not, what is not yet read
+    Check(AttestCheck),
+}
+
+/// The form of a list of figures.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ListFormat {
+    /// For people
+    Text,
+    /// For a spreadsheet: a row for each figure
+    Csv,
+    /// For programs; `asleft schema attest-list-report` describes it
+    Json,
+}
+
+/// `asleft attest list`
+#[derive(ClapArgs)]
+pub struct AttestList {
+    /// Standards and versions of networks, such as `as-nzs-4777.2/2020-amd2`; without any, all at hand
+    #[arg(value_name = "PROFILE")]
+    pub named: Vec<String>,
+    /// Count which sites use each: files, folders, .ndjson or .list files, as `check` takes them
+    #[arg(long = "site", value_name = "SITES", num_args = 1..)]
+    pub sites: Vec<PathBuf>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = ListFormat::Text)]
+    pub format: ListFormat,
+    /// How much of the machine is used.
+    #[command(flatten)]
+    pub jobs: Jobs,
+}
+
+/// `asleft attest new`
+#[derive(ClapArgs)]
+pub struct AttestNew {
+    /// A standard and its edition, such as `as-nzs-4777.2/2020-amd2`, or a network and its version
+    pub profile: String,
+    /// Only what holds in this region
+    #[arg(long)]
+    pub region: Option<String>,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// `asleft attest check`
+#[derive(ClapArgs)]
+pub struct AttestCheck {
+    /// The attestation: a file, or one at hand such as `attestations/standards/hill-code/2030/fernhold`
+    pub attestation: String,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
 /// `asleft curve`
 #[derive(ClapArgs)]
 pub struct Curve {
@@ -402,6 +480,8 @@ pub enum SchemaKind {
     LabelMap,
     /// What an office calls the columns of its sheets
     ColumnMap,
+    /// What an office read in its licensed copy
+    Attestation,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints
@@ -418,6 +498,10 @@ pub enum SchemaKind {
     LintReport,
     /// What `revision-check --format json` prints
     RevisionReport,
+    /// What `attest list --format json` prints
+    AttestListReport,
+    /// What `attest check --format json` prints
+    AttestCheckReport,
 }
 
 /// `asleft schema`

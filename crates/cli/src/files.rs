@@ -26,7 +26,7 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
             let key = key.to_string_lossy().replace('\\', "/");
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
-                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml` or `labels/<family>/<name>.yaml`",
+                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
                     file.display()
                 )));
             }
@@ -41,7 +41,8 @@ fn is_profile(key: &str) -> bool {
     let Some(stem) = key.strip_suffix(".yaml") else { return false };
     match stem.split('/').collect::<Vec<_>>()[..] {
         ["standards" | "labels", _, _] => true,
-        ["overlays", _, version] => semver::Version::parse(version).is_ok(),
+        ["overlays", _, version] | ["attestations", "overlays", _, version, _] => semver::Version::parse(version).is_ok(),
+        ["attestations", "standards", _, _, _] => true,
         _ => false,
     }
 }

@@ -1,6 +1,7 @@
 //! The machine-readable answers: stable, and described by `asleft schema`.
 
 pub mod affected;
+pub mod attest;
 pub mod curve;
 pub mod diff;
 pub mod fleet;
@@ -48,6 +49,8 @@ pub struct Summary {
     pub complies: usize,
     /// Of those, the sites where figures that nobody verified decided.
     pub on_unverified_figures: usize,
+    /// Of those again, the sites where a figure decided that a licensed copy contradicts.
+    pub on_disputed_figures: usize,
     /// Some claim is broken.
     pub does_not_comply: usize,
     /// No claim is broken, but not all could be shown to be kept.
@@ -58,9 +61,11 @@ pub struct Summary {
 
 impl Summary {
     /// Counts a site.
-    pub fn count(&mut self, verdict: SiteVerdict, unverified: bool) {
+    pub fn count(&mut self, verdict: SiteVerdict, figures: Figures) {
         self.sites += 1;
-        self.on_unverified_figures += usize::from(unverified && verdict == SiteVerdict::Complies);
+        let among_compliant = |some: usize| usize::from(some > 0 && verdict == SiteVerdict::Complies);
+        self.on_unverified_figures += among_compliant(figures.unverified());
+        self.on_disputed_figures += among_compliant(figures.disputed);
         match verdict {
             SiteVerdict::Complies => self.complies += 1,
             SiteVerdict::DoesNotComply => self.does_not_comply += 1,
@@ -145,6 +150,10 @@ pub struct Figures {
     pub memory: usize,
     /// Set by a site-specific approval.
     pub site_approval: usize,
+    /// Read by an office in its licensed copy, whatever they rested on before.
+    pub attested: usize,
+    /// Of which a licensed copy says something else: unverified.
+    pub disputed: usize,
 }
 
 /// One finding.
@@ -192,7 +201,8 @@ pub struct PlaceReport {
 }
 
 impl PlaceReport {
-    fn new(place: Place, sources: &Sources) -> Option<Self> {
+    /// A place of a text; `None` for what no file says.
+    pub fn new(place: Place, sources: &Sources) -> Option<Self> {
         sources.locate(place).map(|at| Self { file: at.file.to_owned(), line: at.line, column: at.column })
     }
 }
@@ -227,6 +237,8 @@ pub fn figures(assessment: &Assessment<'_>) -> Figures {
         figures.single_source += tally.of(Basis::SingleSource);
         figures.memory += tally.of(Basis::Memory);
         figures.site_approval += tally.approved;
+        figures.attested += tally.attested;
+        figures.disputed += tally.disputed;
     }
     figures
 }
@@ -289,13 +301,13 @@ fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Coun
 }
 
 impl Figures {
-    /// The figures that nobody compared with a licensed copy.
+    /// The figures that nobody compared with a licensed copy, and those that one contradicts.
     pub fn unverified(self) -> usize {
-        self.single_source + self.memory
+        self.single_source + self.memory + self.disputed
     }
     /// All figures.
     pub fn total(self) -> usize {
-        self.published + self.invented + self.site_approval + self.unverified()
+        self.published + self.invented + self.site_approval + self.attested + self.unverified()
     }
 }
 
@@ -309,6 +321,7 @@ pub fn layers(assessment: &Assessment<'_>) -> Vec<LayerReport> {
 /// The verdict in words.
 pub fn headline(verdict: SiteVerdict, figures: Figures) -> String {
     match verdict {
+        SiteVerdict::Complies if figures.disputed > 0 => "agrees with disputed figures".to_owned(),
         SiteVerdict::Complies if figures.unverified() > 0 => "agrees with unverified figures".to_owned(),
         SiteVerdict::Complies => "complies".to_owned(),
         SiteVerdict::DoesNotComply => "does not comply".to_owned(),

@@ -230,7 +230,8 @@ impl Books {
 impl Assessor {
     /// An assessor over a library, for a day.
     #[must_use]
-    pub fn new(library: Library, today: Date) -> Self {
+    pub fn new(mut library: Library, today: Date) -> Self {
+        library.set_asked(today);
         Self {
             library,
             sources: Sources::default(),

@@ -1,6 +1,7 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
 use crate::hanging::Hanging;
+use crate::standing::{Standing, standing};
 use settings_model::catalogue::SettingId;
 use settings_model::cells::CellKey;
 use settings_model::claim::{Basis, Claim, Limit, WhyId};
@@ -18,10 +19,14 @@ pub struct Tally {
     by_basis: [usize; Basis::ALL.len()],
     /// Figures that a site-specific approval sets.
     pub approved: usize,
+    /// Figures that an office read in its licensed copy, whatever they rested on before.
+    pub attested: usize,
+    /// Figures of which a licensed copy says something else.
+    pub disputed: usize,
 }
 
 impl Tally {
-    /// How many figures rest on this basis.
+    /// How many figures rest on this basis, and on nobody's reading.
     #[must_use]
     pub fn of(&self, basis: Basis) -> usize {
         self.by_basis[basis as usize]
@@ -30,13 +35,13 @@ impl Tally {
     /// All figures.
     #[must_use]
     pub fn total(&self) -> usize {
-        self.by_basis.iter().sum::<usize>() + self.approved
+        self.by_basis.iter().sum::<usize>() + self.approved + self.attested + self.disputed
     }
 
-    /// The figures that somebody should compare with a licensed copy.
+    /// The figures that somebody should compare with a licensed copy, again where one contradicts them.
     #[must_use]
     pub fn unverified(&self) -> usize {
-        Basis::ALL.into_iter().filter(|basis| basis.is_unverified()).map(|basis| self.of(basis)).sum()
+        Basis::ALL.into_iter().filter(|basis| basis.is_unverified()).map(|basis| self.of(basis)).sum::<usize>() + self.disputed
     }
 
     /// Counts the entries of a requirement by the line that had the last word.
@@ -44,10 +49,12 @@ impl Tally {
     pub fn count(requirement: &Requirement, rulebook: &Rulebook) -> Self {
         let mut tally = Self::default();
         for resolved in requirement.entries.iter().filter(|r| !r.entry.is_gap() && !r.entry.demands_nothing()) {
-            let Some(why) = resolved.entry.comply.first().map(|claim| claim.why) else { continue };
-            match rulebook.whys.get(why).and_then(|line| line.citation.as_ref()) {
-                Some(citation) => tally.by_basis[citation.basis as usize] += 1,
-                None => tally.approved += usize::from(why == WhyId::SITE_APPROVAL),
+            match standing(&resolved.entry, rulebook) {
+                Some(Standing::Rests(basis)) => tally.by_basis[basis as usize] += 1,
+                Some(Standing::Attested) => tally.attested += 1,
+                Some(Standing::Disputed) => tally.disputed += 1,
+                Some(Standing::Approved) => tally.approved += 1,
+                None => {}
             }
         }
         tally

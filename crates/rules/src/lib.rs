@@ -12,8 +12,9 @@
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
-//! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible cells agree, [`installation`] adds
-//! devices up, [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
+//! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible
+//! cells agree, [`installation`] adds devices up, [`standing`] how the deciding figures are known,
+//! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
 //! faults, with [`identify`], [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
 //!
@@ -39,6 +40,7 @@ pub mod witness;
 
 pub mod affected;
 pub mod assess;
+pub mod attestation;
 pub mod book;
 pub mod cause;
 pub mod compare;
@@ -57,4 +59,5 @@ pub mod phrase;
 pub mod practice;
 pub mod revision;
 pub mod sheet;
+pub mod standing;
 pub mod wording;

@@ -9,10 +9,13 @@ mod labels;
 mod statements;
 
 use crate::assess::Assessor;
+use crate::attestation::Checked;
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::Refusal;
+use settings_model::source::Sources;
 
-/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`, `labels/fernhill-k/2.0`.
+/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`, `labels/fernhill-k/2.0`, or
+/// below `attestations/`.
 pub type Key = String;
 
 /// What looking at profiles came to.
@@ -51,17 +54,18 @@ pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
                 of_overlay(network, &version, assessor, &mut linted)
             }
             ["labels", _, _] => labels::of_map(key, assessor, &mut linted),
+            ["attestations", ..] => Checked::of(&format!("{key}.yaml"), assessor).map(|checked| checked.findings()),
             _ => continue,
         };
         match found {
-            Ok(findings) | Err(Refusal::Unusable(findings)) => add(&mut linted, findings),
+            Ok(findings) | Err(Refusal::Unusable(findings)) => add(&mut linted, findings, &assessor.sources),
             Err(refusal) => linted.not_checked.push(format!("{key}: {}", says(refusal))),
         }
     }
     for network in networks {
         // what keeps a version from being read was said above
         if let Ok((findings, not_checked)) = history::of_network(&network, assessor) {
-            add(&mut linted, findings);
+            add(&mut linted, findings, &assessor.sources);
             linted.not_checked.extend(not_checked);
         }
     }
@@ -69,14 +73,15 @@ pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
     linted
 }
 
-/// A finding that two versions share, because it lies in a layer below both, is told once.
-fn add(linted: &mut Linted, findings: Vec<Finding>) {
+/// A finding that two versions share, because it lies in a layer below both, is told once; the layer
+/// may have been read for each.
+fn add(linted: &mut Linted, findings: Vec<Finding>, sources: &Sources) {
     for finding in findings {
-        if !linted
-            .findings
-            .iter()
-            .any(|other| (other.name, other.place, &other.headline) == (finding.name, finding.place, &finding.headline))
-        {
+        let same = |other: &Finding| {
+            let is_alike = (other.name, &other.headline) == (finding.name, &finding.headline);
+            is_alike && (other.place == finding.place || sources.locate(other.place) == sources.locate(finding.place))
+        };
+        if !linted.findings.iter().any(same) {
             linted.findings.push(finding);
         }
     }

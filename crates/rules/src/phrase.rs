@@ -2,8 +2,10 @@
 
 use crate::departures::Departure;
 use crate::judge::Lack;
+use crate::standing::Standing;
+use settings_model::attested::{Read, Reader};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, WhyId};
+use settings_model::claim::{Basis, Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, Why, WhyId};
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -227,7 +229,7 @@ pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting
     let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
     let found: Vec<&str> = document.into_iter().chain(citation.clause.as_deref()).collect();
     let found = if found.is_empty() { String::new() } else { format!("{}; ", found.join(", ")) };
-    format!("{} ({found}{})", layer.title, basis_phrase(citation.basis))
+    format!("{} ({found}{})", layer.title, known_phrase(why, citation.basis))
 }
 
 fn approval(departures: &[Departure], setting: SettingId) -> String {
@@ -236,10 +238,39 @@ fn approval(departures: &[Departure], setting: SettingId) -> String {
     format!("site-specific approval {} by the {}{until}", departure.reference, departure.role)
 }
 
+/// How sure what a line says is: `from memory, unverified`; `attested by Fernhold Compliance,
+/// 2026-05-04`; `DISPUTED by …, which read 266 V`.
+#[must_use]
+pub fn known_phrase(why: &Why, basis: Basis) -> String {
+    match &why.read {
+        None => basis_phrase(basis).to_owned(),
+        Some(read) if read.agrees => format!("attested by {}, {}", read.by.office, read.by.read_on),
+        Some(read) => format!("DISPUTED by {}, {}, which read {}", read.by.office, read.by.read_on, read.value),
+    }
+}
+
+/// Who read a value, when, in which copy and clause: `read by the compliance officer of …, on …, in …`.
+#[must_use]
+pub fn reading_phrase(read: &Read) -> String {
+    let Reader { office, read_by, read_on, document, amendments } = &*read.by;
+    let says = if read.agrees { format!("{} agrees", read.verb.word()) } else { format!("{} is {} there", read.verb.word(), read.value) };
+    format!("{office}: read by {read_by} on {read_on} in {document} ({amendments}), {}; {says}", read.clause)
+}
+
+/// How a figure is known, in one or two words, for a column.
+#[must_use]
+pub fn standing_word(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Approved => "approval",
+        Standing::Disputed => "DISPUTED",
+        Standing::Attested => "attested",
+        Standing::Rests(basis) => basis_word(basis),
+    }
+}
+
 /// How sure a number is, in words that cannot be overlooked.
 #[must_use]
-pub fn basis_phrase(basis: settings_model::claim::Basis) -> &'static str {
-    use settings_model::claim::Basis;
+pub fn basis_phrase(basis: Basis) -> &'static str {
     match basis {
         Basis::Published => "published",
         Basis::Invented => "invented",
@@ -250,8 +281,7 @@ pub fn basis_phrase(basis: settings_model::claim::Basis) -> &'static str {
 
 /// The same in one or two words, for a column.
 #[must_use]
-pub fn basis_word(basis: settings_model::claim::Basis) -> &'static str {
-    use settings_model::claim::Basis;
+pub fn basis_word(basis: Basis) -> &'static str {
     match basis {
         Basis::Published => "published",
         Basis::Invented => "invented",

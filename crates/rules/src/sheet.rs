@@ -9,6 +9,8 @@ use crate::book::Book;
 use crate::departures::{Departure, departures};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
+use crate::standing::{Standing, standing};
+use settings_model::attested::Read;
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{Basis, Citation, Evidence, Limit, Term};
 use settings_model::entry::{Entry, Who};
@@ -21,6 +23,7 @@ use settings_model::quantity::Dimension;
 use settings_model::requirement::{Requirement, Resolved};
 use settings_model::value::{Point, Value};
 use std::rc::Rc;
+use std::sync::Arc;
 
 /// What a person does with a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -58,8 +61,12 @@ pub struct Row {
     pub moved_by: (Who, Option<String>),
     /// The layer and line that asks for it.
     pub origin: String,
-    /// How sure the number is.
+    /// How sure the number is by the profile alone.
     pub basis: Option<Basis>,
+    /// How it is known, with what offices read.
+    pub standing: Option<Standing>,
+    /// What an office read of it in its licensed copy.
+    pub read: Option<Arc<Read>>,
     /// Where the number was found.
     pub citation: Option<Citation>,
     /// The reason given.
@@ -197,6 +204,8 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
         basis: line.and_then(|l| l.citation.as_ref()).map(|c| c.basis),
+        standing: standing(entry, &book.rulebook),
+        read: line.and_then(|l| l.read.clone()),
         citation: line.and_then(|l| l.citation.as_deref()).cloned(),
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,
@@ -260,6 +269,8 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         moved_by: (Who::Nobody, None),
         origin: why.map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default(),
         basis: None,
+        standing: None,
+        read: None,
         citation: None,
         because: None,
         display: Vec::new(),

@@ -28,6 +28,7 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
         let broken = assessment.broken.iter().filter(|broken| broken.device == n).collect();
         Wording { device, broken, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
+    findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
     findings.into_iter().map(|(_, finding)| finding).collect()
 }

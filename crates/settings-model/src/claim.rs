@@ -3,6 +3,7 @@
 //! A requirement is a list of claims and never a region built from them, so that each answer can
 //! name the line it came from. A [`Claim`] says that a [`Term`] keeps a [`Limit`], and who said so.
 
+use crate::attested::Read;
 use crate::catalogue::SettingId;
 use crate::quantity::Amount;
 use crate::source::Place;
@@ -341,6 +342,29 @@ pub struct Why {
     pub citation: Option<Arc<Citation>>,
     /// The reason given: by the layer's author, or the sentence of a catalogue rule.
     pub because: Option<Arc<str>>,
+    /// What an office read of it in its licensed copy.
+    pub read: Option<Arc<Read>>,
+}
+
+impl Why {
+    /// Whether an office read in its licensed copy what the line says.
+    #[must_use]
+    pub fn is_attested(&self) -> bool {
+        self.read.as_ref().is_some_and(|read| read.agrees)
+    }
+
+    /// The reading that contradicts the line.
+    #[must_use]
+    pub fn disputed(&self) -> Option<&Arc<Read>> {
+        self.read.as_ref().filter(|read| !read.agrees)
+    }
+
+    /// Whether somebody should still compare its numbers with a licensed copy.
+    #[must_use]
+    pub fn is_unverified(&self) -> bool {
+        let by_basis = self.citation.as_ref().is_some_and(|citation| citation.basis.is_unverified());
+        self.disputed().is_some() || (by_basis && !self.is_attested())
+    }
 }
 
 /// All the lines that made claims in one requirement.

@@ -28,7 +28,7 @@ pub use unit::{Lacks, Site, Unit};
 use crate::catalogue::SettingId;
 use crate::claim::{Part, Var};
 use crate::exact::Exact;
-use crate::files::{Confirmed, DirectionWord, DirectionWords, FirmwareRange};
+use crate::files::{ConfirmedBy, DirectionWord, DirectionWords, FirmwareRange};
 use crate::source::{Place, SourceId};
 
 /// What the display of a family of devices says, for a range of its firmware.
@@ -49,7 +49,7 @@ pub struct LabelMap {
     /// Standards and editions that the family is certified to, and where the file says so.
     pub certified_to: Vec<(String, Place)>,
     /// Who compared it with the device.
-    pub confirmed: Confirmed,
+    pub confirmed: ConfirmedBy,
     /// What a clearing time on this display holds besides the trip delay, in seconds.
     pub own_time: Option<Exact>,
     /// The display's labels.

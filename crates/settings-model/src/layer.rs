@@ -1,5 +1,6 @@
 //! From a profile file to a layer: typed statements, each with the line it stands on.
 
+use crate::attested::{Read, Reads, Says, Verb, together};
 use crate::catalogue::{Equipment, SettingId};
 use crate::cells::Condition;
 use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
@@ -37,6 +38,7 @@ type Citations = BTreeMap<String, Arc<Citation>>;
 pub struct LayerReader<'w> {
     layer: LayerId,
     citations: Citations,
+    reads: Reads,
     whys: &'w mut Whys,
     /// What could not be read.
     pub findings: Vec<Finding>,
@@ -55,7 +57,13 @@ impl<'w> LayerReader<'w> {
             };
             (key.clone(), Arc::new(citation))
         };
-        Self { layer, citations: sources.iter().map(citation).collect(), whys, findings: Vec::new() }
+        Self { layer, citations: sources.iter().map(citation).collect(), reads: Reads::new(), whys, findings: Vec::new() }
+    }
+
+    /// The same, knowing what offices read of its values.
+    #[must_use]
+    pub fn with_reads(self, reads: Reads) -> Self {
+        Self { reads, ..self }
     }
 
     /// The statements of a standard on one kind of equipment, for one region: those of every region,
@@ -138,18 +146,22 @@ impl<'w> LayerReader<'w> {
             .map(|w| w.place)
             .or(said.evidence.as_ref().map(|w| w.place))
             .unwrap_or(place);
-        let mut why = |place: Place, citation: Option<Arc<Citation>>| {
-            self.whys.add(Why { layer: self.layer, place, citation, because: because.clone() })
+        let of_all = self.read_of_all(said);
+        let of = |verbs: &[Verb]| self.read_of(said, verbs.iter().copied());
+        let reads = [&[Verb::Require, Verb::ResponseWithin][..], &[Verb::Comply], &[Verb::Also], &[Verb::Evidence], &[Verb::Adjustable]];
+        let [of_require, of_comply, of_also, of_evidence, of_range] = reads.map(of);
+        let mut why = |place: Place, citation: Option<Arc<Citation>>, read: Option<Arc<Read>>| {
+            self.whys.add(Why { layer: self.layer, place, citation, because: because.clone(), read })
         };
-        let own = why(line, citation.clone());
-        let require = said.require.as_ref().map(|w| (w, why(w.place, citation.clone())));
-        let comply = said.comply.as_ref().map(|w| (w, why(w.place, citation.clone())));
-        let also = said.also.as_ref().map(|w| (w, why(w.place, citation.clone())));
-        let evidence = said.evidence.as_ref().map(|w| (w, why(w.place, citation.clone())));
-        let adjustable = said.adjustable.as_ref().map(|w| (w, why(w.place, range_citation.unwrap_or(citation.clone()))));
+        let own = why(line, citation.clone(), of_all);
+        let require = said.require.as_ref().map(|w| (w, why(w.place, citation.clone(), of_require)));
+        let comply = said.comply.as_ref().map(|w| (w, why(w.place, citation.clone(), of_comply)));
+        let also = said.also.as_ref().map(|w| (w, why(w.place, citation.clone(), of_also)));
+        let evidence = said.evidence.as_ref().map(|w| (w, why(w.place, citation.clone(), of_evidence)));
+        let adjustable = said.adjustable.as_ref().map(|w| (w, why(w.place, range_citation.unwrap_or(citation.clone()), of_range)));
         let gap = said.gap.as_ref().map(|gap| {
             let because: Option<Arc<str>> = Some(Arc::from(gap.value.as_str()));
-            self.whys.add(Why { layer: self.layer, place: gap.place, citation, because })
+            self.whys.add(Why { layer: self.layer, place: gap.place, citation, because, read: None })
         });
         let mut verbs = Verbs {
             require: require.and_then(|(w, why)| Some((self.value(setting, w)?, why))),
@@ -177,6 +189,24 @@ impl<'w> LayerReader<'w> {
         }
         self.check_required(said, &verbs);
         verbs
+    }
+
+    /// What was read of the values that stand under these words: all of them, or nothing.
+    fn read_of(&self, said: &Statement, verbs: impl Iterator<Item = Verb>) -> Option<Arc<Read>> {
+        let places = verbs.filter_map(|verb| said.said(verb)).map(crate::attested::Said::place);
+        together(&places.map(|place| self.reads.get(&place).cloned()).collect::<Vec<_>>())
+    }
+
+    /// What was read of everything that a statement asks; of one that asks nothing, of its range.
+    fn read_of_all(&self, said: &Statement) -> Option<Arc<Read>> {
+        if self.reads.is_empty() {
+            return None;
+        }
+        let asks = || Verb::ALL.into_iter().filter(|verb| verb.asks());
+        match asks().any(|verb| said.said(verb).is_some()) {
+            true => self.read_of(said, asks()),
+            false => self.read_of(said, [Verb::Adjustable, Verb::Evidence].into_iter()),
+        }
     }
 
     /// A value that is required lies in what the same statement says complies, and may be moved to.

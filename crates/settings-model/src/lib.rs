@@ -2,6 +2,7 @@
 //!
 //! The rooms, in the order in which a value passes through them.
 
+pub mod attested;
 pub mod catalogue;
 pub mod cells;
 pub mod claim;

@@ -2,8 +2,10 @@
 //!
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
 //! `overlays/<network>/<version>.yaml`, `labels/<family>/<name>.yaml`) and reads only what a site's
-//! chain needs.
+//! chain needs. What offices read of a profile is kept below `attestations/`, at the profile's own path,
+//! and is read with it.
 
+mod attestations;
 mod chain;
 mod compile;
 mod governing;
@@ -11,9 +13,12 @@ mod labels;
 mod request;
 mod rulebooks;
 
+use attestations::Days;
+pub use attestations::{Attested, attested_key};
 pub use labels::NotUsed;
 pub use request::{Part, Refusal, Request};
 
+use crate::attested::{Attestation, Reads, Stating, reads};
 use crate::claim::{LayerId, Whys};
 use crate::files::{CitationText, Kind, OverlayFile, StandardFile};
 use crate::finding::Finding;
@@ -28,7 +33,7 @@ use std::sync::Arc;
 /// A profile's text.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// `standards/…`, `overlays/…` or `labels/…`, with forward slashes.
+    /// `standards/…`, `overlays/…`, `labels/…` or `attestations/…`, with forward slashes.
     pub path: String,
     /// How the file is named in messages.
     pub name: String,
@@ -54,6 +59,16 @@ pub struct Typed<T> {
     pub source: SourceId,
     /// What it says.
     pub file: T,
+    /// What offices read of it.
+    pub attestations: Vec<Rc<Attestation>>,
+}
+
+impl<T: Stating> Typed<T> {
+    /// What offices read of its values, in one region.
+    #[must_use]
+    pub fn reads(&self, region: &str) -> Reads {
+        reads(&self.file, &self.attestations, region)
+    }
 }
 
 /// All profiles at hand.
@@ -65,6 +80,7 @@ pub struct Library {
     labels: BTreeMap<String, Result<Rc<LabelMap>, Vec<Finding>>>,
     /// The keys of the label maps whose text names a model.
     maps_by_model: BTreeMap<String, Rc<[String]>>,
+    days: Days,
 }
 
 impl Library {
@@ -75,6 +91,10 @@ impl Library {
         self.overlays.remove(&profile.path);
         self.labels.remove(&profile.path);
         self.maps_by_model.clear();
+        if let Some(key) = attestations::attested_key(&profile.path) {
+            self.standards.remove(key.trim_start_matches("standards/"));
+            self.overlays.remove(&format!("{key}.yaml"));
+        }
         self.profiles.insert(profile.path.clone(), profile);
     }
 
@@ -155,7 +175,8 @@ impl Library {
             faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_standard(&file)));
         }
         none(faults)?;
-        let read = Rc::new(Typed { source, file });
+        let attestations = self.attestations_of(&format!("standards/{key}"), &file, &file.title, sources)?;
+        let read = Rc::new(Typed { source, file, attestations });
         self.standards.insert(key.to_owned(), read.clone());
         Ok(read)
     }
@@ -181,7 +202,9 @@ impl Library {
             faults.extend(faults_of_statements(&file.sources.0, |reader| reader.whole_overlay(&file)));
         }
         none(faults)?;
-        let read = Rc::new(Typed { source, file });
+        let title = format!("{}, {}", file.title, file.issue.name);
+        let attestations = self.attestations_of(&format!("overlays/{network}/{version}"), &file, &title, sources)?;
+        let read = Rc::new(Typed { source, file, attestations });
         self.overlays.insert(path, read.clone());
         Ok(read)
     }

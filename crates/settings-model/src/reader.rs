@@ -5,6 +5,7 @@
 //! in the same pass (`site`, `profile`), so that nothing waits for a second run.
 
 mod anchors;
+mod attestation;
 mod commas;
 mod expected;
 mod label_map;
@@ -53,6 +54,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
         Kind::LabelMap => label_map::check(root, findings),
         Kind::ColumnMap => {}
+        Kind::Attestation => attestation::check(root, findings),
     }
 }
 
@@ -95,6 +97,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
         Kind::LabelMap => "move the file out of `labels/`, or write `kind: label-map` if it is one",
         Kind::ColumnMap => "name a file that begins `kind: column-map`",
+        Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
     }))
 }
 

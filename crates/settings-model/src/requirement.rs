@@ -196,7 +196,7 @@ impl Rulebook {
         });
         let ties = TIES.iter().flat_map(|tie| {
             let because: Option<Arc<str>> = Some(Arc::from(tie.sentence));
-            tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because }))
+            tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because, read: None }))
         });
         let ties = ties.collect();
         let says_anything = !stated.is_empty();

@@ -5,14 +5,18 @@
 //! Keywords that begin with `x-` call the tool's own parsers; editors use the plain ones.
 
 mod keywords;
+mod readings;
 
 pub use keywords::{KEYWORDS, complaints_of_text, setting_of_path};
+pub use readings::{installation_readings, relay_readings};
 
 use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements};
+use crate::files::{
+    AttestationFile, ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements,
+};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -29,10 +33,14 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::Site => (schemars::schema_for!(SiteFile<'static>), "asleft site: its facts, devices and what they hold"),
         Kind::LabelMap => (schemars::schema_for!(LabelMapFile), "asleft label map: what the display of a family of devices says"),
         Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
+        Kind::Attestation => (schemars::schema_for!(AttestationFile), "asleft attestation: what an office read in its licensed copy"),
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();
     simplify(&mut schema);
+    if kind == Kind::Attestation {
+        readings::allow_empty(&mut schema);
+    }
     schema["properties"]["kind"] = json!({ "description": format!("Always `{}`.", kind.word()), "const": kind.word() });
     schema
 }

@@ -7,8 +7,9 @@ use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use rules::assess::{Assessment, Assessor};
 use rules::book::Book;
-use rules::phrase::{adjustable, basis_phrase, complies_within, origin};
+use rules::phrase::{adjustable, complies_within, known_phrase, origin, reading_phrase};
 use rules::practice::{self, RULES};
+use settings_model::attested::Reads;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId, Shape};
 use settings_model::claim::{LayerId, Whys};
 use settings_model::entry::Stated;
@@ -134,7 +135,7 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
         if standard.file.regions.0.is_empty() {
             let file = &standard.file;
             let says = |reader: &mut LayerReader<'_>, kind| reader.standard(file, kind, None);
-            write_statements(out, &file.title, &file.sources.0, says, settings, &assessor.sources)?;
+            write_statements(out, &file.title, (&file.sources.0, standard.reads("")), says, settings, &assessor.sources)?;
         }
     }
     for network in assessor.library.networks() {
@@ -143,7 +144,7 @@ fn everywhere(out: &mut dyn Write, settings: &[SettingId], args: &Explain) -> io
             let file = &overlay.file;
             let title = format!("{}, {}", file.title, file.issue.name);
             let says = |reader: &mut LayerReader<'_>, kind| reader.overlay(file, kind);
-            write_statements(out, &title, &file.sources.0, says, settings, &assessor.sources)?;
+            write_statements(out, &title, (&file.sources.0, overlay.reads("")), says, settings, &assessor.sources)?;
         }
     }
     write_displays(out, settings, &mut assessor)?;
@@ -227,13 +228,13 @@ fn asked_in_region(setting: SettingId, book: &Book) -> Option<(String, String)> 
 fn write_statements(
     out: &mut dyn Write,
     title: &str,
-    cited: &[(String, CitationText)],
+    (cited, reads): (&[(String, CitationText)], Reads),
     says: impl Fn(&mut LayerReader<'_>, Equipment) -> Vec<Stated>,
     settings: &[SettingId],
     sources: &Sources,
 ) -> io::Result<()> {
     let mut whys = Whys::default();
-    let mut reader = LayerReader::new(LayerId(0), cited, &mut whys);
+    let mut reader = LayerReader::new(LayerId(0), cited, &mut whys).with_reads(reads);
     let stated: Vec<Stated> = settings[0].function().held_by.iter().flat_map(|kind| says(&mut reader, *kind)).collect();
     for said in stated.iter().filter(|said| settings.contains(&said.setting)) {
         for case in &said.cases {
@@ -241,7 +242,7 @@ fn write_statements(
             let when = if when.is_empty() { String::new() } else { format!(" where {}", when.join(" and ")) };
             let Some(why) = case.verbs.why.and_then(|why| whys.get(why)) else { continue };
             let citation = why.citation.as_ref().map(|c| {
-                format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), basis_phrase(c.basis))
+                format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), known_phrase(why, c.basis))
             });
             let words = sources.written(why.place).split_whitespace().collect::<Vec<_>>().join(" ");
             let line = format!("{}: {words}{when}, by {title} ({})", said.setting, citation.unwrap_or_default());
@@ -280,6 +281,10 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
             let says = says.map(|text| format!("{text}: ")).unwrap_or_default();
             let from = origin(*why, &book.rulebook, &device.departures, setting);
             writeln!(out, "    {}", wrapped(&format!("{says}{from}{place}"), render::width() - 4, 6))?;
+            if let Some(read) = line.and_then(|line| line.read.as_deref()) {
+                let place = sources.locate(read.place).map(|at| format!(" at {at}")).unwrap_or_default();
+                writeln!(out, "      {}", wrapped(&format!("{}{place}", reading_phrase(read)), render::width() - 6, 8))?;
+            }
         }
         let complies = complies_within(&resolved.entry, &device.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
         let line = |text: String| wrapped(&text, render::width() - 4, 6);

@@ -5,13 +5,15 @@ use crate::Exit;
 use crate::args::{List, Listed};
 use crate::render::{self, table};
 use crate::walk::write_messages;
+use rules::assess::Assessor;
+use rules::attestation::Checked;
 use rules::practice::RULES;
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::claim::Basis;
 use settings_model::facts::{FACTS, FactShape};
 use settings_model::files::CitationText;
 use settings_model::finding::Finding;
-use settings_model::library::Refusal;
+use settings_model::library::{Refusal, attested_key};
 use settings_model::ties::TIES;
 use std::io::{self, Write};
 
@@ -117,9 +119,11 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
             }
         }
     }
-    let keys: Vec<String> = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", "")).collect();
+    let keys = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", ""));
+    let keys: Vec<String> = keys.filter(|key| !key.starts_with("attestations/")).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
+    faults.extend(attestations(&mut assessor, &faults, width)?);
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }
@@ -145,6 +149,36 @@ fn labels(args: &List, width: usize) -> io::Result<Exit> {
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
+}
+
+/// What offices read, where any attestation is at hand; the faults that no profile has told before.
+fn attestations(assessor: &mut Assessor, told: &[Finding], width: usize) -> io::Result<Vec<Finding>> {
+    let paths = assessor.library.attestations();
+    let mut faults: Vec<Finding> = Vec::new();
+    let mut table = table::table(["Of", "Office", "Read on", "Agree", "Disagree", "Not yet read"], width);
+    for path in &paths {
+        match Checked::of(path, assessor) {
+            Ok(checked) => {
+                let figures = checked.figures();
+                let counts = checked.counts(&figures, &checked.comparisons(&figures));
+                let by = &checked.attestation().by;
+                let numbers = [counts.agree, counts.disagree, counts.not_yet_read].map(|count| count.to_string());
+                table.add_row([checked.attested.key.clone(), by.office.clone(), by.read_on.to_string()].into_iter().chain(numbers));
+            }
+            Err(refusal) => {
+                let is_told = |fault: &Finding| told.iter().any(|other| (other.name, &other.headline) == (fault.name, &fault.headline));
+                faults.extend(findings(refusal).into_iter().filter(|fault| !is_told(fault)));
+            }
+        }
+    }
+    if paths.is_empty() {
+        return Ok(faults);
+    }
+    let mut out = anstream::stdout();
+    table::whole(&mut table, 0, paths.iter().filter_map(|path| attested_key(path)));
+    render::heading(&mut out, "ATTESTATIONS", "figures that offices read in their licensed copies")?;
+    writeln!(out, "{}", table::lines(&table, &[]))?;
+    Ok(faults)
 }
 
 fn findings(refusal: Refusal) -> Vec<Finding> {

@@ -1,6 +1,7 @@
 //! One file for each verb.
 
 mod affected;
+mod attest;
 mod check;
 mod completions;
 mod curve;
@@ -42,6 +43,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
         Command::Diff(args) => diff::run(&args),
+        Command::Attest(args) => attest::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -54,12 +56,19 @@ pub fn run(args: Args) -> io::Result<Exit> {
 
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
-    Ok(Assessor::new(files::library(&under.profiles)?, day(under)))
+    let mut library = files::library(&under.profiles)?;
+    library.set_now(clock());
+    Ok(Assessor::new(library, day(under)))
 }
 
 /// The day asked about.
 fn day(under: &Under) -> jiff::civil::Date {
-    under.as_of.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+    under.as_of.unwrap_or_else(clock)
+}
+
+/// The day by the clock.
+fn clock() -> jiff::civil::Date {
+    jiff::ZonedDateTime::now().date()
 }
 
 /// A site's file as a checked tree. What keeps it from being used is written to standard error.

@@ -3,7 +3,7 @@
 use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
 use settings_model::facts::FactId;
-use settings_model::files::{Conditions, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile};
+use settings_model::files::{AttestationFile, Conditions, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile};
 use settings_model::finding::{Finding, nearest};
 use settings_model::library::{Part, Profile, Refusal, Request, Typed};
 use settings_model::reader;
@@ -104,8 +104,10 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             let key = add_profile(kind, &path, text, assessor)?;
             requirements(&key, assessor).map(Operand::Requirements)
         }
-        Some(Kind::LabelMap) => Err(Fault::Words(format!("`{word}` is a label map; name a site, a standard or an overlay"))),
-        Some(Kind::Site | Kind::ColumnMap) | None => {
+        Some(kind @ (Kind::Attestation | Kind::ColumnMap | Kind::LabelMap)) => {
+            Err(Fault::Words(format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word())))
+        }
+        Some(Kind::Site) | None => {
             let source = assessor.sources.add(path.display().to_string(), text.as_str());
             let root = assessor.read_site(source, &text)?;
             reader::typed::<SiteFile<'_>>(&root)?;
@@ -123,7 +125,9 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     }
     let text = crate::files::text(path)?;
     match kind_of(path, &text, assessor) {
-        Some(Kind::Site | Kind::ColumnMap) => Err(Fault::Words(format!("`{word}` is neither a standard nor an overlay"))),
+        Some(kind @ (Kind::Site | Kind::ColumnMap)) => {
+            Err(Fault::Words(format!("`{word}` is of kind `{}`; name a standard, an overlay or an attestation", kind.word())))
+        }
         Some(kind) => add_profile(kind, path, text, assessor).map(Some),
         // a file that does not say what it is is read as what most are, and told what it lacks
         None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
@@ -184,6 +188,10 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
     let source = assessor.sources.add(path.display().to_string(), text.as_str());
     let root = reader::read(source, &text, kind)?;
     let key = match kind {
+        Kind::Attestation => {
+            let file: AttestationFile = reader::typed(&root)?;
+            attestation_key(&file, path)
+        }
         Kind::Standard => {
             let file: StandardFile = reader::typed(&root)?;
             format!("standards/{}/{}", file.standard.value, file.edition.key())
@@ -201,6 +209,17 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
     let (path, name) = (format!("{key}.yaml"), path.display().to_string());
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
     Ok(key)
+}
+
+/// Where an attestation belongs by its own words, under the name of its file.
+fn attestation_key(file: &AttestationFile, path: &Path) -> String {
+    let profile = match (&file.standard, &file.edition, &file.network, &file.version) {
+        (Some(standard), Some(edition), ..) => format!("standards/{}/{}", standard.value, edition.key()),
+        (_, _, Some(network), Some(version)) => format!("overlays/{}/{}", network.value, version.value),
+        _ => "standards/nothing/named".to_owned(), // the reader refuses it before
+    };
+    let name = path.file_stem().map_or_else(|| "attestation".into(), |stem| stem.to_string_lossy());
+    format!("attestations/{profile}/{name}")
 }
 
 /// The whole key of a profile at hand: `overlays/quillbrook/3.0.0` of `quillbrook/3.0.0`.

@@ -4,6 +4,7 @@ use crate::Exit;
 use crate::args::{Schema, SchemaKind};
 use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
+use crate::report::attest::{AttestCheckReport, AttestListReport};
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
 use crate::report::identify::IdentifyReport;
@@ -22,6 +23,9 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::Site => of_kind(Kind::Site),
         SchemaKind::LabelMap => of_kind(Kind::LabelMap),
         SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
+        SchemaKind::Attestation => of_kind(Kind::Attestation),
+        SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
+        SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),

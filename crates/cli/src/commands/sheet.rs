@@ -209,7 +209,7 @@ fn from(row: &Row, origins: &mut Vec<String>) -> String {
 
 /// How sure a figure is, in a word.
 fn basis_word(row: &Row) -> &'static str {
-    row.basis.map_or("approval", phrase::basis_word)
+    row.standing.map_or("approval", phrase::standing_word)
 }
 
 /// Who asks for a figure and where it was found, with the reason and what else to know of it.

@@ -51,11 +51,10 @@ pub struct Tally {
 impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
-        let is_unverified = judged.figures.unverified() > 0;
-        self.summary.count(judged.verdict, is_unverified);
+        self.summary.count(judged.verdict, judged.figures);
         match self.answerable.get_mut(&judged.answerable) {
-            Some(summary) => summary.count(judged.verdict, is_unverified),
-            None => self.answerable.entry(judged.answerable.clone()).or_default().count(judged.verdict, is_unverified),
+            Some(summary) => summary.count(judged.verdict, judged.figures),
+            None => self.answerable.entry(judged.answerable.clone()).or_default().count(judged.verdict, judged.figures),
         }
         let fault = |finding: &settings_model::finding::Finding| {
             (finding.outcome, finding.name, finding.setting.as_deref().map(without_device).unwrap_or_default())
@@ -125,10 +124,11 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, does_not_comply, not_proven, could_not_tell } = other;
+        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell } = other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
+        self.on_disputed_figures += on_disputed_figures;
         self.does_not_comply += does_not_comply;
         self.not_proven += not_proven;
         self.could_not_tell += could_not_tell;

@@ -1,7 +1,9 @@
 //! What `sheet --format json` prints.
 
 use super::LayerReport;
+use super::attest::ReadReport;
 use rules::sheet::{Labels, OnDisplay, Row, Task};
+use rules::standing::Standing;
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::claim::Basis;
@@ -125,8 +127,13 @@ pub struct RowReport {
     pub adjustable: Option<String>,
     /// The layer and clause that asks for it.
     pub origin: String,
-    /// How sure the number is.
+    /// How sure the number is by its profile alone.
     pub basis: Option<&'static str>,
+    /// How it is known with what offices read: a basis, `attested`, `disputed` or `site-approval`.
+    pub standing: Option<&'static str>,
+    /// What an office read in its licensed copy; absent where none did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub read: Option<ReadReport>,
     /// What else to know of its source.
     pub note: Option<String>,
     /// The reason given.
@@ -161,6 +168,8 @@ impl From<&Row> for RowReport {
             adjustable: row.moved_by.1.clone(),
             origin: row.origin.clone(),
             basis: row.basis.map(Basis::word),
+            standing: row.standing.map(Standing::word),
+            read: row.read.as_deref().map(ReadReport::from),
             note: row.citation.as_ref().and_then(|c| c.note.clone()),
             because: row.because.clone(),
             display: row.display.iter().map(OnDisplayReport::from).collect(),

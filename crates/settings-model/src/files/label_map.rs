@@ -29,7 +29,7 @@ pub struct LabelMapFile {
     #[serde(default)]
     pub certified_to: Vec<At<String>>,
     /// Who compared it with the device.
-    pub confirmed: Confirmed,
+    pub confirmed: ConfirmedBy,
     /// What a clearing time on this display holds besides the trip delay, where the manual states it as
     /// one figure; without it neither is worked out from the other.
     pub own_time: Option<Quantity<Time>>,
@@ -41,7 +41,7 @@ pub struct LabelMapFile {
 /// Who compared a label map with the device, when and how.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
-pub struct Confirmed {
+pub struct ConfirmedBy {
     /// By which office or role; not a person's name.
     #[schemars(length(min = 1))]
     pub by: String,

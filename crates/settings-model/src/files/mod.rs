@@ -1,7 +1,8 @@
-//! The kinds of file that people keep: standards, overlays, sites, label
-//! maps. Each is one serde type, which
+//! The kinds of file that people keep: standards, overlays, sites, label maps, attestations and more.
+//! Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod attestation;
 mod column_map;
 mod firmware;
 mod label_map;
@@ -10,9 +11,10 @@ mod profile;
 mod site;
 mod versions;
 
+pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use column_map::{ColumnMapFile, ColumnNames};
 pub use firmware::{Firmware, FirmwareRange};
-pub use label_map::{Confirmed, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
+pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text, Time};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
@@ -41,11 +43,13 @@ pub enum Kind {
     LabelMap,
     /// What an office calls the columns of its sheets.
     ColumnMap,
+    /// What an office read in its licensed copy of an edition.
+    Attestation,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 5] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap];
+    pub const ALL: [Self; 6] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation];
 
     /// The word in files.
     #[must_use]
@@ -56,6 +60,7 @@ impl Kind {
             Self::Site => "site",
             Self::LabelMap => "label-map",
             Self::ColumnMap => "column-map",
+            Self::Attestation => "attestation",
         }
     }
 }

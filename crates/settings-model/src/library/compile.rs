@@ -2,6 +2,7 @@
 
 use super::chain::Chain;
 use super::{Part, Refusal};
+use crate::attested::Reads;
 use crate::catalogue::Equipment;
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;
@@ -21,15 +22,16 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
         false => region_of(standard, region)?.title.as_str(),
     };
     let mut layers = Layers::default();
-    layers.add(standard_head(standard, title), &standard.sources.0, |reader| reader.standard(standard, kind, Some(region)));
+    let reads = chain.standard.reads(region);
+    layers.add(standard_head(standard, title), &standard.sources.0, reads, |reader| reader.standard(standard, kind, Some(region)));
     if let Some(installation) = &chain.installation {
         let file = &installation.file;
         let head = Head { kind: LayerKind::InstallationStandard, ..standard_head(file, "") };
-        layers.add(head, &file.sources.0, |reader| reader.standard(file, kind, None));
+        layers.add(head, &file.sources.0, installation.reads(""), |reader| reader.standard(file, kind, None));
     }
     for overlay in &chain.overlays {
         let file = &overlay.file;
-        layers.add(overlay_head(file), &file.sources.0, |reader| reader.overlay(file, kind));
+        layers.add(overlay_head(file), &file.sources.0, overlay.reads(""), |reader| reader.overlay(file, kind));
     }
     if !layers.findings.is_empty() {
         return Err(layers.findings.into());
@@ -95,10 +97,16 @@ struct Layers {
 }
 
 impl Layers {
-    fn add(&mut self, head: Head, sources: &[(String, CitationText)], read: impl FnOnce(&mut LayerReader<'_>) -> Vec<Stated>) {
+    fn add(
+        &mut self,
+        head: Head,
+        sources: &[(String, CitationText)],
+        reads: Reads,
+        read: impl FnOnce(&mut LayerReader<'_>) -> Vec<Stated>,
+    ) {
         let layer = LayerId(self.heads.len() as u8);
         self.heads.push(head);
-        let mut reader = LayerReader::new(layer, sources, &mut self.whys);
+        let mut reader = LayerReader::new(layer, sources, &mut self.whys).with_reads(reads);
         self.stated.extend(read(&mut reader).into_iter().map(|said| (layer, said)));
         self.findings.append(&mut reader.findings);
     }

@@ -6,7 +6,7 @@ use crate::slip::{Slip, one_of, with_article};
 use serde_json::Value as Json;
 
 /// The titles by which people know a group or a list.
-const TITLES: [&str; 6] = ["point", "step", "tolerance", "list of points", "condition", "statement"];
+const TITLES: [&str; 7] = ["point", "step", "tolerance", "list of points", "condition", "statement", "reading"];
 
 /// What belongs here (`a voltage`), and how to write it.
 pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
@@ -45,7 +45,8 @@ fn types(wanted: &[String]) -> String {
         "boolean" => "`true` or `false`",
         _ => "a whole number",
     };
-    wanted.iter().map(word).collect::<Vec<_>>().join(" or ")
+    // a value that may be left empty is not asked for as nothing
+    wanted.iter().filter(|json| *json != "null").map(word).collect::<Vec<_>>().join(" or ")
 }
 
 fn how_to_write(wanted: &[String], schema: &Json) -> String {
@@ -99,6 +100,9 @@ pub(super) fn size(node: &Node, schema: &Json) -> Slip {
             Slip::new("the condition asks nothing", "name a fact, such as `phases: 3`; `asleft list facts` names them all")
         }
         (Kind::Map(_), Some("statement")) => Slip::new("the statement says nothing", SAY_SOMETHING),
+        (Kind::Map(_), Some("reading")) => {
+            Slip::new("nothing was read here", "write what the copy says, such as `require: …`, or leave the setting out")
+        }
         (Kind::Map(_), _) => Slip::new("nothing is listed here", "write at least one `name:` under it"),
         (Kind::Text(_), _) => Slip::new("the text is empty", "write it, or leave the key out"),
         _ => Slip::new(format!("too few or too many: {}", node.describe()), as_example()),

@@ -72,9 +72,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     if figures.total() > 0 {
         let words = [
             (figures.published, "published"),
+            (figures.attested, "attested"),
             (figures.invented, "invented"),
             (figures.single_source, "from a single source (unverified)"),
             (figures.memory, "from memory (unverified)"),
+            (figures.disputed, "DISPUTED by a licensed copy (unverified)"),
             (figures.site_approval, "by site-specific approval"),
         ];
         let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
@@ -102,7 +104,8 @@ fn style(verdict: SiteVerdict) -> &'static str {
 fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
     let rows = [
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
-        ("agree with unverified figures", summary.on_unverified_figures),
+        ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
+        ("agree with figures that a licensed copy disputes: `asleft lint` shows them", summary.on_disputed_figures),
         ("not proven", summary.not_proven),
         ("do not comply", summary.does_not_comply),
         ("could not tell", summary.could_not_tell),

@@ -1,0 +1,230 @@
+//! `asleft attest list`: what still rests on memory or a single source, most used first.
+
+use super::CAUTION;
+use crate::Exit;
+use crate::args::{AttestList, ListFormat, Under};
+use crate::commands::operand::{Fault, add_file, known_key};
+use crate::commands::{assessor, day, refused};
+use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::render::{self, table, wrapped};
+use crate::report::attest::{AttestListReport, FigureReport};
+use crate::texts::{Block, Found};
+use crate::walk::write_messages;
+use rules::assess::Assessor;
+use rules::attestation::{OpenFigure, Use, lines_at, open_figures};
+use rules::phrase::standing_word;
+use rules::standing::Standing;
+use settings_model::claim::Basis;
+use settings_model::files::{Kind, SiteFile};
+use settings_model::library::Refusal;
+use settings_model::reader;
+use std::io::{self, Write};
+use std::sync::Arc;
+
+/// Lists the figures that nobody read in a licensed copy.
+pub fn run(args: &AttestList) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let found = keys(args, &mut assessor).and_then(|keys| {
+        let (open, attested) = open_figures(&keys, &mut assessor)?;
+        Ok((keys, open, attested))
+    });
+    let (keys, open, attested) = match found {
+        Ok(found) => found,
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(Fault::Words(says)) => return refused(&says),
+    };
+    let (used, unread) = match &args.sites[..] {
+        [] => match Use::in_profiles(&open, &mut assessor) {
+            Ok(used) => (used, 0),
+            Err(Refusal::Unusable(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+            Err(_) => return refused("what stands on what cannot be told; `asleft lint` says why"),
+        },
+        sites => at_sites(sites, args, &keys, &open)?,
+    };
+    let mut rows: Vec<(&OpenFigure, usize)> = open.iter().zip(used.of_figures.iter().copied()).collect();
+    rows.sort_by(|(one, count), (other, of_other)| {
+        let worst = |figure: &OpenFigure| figure.standing != Standing::Disputed;
+        of_other.cmp(count).then_with(|| worst(one).cmp(&worst(other))).then_with(|| one.profile.cmp(&other.profile))
+    });
+    let report = AttestListReport {
+        as_of: assessor.today.to_string(),
+        counted: if args.sites.is_empty() { "regions-and-versions" } else { "sites" },
+        users: used.users,
+        attested,
+        figures: rows.iter().map(|(figure, used)| FigureReport::new(figure, *used)).collect(),
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        ListFormat::Text => write_text(&mut out, &rows, &report)?,
+        ListFormat::Csv => write_csv(&mut out, &report)?,
+        ListFormat::Json => {
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+    }
+    Ok(if unread > 0 { Exit::CouldNotTell } else { Exit::Fine })
+}
+
+/// The profiles named, or all at hand.
+fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault> {
+    if args.named.is_empty() {
+        let paths = assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml").to_owned());
+        return Ok(paths.filter(|key| !key.starts_with("attestations/")).collect());
+    }
+    let key = |word: &String| add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok);
+    args.named.iter().map(key).collect()
+}
+
+/// How many sites use each figure, and how many could not be read.
+fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], open: &[OpenFigure]) -> io::Result<(Use, usize)> {
+    let under = Under { as_of: Some(day(&args.under)), profiles: args.under.profiles.clone() };
+    let (mut used, mut unread, mut progress) = (Use::of(open), 0, Progress::new());
+    in_order(sites, jobs(args.jobs.jobs), employ(under, args.named.clone(), keys.to_vec()), &mut |done: Counted| {
+        progress.step(done.used.users + done.unread.len());
+        used.merge(&done.used);
+        unread += done.unread.len();
+        done.unread.iter().try_for_each(|line| writeln!(io::stderr(), "asleft: {line}"))
+    })?;
+    Ok((used, unread))
+}
+
+/// What came of one block.
+struct Counted {
+    used: Use,
+    /// What could not be read, or stands under nothing that is at hand, and why.
+    unread: Vec<String>,
+}
+
+/// Makes workers, each with an assessor of its own that knows the same figures.
+fn employ(under: Under, named: Vec<String>, keys: Vec<String>) -> Employ<Counted> {
+    Arc::new(move || {
+        let changed = || io::Error::other("a profile was changed meanwhile");
+        let mut assessor = assessor(&under)?;
+        for word in &named {
+            add_file(word, &mut assessor).map_err(|_| changed())?;
+        }
+        let (open, _) = open_figures(&keys, &mut assessor).map_err(|_| changed())?;
+        Ok(Box::new(move |block: Block| {
+            let mut counted = Counted { used: Use::of(&open), unread: Vec::new() };
+            block.each_text(&mut |found| {
+                count(found, &mut assessor, &mut counted);
+                Ok(())
+            })?;
+            Ok(counted)
+        }))
+    })
+}
+
+fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
+    let place = found.line.map_or_else(|| found.name.to_owned(), |line| format!("{}:{line}", found.name));
+    let text = match found.text {
+        Ok(text) => text,
+        Err(says) => return counted.unread.push(if says.starts_with(found.name) { says } else { format!("{place}: {says}") }),
+    };
+    let before = assessor.sources.len();
+    let source = assessor.sources.add_from_line(found.name, text, found.line.unwrap_or(1));
+    let root = reader::read(source, text, Kind::Site);
+    let site = root.as_ref().map_err(|_| ()).and_then(|root| reader::typed::<SiteFile<'_>>(root).map_err(|_| ()));
+    match site.map(|site| {
+        let assessment = assessor.assess(&site);
+        assessment.book.is_some().then(|| lines_at(&assessment))
+    }) {
+        Ok(Some(lines)) => counted.used.add(lines),
+        Ok(None) => counted.unread.push(format!("{place}: it cannot be told what the site stands under; `asleft check` says why")),
+        Err(()) => counted.unread.push(format!("{place}: the site cannot be used; `asleft check` says why")),
+    }
+    // profiles that were read for it stay, and the site's text with them
+    if assessor.sources.len() == before + 1 {
+        assessor.sources.forget_after(before);
+    }
+}
+
+fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &AttestListReport) -> io::Result<()> {
+    let width = render::width();
+    let of = |standing: Standing| rows.iter().filter(|(figure, _)| figure.standing == standing).count();
+    let counts = [
+        (of(Standing::Disputed), "disputed by a licensed copy"),
+        (of(Standing::Rests(Basis::Memory)), "from memory"),
+        (of(Standing::Rests(Basis::SingleSource)), "from a single source"),
+        (report.attested, "attested"),
+    ];
+    let counts: Vec<String> = counts.iter().filter(|(n, _)| *n > 0).map(|(n, words)| format!("{n} {words}")).collect();
+    let users = match report.counted {
+        "sites" => format!("\"used by\" counts the sites given, {} in all", report.users),
+        _ => format!("\"used by\" counts the regions of each standard, and of each version of a network, at hand: {} in all", report.users),
+    };
+    let of = rows.first().filter(|_| one_profile(rows)).map(|(figure, _)| format!(" of {}", figure.title)).unwrap_or_default();
+    render::title(out, "STILL TO BE READ", &format!("in a licensed copy{of}, most used first"))?;
+    let words = if counts.is_empty() { "no figure is unverified".to_owned() } else { format!("figures: {}", counts.join(", ")) };
+    writeln!(out, "  {}\n", wrapped(&format!("{words}; {users}"), width - 2, 4))?;
+    if !rows.is_empty() {
+        writeln!(out, "{}\n", table_of(rows, width))?;
+    }
+    writeln!(out, "{}", wrapped(CAUTION, width, 0))
+}
+
+/// Whether all figures are of one profile, which the heading names then.
+fn one_profile(rows: &[(&OpenFigure, usize)]) -> bool {
+    rows.windows(2).all(|pair| pair[0].0.profile == pair[1].0.profile)
+}
+
+fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
+    let mut table = table::table(["Setting", "Value", "Where", "Clause", "Basis", "Used by"], width);
+    let (of_one, mut longest) = (one_profile(rows), 0);
+    for (figure, used) in rows {
+        let value = figure.value.replace(", ", "\n");
+        let value = if matches!(figure.verb.word(), "require" | "comply") { value } else { format!("{} {value}", figure.verb.word()) };
+        let regions = match (figure.is_everywhere, &figure.regions[..]) {
+            (_, []) => String::new(),
+            (true, [_, _, ..]) => ", every region".to_owned(),
+            (_, regions) => format!(", {}", regions.join(", ")),
+        };
+        let when = figure.when.as_ref().map(|when| format!("; where {when}")).unwrap_or_default();
+        let clause = figure.clause.clone().unwrap_or_else(|| "-".to_owned());
+        let title = if of_one { "" } else { &*figure.title };
+        let place = format!("{title}{regions}{when}");
+        longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
+        let cells = [
+            setting_cell(figure),
+            value,
+            place.trim_start_matches([',', ';', ' ']).to_owned(),
+            clause,
+            standing_word(figure.standing).to_owned(),
+            used.to_string(),
+        ];
+        table.add_row(cells.map(|cell| render::unbroken(&cell)));
+    }
+    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
+    table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
+    for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
+        table::at_least(&mut table, column, columns);
+    }
+    table::lines(&table, &[])
+}
+
+/// A key that is longer than most is broken behind its function.
+fn setting_cell(figure: &OpenFigure) -> String {
+    let key = figure.setting.to_string();
+    if key.chars().count() > 28 { key.replace('/', "/\n") } else { key }
+}
+
+fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {
+    let mut csv = csv::Writer::from_writer(out);
+    let used_by = format!("used by ({})", report.counted.replace('-', " "));
+    csv.write_record(["setting", "under", "value", "profile", "of", "regions", "where", "clause", "basis", &used_by])?;
+    for figure in &report.figures {
+        csv.write_record([
+            &*figure.setting,
+            figure.verb,
+            &figure.value,
+            &figure.profile,
+            figure.of,
+            &figure.regions.join(" "),
+            figure.when.as_deref().unwrap_or_default(),
+            figure.clause.as_deref().unwrap_or_default(),
+            figure.standing,
+            &figure.used_by.to_string(),
+        ])?;
+    }
+    csv.flush()
+}

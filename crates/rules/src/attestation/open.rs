@@ -1,0 +1,227 @@
+//! The figures that nobody read in a licensed copy yet, and who uses each.
+
+use crate::assess::{Assessment, Assessor};
+use crate::standing::Standing;
+use settings_model::attested::{Attestation, Figure, Reads, Stating, Verb, figures, reads};
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::claim::WhyId;
+use settings_model::entry::Entry;
+use settings_model::facts::Facts;
+use settings_model::files::Conditions;
+use settings_model::library::Refusal;
+use settings_model::requirement::Rulebook;
+use settings_model::source::Place;
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+/// A figure that still rests on memory or a single source, or that a licensed copy contradicts.
+#[derive(Clone, Debug)]
+pub struct OpenFigure {
+    /// The key of its profile: `standards/as-nzs-4777.2/2020-amd2`.
+    pub profile: String,
+    /// The profile's name in print.
+    pub title: String,
+    /// What it is asked of.
+    pub kind: Equipment,
+    /// Of which setting.
+    pub setting: SettingId,
+    /// Under which word of the profile.
+    pub verb: Verb,
+    /// The value as the profile writes it.
+    pub value: String,
+    /// The regions in which it is open.
+    pub regions: Vec<String>,
+    /// Whether these are all regions of the profile.
+    pub is_everywhere: bool,
+    /// For which sites, where not for all.
+    pub when: Option<String>,
+    /// The clause that the profile cites.
+    pub clause: Option<String>,
+    /// How it is known.
+    pub standing: Standing,
+    /// The places by which claims name it.
+    pub lines: Vec<Place>,
+}
+
+/// The open figures of some profiles, and how many of their figures offices read.
+///
+/// # Errors
+/// See [`Refusal`].
+pub fn open_figures(keys: &[String], assessor: &mut Assessor) -> Result<(Vec<OpenFigure>, usize), Refusal> {
+    let (mut open, mut attested) = (Vec::new(), 0);
+    for key in keys {
+        match key.split('/').collect::<Vec<_>>()[..] {
+            ["standards", name, edition] => {
+                let typed = assessor.library.standard(&format!("{name}/{edition}"), &mut assessor.sources)?;
+                attested += of_profile(key, &typed.file.title, &typed.file, &typed.attestations, &mut open);
+            }
+            ["overlays", network, version] => {
+                let Ok(version) = semver::Version::parse(version) else { continue };
+                let typed = assessor.library.overlay(network, &version, &mut assessor.sources)?;
+                let title = format!("{}, {}", typed.file.title, typed.file.issue.name);
+                attested += of_profile(key, &title, &typed.file, &typed.attestations, &mut open);
+            }
+            _ => {}
+        }
+    }
+    Ok((open, attested))
+}
+
+/// Adds the open figures of one profile; how many of its figures were read wherever they hold.
+fn of_profile(key: &str, title: &str, file: &dyn Stating, attestations: &[Rc<Attestation>], open: &mut Vec<OpenFigure>) -> usize {
+    let regions: Vec<&str> = file.holders().into_iter().map(|(region, _)| region).collect();
+    let reads: BTreeMap<&str, Reads> = regions.iter().map(|region| (*region, reads(file, attestations, region))).collect();
+    let (mut attested, first) = (0, open.len());
+    for figure in figures(file) {
+        let held_in = if figure.regions.is_empty() { vec![""] } else { figure.regions.clone() };
+        let mut by_standing: Vec<(Standing, Vec<String>)> = Vec::new();
+        for region in held_in {
+            let standing = standing_in(&figure, &reads[region]);
+            match by_standing.iter_mut().find(|(known, _)| *known == standing) {
+                Some((_, regions)) => regions.push(region.to_owned()),
+                None => by_standing.push((standing, vec![region.to_owned()])),
+            }
+        }
+        attested += usize::from(by_standing.iter().all(|(standing, _)| *standing == Standing::Attested));
+        for (standing, own) in by_standing.into_iter().filter(|(standing, _)| is_open(*standing)) {
+            add(&mut open_of(key, title, &figure, standing), own, &regions, first, open);
+        }
+    }
+    attested
+}
+
+fn standing_in(figure: &Figure<'_>, reads: &Reads) -> Standing {
+    match reads.get(&figure.said.place()) {
+        Some(read) if read.agrees => Standing::Attested,
+        Some(_) => Standing::Disputed,
+        None => Standing::Rests(figure.source.map_or(settings_model::claim::Basis::Memory, super::basis)),
+    }
+}
+
+fn is_open(standing: Standing) -> bool {
+    matches!(standing, Standing::Disputed) || matches!(standing, Standing::Rests(basis) if basis.is_unverified())
+}
+
+fn open_of(key: &str, title: &str, figure: &Figure<'_>, standing: Standing) -> OpenFigure {
+    OpenFigure {
+        profile: key.to_owned(),
+        title: title.to_owned(),
+        kind: figure.kind,
+        setting: figure.setting,
+        verb: figure.verb,
+        value: figure.said.words(),
+        regions: Vec::new(),
+        is_everywhere: false,
+        when: figure.when.map(conditions),
+        clause: figure.source.and_then(|source| source.clause.clone()),
+        standing,
+        lines: figure.lines.clone(),
+    }
+}
+
+/// Regions that state the same on the same grounds are one row.
+fn add(figure: &mut OpenFigure, regions: Vec<String>, all: &[&str], first: usize, open: &mut Vec<OpenFigure>) {
+    let alike = |other: &OpenFigure| {
+        let key = |f: &OpenFigure| (f.kind, f.setting, f.verb, f.value.clone(), f.when.clone(), f.clause.clone());
+        key(other) == key(figure) && other.standing == figure.standing
+    };
+    let position = open[first..].iter().position(alike).map_or_else(
+        || {
+            open.push(figure.clone());
+            open.len() - 1
+        },
+        |position| first + position,
+    );
+    let row = &mut open[position];
+    row.lines.extend_from_slice(&figure.lines);
+    row.regions.extend(regions.into_iter().filter(|region| !region.is_empty()));
+    row.is_everywhere = row.regions.len() == all.iter().filter(|region| !region.is_empty()).count();
+}
+
+fn conditions(of: &Conditions) -> String {
+    of.0.0.iter().map(|(fact, test)| format!("{} {}", fact.value, test.value)).collect::<Vec<_>>().join(" and ")
+}
+
+/// Who is counted as a user of figures.
+#[derive(Clone, Debug, Default)]
+pub struct Use {
+    /// How many use each figure, by its position.
+    pub of_figures: Vec<usize>,
+    /// How many were looked at.
+    pub users: usize,
+    by_line: BTreeMap<Place, Vec<usize>>,
+}
+
+impl Use {
+    /// Nobody yet uses any of these figures.
+    #[must_use]
+    pub fn of(figures: &[OpenFigure]) -> Self {
+        let mut by_line: BTreeMap<Place, Vec<usize>> = BTreeMap::new();
+        for (n, figure) in figures.iter().enumerate() {
+            for line in &figure.lines {
+                by_line.entry(*line).or_default().push(n);
+            }
+        }
+        Self { of_figures: vec![0; figures.len()], users: 0, by_line }
+    }
+
+    /// One more user, of these lines.
+    pub fn add(&mut self, lines: impl IntoIterator<Item = Place>) {
+        self.users += 1;
+        let used: BTreeSet<usize> = lines.into_iter().filter_map(|line| self.by_line.get(&line)).flatten().copied().collect();
+        for figure in used {
+            self.of_figures[figure] += 1;
+        }
+    }
+
+    /// What another counted of the same figures.
+    pub fn merge(&mut self, other: &Self) {
+        self.users += other.users;
+        self.of_figures.iter_mut().zip(&other.of_figures).for_each(|(count, more)| *count += more);
+    }
+
+    /// Each region of each standard at hand, and each version of a network in each region that it
+    /// takes: the figures that decide there for some site at least.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn in_profiles(figures: &[OpenFigure], assessor: &mut Assessor) -> Result<Self, Refusal> {
+        let mut used = Self::of(figures);
+        for key in assessor.library.standards() {
+            for rulebooks in assessor.library.rulebooks_in_every_region(&key, &mut assessor.sources)? {
+                used.add(rulebooks.iter().flat_map(lines_of));
+            }
+        }
+        for network in assessor.library.networks() {
+            for version in assessor.library.versions(&network) {
+                for region in assessor.library.regions_below(&network, &version, &mut assessor.sources)? {
+                    let rulebooks = assessor.library.rulebooks_of((&network, &version), &region, &mut assessor.sources)?;
+                    used.add(rulebooks.iter().flat_map(lines_of));
+                }
+            }
+        }
+        Ok(used)
+    }
+}
+
+/// The lines that decide something for some site.
+fn lines_of(rulebook: &Rulebook) -> Vec<Place> {
+    let entries = SettingId::all().filter(|setting| !rulebook.stated(*setting).is_empty());
+    let entries = entries.flat_map(|setting| rulebook.alternatives(setting, &Facts::default()));
+    entries.flat_map(|resolved| lines_of_entry(&resolved.entry, rulebook)).collect()
+}
+
+/// The lines that decide what a site is asked.
+#[must_use]
+pub fn lines_at(assessment: &Assessment<'_>) -> BTreeSet<Place> {
+    let entries = assessment.devices.iter().flat_map(|device| {
+        let rulebook = &device.book.rulebook;
+        device.counted.requirement.entries.iter().flat_map(|resolved| lines_of_entry(&resolved.entry, rulebook))
+    });
+    entries.collect()
+}
+
+fn lines_of_entry(entry: &Entry, rulebook: &Rulebook) -> Vec<Place> {
+    let whys: BTreeSet<WhyId> = entry.comply.iter().chain(&entry.adjustable).map(|claim| claim.why).collect();
+    whys.into_iter().filter_map(|why| rulebook.whys.get(why)).map(|line| line.place).filter(|place| place.is_known()).collect()
+}
