@@ -6,7 +6,7 @@ mod programs;
 mod said;
 mod sarif;
 
-use super::{assessor, day};
+use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Under};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
@@ -35,10 +35,19 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         done.said.write(&mut out)
     });
     drop(progress);
-    form.end(&mut out, &asked, &tally)?;
-    out.flush()?;
-    judged?;
-    Ok(exit(&tally.summary, args.require_verified))
+    let failure = match &judged {
+        Err(error) => Some(error.to_string()),
+        Ok(()) if tally.summary.sites == 0 => Some(NO_SITES.to_owned()),
+        Ok(()) => None,
+    };
+    let exit = if failure.is_none() { exit(&tally.summary, args.require_verified) } else { Exit::CouldNotTell };
+    let ended = Ended { tally, exit, failure };
+    match judged.and(form.end(&mut out, &asked, &ended).and_then(|()| out.flush())) {
+        // a reader that went away is a quiet end, and no proof that all sites comply
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::CouldNotTell),
+        Err(error) => Err(error),
+        Ok(()) => ended.failure.map_or(Ok(exit), |says| refused(&says)),
+    }
 }
 
 fn exit(summary: &Summary, require_verified: bool) -> Exit {
@@ -75,6 +84,14 @@ struct Done {
     tally: Tally,
 }
 
+/// What all sites came to.
+struct Ended {
+    tally: Tally,
+    exit: Exit,
+    /// What kept it from going on to the last site, or from beginning with one.
+    failure: Option<String>,
+}
+
 /// Makes workers, each with an assessor of its own.
 fn employ(format: CheckFormat, asked: Asked) -> Employ<Done> {
     Arc::new(move || {
@@ -106,7 +123,7 @@ trait Form {
     fn between(&self) -> &'static [u8] {
         b""
     }
-    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Tally) -> io::Result<()> {
+    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Ended) -> io::Result<()> {
         Ok(())
     }
 }

@@ -1,9 +1,9 @@
 //! For people: each site with something to say, and a summary.
 
 use super::said::Said;
-use super::{Asked, Form};
+use super::{Asked, Ended, Form};
 use crate::render::{self, table};
-use crate::report::fleet::{AnswerableSites, FaultCount, Tally};
+use crate::report::fleet::{AnswerableSites, FaultCount};
 use crate::report::{Summary, headline};
 use crate::walk::Judged;
 use rules::assess::{Assessor, SiteVerdict};
@@ -43,7 +43,7 @@ impl Form for Text {
         writeln!(said.answer())
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, tally: &Tally) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, .. }: &Ended) -> io::Result<()> {
         if tally.summary.sites > 1 {
             write_summary(out, &tally.summary)?;
             write_faults(out, &tally.faults(), self.width)?;
