@@ -108,6 +108,33 @@ fn packed_listed_or_on_standard_input_it_is_the_same_fleet() {
     }
 }
 
+/// Lines that cannot be read are told, and every other site is counted, by one worker as by several.
+#[test]
+fn affected_counts_every_site_of_a_fleet() {
+    let fleet = fleet();
+    let asked = |name: &str, jobs: &str| {
+        let file = fleet.file(name);
+        let versions = ["affected", "quillbrook/2.0.0", "quillbrook/3.0.0", file.to_str().unwrap()];
+        let output = Command::new(env!("CARGO_BIN_EXE_asleft"))
+            .args(versions)
+            .args(["--format", "json", "--as-of", made::DAY, "--jobs", jobs])
+            .env_remove("ASLEFT_PROFILES")
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(2));
+        output.stdout
+    };
+    let one = asked("fleet.ndjson", "1");
+    assert!(one == asked("fleet.ndjson", "7"), "in another order");
+    let answer: Value = serde_json::from_slice(&one).unwrap();
+    let unreadable = answer["unreadable"].as_array().unwrap().len();
+    assert_eq!(unreadable as u64, fleet.expected["summary"]["could-not-tell"].as_u64().unwrap());
+    let counted: u64 = answer["summary"].as_object().unwrap().values().map(|sites| sites.as_u64().unwrap()).sum();
+    assert_eq!(counted as usize + unreadable, SITES);
+    let packed: Value = serde_json::from_slice(&asked("fleet.ndjson.zst", "2")).unwrap();
+    assert_eq!(packed["summary"], answer["summary"]);
+}
+
 /// What was read before a packed file broke is told, and so is that it broke.
 #[test]
 fn a_packed_file_that_was_cut_short_could_not_be_told() {

@@ -26,13 +26,18 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     form.begin(&mut out, &asked)?;
     let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::new(), true);
     let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {
-        progress.step(done.tally.summary.sites);
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;
         }
         is_first &= done.said.is_empty();
+        if !done.said.is_silent() {
+            progress.clear();
+            done.said.write(&mut out)?;
+            progress.flush_beside(&mut out)?;
+        }
+        progress.step(done.tally.summary.sites);
         tally.add(done.tally);
-        done.said.write(&mut out)
+        Ok(())
     });
     drop(progress);
     let failure = match &judged {
