@@ -110,6 +110,33 @@ fn packed_listed_or_on_standard_input_it_is_the_same_fleet() {
     }
 }
 
+/// Lines that cannot be read are told, and every other site is counted, by one worker as by several.
+#[test]
+fn affected_counts_every_site_of_a_fleet() {
+    let fleet = fleet();
+    let asked = |name: &str, jobs: &str| {
+        let file = fleet.file(name);
+        let versions = ["affected", "quillbrook/2.0.0", "quillbrook/3.0.0", file.to_str().unwrap()];
+        let output = Command::new(env!("CARGO_BIN_EXE_asleft"))
+            .args(versions)
+            .args(["--format", "json", "--as-of", made::DAY, "--jobs", jobs])
+            .env_remove("ASLEFT_PROFILES")
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(2));
+        output.stdout
+    };
+    let one = asked("fleet.ndjson", "1");
+    assert!(one == asked("fleet.ndjson", "7"), "in another order");
+    let answer: Value = serde_json::from_slice(&one).unwrap();
+    let unreadable = answer["unreadable"].as_array().unwrap().len();
+    assert_eq!(unreadable as u64, fleet.expected["summary"]["could-not-tell"].as_u64().unwrap());
+    let counted: u64 = answer["summary"].as_object().unwrap().values().map(|sites| sites.as_u64().unwrap()).sum();
+    assert_eq!(counted as usize + unreadable, SITES);
+    let packed: Value = serde_json::from_slice(&asked("fleet.ndjson.zst", "2")).unwrap();
+    assert_eq!(packed["summary"], answer["summary"]);
+}
+
 /// What was read before a packed file broke is told, and so is that it broke.
 #[test]
 fn a_packed_file_that_was_cut_short_could_not_be_told() {
@@ -125,7 +152,8 @@ fn a_packed_file_that_was_cut_short_could_not_be_told() {
     assert_eq!(sites.last().unwrap()["line"].as_u64().unwrap() as usize, sites.len());
 }
 
-/// A reader that goes away ends it at once, also while more input is awaited.
+/// A reader that goes away ends it at once, also while more input is awaited; that all sites comply was
+/// not shown by then.
 #[test]
 fn a_reader_that_goes_away_ends_it_while_input_is_awaited() {
     let mut child = Command::new(env!("CARGO_BIN_EXE_asleft"))
@@ -140,6 +168,6 @@ fn a_reader_that_goes_away_ends_it_while_input_is_awaited() {
     // the input stays open: a program that waited for it would never end
     let _ = input.write_all(&std::fs::read(fleet().file("fleet.ndjson")).unwrap());
     let status = child.wait().unwrap();
-    assert_eq!(status.code(), Some(0));
+    assert_eq!(status.code(), Some(2));
     drop(input);
 }

@@ -24,6 +24,17 @@ pub enum Exit {
     CouldNotTell,
 }
 
+impl Exit {
+    /// What the shell is told.
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Fine => 0,
+            Self::NotFine => 1,
+            Self::CouldNotTell => 2,
+        }
+    }
+}
+
 fn main() -> ExitCode {
     let args = match args::Args::try_parse() {
         Ok(args) => args,
@@ -33,10 +44,8 @@ fn main() -> ExitCode {
         }
     };
     match commands::run(args) {
-        Ok(Exit::Fine) => ExitCode::SUCCESS,
-        Ok(Exit::NotFine) => ExitCode::from(1),
-        Ok(Exit::CouldNotTell) => ExitCode::from(2),
-        // a reader that went away is a quiet end, as with `asleft check … | head`
+        Ok(exit) => ExitCode::from(exit.code()),
+        // a reader that went away is a quiet end, as with `asleft list … | head`
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
         Err(error) => {
             let _ = writeln!(io::stderr(), "asleft: {error}");

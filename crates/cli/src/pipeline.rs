@@ -92,7 +92,8 @@ pub fn jobs(asked: Option<u16>) -> usize {
     asked.map_or_else(|| thread::available_parallelism().map_or(1, usize::from), usize::from)
 }
 
-/// A line on a terminal's standard error, once a second, for work that takes longer than that.
+/// A line on a terminal's standard error, once a second, for work that takes longer than that. It
+/// stands only while nothing else is written.
 pub struct Progress {
     done: usize,
     began: Instant,
@@ -118,12 +119,22 @@ impl Progress {
             let _ = write!(io::stderr(), "\r{} sites looked at, {a_second:.0} a second ", self.done);
         }
     }
+
+    /// Has whole answers on a terminal before the line stands below them.
+    pub fn flush_beside(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.on_terminal { out.flush() } else { Ok(()) }
+    }
+
+    /// Takes the line away, before something is written that may go to the same terminal.
+    pub fn clear(&mut self) {
+        if std::mem::take(&mut self.shown) {
+            let _ = write!(io::stderr(), "\r\u{1b}[K");
+        }
+    }
 }
 
 impl Drop for Progress {
     fn drop(&mut self) {
-        if self.shown {
-            let _ = writeln!(io::stderr());
-        }
+        self.clear();
     }
 }

@@ -258,8 +258,8 @@ impl Assessor {
         }
         let cell = match self.routes.get(&self.request_key) {
             Some(route) => {
-                let cell = route.partition.cell(facts);
-                if let Some(books) = cell.and_then(|cell| route.books.get(&cell)) {
+                let cell = route.partition.key(facts);
+                if let Some(books) = route.books.get(&cell) {
                     return Ok(books.clone());
                 }
                 cell
@@ -267,7 +267,7 @@ impl Assessor {
             None => {
                 let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
                 let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
-                let cell = route.partition.cell(facts);
+                let cell = route.partition.key(facts);
                 self.routes.insert(self.request_key.clone(), route);
                 cell
             }
@@ -281,7 +281,7 @@ impl Assessor {
             return Err(overreach.into());
         }
         let books = Rc::new(Books::of(rulebooks));
-        if let (Some(cell), Some(route)) = (cell, self.routes.get_mut(&self.request_key)) {
+        if let Some(route) = self.routes.get_mut(&self.request_key) {
             route.books.insert(cell, books.clone());
         }
         Ok(books)

@@ -198,6 +198,9 @@ pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
 
 fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     let entry = &resolved.entry;
+    if resolved.last_kept.is(&known.value) {
+        return;
+    }
     let mut failed = Vec::new();
     for claim in &entry.comply {
         let judged = judge_claim(claim, &entry.comply, known, held, facts);
@@ -206,6 +209,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         }
     }
     if failed.is_empty() {
+        resolved.last_kept.remember(&known.value, entry);
         return;
     }
     let only_points_fail = failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some());

@@ -81,9 +81,11 @@ pub struct Excess {
 #[must_use]
 pub fn rises_above(upper: &[(Exact, Exact)], lower: &[(Exact, Exact)]) -> Option<Excess> {
     let breakpoints = upper.iter().chain(lower).map(|(x, _)| *x);
-    let above = both_sides(breakpoints).filter_map(|(x, side)| {
+    // without a step both sides are one level
+    let sides = if has_step(upper) || has_step(lower) { &[Side::Left, Side::Right][..] } else { &[Side::Left] };
+    let above = breakpoints.flat_map(|x| sides.iter().map(move |side| (x, *side))).filter_map(|(x, side)| {
         let (high, low) = (Level::of(upper, x, side)?, Level::of(lower, x, side)?);
-        (high.top * low.bottom > low.top * high.bottom).then(|| Excess { at: x, by: high.shown() - low.shown() })
+        high.lies_above(&low).then(|| Excess { at: x, by: high.shown() - low.shown() })
     });
     above.reduce(|most, other| if other.by > most.by { other } else { most })
 }
@@ -91,6 +93,10 @@ pub fn rises_above(upper: &[(Exact, Exact)], lower: &[(Exact, Exact)]) -> Option
 /// Each place from the left and from the right, where two responses have to be looked at.
 fn both_sides(places: impl IntoIterator<Item = Exact>) -> impl Iterator<Item = (Exact, Side)> {
     places.into_iter().flat_map(|x| [(x, Side::Left), (x, Side::Right)])
+}
+
+fn has_step(curve: &[(Exact, Exact)]) -> bool {
+    curve.windows(2).any(|pair| pair[0].0 == pair[1].0)
 }
 
 /// From which side a place is approached: at a step the two differ.
@@ -109,16 +115,22 @@ struct Level {
 impl Level {
     /// `None` for a curve without points.
     fn of(curve: &[(Exact, Exact)], x: Exact, side: Side) -> Option<Self> {
-        let next = curve.partition_point(|(at, _)| match side {
-            Side::Left => *at < x,
-            Side::Right => *at <= x,
-        });
         let flat = |(_, y): &(Exact, Exact)| Self { top: *y, bottom: Exact::ONE };
+        let next = curve.partition_point(|(at, _)| *at < x);
+        let here = curve[next..].iter().take_while(|(at, _)| *at == x);
+        let reached = if side == Side::Left { here.take(1).last() } else { here.last() };
+        if let Some(point) = reached {
+            return Some(flat(point));
+        }
         let (Some(before), Some(after)) = (next.checked_sub(1).map(|n| &curve[n]), curve.get(next)) else {
             return curve.get(next).or(curve.last()).map(flat);
         };
         let run = after.0 - before.0;
         Some(Self { top: before.1 * run + (after.1 - before.1) * (x - before.0), bottom: run })
+    }
+
+    fn lies_above(&self, other: &Self) -> bool {
+        if self.bottom == other.bottom { self.top > other.top } else { self.top * other.bottom > other.top * self.bottom }
     }
 
     fn shown(&self) -> Exact {

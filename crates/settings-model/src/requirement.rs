@@ -12,7 +12,8 @@ use crate::notation::Edges;
 use crate::settings::Known;
 use crate::source::Place;
 use crate::ties::TIES;
-use crate::value::Value;
+use crate::value::{Point, Value};
+use std::cell::RefCell;
 use std::sync::Arc;
 
 /// All layers that a site stands under, lowest first, for one region.
@@ -148,6 +149,31 @@ pub struct Resolved {
     pub covered_by_region: bool,
     /// What the standard's region asks, before other layers.
     pub base: Entry,
+    /// The last response that was found to keep every claim.
+    pub last_kept: LastKept,
+}
+
+/// The last response that was found to keep every claim: devices of one model state the same one, and
+/// to hold it against a line takes long. Remembered only where it keeps them at every site alike.
+#[derive(Clone, Debug, Default)]
+pub struct LastKept(RefCell<Option<Value>>);
+
+impl LastKept {
+    /// Whether it is this one.
+    #[must_use]
+    pub fn is(&self, value: &Value) -> bool {
+        matches!(value, Value::Curve(_)) && self.0.borrow().as_ref() == Some(value)
+    }
+
+    /// Remembers a value that keeps every claim of an entry, if it is a plain response that is held
+    /// against plain lines and nothing else.
+    pub fn remember(&self, value: &Value, entry: &Entry) {
+        let is_plain = |point: &Point| point.x.of.is_none() && point.y.of.is_none();
+        let by_line = |claim: &Claim| matches!(&claim.limit, Limit::Above(line) | Limit::Below(line) if line.iter().all(is_plain));
+        if matches!(value, Value::Curve(_)) && value.is_plain() && entry.comply.iter().all(by_line) {
+            *self.0.borrow_mut() = Some(value.clone());
+        }
+    }
 }
 
 impl Requirement {
@@ -424,7 +450,7 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
         _ => tight(&base, claim) || kept_by_pin(claim),
     };
     let covered_by_region = !base.comply.is_empty() && entry.comply.iter().all(covered);
-    Resolved { entry, covered_by_region, base }
+    Resolved { entry, covered_by_region, base, last_kept: LastKept::default() }
 }
 
 fn tight(base: &Entry, claim: &Claim) -> bool {

@@ -4,7 +4,7 @@ mod gathered;
 mod written;
 
 use super::operand::{Fault, RequirementsOperand, older_accepted, requirements_of};
-use super::{assessor, day, refused};
+use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Affected, Under};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
@@ -32,8 +32,16 @@ pub fn run(args: &Affected) -> io::Result<Exit> {
         Ok(())
     })?;
     drop(progress);
+    let is_empty = gathered.count() == 0;
     let report = gathered.report(&compared);
-    written::write(&report, args.format)?;
+    match written::write(&report, args.format) {
+        // a reader that went away changes nothing of what was found
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
+        written => written?,
+    }
+    if is_empty {
+        return refused(NO_SITES);
+    }
     Ok(if !report.unreadable.is_empty() || report.summary.contains_key("could-not-tell") {
         Exit::CouldNotTell
     } else if report.sites.iter().any(|site| site.effect().is_some_and(Effect::is_work)) {

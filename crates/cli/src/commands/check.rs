@@ -6,7 +6,7 @@ mod programs;
 mod said;
 mod sarif;
 
-use super::{assessor, day, refused};
+use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Under};
 use crate::files::filled::FilledSheet;
@@ -36,19 +36,33 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     form.begin(&mut out, &asked)?;
     let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::new(), true);
     let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {
-        progress.step(done.tally.summary.sites);
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;
         }
         is_first &= done.said.is_empty();
+        if !done.said.is_silent() {
+            progress.clear();
+            done.said.write(&mut out)?;
+            progress.flush_beside(&mut out)?;
+        }
+        progress.step(done.tally.summary.sites);
         tally.add(done.tally);
-        done.said.write(&mut out)
+        Ok(())
     });
     drop(progress);
-    form.end(&mut out, &asked, &tally)?;
-    out.flush()?;
-    judged?;
-    Ok(exit(&tally.summary, args.require_verified))
+    let failure = match &judged {
+        Err(error) => Some(error.to_string()),
+        Ok(()) if tally.summary.sites == 0 => Some(NO_SITES.to_owned()),
+        Ok(()) => None,
+    };
+    let exit = if failure.is_none() { exit(&tally.summary, args.require_verified) } else { Exit::CouldNotTell };
+    let ended = Ended { tally, exit, failure };
+    match judged.and(form.end(&mut out, &asked, &ended).and_then(|()| out.flush())) {
+        // a reader that went away is a quiet end, and no proof that all sites comply
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::CouldNotTell),
+        Err(error) => Err(error),
+        Ok(()) => ended.failure.map_or(Ok(exit), |says| refused(&says)),
+    }
 }
 
 fn exit(summary: &Summary, require_verified: bool) -> Exit {
@@ -87,6 +101,14 @@ struct Done {
     tally: Tally,
 }
 
+/// What all sites came to.
+struct Ended {
+    tally: Tally,
+    exit: Exit,
+    /// What kept it from going on to the last site, or from beginning with one.
+    failure: Option<String>,
+}
+
 /// Makes workers, each with an assessor of its own.
 fn employ(format: CheckFormat, asked: Asked) -> Employ<Done> {
     Arc::new(move || {
@@ -118,7 +140,7 @@ trait Form {
     fn between(&self) -> &'static [u8] {
         b""
     }
-    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Tally) -> io::Result<()> {
+    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Ended) -> io::Result<()> {
         Ok(())
     }
 }

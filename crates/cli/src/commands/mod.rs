@@ -82,6 +82,9 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     }
 }
 
+/// Nothing was asked about, which is no pass.
+const NO_SITES: &str = "no sites: what was named is empty";
+
 /// Says why the question could not be put.
 fn refused(says: &str) -> io::Result<Exit> {
     writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;

@@ -1,6 +1,7 @@
 //! One site a line: cut into blocks at newlines, so that a file of any size is read in pieces.
 
 use super::Block;
+use memchr::{memchr, memchr_iter, memrchr};
 use std::io::{self, Read};
 use std::sync::Arc;
 
@@ -16,10 +17,11 @@ pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::R
     let mut held = Vec::new();
     loop {
         let before = held.len();
+        held.reserve(BLOCK as usize + 1);
         let read = input.by_ref().take(BLOCK).read_to_end(&mut held);
-        if let Some(end) = held[before..].iter().rposition(|byte| *byte == b'\n') {
+        if let Some(end) = memrchr(b'\n', &held[before..]) {
             let rest = held.split_off(before + end + 1);
-            let lines = held.iter().filter(|byte| **byte == b'\n').count();
+            let lines = memchr_iter(b'\n', &held).count();
             put(Block::Lines { name: name.clone(), first, bytes: std::mem::replace(&mut held, rest) })?;
             first += lines;
         }
@@ -48,7 +50,7 @@ fn too_long(name: &str, line: usize) -> String {
 fn after_newline(input: &mut impl Read) -> io::Result<Option<Vec<u8>>> {
     let mut piece = Vec::new();
     while input.by_ref().take(BLOCK).read_to_end(&mut piece)? > 0 {
-        if let Some(at) = piece.iter().position(|byte| *byte == b'\n') {
+        if let Some(at) = memchr(b'\n', &piece) {
             return Ok(Some(piece.split_off(at + 1)));
         }
         piece.clear();
@@ -61,7 +63,10 @@ pub type Take<'t> = dyn FnMut(usize, Result<&str, String>) -> io::Result<()> + '
 
 /// Hands on every line of a block that is not blank: its number, and its text or why there is none.
 pub fn each_line(name: &str, first: usize, bytes: &[u8], take: &mut Take<'_>) -> io::Result<()> {
-    for (number, line) in (first..).zip(bytes.split(|byte| *byte == b'\n')) {
+    let mut begins = 0;
+    for (number, end) in (first..).zip(memchr_iter(b'\n', bytes).chain([bytes.len()])) {
+        let line = &bytes[begins..end];
+        begins = end + 1;
         match std::str::from_utf8(line).map(str::trim_end) {
             _ if line.len() > MAX_LINE => take(number, Err(too_long(name, number)))?,
             Err(_) => take(number, Err(format!("{name}: line {number} is not UTF-8 text; save the file as UTF-8")))?,

@@ -63,11 +63,17 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     if !report.unreadable.is_empty() {
         render::heading(out, "NOT READ", "these are not counted")?;
     }
-    for line in &report.unreadable {
+    for line in report.unreadable.iter().take(MOST_UNREADABLE) {
         writeln!(out, "  {}", wrapped(line, width - 2, 4))?;
+    }
+    if let Some(more) = report.unreadable.len().checked_sub(MOST_UNREADABLE).filter(|more| *more > 0) {
+        writeln!(out, "  and {more} more, which `--format json` lists")?;
     }
     Ok(())
 }
+
+/// So many lines show what is wrong with a file.
+const MOST_UNREADABLE: usize = 20;
 
 fn table_of(work: &[WorkReport], width: usize) -> String {
     let mut table = table::table(["Setting", "Holds", "Required", "Off by", "Asked in"], width - 4);

@@ -1,9 +1,9 @@
 //! For people: each site with something to say, and a summary.
 
 use super::said::Said;
-use super::{Asked, Form};
+use super::{Asked, Ended, Form};
 use crate::render::{self, table};
-use crate::report::fleet::{AnswerableSites, FaultCount, Tally};
+use crate::report::fleet::{AnswerableSites, FaultCount};
 use crate::report::{Summary, headline};
 use crate::walk::Judged;
 use rules::assess::{Assessor, SiteVerdict};
@@ -43,7 +43,7 @@ impl Form for Text {
         writeln!(said.answer())
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, tally: &Tally) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, .. }: &Ended) -> io::Result<()> {
         if tally.summary.sites > 1 {
             write_summary(out, &tally.summary)?;
             write_faults(out, &tally.faults(), self.width)?;
@@ -134,19 +134,43 @@ fn write_faults(out: &mut dyn Write, faults: &[FaultCount], width: usize) -> io:
     writeln!(out, "{}\n", table::lines(&table, &[]))
 }
 
-/// Who answers for how many sites; nothing where no site says.
+/// Who answers for how many sites, branch by branch and crew by crew; nothing where no site says.
 fn write_answerable(out: &mut dyn Write, all: &[AnswerableSites], width: usize) -> io::Result<()> {
     let is_named = |one: &AnswerableSites| [&one.company, &one.branch, &one.crew].iter().any(|name| !name.is_empty());
     if !all.iter().any(is_named) {
         return Ok(());
     }
-    render::title(out, "BY WHO ANSWERS", "sites of each company, branch and crew")?;
-    let mut table = table::table(["Company", "Branch", "Crew", "Sites", "Comply", "At fault", "Not proven", "Not told"], width - 2);
-    for one in all {
+    let branches: Vec<([&String; 2], Summary)> =
+        all.chunk_by(|one, next| (&one.company, &one.branch) == (&next.company, &next.branch)).map(added_up).collect();
+    if branches.len() < all.len() {
+        render::title(out, "BY BRANCH", "sites of each company and branch")?;
+        write_counts(out, ["Company", "Branch"], branches.iter().map(|(names, summary)| (*names, summary)), width)?;
+    }
+    render::title(out, "BY CREW", "sites of each company, branch and crew")?;
+    let crews = all.iter().map(|one| ([&one.company, &one.branch, &one.crew], &one.summary));
+    write_counts(out, ["Company", "Branch", "Crew"], crews, width)
+}
+
+/// The sites of all crews of a branch.
+fn added_up(crews: &[AnswerableSites]) -> ([&String; 2], Summary) {
+    let mut summary = Summary::default();
+    crews.iter().for_each(|crew| summary += crew.summary);
+    ([&crews[0].company, &crews[0].branch], summary)
+}
+
+fn write_counts<'s, const N: usize>(
+    out: &mut dyn Write,
+    heads: [&str; N],
+    rows: impl Iterator<Item = ([&'s String; N], &'s Summary)>,
+    width: usize,
+) -> io::Result<()> {
+    let counted = ["Sites", "Comply", "At fault", "Not proven", "Not told"];
+    let mut table = table::of_headings(heads.into_iter().chain(counted), width - 2);
+    for (names, summary) in rows {
         let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
-        let Summary { sites, complies, does_not_comply, not_proven, could_not_tell, .. } = one.summary;
+        let Summary { sites, complies, does_not_comply, not_proven, could_not_tell, .. } = *summary;
         let counts = [sites, complies, does_not_comply, not_proven, could_not_tell].map(|count| count.to_string());
-        table.add_row([&one.company, &one.branch, &one.crew].map(named).into_iter().chain(counts));
+        table.add_row(names.map(named).into_iter().chain(counts));
     }
     writeln!(out, "{}\n", table::lines(&table, &[]))
 }

@@ -1,9 +1,8 @@
 //! JSON: one object with a list, or one site a line.
 
 use super::said::Said;
-use super::{Asked, Form};
+use super::{Asked, Ended, Form};
 use crate::report::SiteReport;
-use crate::report::fleet::Tally;
 use crate::walk::Judged;
 use rules::assess::Assessor;
 use std::io::{self, Write};
@@ -31,7 +30,7 @@ impl Form for Json {
         b",\n"
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, tally: &Tally) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, .. }: &Ended) -> io::Result<()> {
         write!(out, "\n],\"summary\":")?;
         serde_json::to_writer(&mut *out, &tally.summary)?;
         write!(out, ",\n\"by-fault\":")?;

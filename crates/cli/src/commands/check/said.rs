@@ -21,6 +21,11 @@ impl Said {
         self.0.iter().all(|(to, bytes)| *to == To::Message || bytes.is_empty())
     }
 
+    /// Whether nothing is said at all.
+    pub fn is_silent(&self) -> bool {
+        self.0.iter().all(|(_, bytes)| bytes.is_empty())
+    }
+
     /// An answer, for standard output.
     pub fn answer(&mut self) -> &mut Vec<u8> {
         self.to(To::Answer)

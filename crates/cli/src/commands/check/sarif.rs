@@ -6,10 +6,10 @@ mod rules_named;
 
 use super::lines::unverified;
 use super::said::Said;
-use super::{Asked, Form};
-use crate::report::fleet::Tally;
+use super::{Asked, Ended, Form};
+use crate::report::fleet::FaultCount;
 use crate::walk::Judged;
-use log::{Located, Region, Related, Result as LogResult};
+use log::{Located, Notification, Region, Related, Result as LogResult};
 use rules::assess::Assessor;
 use settings_model::finding::{Finding, Outcome};
 use settings_model::source::{Place, Sources};
@@ -45,17 +45,28 @@ impl Form for Sarif {
         b",\n"
     }
 
-    fn end(&self, out: &mut dyn Write, asked: &Asked, tally: &Tally) -> io::Result<()> {
-        let mut names = tally.names();
-        if asked.require_verified && tally.summary.on_unverified_figures > 0 {
+    fn end(&self, out: &mut dyn Write, asked: &Asked, ended: &Ended) -> io::Result<()> {
+        let mut names = ended.tally.names();
+        if asked.require_verified && ended.tally.summary.on_unverified_figures > 0 {
             names.push(super::lines::UNVERIFIED);
         }
         write!(out, "\n],\n\"tool\":")?;
         serde_json::to_writer(&mut *out, &log::tool(&names))?;
-        // whether the question could be put, and not what the answer was
-        let is_told = tally.summary.could_not_tell == 0;
-        writeln!(out, ",\n\"invocations\":[{{\"executionSuccessful\":{is_told}}}]}}]}}")
+        write!(out, ",\n\"invocations\":[")?;
+        serde_json::to_writer(&mut *out, &log::invocation(ended.exit.code(), &notifications(ended)))?;
+        writeln!(out, "]}}]}}")
     }
+}
+
+/// What kept the question from being put: counted by name, since each is a result with its place; and
+/// what ended it early.
+fn notifications(ended: &Ended) -> Vec<Notification> {
+    let unusable = |fault: FaultCount| {
+        let sites = if fault.sites == 1 { "1 site or line".to_owned() } else { format!("{} sites or lines", fault.sites) };
+        Notification { rule: Some(fault.name), says: format!("{sites} could not be judged: {}", fault.name) }
+    };
+    let of_files = ended.tally.faults().into_iter().filter(|fault| fault.outcome == Outcome::Unusable.word()).map(unusable);
+    of_files.chain(ended.failure.clone().map(|says| Notification { rule: None, says })).collect()
 }
 
 fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> LogResult<'j> {

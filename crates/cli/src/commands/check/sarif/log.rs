@@ -114,6 +114,30 @@ pub fn tool(names: &[&'static str]) -> Value {
     } })
 }
 
+/// A notification (3.58): what kept the question from being put.
+pub struct Notification {
+    /// The finding that is meant.
+    pub rule: Option<&'static str>,
+    /// How many sites, or what happened.
+    pub says: String,
+}
+
+/// How it ran (3.20): whether the question could be put everywhere, and not what the answer was.
+pub fn invocation(exit_code: u8, notifications: &[Notification]) -> Value {
+    let notification = |one: &Notification| {
+        let mut told = json!({ "level": "error", "message": { "text": one.says } });
+        if let Some(rule) = one.rule {
+            told["associatedRule"] = json!({ "id": rule });
+        }
+        told
+    };
+    let mut invocation = json!({ "executionSuccessful": notifications.is_empty(), "exitCode": exit_code });
+    if !notifications.is_empty() {
+        invocation["toolExecutionNotifications"] = notifications.iter().map(notification).collect();
+    }
+    invocation
+}
+
 /// A file's name as a URI reference (RFC 3986). Names that begin `shipped:` are URIs as they are.
 pub fn uri(name: &str) -> String {
     let name = name.replace('\\', "/");
