@@ -1,7 +1,7 @@
 //! A sheet to fill in by hand: what is required, beside empty places for what was found and left.
 
 use super::{basis_word, origin_of, task_words};
-use rules::sheet::{DeviceSheet, Row, Task};
+use rules::sheet::{DeviceSheet, Labels, OnDisplay, Row, Task};
 use settings_model::catalogue::{Equipment, HeldBy, Shape};
 use settings_model::claim::Evidence;
 use settings_model::files::SiteFile;
@@ -17,15 +17,17 @@ pub struct Blank {
 }
 
 /// One line to fill in.
+#[derive(Clone)]
 pub struct Line {
     /// What a person does with it.
     pub task: &'static str,
-    /// The key by which a filled sheet is read: a setting, or what is noted of the whole device.
+    /// The key by which a filled sheet is read: a setting, the display's words for it, or what is noted of
+    /// the whole device.
     pub key: String,
     /// For people: the function, and of it the setting.
-    pub title: (&'static str, &'static str),
+    pub title: (&'static str, String),
     /// In which unit a number alone is meant.
-    pub unit: &'static str,
+    pub unit: String,
     /// What is required.
     pub required: String,
     /// What complies.
@@ -48,9 +50,9 @@ pub fn blanks(site: &SiteFile<'_>, sheets: &[DeviceSheet]) -> Vec<Blank> {
 }
 
 fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
-    let settings = sheet.rows.iter().map(of_row);
+    let settings = told_once(sheet.rows.iter().flat_map(of_row));
     let lines = if sheet.kind == Equipment::Installation {
-        settings.collect()
+        settings
     } else {
         let region = (sheet.kind == Equipment::Inverter).then(|| of_region(site, sheet));
         region.into_iter().chain(of_holding()).chain(settings).collect()
@@ -59,25 +61,41 @@ fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
 }
 
 fn of_region(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Line {
+    let title = ("Region", "region or country code".to_owned());
+    if let Labels::Used { region: Some(on), .. } = &sheet.labels {
+        let required = on.enter.clone().unwrap_or_default();
+        return Line { key: path(on), title, required, complies_within: sheet.region.clone(), ..noted("SELECT") };
+    }
     let older = site.devices.get(&sheet.name).and_then(|device| device.stands_under.as_ref());
     let key = older.map_or(&site.requirements.region, |older| &older.region);
     Line {
         task: "SELECT",
         key: "region-selected".to_owned(),
-        title: ("Region", "region or country code"),
+        title,
         required: key.to_string(),
         complies_within: sheet.region.clone(),
         ..noted("SELECT")
     }
 }
 
+/// One label may stand for several settings, such as a choice among modes: it has one line.
+fn told_once(all: impl Iterator<Item = Line>) -> Vec<Line> {
+    let mut lines: Vec<Line> = Vec::new();
+    for line in all {
+        if !lines.iter().any(|earlier| earlier.key == line.key) {
+            lines.push(line);
+        }
+    }
+    lines
+}
+
 /// What is noted of the whole device.
 fn of_holding() -> [Line; 3] {
     // that a region stands for a value is for the tool to say
     let known_by: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| *kind != Evidence::Region).map(Evidence::word).collect();
-    let line = |key: &str, title, reads: &str| Line {
+    let line = |key: &str, title: &str, reads: &str| Line {
         key: key.to_owned(),
-        title: ("Record", title),
+        title: ("Record", title.to_owned()),
         complies_within: reads.to_owned(),
         ..noted("NOTE")
     };
@@ -92,8 +110,8 @@ fn noted(task: &'static str) -> Line {
     Line {
         task,
         key: String::new(),
-        title: ("", ""),
-        unit: "",
+        title: ("", String::new()),
+        unit: String::new(),
         required: String::new(),
         complies_within: String::new(),
         evidence: String::new(),
@@ -104,7 +122,42 @@ fn noted(task: &'static str) -> Line {
     }
 }
 
-fn of_row(row: &Row) -> Line {
+/// The lines of one required setting: where a display shows it in parts, a line for each part, in the
+/// display's words.
+fn of_row(row: &Row) -> Vec<Line> {
+    let whole = of_setting(row);
+    if row.display.is_empty() || !whole.is_to_fill {
+        return vec![whole];
+    }
+    let on_display = |on: &OnDisplay| {
+        let required = on.enter.clone().unwrap_or_else(|| whole.required.clone());
+        Line {
+            key: path(on),
+            title: (whole.title.0, on.part.clone().unwrap_or_else(|| whole.title.1.clone())),
+            unit: unit_of(&required).to_owned(),
+            required,
+            complies_within: on
+                .note
+                .as_ref()
+                .map_or_else(|| whole.complies_within.clone(), |note| format!("{}; {note}", whole.complies_within)),
+            ..whole.clone()
+        }
+    };
+    row.display.iter().map(on_display).collect()
+}
+
+/// How a row names what stands on a display: with its menu, so that it is never two things.
+fn path(on: &OnDisplay) -> String {
+    on.menu.iter().map(String::as_str).chain([on.words.as_str()]).collect::<Vec<_>>().join(" > ")
+}
+
+/// The unit that a display shows behind a number.
+fn unit_of(shown: &str) -> &str {
+    let begins_as_number = shown.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '+');
+    shown.split_once(' ').filter(|(_, unit)| begins_as_number && !unit.contains(' ')).map_or("", |(_, unit)| unit)
+}
+
+fn of_setting(row: &Row) -> Line {
     let parameter = row.setting.parameter();
     let unit = match parameter.shape {
         Shape::Quantity(dimension) => dimension.unit_of(&row.required),
@@ -117,8 +170,8 @@ fn of_row(row: &Row) -> Line {
     Line {
         task: task_words(row.task).0,
         key: row.setting.to_string(),
-        title: (row.setting.function().title, parameter.title),
-        unit,
+        title: (row.setting.function().title, parameter.title.to_owned()),
+        unit: unit.to_owned(),
         required: if row.set.is_none() && row.task >= Task::TypeTest { String::new() } else { row.required.clone() },
         complies_within: row.complies_within.clone(),
         evidence: row.known_by.clone().unwrap_or_default(),

@@ -88,7 +88,10 @@ fn fill_in(task: &str, words: &str, lines: &[&Line], origins: &mut Vec<String>) 
                     tr { th.function colspan="8" scope="rowgroup" { (function) } }
                     @for line in group {
                         tr {
-                            th.setting scope="row" { (line.title.1) }
+                            th.setting scope="row" {
+                                (line.title.1)
+                                @if line.key.contains('>') { span.display { "display: " (line.key) } }
+                            }
                             td.required { (points(&line.required)) }
                             td.complies {
                                 (points(complies(line)))
