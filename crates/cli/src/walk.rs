@@ -8,8 +8,9 @@ use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
 use crate::texts::Block;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
+use serde::Deserialize;
 use settings_model::document::Node;
-use settings_model::files::{Kind, SiteFile};
+use settings_model::files::{Answerable, Kind, SiteFile, Text};
 use settings_model::finding::Finding;
 use settings_model::places::JsonLine;
 use settings_model::reader;
@@ -116,12 +117,29 @@ fn judge_text(name: &str, text: &str, first_line: usize, over: Option<&FilledShe
 
 /// A text that cannot be used: the site's name and who answers for it, if it can be read that far.
 fn unusable(name: &str, text: &str, findings: Vec<Finding>, source: SourceId) -> Judged {
+    let (id, answerable) = match serde_json::from_str::<Heading<'_>>(text) {
+        Ok(Heading { site, answerable }) => (site.map(|site| site.to_string()), who(answerable.as_ref())),
+        Err(_) => heading_of_tree(text, source),
+    };
+    Judged { answerable, ..could_not_tell(name, id.filter(|id| !id.is_empty()), findings, Some(source)) }
+}
+
+/// What a line says of itself, whatever else it says.
+#[derive(Deserialize)]
+struct Heading<'a> {
+    #[serde(borrow)]
+    site: Option<Text<'a>>,
+    #[serde(borrow)]
+    answerable: Option<Answerable<'a>>,
+}
+
+/// The same of a text that is no sound JSON.
+fn heading_of_tree(text: &str, source: SourceId) -> (Option<String>, [String; 3]) {
     let root = settings_model::document::parse(source, text, &mut Vec::new());
     let said = |node: Option<&Node>| node.map(|node| node.text().to_owned()).unwrap_or_default();
-    let id = Some(said(root.as_ref().and_then(|root| root.get("site")))).filter(|id| !id.is_empty());
     let who = root.as_ref().and_then(|root| root.get("answerable"));
     let answerable = ["company", "branch", "crew"].map(|part| said(who.and_then(|who| who.get(part))));
-    Judged { answerable, ..could_not_tell(name, id, findings, Some(source)) }
+    (Some(said(root.as_ref().and_then(|root| root.get("site")))), answerable)
 }
 
 fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) -> Judged {
@@ -137,7 +155,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, root),
-        answerable: answerable(site),
+        answerable: who(site.answerable.as_ref()),
         text: None,
     }
 }
@@ -149,10 +167,10 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         return Judged { line: Some(number), ..judge_text(name, line, number, None, assessor) };
     };
     let assessment = assessor.assess(&site);
-    let (who, figures) = (answerable(&site), figures(&assessment));
+    let (answerable, figures) = (who(site.answerable.as_ref()), figures(&assessment));
     if assessment.has_nothing_to_say() && !full {
         let counted = could_not_tell("", None, Vec::new(), None);
-        return Judged { line: Some(number), verdict: assessment.verdict, figures, answerable: who, ..counted };
+        return Judged { line: Some(number), verdict: assessment.verdict, figures, answerable, ..counted };
     }
     let source = assessor.sources.add_from_line(name, line, number);
     Judged {
@@ -166,14 +184,14 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, &JsonLine { source, text: line }),
-        answerable: who,
+        answerable,
         text: Some(source),
     }
 }
 
 /// The company, branch and crew that answer for a site.
-fn answerable(site: &SiteFile<'_>) -> [String; 3] {
-    let Some(one) = &site.answerable else { return Default::default() };
+fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
+    let Some(one) = answers else { return Default::default() };
     [&one.company, &one.branch, &one.crew].map(|name| name.as_ref().map(ToString::to_string).unwrap_or_default())
 }
 
