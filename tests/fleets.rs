@@ -110,6 +110,27 @@ fn packed_listed_or_on_standard_input_it_is_the_same_fleet() {
     }
 }
 
+/// What was worked out for one site never decides another: in whatever order they come, each is told the
+/// same.
+#[test]
+fn a_site_is_judged_the_same_whatever_came_before() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/sites");
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    let mut told = |name: &str| {
+        let list = fleet().file(name);
+        std::fs::write(&list, paths.iter().map(|path| format!("{}\n", path.display())).collect::<String>()).unwrap();
+        paths.reverse();
+        let output = check(&[list.to_str().unwrap(), "--format", "ndjson", "--jobs", "1"], Stdio::null());
+        let mut lines: Vec<String> = String::from_utf8(output.stdout).unwrap().lines().map(str::to_owned).collect();
+        lines.sort();
+        lines
+    };
+    let (forwards, backwards) = (told("forwards.list"), told("backwards.list"));
+    assert!(forwards.len() > 40);
+    assert_eq!(forwards, backwards);
+}
+
 /// Lines that cannot be read are told, and every other site is counted, by one worker as by several.
 #[test]
 fn affected_counts_every_site_of_a_fleet() {

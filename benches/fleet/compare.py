@@ -9,6 +9,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -17,19 +18,29 @@ ROUNDS = 3
 
 
 def timed(command):
-    """Wall time, processor time and peak memory of one run, its exit code and what it printed."""
-    begun = time.monotonic()
-    child = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
-    printed = child.stdout.read()
-    _, status, used = os.wait4(child.pid, 0)
-    child.returncode = os.waitstatus_to_exitcode(status)
-    return {
-        "wall": time.monotonic() - begun,
-        "processor": used.ru_utime + used.ru_stime,
-        "peak": used.ru_maxrss / 1024,
-        "code": child.returncode,
-        "printed": printed,
-    }
+    """Wall time, processor time and peak memory of one run, and what it printed."""
+    with tempfile.TemporaryFile() as printed:
+        begun = time.monotonic()
+        child = subprocess.Popen(command, stdout=printed, stderr=subprocess.DEVNULL)
+        peak, done = 0, 0
+        while not done:
+            # what wait4 tells of memory counts this process too, until the other program begins
+            peak = max(peak, resident(child.pid))
+            done, status, used = os.wait4(child.pid, os.WNOHANG)
+            time.sleep(0 if done else 0.01)
+        wall = time.monotonic() - begun
+        child.returncode = os.waitstatus_to_exitcode(status)
+        printed.seek(0)
+        return {"wall": wall, "processor": used.ru_utime + used.ru_stime, "peak": peak / 1024, "printed": printed.read()}
+
+
+def resident(pid):
+    """The most memory that a process had at once so far, in kilobytes; Linux only."""
+    try:
+        lines = Path(f"/proc/{pid}/status").read_text().splitlines()
+    except OSError:
+        return 0
+    return next((int(line.split()[1]) for line in lines if line.startswith("VmHWM:")), 0)
 
 
 def findings_by_fault(printed):
