@@ -8,7 +8,7 @@
 //! The algebra, from the bottom: `zone` solves demands on differences, `settle` does so while one
 //! site fact is unknown, `tube` holds a curve between lines, `states` says which claims bind,
 //! [`satisfy`] finds an example, and [`range`], [`core`] and [`escape`] are the questions that people
-//! ask; [`envelope`] is the answer for a picture.
+//! ask; [`envelope`] and [`trip_map`] are the answers for pictures.
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
@@ -60,4 +60,5 @@ pub mod practice;
 pub mod revision;
 pub mod sheet;
 pub mod standing;
+pub mod trip_map;
 pub mod wording;

@@ -27,10 +27,10 @@ pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
 };
 
 /// A trip stage, and the withstand that it is held against.
-struct Stage {
-    threshold: SettingId,
+pub(crate) struct Stage {
+    pub(crate) threshold: SettingId,
     /// It acts below its threshold, not above it.
-    acts_below: bool,
+    pub(crate) acts_below: bool,
     /// The edge of continuous operation on its side.
     edge: SettingId,
     /// The shortest time to stay on beyond that edge.
@@ -58,7 +58,8 @@ pub fn is_asked(requirement: &Requirement) -> bool {
     STAGES.iter().any(|stage| [stage.edge, stage.shortest].into_iter().any(|setting| requirement.get(setting).is_some()))
 }
 
-const STAGES: [Stage; 10] = [
+/// Every stage of moments.
+pub(crate) const STAGES: [Stage; 10] = [
     stage("undervoltage-1", DIPS, true),
     stage("undervoltage-2", DIPS, true),
     stage("undervoltage-3", DIPS, true),
@@ -165,7 +166,7 @@ impl Stage {
     }
 
     /// The edge of continuous operation that is asked for.
-    fn edge(&self, asked: &Requirement, facts: &Facts) -> Option<Exact> {
+    pub(crate) fn edge(&self, asked: &Requirement, facts: &Facts) -> Option<Exact> {
         let claims = &asked.get(self.edge)?.entry.comply;
         let bound = claims.iter().find_map(|claim| match claim.limit {
             Limit::AtMost(bound) if self.acts_below => Some(bound),
@@ -176,7 +177,7 @@ impl Stage {
     }
 
     /// The shortest time to stay on that is asked for, against what is measured.
-    fn shortest(&self, asked: &Requirement, facts: &Facts) -> Option<Vec<(Exact, Exact)>> {
+    pub(crate) fn shortest(&self, asked: &Requirement, facts: &Facts) -> Option<Vec<(Exact, Exact)>> {
         let line = asked.get(self.shortest)?.entry.comply.iter().find_map(|claim| match &claim.limit {
             Limit::Above(line) => Some(line),
             _ => None,

@@ -1,0 +1,207 @@
+//! How long a device has to stay on, when it may leave and by when it must have left, slice by slice of
+//! voltage or of frequency: the picture behind a list of stages.
+//!
+//! A stage asks of everything past its threshold; where a threshold may lie within a range, it may act
+//! past the edge that is nearer to nominal, and must past the farther one. Sustained overvoltage looks at
+//! a ten-minute mean and has no place on a map of moments.
+
+use crate::practice::withstand::{self, STAGES};
+use crate::range::{Range, range};
+use settings_model::catalogue::{Function, SettingId, Shape};
+use settings_model::claim::Var;
+use settings_model::curve::{Reading, value_at};
+use settings_model::exact::Exact;
+use settings_model::facts::Facts;
+use settings_model::quantity::Dimension;
+use settings_model::requirement::Requirement;
+
+/// A map of voltage or of frequency.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TripMap {
+    /// What is measured: voltage or frequency.
+    pub measured: Dimension,
+    /// From the lowest values to the highest, without a gap.
+    pub slices: Vec<Slice>,
+    /// Whether the standard says how long to stay on; else only the least delays of stages say so.
+    pub withstand_is_asked: bool,
+}
+
+/// Values between two edges that are treated alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slice {
+    /// The lower edge; `None` for the lowest slice.
+    pub from: Option<Exact>,
+    /// The upper edge; `None` for the highest slice.
+    pub to: Option<Exact>,
+    /// How long the device has to stay on at least, just inside either edge, in seconds; where the two
+    /// differ, a straight line leads from one to the other.
+    pub stays: [Stay; 2],
+    /// By when it must be off, in seconds; `None` where nobody asks it to leave, or nobody says by when.
+    pub off_by: Option<Exact>,
+    /// The functions that act here, by key.
+    pub stages: Vec<&'static str>,
+}
+
+/// How long a device has to stay on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stay {
+    /// For as long as it lasts: no stage acts here, or operation is continuous.
+    Always,
+    /// At least so many seconds.
+    For(Exact),
+}
+
+impl Stay {
+    /// The longer of two.
+    fn longer(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::For(one), Self::For(another)) => Self::For(one.max(another)),
+            _ => Self::Always,
+        }
+    }
+}
+
+/// A stage as it is asked for.
+struct Asked {
+    function: &'static Function,
+    acts_below: bool,
+    /// Past this it may act.
+    may: Exact,
+    /// Past this it must.
+    must: Exact,
+    earliest: Exact,
+    latest: Option<Exact>,
+}
+
+impl Asked {
+    fn of(stage: &withstand::Stage, requirement: &Requirement, facts: &Facts) -> Option<Self> {
+        let edges = |setting: SettingId| {
+            let entry = &requirement.get(setting)?.entry;
+            match range(&entry.comply, facts, Var::from(setting)).ok()? {
+                Range::Numbers(found) => Some([found.low, found.high].map(|edge| edge.map(|edge| edge.at))),
+                _ => None,
+            }
+        };
+        if requirement.keeps_idle(stage.threshold) {
+            return None;
+        }
+        let [low, high] = edges(stage.threshold)?;
+        let (low, high) = (low.or(high)?, high.or(low)?);
+        let (may, must) = if stage.acts_below { (high, low) } else { (low, high) };
+        let of = |key: &str| stage.threshold.sibling(key).and_then(edges);
+        let earliest = of("definite-delay").and_then(|[least, _]| least).unwrap_or(Exact::ZERO);
+        let latest = ["disconnection", "clearing-time"].iter().find_map(|key| of(key)?[1]);
+        Some(Self { function: stage.threshold.function(), acts_below: stage.acts_below, may, must, earliest, latest })
+    }
+
+    /// Whether a slice lies past a threshold.
+    fn is_past(&self, threshold: Exact, from: Option<Exact>, to: Option<Exact>) -> bool {
+        if self.acts_below { to.is_some_and(|to| to <= threshold) } else { from.is_some_and(|from| from >= threshold) }
+    }
+}
+
+/// What is asked of moments of voltage or of frequency; `None` where nothing is.
+#[must_use]
+pub fn trip_map(measured: Dimension, requirement: &Requirement, facts: &Facts) -> Option<TripMap> {
+    let of_measured: Vec<&withstand::Stage> =
+        STAGES.iter().filter(|stage| stage.threshold.parameter().shape == Shape::Quantity(measured)).collect();
+    let asked: Vec<Asked> = of_measured.iter().filter_map(|stage| Asked::of(stage, requirement, facts)).collect();
+    let sides = [true, false].map(|below| Side::of(of_measured.iter().find(|stage| stage.acts_below == below)?, requirement, facts));
+    if asked.is_empty() && sides.iter().all(Option::is_none) {
+        return None;
+    }
+    let mut edges: Vec<Exact> = asked.iter().flat_map(|stage| [stage.may, stage.must]).collect();
+    edges.extend(sides.iter().flatten().flat_map(Side::edges));
+    edges.sort_unstable();
+    edges.dedup();
+    let ends = std::iter::once(None).chain(edges.iter().copied().map(Some));
+    let slices = ends.zip(edges.iter().copied().map(Some).chain([None])).map(|(from, to)| slice(from, to, &asked, &sides));
+    Some(TripMap { measured, slices: merged(slices), withstand_is_asked: sides.iter().any(Option::is_some) })
+}
+
+fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[Asked], sides: &[Option<Side>; 2]) -> Slice {
+    let acting: Vec<&Asked> = asked.iter().filter(|stage| stage.is_past(stage.may, from, to)).collect();
+    let must = asked.iter().filter(|stage| stage.is_past(stage.must, from, to));
+    let by_stages = acting.iter().map(|stage| stage.earliest).min().map(Stay::For);
+    let stays = |is_upper: bool| {
+        let own = sides.iter().flatten().filter_map(|side| side.stay(from, to, is_upper)).reduce(Stay::longer);
+        own.into_iter().chain(by_stages).reduce(Stay::longer).unwrap_or(Stay::Always)
+    };
+    Slice {
+        from,
+        to,
+        stays: [stays(false), stays(true)],
+        off_by: must.filter_map(|stage| stage.latest).min(),
+        stages: acting.iter().map(|stage| stage.function.key).collect(),
+    }
+}
+
+/// Neighbours that are treated alike are one.
+fn merged(slices: impl Iterator<Item = Slice>) -> Vec<Slice> {
+    let mut all: Vec<Slice> = Vec::new();
+    for slice in slices {
+        match all.last_mut() {
+            Some(last)
+                if last.stays == slice.stays
+                    && last.stays[0] == last.stays[1]
+                    && last.off_by == slice.off_by
+                    && last.stages == slice.stages =>
+            {
+                last.to = slice.to;
+            }
+            _ => all.push(slice),
+        }
+    }
+    all
+}
+
+/// What is asked of riding through, below nominal or above.
+struct Side {
+    acts_below: bool,
+    /// The edge of continuous operation.
+    continuous: Option<Exact>,
+    /// The shortest time to stay on, against what is measured.
+    shortest: Option<Vec<(Exact, Exact)>>,
+}
+
+impl Side {
+    fn of(stage: &withstand::Stage, requirement: &Requirement, facts: &Facts) -> Option<Self> {
+        let (continuous, shortest) = (stage.edge(requirement, facts), stage.shortest(requirement, facts));
+        (continuous.is_some() || shortest.is_some()).then_some(Self { acts_below: stage.acts_below, continuous, shortest })
+    }
+
+    fn edges(&self) -> impl Iterator<Item = Exact> + '_ {
+        self.continuous.into_iter().chain(self.shortest.iter().flatten().map(|(x, _)| *x))
+    }
+
+    /// What this side says just inside one edge of a slice; `None` where the slice is not on it.
+    fn stay(&self, from: Option<Exact>, to: Option<Exact>, is_upper: bool) -> Option<Stay> {
+        let is_beyond =
+            |edge: Exact| if self.acts_below { to.is_some_and(|to| to <= edge) } else { from.is_some_and(|from| from >= edge) };
+        // nearer to nominal than its edge is the other side's business, or continuous
+        if !self.continuous.is_none_or(is_beyond) {
+            return None;
+        }
+        let shortest = self.shortest.as_ref()?;
+        let time = match (is_upper, from, to) {
+            (true, _, Some(to)) => before(value_at(shortest, to)?),
+            (false, Some(from), _) => after(value_at(shortest, from)?),
+            (true, Some(from), None) => after(value_at(shortest, from)?),
+            (false, None, Some(to)) => before(value_at(shortest, to)?),
+            (_, None, None) => return None,
+        };
+        Some(Stay::For(time))
+    }
+}
+
+fn before(reading: Reading) -> Exact {
+    match reading {
+        Reading::Level(level) | Reading::Step { before: level, .. } => level,
+    }
+}
+
+fn after(reading: Reading) -> Exact {
+    match reading {
+        Reading::Level(level) | Reading::Step { after: level, .. } => level,
+    }
+}
