@@ -39,6 +39,8 @@ pub enum Command {
     Curve(Curve),
     /// What an office read in its licensed copy: what still rests on memory, a file to fill in, a check of one
     Attest(Attest),
+    /// How long to stay on, when a trip may come and when it must, against voltage and frequency
+    TripMap(TripMap),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -390,6 +392,39 @@ pub struct Curve {
     pub format: Format,
 }
 
+/// What a trip map measures.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MapOf {
+    /// Voltage
+    Voltage,
+    /// Frequency
+    Frequency,
+}
+
+/// `asleft trip-map`
+#[derive(ClapArgs)]
+pub struct TripMap {
+    /// A site file (`FILE`, `FILE:DEVICE`, `FILE:DEVICE:as-found`), or requirements in one region, such
+    /// as `as-nzs-4777.2/2020-amd2/australia-a`
+    #[arg(value_name = "FILE")]
+    pub file: String,
+    /// Voltage or frequency; both without it
+    #[arg(long, value_enum)]
+    pub of: Option<MapOf>,
+    /// Draw to a file too; of both, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
 /// `asleft show`
 #[derive(ClapArgs)]
 pub struct Show {
@@ -492,6 +527,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `trip-map --format json` prints
+    TripMapReport,
     /// What `affected --format json` prints
     AffectedReport,
     /// What `lint --format json` prints

@@ -9,6 +9,7 @@ pub mod identify;
 pub mod lint;
 pub mod revision;
 pub mod sheet;
+pub mod trip_map;
 
 use crate::walk::Judged;
 use rules::assess::{Assessment, SiteVerdict};

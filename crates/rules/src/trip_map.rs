@@ -176,8 +176,7 @@ impl Side {
 
     /// What this side says just inside one edge of a slice; `None` where the slice is not on it.
     fn stay(&self, from: Option<Exact>, to: Option<Exact>, is_upper: bool) -> Option<Stay> {
-        let is_beyond =
-            |edge: Exact| if self.acts_below { to.is_some_and(|to| to <= edge) } else { from.is_some_and(|from| from >= edge) };
+        let is_beyond = |edge: Exact| if self.acts_below { to.is_some_and(|to| to <= edge) } else { from.is_some_and(|from| from >= edge) };
         // nearer to nominal than its edge is the other side's business, or continuous
         if !self.continuous.is_none_or(is_beyond) {
             return None;
@@ -204,4 +203,11 @@ fn after(reading: Reading) -> Exact {
     match reading {
         Reading::Level(level) | Reading::Step { after: level, .. } => level,
     }
+}
+
+/// The thresholds of all stages that look at moments of voltage or of frequency, and whether each acts
+/// below its own.
+pub fn thresholds(measured: Dimension) -> impl Iterator<Item = (SettingId, bool)> {
+    let of_measured = move |stage: &&withstand::Stage| stage.threshold.parameter().shape == Shape::Quantity(measured);
+    STAGES.iter().filter(of_measured).map(|stage| (stage.threshold, stage.acts_below))
 }

@@ -43,10 +43,7 @@ fn written(map: &TripMap) -> Vec<String> {
 fn where_no_withstand_is_asked_the_least_delays_say_how_long_to_stay() {
     let voltage = map("as-nzs-4777.2/2020-amd2", "australia-a", 230, Dimension::Voltage);
     assert!(!voltage.withstand_is_asked);
-    assert_eq!(
-        written(&voltage),
-        ["- 70: 1, 2", "70 180: 10, 11", "180 265: always, -", "265 275: 1, 2", "275 -: 0, 0.2"]
-    );
+    assert_eq!(written(&voltage), ["- 70: 1, 2", "70 180: 10, 11", "180 265: always, -", "265 275: 1, 2", "275 -: 0, 0.2"]);
     let frequency = map("as-nzs-4777.2/2020-amd2", "australia-a", 230, Dimension::Frequency);
     assert_eq!(written(&frequency), ["- 47: 1, 2", "47 52: always, -", "52 -: 0, 0.2"]);
 }
@@ -59,14 +56,7 @@ fn where_withstand_is_asked_both_say_it() {
     assert!(voltage.withstand_is_asked);
     assert_eq!(
         written(&voltage),
-        [
-            "- 0.5: 1, 2",
-            "0.5 0.7: 10, 21",
-            "0.7 0.88: 20, 21",
-            "0.88 1.1: always, -",
-            "1.1 1.2: 12, 13",
-            "1.2 -: 0, 0.16",
-        ]
+        ["- 0.5: 1, 2", "0.5 0.7: 10, 21", "0.7 0.88: 20, 21", "0.88 1.1: always, -", "1.1 1.2: 12, 13", "1.2 -: 0, 0.16",]
     );
     let frequency = map("ieee-1547/2018", "b-iii", 1, Dimension::Frequency);
     assert_eq!(

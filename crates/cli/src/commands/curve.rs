@@ -119,8 +119,3 @@ fn fits(at: &str, response: &Response, args: &Curve) -> bool {
         None => !args.of.is_empty() || measured == Dimension::Voltage,
     }
 }
-
-fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}

@@ -19,6 +19,7 @@ mod schema;
 mod sheet;
 mod show;
 mod template;
+mod trip_map;
 
 use crate::args::{Args, Command, Under};
 use crate::render::{self, wrapped};
@@ -42,6 +43,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Lint(args) => lint::run(&args),
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
+        Command::TripMap(args) => trip_map::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -11,6 +11,7 @@ use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
 use crate::report::sheet::SheetReport;
+use crate::report::trip_map::TripMapReport;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
 use std::io::{self, Write};
@@ -29,6 +30,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),
+        SchemaKind::TripMapReport => schemars::schema_for!(TripMapReport).to_value(),
         SchemaKind::CurveReport => schemars::schema_for!(CurveReport).to_value(),
         SchemaKind::AffectedReport => schemars::schema_for!(AffectedReport).to_value(),
         SchemaKind::LintReport => schemars::schema_for!(LintReport).to_value(),

@@ -1,5 +1,6 @@
 //! How answers look, one file for each medium.
 
+pub mod blocks;
 pub mod braille;
 #[cfg(test)]
 mod examples;
@@ -8,6 +9,7 @@ pub mod findings;
 pub mod markdown;
 #[cfg(test)]
 mod pictures;
+pub mod regions;
 mod scale;
 pub mod svg;
 pub mod table;
@@ -44,6 +46,12 @@ pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
         true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m  {rest}"),
         false => writeln!(out, "{words}  {rest}"),
     }
+}
+
+/// With a capital letter in front.
+pub fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A space that is not folded at, while text is laid out.

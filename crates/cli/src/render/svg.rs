@@ -2,9 +2,12 @@
 
 mod ink;
 mod labels;
+mod map;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
+use ink::write_marker as write_marker_at;
 use labels::{Label, text_width};
+pub use map::map;
 use std::fmt::Write as _;
 
 /// The figure as SVG text, the same for the same figure. `id` begins the names inside, so that several

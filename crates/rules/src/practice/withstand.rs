@@ -59,7 +59,7 @@ pub fn is_asked(requirement: &Requirement) -> bool {
 }
 
 /// Every stage of moments.
-pub(crate) const STAGES: [Stage; 10] = [
+pub(crate) static STAGES: [Stage; 10] = [
     stage("undervoltage-1", DIPS, true),
     stage("undervoltage-2", DIPS, true),
     stage("undervoltage-3", DIPS, true),

@@ -1,8 +1,8 @@
 //! A response as a figure: the band, what is required, and what each device holds.
 
-use super::capitalised;
 use super::series::{Shown, levels};
 use super::subjects::{HeldCurve, Subject};
+use crate::render::capitalised;
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
 use crate::report::curve::number;
 use response::characteristic::Points;

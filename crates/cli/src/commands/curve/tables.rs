@@ -1,8 +1,8 @@
 //! A response as a table: place by place what is required, what is held, and how far inside it lies.
 
-use super::capitalised;
 use super::series::{Shown, level, levels, power, slack};
 use super::subjects::{HeldCurve, Subject};
+use crate::render::capitalised;
 use crate::render::{self, table, wrapped};
 use response::characteristic::{Base, Points};
 use settings_model::curve::{Reading, value_at};

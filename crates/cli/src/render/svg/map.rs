@@ -1,0 +1,165 @@
+//! A region map as a standalone SVG: duration on a logarithmic axis, readable without colour.
+
+use super::{
+    BELOW, MARGIN, PLOT_HEIGHT, SIZE, WIDTH, escaped, folded, ink, n, signed, text_width, write_line, write_marker_at, write_text, written,
+};
+use crate::render::figure::Spot;
+use crate::render::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
+use crate::render::scale::{Scale, plain};
+use std::fmt::Write as _;
+
+/// Inks of the three meanings; the hatches tell them apart without colour.
+const STYLE: &str = "
+.figure .stays{fill:#56b4e9;fill-opacity:.28}
+.figure .off{fill:#777;fill-opacity:.35}
+.figure .off-line{stroke:#555;stroke-opacity:.8}
+.figure .path{fill:none;stroke-width:3;stroke-linejoin:round}
+@media (prefers-color-scheme:dark){.figure .off{fill:#aaa}.figure .off-line{stroke:#ccc}}
+";
+
+/// Where the plot stands on the sheet.
+struct Plot {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+    bounds: Bounds,
+}
+
+impl Plot {
+    fn spot(&self, seconds: f64, value: f64) -> Spot {
+        let (x, y) = (self.bounds.share_of_time(seconds), self.bounds.share_of_value(value));
+        (self.left + x * (self.right - self.left), self.bottom - y * (self.bottom - self.top))
+    }
+
+    fn first(&self) -> f64 {
+        10f64.powi(self.bounds.decades[0])
+    }
+
+    fn last(&self) -> f64 {
+        10f64.powi(self.bounds.decades[1])
+    }
+}
+
+/// The map as SVG text. `id` begins the names inside, so that several may stand in one page.
+pub fn map(map: &RegionMap, id: &str) -> String {
+    let bounds = map.bounds();
+    let numbers = Scale::around(bounds.values.into_iter(), 12);
+    let longest = numbers.numbers.iter().map(|number| text_width(&signed(&numbers.written(*number)), SIZE)).fold(0.0, f64::max);
+    let title = folded(&map.title, WIDTH - 2.0 * MARGIN, 2, |text| text_width(text, 21.0));
+    let top = 36.0 + 25.0 * title.len() as f64;
+    let left = MARGIN + 34.0 + longest;
+    let plot = Plot { left, right: WIDTH - MARGIN - 210.0, top, bottom: top + PLOT_HEIGHT, bounds };
+    let height = (plot.bottom + BELOW).ceil();
+    let mut out = String::new();
+    let _ = write!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{0}\" viewBox=\"0 0 {WIDTH} {0}\" class=\"figure\" role=\"img\" \
+         aria-labelledby=\"{id}-title {id}-description\">\n<title id=\"{id}-title\">{1}</title>\n<desc id=\"{id}-description\">{2}</desc>\n\
+         <style>{3}{STYLE}</style>\n{4}{5}<rect class=\"paper\" width=\"{WIDTH}\" height=\"{0}\"/>\n",
+        n(height),
+        escaped(&map.title),
+        escaped(&map.description),
+        ink::STYLE,
+        ink::hatch(id),
+        off_hatch(id),
+    );
+    for (line, text) in title.iter().enumerate() {
+        write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
+    }
+    map.strips.iter().for_each(|strip| write_strip(&mut out, strip, &plot, id));
+    write_axes(&mut out, map, &plot, &numbers);
+    for (device, (_, stages)) in map.devices.iter().enumerate() {
+        for below in [true, false] {
+            let path: Vec<Spot> = trip_path(stages, below, &plot.bounds).into_iter().map(|(t, v)| plot.spot(t, v)).collect();
+            if !path.is_empty() {
+                let _ = writeln!(out, "<polyline class=\"path device d{}\" points=\"{}\"/>", device % 5, written(&path));
+            }
+        }
+        stages.iter().for_each(|stage| write_marker_at(&mut out, device, plot.spot(stage.after, stage.at)));
+    }
+    write_key(&mut out, map, &plot, id);
+    out.push_str("</svg>\n");
+    out
+}
+
+fn off_hatch(id: &str) -> String {
+    format!(
+        "<defs><pattern id=\"{id}-off\" width=\"7\" height=\"7\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(-45)\">\
+         <line class=\"off-line\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\"/></pattern></defs>\n"
+    )
+}
+
+fn write_strip(out: &mut String, strip: &Strip, plot: &Plot, id: &str) {
+    let [low, high] = plot.bounds.values;
+    let (from, to) = (strip.from.unwrap_or(low), strip.to.unwrap_or(high));
+    let ends = strip.stays.map(|stays| stays.unwrap_or(plot.last()));
+    if ends[0] > 0.0 || ends[1] > 0.0 {
+        let spots = [(plot.first(), from), (ends[0], from), (ends[1], to), (plot.first(), to)].map(|(t, v)| plot.spot(t, v));
+        write_area(out, &spots, "stays", &format!("{id}-hatch"));
+    }
+    if let Some(off) = strip.off_by {
+        let spots = [(off, from), (plot.last(), from), (plot.last(), to), (off, to)].map(|(t, v)| plot.spot(t, v));
+        write_area(out, &spots, "off", &format!("{id}-off"));
+    }
+}
+
+fn write_area(out: &mut String, spots: &[Spot], class: &str, hatch: &str) {
+    let _ = writeln!(out, "<polygon class=\"{class}\" points=\"{}\"/>", written(spots));
+    let _ = writeln!(out, "<polygon fill=\"url(#{hatch})\" points=\"{}\"/>", written(spots));
+}
+
+fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, numbers: &Scale) {
+    let Plot { left, right, top, bottom, bounds } = *plot;
+    for number in numbers.numbers.iter().filter(|number| (bounds.values[0]..=bounds.values[1]).contains(*number)) {
+        let (_, y) = plot.spot(1.0, *number);
+        write_line(out, "grid", (left, y), (right, y));
+        write_text(out, "number", (left - 8.0, y + 5.0), "end", &signed(&numbers.written(*number)));
+    }
+    for decade in bounds.decades[0]..=bounds.decades[1] {
+        let (x, _) = plot.spot(10f64.powi(decade), bounds.values[0]);
+        write_line(out, "tick", (x, bottom), (x, bottom + 6.0));
+        let text = plain(10f64.powi(decade), usize::try_from(-decade).unwrap_or(0));
+        write_text(out, "number halo", (x, bottom + 22.0), "middle", &text);
+    }
+    write_line(out, "axis", (left, top), (left, bottom));
+    write_line(out, "axis", (left, bottom), (right, bottom));
+    write_text(out, "words", (left.midpoint(right), bottom + 50.0), "middle", "Duration (s)");
+    let (x, y) = (MARGIN + 10.0, top.midpoint(bottom));
+    let _ = writeln!(
+        out,
+        "<text class=\"words\" text-anchor=\"middle\" x=\"{0}\" y=\"{1}\" transform=\"rotate(-90 {0} {1})\">{2}</text>",
+        n(x),
+        n(y),
+        escaped(&map.y.title())
+    );
+}
+
+fn write_key(out: &mut String, map: &RegionMap, plot: &Plot, id: &str) {
+    let (x, mut y) = (plot.right + 18.0, plot.top + 6.0);
+    for meaning in Meaning::ALL {
+        let spots = [(x, y), (x + 30.0, y), (x + 30.0, y + 20.0), (x, y + 20.0)];
+        match meaning {
+            Meaning::Stays => write_area(out, &spots, "stays", &format!("{id}-hatch")),
+            Meaning::Off => write_area(out, &spots, "off", &format!("{id}-off")),
+            Meaning::May => {}
+        }
+        let _ = writeln!(out, "<polygon class=\"edge\" points=\"{} {},{}\"/>", written(&spots), n(x), n(y));
+        write_text(out, "words", (x + 40.0, y + 15.0), "start", meaning.words());
+        y += 32.0;
+    }
+    for (device, (title, _)) in map.devices.iter().enumerate() {
+        let _ = writeln!(
+            out,
+            "<polyline class=\"path device d{}\" points=\"{}\"/>",
+            device % 5,
+            written(&[(x, y + 10.0), (x + 30.0, y + 10.0)])
+        );
+        write_marker_at(out, device, (x + 15.0, y + 10.0));
+        for line in folded(&format!("{title} trips"), 165.0, 3, |text| text_width(text, SIZE)) {
+            write_text(out, "words", (x + 40.0, y + 15.0), "start", &line);
+            y += 20.0;
+        }
+        y += 12.0;
+    }
+}

@@ -1,0 +1,61 @@
+//! What `trip-map --format json` prints; tables and pictures are made from the same.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `trip-map --format json` prints.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct TripMapReport {
+    /// A map for each device, or for the requirements, of voltage and of frequency.
+    pub maps: Vec<MapReport>,
+}
+
+/// One map.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct MapReport {
+    /// Site and device, or the requirements.
+    pub of: String,
+    /// `voltage` or `frequency`.
+    pub measured: &'static str,
+    /// The unit of thresholds: `V`, `Hz`, or `pu` where nobody says of how many volts.
+    pub unit: &'static str,
+    /// Whether the standard's withstand is known; else only the least delays of stages say how long to stay.
+    pub withstand_known: bool,
+    /// From the lowest values to the highest, without a gap.
+    pub slices: Vec<SliceReport>,
+    /// The stages that the device holds; empty for requirements.
+    pub held: Vec<HeldStageReport>,
+}
+
+/// Values that are treated alike.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SliceReport {
+    /// The lower edge; null without end.
+    pub from: Option<f64>,
+    /// The upper edge; null without end.
+    pub to: Option<f64>,
+    /// Seconds for which the device has to stay on, at the lower and at the upper edge, with a straight line
+    /// between; null for as long as it lasts.
+    pub stays: [Option<f64>; 2],
+    /// Seconds by which it must be off; null where nobody says so.
+    pub off_by: Option<f64>,
+    /// The stages that act here.
+    pub stages: Vec<&'static str>,
+}
+
+/// A stage that a device holds.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct HeldStageReport {
+    /// The function, such as `overvoltage-1`.
+    pub stage: &'static str,
+    /// `below` or `above` its threshold.
+    pub acts: &'static str,
+    /// The threshold.
+    pub threshold: f64,
+    /// The least seconds before it may trip; null where nobody knows.
+    pub after: Option<f64>,
+}
