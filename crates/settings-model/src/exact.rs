@@ -41,6 +41,13 @@ impl Exact {
         Self(Decimal::new(mantissa, decimals))
     }
 
+    /// The nearest binary number, for pictures and for what equipment does with its settings; never
+    /// for a comparison that decides.
+    #[must_use]
+    pub fn approximate(self) -> f64 {
+        rust_decimal::prelude::ToPrimitive::to_f64(&self.0).unwrap_or(f64::NAN)
+    }
+
     /// Reads `-12.50`; refuses exponents, separators and more than nine digits.
     ///
     /// # Errors
