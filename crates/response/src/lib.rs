@@ -8,3 +8,4 @@ pub mod characteristic;
 pub mod device;
 pub mod line;
 pub mod operating_point;
+pub mod supply;

@@ -236,7 +236,9 @@ mod tests {
         let at = |of, frequency, available| {
             Device { over_frequency: Some(over("50.25", "52.25", of)), ..plain() }.at(&conditions(230.0, frequency, available)).active
         };
-        for (frequency, rated, momentary) in [(50.25, 7000.0, 7000.0), (50.5, 5750.0, 6125.0), (50.75, 4500.0, 5250.0), (51.25, 2000.0, 3500.0)] {
+        for (frequency, rated, momentary) in
+            [(50.25, 7000.0, 7000.0), (50.5, 5750.0, 6125.0), (50.75, 4500.0, 5250.0), (51.25, 2000.0, 3500.0)]
+        {
             close(at(FrequencyBase::Rated, frequency, 7000.0), rated);
             close(at(FrequencyBase::Momentary, frequency, 7000.0), momentary);
         }
