@@ -9,3 +9,4 @@ pub mod device;
 pub mod line;
 pub mod operating_point;
 pub mod supply;
+pub mod timeline;
