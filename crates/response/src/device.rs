@@ -33,7 +33,7 @@ pub struct Device {
     pub under_frequency: Option<FrequencyAnswer>,
     /// Most net export of the whole site, in watts.
     pub export_limit: Option<f64>,
-    /// Most output of the device, in watts.
+    /// Most apparent power of the device, in volt-amperes.
     pub generation_limit: Option<f64>,
 }
 
@@ -184,7 +184,7 @@ impl Reading<'_, '_> {
             priority: self.priority(),
             over_frequency: self.frequency("over-frequency-response", frequency_base),
             under_frequency: self.frequency("under-frequency-response", frequency_base),
-            export_limit: if self.acts("export-limit") { self.needed("export-limit", "site-total") } else { None },
+            export_limit: if self.acts("export-limit") { self.export_limit() } else { None },
             generation_limit: if self.acts("generation-limit") { self.needed("generation-limit", "soft") } else { None },
         }
     }
@@ -205,6 +205,20 @@ impl Reading<'_, '_> {
             self.unclear.extend(SettingId::find(function, key).map(Unclear::Setting));
         }
         number
+    }
+
+    /// Net export of the whole site, whichever way the limit is entered.
+    fn export_limit(&mut self) -> Option<f64> {
+        let phases = self.circumstances.facts.number(FactId::Phases).map_or(1.0, settings_model::exact::Exact::approximate);
+        // on a device that counts each phase, the number entered is allowed on every one
+        let each_phase = self.value("export-limit", "counts") == Some(&Value::Word(1));
+        let per_phase = self.number("export-limit", "per-phase").map(|limit| limit * phases);
+        let total = match per_phase {
+            None => self.needed("export-limit", "site-total"),
+            Some(_) => self.number("export-limit", "site-total"),
+        };
+        let total = total.map(|limit| if each_phase { limit * phases } else { limit });
+        total.into_iter().chain(per_phase).reduce(f64::min)
     }
 
     /// Whether a function acts.

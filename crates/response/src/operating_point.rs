@@ -64,6 +64,23 @@ pub enum Cap {
     ReactivePower,
 }
 
+impl Cap {
+    /// For people, after "held by": `volt-watt`.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Available => "what is available",
+            Self::RatedActive => "rated active power",
+            Self::RatedApparent => "rated apparent power",
+            Self::VoltWatt => "volt-watt",
+            Self::Frequency => "the response to frequency",
+            Self::ExportLimit => "the export limit",
+            Self::GenerationLimit => "the generation limit",
+            Self::ReactivePower => "reactive power, which comes first",
+        }
+    }
+}
+
 impl Device {
     /// What it gives once it has answered in full, with the answer to frequency as it is now (without
     /// memory of earlier excursions).
@@ -87,9 +104,14 @@ impl Device {
             let (charging, cap) = least(most);
             return (-charging, cap);
         }
+        let ceiling = self.ceiling(conditions);
+        if conditions.available <= ceiling.0 { (conditions.available, Cap::Available) } else { ceiling }
+    }
+
+    /// The most active power that it may give, however much is available.
+    fn ceiling(&self, conditions: &Conditions) -> (f64, Cap) {
         let limit = |limit: Option<f64>| limit.unwrap_or(f64::INFINITY);
         least([
-            (conditions.available, Cap::Available),
             (self.ratings.active, Cap::RatedActive),
             (self.ratings.apparent, Cap::RatedApparent),
             (self.volt_watt.as_ref().map_or(f64::INFINITY, |line| line.at(conditions.voltage)), Cap::VoltWatt),
@@ -106,7 +128,8 @@ impl Device {
             return if most < power { (most, Cap::Frequency) } else { (power, cap) };
         }
         if let Some(answer) = self.under_frequency.as_ref().filter(|answer| frequency < answer.start) {
-            let least = answer.least(frequency, power, available, self);
+            // low frequency lifts no cap: volt-watt and an export limit hold as before
+            let least = answer.least(frequency, power, available, self).min(self.ceiling(conditions).0);
             return if least > power { (least, Cap::Frequency) } else { (power, cap) };
         }
         (power, cap)
@@ -116,28 +139,37 @@ impl Device {
     #[must_use]
     pub fn with_reactive(&self, (active, held_by): (f64, Cap), voltage: f64) -> OperatingPoint {
         let asked = self.reactive_asked(active, voltage);
-        let reactive = asked.clamp(-self.capability.absorbing, self.capability.supplying);
-        let point = OperatingPoint { active, reactive, held_by, reactive_asked: asked };
-        let limit = self.ratings.apparent;
+        let point = OperatingPoint { active, reactive: self.within_capability(asked), held_by, reactive_asked: asked };
+        let limit = self.most_apparent();
         if point.apparent() <= limit {
             return point;
         }
         match (&self.reactive, self.priority) {
-            // a power factor is kept by giving way on both sides
-            (ReactiveMode::PowerFactor(..) | ReactiveMode::PowerFactorByPower(..), Priority::Reactive) => {
-                let scale = limit / point.apparent();
-                OperatingPoint { active: active * scale, reactive: reactive * scale, held_by: Cap::ReactivePower, ..point }
+            (_, Priority::Active) => {
+                let left = (limit * limit - active * active).max(0.0).sqrt();
+                OperatingPoint { reactive: left.copysign(point.reactive), ..point }
+            }
+            // what follows active power comes down with it, along its own line
+            (ReactiveMode::PowerFactor(..) | ReactiveMode::PowerFactorByPower(..) | ReactiveMode::VarByPower(_), Priority::Reactive) => {
+                let reactive = |active: f64| self.within_capability(self.reactive_asked(active, voltage));
+                let active = fitting(active, limit, &reactive);
+                OperatingPoint { active, reactive: reactive(active).clamp(-limit, limit), held_by: Cap::ReactivePower, ..point }
             }
             (_, Priority::Reactive) => {
-                let reactive = reactive.clamp(-limit, limit);
+                let reactive = point.reactive.clamp(-limit, limit);
                 let left = (limit * limit - reactive * reactive).max(0.0).sqrt();
                 OperatingPoint { active: left.copysign(active), reactive, held_by: Cap::ReactivePower, ..point }
             }
-            (_, Priority::Active) => {
-                let left = (limit * limit - active * active).max(0.0).sqrt();
-                OperatingPoint { reactive: left.copysign(reactive), ..point }
-            }
         }
+    }
+
+    /// What apparent power is limited to: by rating, or by a generation limit below it.
+    fn most_apparent(&self) -> f64 {
+        self.ratings.apparent.min(self.generation_limit.unwrap_or(f64::INFINITY))
+    }
+
+    fn within_capability(&self, vars: f64) -> f64 {
+        vars.clamp(-self.capability.absorbing, self.capability.supplying)
     }
 
     /// What the reactive mode asks for, in vars.
@@ -156,6 +188,18 @@ impl Device {
 /// Reactive power beside an active power at a power factor: P × tan(acos pf).
 fn vars_at(active: f64, factor: f64) -> f64 {
     active.abs() * factor.clamp(-1.0, 1.0).acos().tan()
+}
+
+/// The most active power, on the way down from `from`, that fits the limit together with the reactive
+/// power that follows it.
+fn fitting(from: f64, limit: f64, reactive: &dyn Fn(f64) -> f64) -> f64 {
+    let (mut fits, mut passes) = (0.0, from);
+    // 60 halvings leave nothing of any power
+    for _ in 0..60 {
+        let middle = f64::midpoint(fits, passes);
+        if middle.hypot(reactive(middle)) <= limit { fits = middle } else { passes = middle }
+    }
+    fits
 }
 
 /// The least, and what it is; of equal ones the first.
@@ -177,7 +221,8 @@ impl FrequencyAnswer {
     }
 
     /// The least active power at a low frequency: charging gives way, then more is given where there is more.
-    fn least(&self, frequency: f64, at_start: f64, available: f64, device: &Device) -> f64 {
+    #[must_use]
+    pub fn least(&self, frequency: f64, at_start: f64, available: f64, device: &Device) -> f64 {
         let level = self.line.at(frequency) / 100.0;
         let rated = device.ratings.active;
         if device.stores {
