@@ -37,6 +37,26 @@ pub struct Device {
     pub generation_limit: Option<f64>,
 }
 
+impl Device {
+    /// A device of so many volt-amperes that gives what is available and answers to nothing.
+    #[must_use]
+    pub fn bare(apparent: f64) -> Self {
+        Self {
+            ratings: Ratings { apparent, active: apparent, percent_active: apparent, percent_reactive: apparent },
+            stores: false,
+            volt_watt: None,
+            volt_watt_charging: None,
+            reactive: ReactiveMode::Unity,
+            capability: Capability { supplying: apparent, absorbing: apparent },
+            priority: Priority::Reactive,
+            over_frequency: None,
+            under_frequency: None,
+            export_limit: None,
+            generation_limit: None,
+        }
+    }
+}
+
 /// Ratings of a whole device, all phases together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ratings {

@@ -7,6 +7,7 @@
 pub mod characteristic;
 pub mod device;
 pub mod line;
+pub mod network;
 pub mod operating_point;
 pub mod supply;
 pub mod timeline;

@@ -41,6 +41,8 @@ pub enum NoPoint {
     TooWeak,
     /// A figure of the supply is not a number, or not above zero where it has to be.
     NotAFigure,
+    /// Several inverters moved one another on and on.
+    Restless,
 }
 
 /// How many slices are looked through for the uppermost crossing.
@@ -85,16 +87,28 @@ impl Supply {
             return Err(NoPoint::NotAFigure);
         }
         let at = |voltage: f64| device.at(&Conditions { voltage, ..*conditions });
+        let (voltage, point) = self.settle_answering(device.ratings.apparent, &at)?;
+        let current = point.apparent() / self.phases / voltage;
+        Ok(Settled { voltage, point, loop_gain: self.loop_gain(voltage, &at), current })
+    }
+
+    /// Terminal voltage and power of something that answers so to its terminal voltage, with no more
+    /// than this apparent power.
+    ///
+    /// # Errors
+    /// See [`NoPoint`].
+    pub fn settle_answering(&self, apparent: f64, at: &dyn Fn(f64) -> OperatingPoint) -> Result<(f64, OperatingPoint), NoPoint> {
+        if !self.is_sound() {
+            return Err(NoPoint::NotAFigure);
+        }
         // above the supply that would be needed, or below it
         let excess = |voltage: f64| {
             let point = at(voltage);
             self.behind(voltage, point.active, point.reactive) - self.voltage
         };
-        let (low, high) = self.bracket(device.ratings.apparent, &excess).ok_or(NoPoint::TooWeak)?;
+        let (low, high) = self.bracket(apparent, &excess).ok_or(NoPoint::TooWeak)?;
         let voltage = bisected(low, high, &excess);
-        let point = at(voltage);
-        let current = point.apparent() / self.phases / voltage;
-        Ok(Settled { voltage, point, loop_gain: self.loop_gain(voltage, &at), current })
+        Ok((voltage, at(voltage)))
     }
 
     /// The uppermost slice in which the sign turns: below it lie only points on the way to collapse.
