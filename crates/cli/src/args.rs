@@ -37,6 +37,8 @@ pub enum Command {
     Pin(Pin),
     /// What a response says at each voltage, frequency or power: required, held, and drawn
     Curve(Curve),
+    /// How far the voltage rises along a site's cables, and where its inverters settle
+    Rise(Rise),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -312,6 +314,34 @@ pub struct Curve {
     pub format: Format,
 }
 
+/// `asleft rise`
+#[derive(ClapArgs)]
+pub struct Rise {
+    /// The site's file, or `-` for standard input
+    pub site: PathBuf,
+    /// Voltage at the point of supply with the inverters off: `244 V`, `235..253:2 V`, `1.06 pu`
+    #[arg(long, value_name = "VOLTS")]
+    pub supply: Option<String>,
+    /// An inverter that is off; may be given again
+    #[arg(long, value_name = "DEVICE")]
+    pub off: Vec<String>,
+    /// Shares of rated active power at which the inverters settle
+    #[arg(long, value_name = "SHARES", default_value = "50,100 %")]
+    pub output: String,
+    /// Draw to a file too
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
 /// `asleft show`
 #[derive(ClapArgs)]
 pub struct Show {
@@ -408,6 +438,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `rise --format json` prints
+    RiseReport,
     /// What `affected --format json` prints
     AffectedReport,
     /// What `lint --format json` prints

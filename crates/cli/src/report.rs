@@ -7,6 +7,7 @@ pub mod fleet;
 pub mod identify;
 pub mod lint;
 pub mod revision;
+pub mod rise;
 pub mod sheet;
 
 use crate::walk::Judged;

@@ -5,6 +5,7 @@
 pub mod catalogue;
 pub mod cells;
 pub mod claim;
+pub mod conductors;
 pub mod curve;
 pub mod document;
 pub mod entry;

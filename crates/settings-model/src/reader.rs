@@ -5,6 +5,7 @@
 //! in the same pass (`site`, `profile`), so that nothing waits for a second run.
 
 mod anchors;
+mod cables;
 mod commas;
 mod expected;
 mod profile;

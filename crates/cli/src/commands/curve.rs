@@ -1,7 +1,7 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
 mod picture;
-mod places;
+pub mod places;
 mod series;
 mod subjects;
 mod tables;

@@ -1,5 +1,6 @@
 //! One file for each verb.
 
+mod acting;
 mod affected;
 mod check;
 mod completions;
@@ -14,6 +15,7 @@ mod man;
 mod operand;
 mod pin;
 mod revision_check;
+mod rise;
 mod schema;
 mod sheet;
 mod show;
@@ -41,6 +43,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Lint(args) => lint::run(&args),
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
+        Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

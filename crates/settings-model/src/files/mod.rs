@@ -1,14 +1,19 @@
 //! The kinds of file that people keep: standards, overlays, sites. Each is one serde type, which
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
+mod cables;
 mod column_map;
 mod pieces;
 mod profile;
 mod site;
 mod versions;
 
+pub use cables::{Cable, CablePart, Conductor, DropFigure, Material, PerLength, WAYS, WholeImpedance};
 pub use column_map::{ColumnMapFile, ColumnNames};
-pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text};
+pub use pieces::{
+    ActivePower, ApparentPower, Area, Day, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName, Quantity, Resistance,
+    Text, VoltageDrop,
+};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,

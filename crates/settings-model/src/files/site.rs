@@ -1,5 +1,6 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
+use super::cables::Cable;
 use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
 use super::versions::Version;
 use super::{Edition, Kind};
@@ -46,6 +47,9 @@ pub struct SiteFile<'a> {
     #[serde(default)]
     #[schemars(schema_with = "crate::schema::installation_figures")]
     pub installation: Figures,
+    /// The cables between the network and the inverters, by a name of your choice.
+    #[serde(borrow, default)]
+    pub cables: Named<Text<'a>, Cable<'a>>,
     /// Inverters and grid protection relays, by a name of your choice.
     #[serde(borrow)]
     #[schemars(extend("minProperties" = 1))]
@@ -354,7 +358,7 @@ pub struct Approval<'a> {
 
 impl SiteFile<'_> {
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, no approvals. A site that was read from a line and is not plain has to go
+    /// different names, no approvals, no cables. A site that was read from a line and is not plain has to go
     /// through [`crate::reader::read`], which says what does not fit.
     #[must_use]
     pub fn is_plain(&self) -> bool {
@@ -363,7 +367,7 @@ impl SiteFile<'_> {
             && (installation.is_none() || self.network.is_none());
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
-        stands && distinct && self.site_specific_approvals.is_empty()
+        stands && distinct && self.site_specific_approvals.is_empty() && self.cables.0.is_empty()
     }
 
     /// The facts of the site that requirements may depend on, as of a day.
