@@ -76,7 +76,7 @@ impl Cap {
             Self::Frequency => "the response to frequency",
             Self::ExportLimit => "the export limit",
             Self::GenerationLimit => "the generation limit",
-            Self::ReactivePower => "reactive power, which comes first",
+            Self::ReactivePower => "reactive power",
         }
     }
 }

@@ -42,9 +42,8 @@ pub fn acting(held: &Held<'_>, of: FrequencyBase) -> Acting {
     let circumstances = Circumstances { facts: &held.facts, nominal_frequency: rulebook.and_then(|rulebook| rulebook.nominal_frequency) };
     let (device, unclear) = device(&value, circumstances, rulebook.and_then(|rulebook| rulebook.percent_of), of);
     // of what nobody asks for and nobody states, nothing is said
-    let is_asked = |setting: SettingId| {
-        requirement.is_some_and(|requirement| requirement.asks_of_function(setting) && !requirement.keeps_idle(setting))
-    };
+    let is_asked =
+        |state: SettingId| requirement.and_then(|requirement| requirement.get(state)).is_some_and(|resolved| !resolved.entry.keeps_off());
     let unclear = unclear.into_iter().filter(|unclear| !matches!(unclear, Unclear::State(state) if !is_asked(*state))).collect();
     let limit = value(SettingId::of("sustained-overvoltage", "threshold")).and_then(|value| value.part(Part::Whole)?.at(&held.facts));
     Acting { device, unclear, sustained_limit: limit.map(Exact::approximate), as_required: held.holding.is_none() }

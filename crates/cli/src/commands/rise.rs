@@ -26,7 +26,7 @@ use settings_model::files::SiteFile;
 use settings_model::quantity::Dimension;
 use settings_model::reader;
 use settling::{Begins, Row};
-use site::{Plan, plan};
+use site::{Granted, Plan, plan};
 use std::io::{self, Write};
 
 /// All that is told of a site.
@@ -52,21 +52,29 @@ pub struct Told<'s> {
 }
 
 impl Told<'_> {
-    /// What had to be taken for granted.
+    /// What had to be taken for granted, each once: of several inverters, with all their names.
     pub fn granted(&self) -> Vec<String> {
         let mut granted = self.plan.granted.clone();
         let settled = |n: usize| self.rows.iter().filter_map(move |row| row.settled.as_ref().ok()).map(move |settled| settled[n]);
         for (n, inverter) in self.plan.inverters.iter().enumerate().filter(|(_, inverter)| inverter.has_no_priority) {
             if settled(n).any(|settled| settled.point.held_by == Cap::ReactivePower) {
-                granted.push(format!("{}: which kind of power comes first is not stated; reactive power is taken to", inverter.name));
+                let says = "which kind of power comes first at full apparent power is not stated; reactive power is taken to";
+                granted.push(Granted::of(inverter.name, says));
             }
+        }
+        let mut told: Vec<String> = Vec::new();
+        for (n, one) in granted.iter().enumerate().filter(|(n, one)| !granted[..*n].iter().any(|earlier| earlier.says == one.says)) {
+            let of: Vec<&str> = granted[n..].iter().filter(|other| other.says == one.says).filter_map(|other| other.of).collect();
+            let of_all = of.is_empty() || of.len() == self.plan.inverters.len();
+            told.push(if of_all { one.says.clone() } else { format!("{}: {}", of.join(", "), one.says) });
         }
         let documents = self.plan.documents();
         if !documents.is_empty() {
-            granted.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
+            told.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
         }
-        granted.push("the simple method fixes the current at rated and counts it in phase; by phasors, rated power is fixed at nominal voltage; figures are rounded to 0.001 % before they are held against a limit".to_owned());
-        granted
+        told.push("the simple method fixes the current at rated and counts it in phase; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
+        told.push("per cents are rounded to 0.001 % before they are held against a limit".to_owned());
+        told
     }
 }
 

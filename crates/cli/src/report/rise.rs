@@ -83,10 +83,14 @@ pub struct InverterReport {
     pub volts: f64,
     /// The same by phasors with its power fixed; null where no such power can flow.
     pub volts_by_phasors: Option<f64>,
+    /// By the simple method with those inverters off that would lower it, in volts.
+    pub volts_with_others_off: f64,
     /// Its limit on the 10-minute average, in volts.
     pub limit: Option<f64>,
-    /// Supply voltage above which it is curtailed at full output; null where it never is.
-    pub curtailed_above: Option<f64>,
+    /// Supply voltage above which the voltage takes more than 1 % of full output; null where it never does.
+    pub loses_1_percent_above: Option<f64>,
+    /// The same for 10 %.
+    pub loses_10_percent_above: Option<f64>,
     /// Supply voltage above which its terminals pass its limit at full output.
     pub passes_limit_above: Option<f64>,
 }

@@ -40,6 +40,9 @@ pub struct Rise {
     pub exact: Result<f64, NoPoint>,
     /// As far as the switchboard, by the simple method.
     pub to_switchboard: f64,
+    /// By the simple method, with those inverters off that would lower it: on other phases they take
+    /// its current out of the neutral.
+    pub others_off: f64,
 }
 
 /// A figure of the installation and its limit.
@@ -87,7 +90,7 @@ pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>
     let mut cables = vec![(0.0, 0.0); plan.cables.len()];
     let mut inverters = Vec::new();
     for (n, exact) in exact.into_iter().enumerate() {
-        let mut rise = Rise { simple: 0.0, exact, to_switchboard: 0.0 };
+        let mut rise = Rise { simple: 0.0, exact, to_switchboard: 0.0, others_off: others_off(plan, n, &currents) };
         for (cable, volts) in plan.network.simple_rise(n, &currents) {
             let laid = &plan.cables[cable];
             let current = (0..3).map(|phase| plan.network.simple_current(cable, phase, &currents)).fold(0.0, f64::max);
@@ -105,6 +108,17 @@ pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>
     let volts = [(TOTAL, greatest(|rise| rise.simple)), (CONSUMER_MAINS, greatest(|rise| rise.to_switchboard))];
     let limited = limited(plan, &volts, site, assessment, assessor);
     Figures { cables, inverters, limited }
+}
+
+/// Currents add up, so each of the others raises an inverter or lowers it by itself.
+fn others_off(plan: &Plan<'_>, inverter: usize, currents: &[f64]) -> f64 {
+    let by = |other: usize| -> f64 {
+        let mut alone = vec![0.0; currents.len()];
+        alone[other] = currents[other];
+        let along = plan.network.simple_rise(inverter, &alone);
+        along.into_iter().filter(|(cable, _)| plan.cables[*cable].counts()).map(|(_, volts)| volts).sum()
+    };
+    (0..currents.len()).map(by).filter(|volts| *volts > 0.0).sum()
 }
 
 /// The rise to each inverter with all at their ratings and the point of supply at nominal.

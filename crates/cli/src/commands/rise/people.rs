@@ -2,7 +2,7 @@
 
 use super::Told;
 use super::figures::{CONSUMER_MAINS, Limited, TOTAL, Verdict};
-use super::settling::{Row, could_give};
+use super::settling::{LOSSES, Row, could_give};
 use crate::render::{self, table, wrapped};
 use response::operating_point::{Cap, OperatingPoint};
 use response::supply::NoPoint;
@@ -39,14 +39,14 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
     for stated in &told.stated {
         writeln!(out, "  {}", wrapped(stated, width - 2, 4))?;
     }
-    render::heading(out, "CABLES", "from the point of supply inwards, every inverter at its rated current")?;
+    render::heading(out, "CABLES", "from the point of supply inwards, and the rise at rated current")?;
     writeln!(out, "{}", cables(told, width))?;
     render::heading(out, "RISE", "from the point of supply to each inverter")?;
     writeln!(out, "{}", rises(told, width))?;
-    render::heading(out, "GIVES WAY", "at full output, from which voltage at the point of supply, inverters off")?;
+    render::heading(out, "GIVES WAY", "at full output, by the voltage at the point of supply")?;
     writeln!(out, "{}", gives_way(told, width))?;
     if !told.rows.is_empty() {
-        render::heading(out, "SETTLES", "with all its responses acting")?;
+        render::heading(out, "SETTLES", "with all its responses acting; volts at the terminals")?;
         writeln!(out, "{}", settles(told, width))?;
     } else {
         let hint = "measure the voltage at the point of supply with the inverters off, and give it as `--supply 244 V` or `--supply 235..250:5`, to see where they settle";
@@ -89,9 +89,10 @@ fn verdict(told: &Told<'_>, limited: &Limited) -> String {
 }
 
 fn cables(told: &Told<'_>, width: usize) -> String {
-    let heading = ["Cable", "Part", "Length", "Conductor", "Phases", "Current", "Rise", "%", "Figure"];
+    let heading = ["Cable", "Part", "m", "Conductor", "Phases", "A", "V", "%", "Figure"];
     let mut table = table::table(heading, width);
     table::whole(&mut table, 0, told.plan.cables.iter().map(|laid| laid.name));
+    table::whole(&mut table, 8, ["MEMORY"]);
     let nominal = told.plan.nominal.approximate();
     for (laid, (current, rise)) in told.plan.cables.iter().zip(&told.figures.cables) {
         let part = if laid.counts() { laid.cable.part.title().to_owned() } else { format!("{}, not counted", laid.cable.part.title()) };
@@ -99,31 +100,38 @@ fn cables(told: &Told<'_>, width: usize) -> String {
             [
                 laid.name.to_owned(),
                 part,
-                laid.cable.length.map_or_else(|| "-".to_owned(), |length| Dimension::Length.show(length.number)),
+                laid.cable.length.map_or_else(|| "-".to_owned(), |length| length.number.to_string()),
                 laid.conductor.clone(),
                 laid.cable.phases.map_or(told.plan.phases.to_string(), |phases| phases.to_string()),
-                format!("{current:.2} A"),
-                format!("{rise:.2} V"),
-                format!("{:.3} %", rise / nominal * 100.0),
+                format!("{current:.2}"),
+                format!("{rise:.2}"),
+                format!("{:.3}", rise / nominal * 100.0),
                 laid.from.map_or_else(|| "stated".to_owned(), |row| basis_word(row.basis()).to_owned()),
             ]
             .map(|cell| render::unbroken(&cell)),
         );
     }
+    for (column, columns) in [(2, 6), (3, 13), (4, 8), (5, 8), (6, 7), (7, 7)] {
+        table::at_least(&mut table, column, columns);
+    }
     table::lines(&table, &[])
 }
 
 fn rises(told: &Told<'_>, width: usize) -> String {
-    let heading = ["Inverter", "Phase", "Rated current", "Simple method", "%", "By phasors", "%"];
-    let mut table = table::table(heading, width);
+    // on one phase every inverter raises the others
+    let can_fall_off = told.figures.inverters.iter().any(|rise| rise.others_off > rise.simple + 0.005);
+    let mut heading = vec!["Inverter", "Phase", "Rated current", "Simple method", "%", "By phasors", "%"];
+    heading.extend(can_fall_off.then_some(["With others off", "%"]).into_iter().flatten());
+    let mut table = table::of_headings(heading.into_iter(), width);
     let nominal = told.plan.nominal.approximate();
     let both = |volts: f64| [format!("{volts:.2} V"), format!("{:.3} %", volts / nominal * 100.0)];
     for (inverter, rise) in told.plan.inverters.iter().zip(&told.figures.inverters) {
         let [simple, percent] = both(rise.simple);
         let [exact, of] = rise.exact.map_or_else(|no| [no_point(no).to_owned(), "-".to_owned()], both);
         let current = format!("{:.2} A", inverter.current);
-        let cells = [inverter.name.to_owned(), phase(told, inverter), current, simple, percent, exact, of];
-        table.add_row(cells.map(|cell| render::unbroken(&cell)));
+        let mut cells = vec![inverter.name.to_owned(), phase(told, inverter), current, simple, percent, exact, of];
+        cells.extend(can_fall_off.then(|| both(rise.others_off)).into_iter().flatten());
+        table.add_row(cells.iter().map(|cell| render::unbroken(cell)));
     }
     table::lines(&table, &[])
 }
@@ -144,58 +152,64 @@ fn no_point(no: NoPoint) -> &'static str {
 }
 
 fn gives_way(told: &Told<'_>, width: usize) -> String {
-    let mut table = table::table(["Inverter", "Is curtailed above", "Passes its 10-minute limit above", "Limit"], width);
+    let [little, much] = LOSSES.map(|loss| format!("Loses {loss} % above"));
+    let mut table = table::table(["Inverter", &little, &much, "Passes its limit above", "10-minute limit"], width);
     let nominal = told.plan.nominal.approximate();
     let volts = |volts: Option<f64>| match volts {
-        Some(volts) if volts <= nominal => "the nominal voltage already".to_owned(),
+        Some(volts) if volts <= nominal => "nominal already".to_owned(),
         Some(volts) => format!("{volts:.1} V"),
         None => "never".to_owned(),
     };
     for (inverter, begins) in told.plan.inverters.iter().zip(&told.begins) {
         let limit = inverter.limit.map_or_else(|| "not known".to_owned(), |limit| format!("{limit} V"));
         let passing = if inverter.limit.is_some() { volts(begins.passing_limit) } else { "-".to_owned() };
-        table.add_row([inverter.name.to_owned(), volts(begins.curtailing), passing, limit].map(|cell| render::unbroken(&cell)));
+        let [little, much] = begins.losing.map(volts);
+        table.add_row([inverter.name.to_owned(), little, much, passing, limit].map(|cell| render::unbroken(&cell)));
     }
     table::lines(&table, &[])
 }
 
 fn settles(told: &Told<'_>, width: usize) -> String {
-    let several = told.plan.inverters.len() > 1;
-    let heading =
-        ["Supply", "Output", "Inverter", "Terminals", "Active", "Reactive", "Curtailed", "Held by", "To 10-min limit", "Loop gain"];
-    let shown = |n: &usize| several || *n != 2;
-    let mut table = table::of_headings(heading.iter().enumerate().filter(|(n, _)| shown(n)).map(|(_, heading)| *heading), width);
+    let heading = ["Inverter", "Volts", "kW", "kvar", "Lost kW", "Lost %", "Held by", "To limit", "Loop gain"];
+    let mut table = table::table(heading, width);
+    let names = told.plan.inverters.iter().map(|inverter| format!("{}{}", table::INDENT, inverter.name)).collect::<Vec<_>>();
+    table::whole(&mut table, 0, names.iter().map(String::as_str));
+    let mut titles = Vec::new();
     for row in &told.rows {
-        let lead = [format!("{} V", trimmed(row.supply, 3)), format!("{} %", trimmed(row.share, 1))];
+        titles.push(format!("{} V at the point of supply, {} % of full output", trimmed(row.supply, 3), trimmed(row.share, 1)));
+        let begins = |n: usize, cell: String| if n == 0 { table::group_start(&cell) } else { cell };
         match &row.settled {
-            Err(no) => drop(table.add_row(lead.into_iter().chain([no_point(*no).to_owned()]))),
+            Err(no) => drop(table.add_row([begins(0, format!("{}{}", table::INDENT, no_point(*no)))])),
             Ok(settled) => {
                 for (n, settled) in settled.iter().enumerate() {
-                    let [supply, share] = if n == 0 { lead.clone() } else { [String::new(), String::new()] };
-                    let inverter = &told.plan.inverters[n];
+                    let limit = told.plan.inverters[n].limit;
+                    let [lost, of] = curtailed(told, row, n, settled.point);
                     let cells = [
-                        supply,
-                        share,
-                        inverter.name.to_owned(),
-                        format!("{:.2} V", settled.voltage),
-                        power(settled.point.active, "kW"),
-                        power(settled.point.reactive, "kvar"),
-                        curtailed(told, row, n, settled.point),
+                        begins(n, names[n].clone()),
+                        format!("{:.2}", settled.voltage),
+                        thousands(settled.point.active),
+                        thousands(settled.point.reactive),
+                        lost,
+                        of,
                         held_by(settled.point.held_by),
-                        inverter.limit.map_or_else(|| "-".to_owned(), |limit| format!("{:.2} V", limit - settled.voltage)),
+                        limit.map_or_else(|| "-".to_owned(), |limit| format!("{:.2}", limit - settled.voltage)),
                         format!("{:.2}", settled.loop_gain),
                     ];
-                    table.add_row(cells.into_iter().enumerate().filter(|(n, _)| shown(n)).map(|(_, cell)| render::unbroken(&cell)));
+                    table.add_row(cells.map(|cell| render::unbroken(&cell)));
                 }
             }
         }
     }
-    table::lines(&table, &[])
+    // numbers stay whole on a narrow terminal, words fold
+    for (column, columns) in [8, 7, 8, 6, 6, 11, 7, 6].into_iter().enumerate() {
+        table::at_least(&mut table, column + 1, columns);
+    }
+    table::lines(&table, &titles.iter().map(String::as_str).collect::<Vec<_>>())
 }
 
-/// `4.14 kW`; nothing is `0 kW` and never `-0`.
-pub fn power(watts: f64, unit: &str) -> String {
-    format!("{} {unit}", trimmed(watts / 1000.0, 3))
+/// Watts as kilowatts, vars as kilovars.
+fn thousands(number: f64) -> String {
+    trimmed(number / 1000.0, 2)
 }
 
 fn trimmed(number: f64, decimals: usize) -> String {
@@ -204,10 +218,11 @@ fn trimmed(number: f64, decimals: usize) -> String {
     if trimmed == "-0" { "0".to_owned() } else { trimmed.to_owned() }
 }
 
-fn curtailed(told: &Told<'_>, row: &Row, n: usize, point: OperatingPoint) -> String {
+/// What is lost, in kilowatts and in per cent of what it could give.
+fn curtailed(told: &Told<'_>, row: &Row, n: usize, point: OperatingPoint) -> [String; 2] {
     let could = could_give(&told.plan, n, row.share);
     let lost = could - point.active;
-    if lost < could * 5e-5 { "-".to_owned() } else { format!("{} ({:.1} %)", power(lost, "kW"), lost / could * 100.0) }
+    if lost < could * 5e-4 { ["-", "-"].map(str::to_owned) } else { [thousands(lost), format!("{:.1}", lost / could * 100.0)] }
 }
 
 /// What keeps active power where it is; what is available is no answer of the device.
@@ -236,6 +251,9 @@ fn minds(told: &Told<'_>) -> Vec<String> {
     let mut minds = Vec::new();
     if passes {
         minds.push("An inverter whose terminals stay above its 10-minute limit disconnects. That limit protects people and equipment: raising it is no remedy.".to_owned());
+    }
+    if is_above {
+        minds.push("The rise comes down with larger conductors, shorter routes, or inverters spread over the phases; cables up to the point of supply are the network operator's.".to_owned());
     }
     if passes || is_above || gives_way {
         minds.push("In this order: measure at the terminals and at the point of supply at the same time; compare with the rise above; check connections and the neutral; check that volt-var acts; then ask the network operator.".to_owned());

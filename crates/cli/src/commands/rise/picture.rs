@@ -1,7 +1,7 @@
 //! What each inverter gives at full output against the supply voltage.
 
 use super::Told;
-use super::settling::{could_give, row};
+use super::settling::{LOSSES, Row, could_give, row};
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use settings_model::exact::Exact;
 
@@ -12,8 +12,15 @@ const STEPS: usize = 160;
 pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
     let nominal = told.plan.nominal.approximate();
     let asked = || supplies.iter().map(|supply| supply.approximate());
-    let (low, high) = (asked().fold(nominal, f64::min), asked().fold(nominal * 1.12, f64::max));
-    let rows: Vec<_> = (0..=STEPS).map(|n| row(&told.plan, low + (high - low) * n as f64 / STEPS as f64, 100.0)).collect();
+    let (low, high) = (asked().fold(nominal, f64::min), asked().fold(nominal * 1.2, f64::max));
+    let mut rows: Vec<_> = (0..=STEPS).map(|n| row(&told.plan, low + (high - low) * n as f64 / STEPS as f64, 100.0)).collect();
+    // no more of what no longer changes than shows that it does not
+    while rows.len() > 2
+        && rows[rows.len() - 2].supply > asked().fold(low, f64::max)
+        && is_alike(&rows[rows.len() - 3], &rows[rows.len() - 1])
+    {
+        rows.pop();
+    }
     let alone = told.plan.inverters.len() == 1;
     let mut marks = Vec::new();
     for (n, inverter) in told.plan.inverters.iter().enumerate() {
@@ -49,10 +56,17 @@ pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
     }
 }
 
+/// Whether every inverter gives the same in both, to a thousandth.
+fn is_alike(one: &Row, other: &Row) -> bool {
+    let (Ok(one), Ok(other)) = (&one.settled, &other.settled) else { return one.settled.is_err() && other.settled.is_err() };
+    let near = |one: f64, other: f64| (one - other).abs() <= one.abs().max(other.abs()) * 1e-3;
+    one.iter().zip(other).all(|(one, other)| near(one.point.active, other.point.active) && near(one.point.reactive, other.point.reactive))
+}
+
 fn described(told: &Told<'_>) -> String {
-    let each = told.plan.inverters.iter().zip(&told.begins).map(|(inverter, begins)| match begins.curtailing {
-        Some(volts) => format!("{} is curtailed above {volts:.1} V.", inverter.name),
-        None => format!("{} is not curtailed.", inverter.name),
+    let each = told.plan.inverters.iter().zip(&told.begins).map(|(inverter, begins)| match begins.losing[0] {
+        Some(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
+        None => format!("{} loses nothing.", inverter.name),
     });
     each.collect::<Vec<_>>().join(" ")
 }

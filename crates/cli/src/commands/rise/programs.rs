@@ -59,8 +59,10 @@ pub fn report(told: &Told<'_>) -> RiseReport {
                 inverter: inverter.name.to_owned(),
                 volts: rounded(rise.simple, 4),
                 volts_by_phasors: rise.exact.ok().map(|volts| rounded(volts, 4)),
+                volts_with_others_off: rounded(rise.others_off, 4),
                 limit: inverter.limit,
-                curtailed_above: begins.curtailing.map(|volts| rounded(volts, 2)),
+                loses_1_percent_above: begins.losing[0].map(|volts| rounded(volts, 2)),
+                loses_10_percent_above: begins.losing[1].map(|volts| rounded(volts, 2)),
                 passes_limit_above: begins.passing_limit.map(|volts| rounded(volts, 2)),
             })
             .collect(),

@@ -30,10 +30,13 @@ pub fn row(plan: &Plan<'_>, supply: f64, share: f64) -> Row {
     Row { supply, share, settled: settlement(plan, supply, share).map(|settlement| settlement.inverters) }
 }
 
+/// Shares of full output, in per cent, of whose loss it is told from which supply voltage.
+pub const LOSSES: [f64; 2] = [1.0, 10.0];
+
 /// The supply voltages at which something begins, at full output.
 pub struct Begins {
-    /// Volt-watt, or reactive power that comes first, takes more than a thousandth of what it could give.
-    pub curtailing: Option<f64>,
+    /// Volt-watt, or reactive power that comes first, takes more than each of [`LOSSES`].
+    pub losing: [Option<f64>; LOSSES.len()],
     /// Its terminals pass its limit on the 10-minute average.
     pub passing_limit: Option<f64>,
 }
@@ -42,21 +45,20 @@ pub struct Begins {
 pub fn begins(plan: &Plan<'_>) -> Vec<Begins> {
     let nominal = plan.nominal.approximate();
     let over = [nominal, 1.3 * nominal];
+    let settled = |n: usize, supply: f64| settlement(plan, supply, 100.0).ok().map(|settlement| settlement.inverters[n]);
     let each = |n: usize| Begins {
-        curtailing: first(over, &|supply| {
-            settlement(plan, supply, 100.0).is_ok_and(|settlement| is_curtailed(plan, n, &settlement.inverters[n]))
-        }),
-        passing_limit: plan.inverters[n].limit.and_then(|limit| {
-            first(over, &|supply| settlement(plan, supply, 100.0).is_ok_and(|settlement| settlement.inverters[n].voltage > limit))
-        }),
+        losing: LOSSES.map(|loss| first(over, &|supply| settled(n, supply).is_some_and(|settled| loses(plan, n, loss, &settled)))),
+        passing_limit: plan.inverters[n]
+            .limit
+            .and_then(|limit| first(over, &|supply| settled(n, supply).is_some_and(|settled| settled.voltage > limit))),
     };
     (0..plan.inverters.len()).map(each).collect()
 }
 
-/// Whether the voltage, and no export limit or rating, takes more than a thousandth of full output.
-fn is_curtailed(plan: &Plan<'_>, n: usize, settled: &Settled) -> bool {
+/// Whether the voltage, and no export limit or rating, takes more than so many per cent of full output.
+fn loses(plan: &Plan<'_>, n: usize, percent: f64, settled: &Settled) -> bool {
     let by_voltage = matches!(settled.point.held_by, Cap::VoltWatt | Cap::ReactivePower);
-    by_voltage && settled.point.active < could_give(plan, n, 100.0) * 0.999
+    by_voltage && settled.point.active < could_give(plan, n, 100.0) * (1.0 - percent / 100.0)
 }
 
 /// The least voltage from which on something holds up to the end of a range, to a hundredth of a

@@ -24,8 +24,28 @@ pub struct Plan<'s> {
     pub inverters: Vec<Inverter<'s>>,
     /// The same as a network, each inverter with its answers.
     pub network: Network,
-    /// What has to be taken for granted.
-    pub granted: Vec<String>,
+    /// What has to be taken for granted; of an inverter, with its name.
+    pub granted: Vec<Granted<'s>>,
+}
+
+/// Something that nobody stated, and how it was reckoned.
+#[derive(Clone)]
+pub struct Granted<'s> {
+    /// The inverter that it is about.
+    pub of: Option<&'s str>,
+    /// How it was reckoned.
+    pub says: String,
+}
+
+impl<'s> Granted<'s> {
+    fn site(says: impl Into<String>) -> Self {
+        Self { of: None, says: says.into() }
+    }
+
+    /// About one inverter.
+    pub fn of(inverter: &'s str, says: impl Into<String>) -> Self {
+        Self { of: Some(inverter), says: says.into() }
+    }
 }
 
 /// A cable and what its impedance was taken from.
@@ -100,7 +120,7 @@ pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>]) -> Result<Plan<'s>, V
     }
     plan.three_phases_behind_one(&mut missing);
     if missing.is_empty() {
-        plan.say_what_is_granted(&inverters);
+        plan.say_what_is_granted();
         return Ok(plan);
     }
     Err(missing)
@@ -153,10 +173,10 @@ impl<'s> Plan<'s> {
         let feeds = feeds.unwrap_or(Feeds::One(0));
         let phases = if feeds == Feeds::Three { 3.0 } else { 1.0 };
         if acting.as_required {
-            self.granted.push(format!("{name}: nothing is recorded of it; it is taken to hold what is required"));
+            self.granted.push(Granted::of(name, "nothing is recorded of it; it is taken to hold what is required"));
         }
         let of_device = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
-        self.granted.extend(of_device.map(|unclear| format!("{name}: {}", taken_for_granted(unclear))));
+        self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
         self.inverters.push(Inverter {
             name,
             feeds,
@@ -179,32 +199,27 @@ impl<'s> Plan<'s> {
         }
     }
 
-    fn say_what_is_granted(&mut self, inverters: &[&Held<'s>]) {
+    fn say_what_is_granted(&mut self) {
         let without: Vec<&str> = self.cables.iter().filter(|laid| !laid.has_reactance).map(|laid| laid.name).collect();
         if !without.is_empty() {
             let names = if without.len() == self.cables.len() { "any cable".to_owned() } else { without.join(", ") };
-            self.granted.push(format!(
+            self.granted.push(Granted::site(format!(
                 "reactance is not stated of {names}; none is counted, so absorbing reactive power lowers the voltage less here than on site"
-            ));
+            )));
         }
         if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds != Feeds::Three) {
-            self.granted.push("a neutral is taken to be as its line conductors".to_owned());
+            self.granted.push(Granted::site("a neutral is taken to be as its line conductors"));
         }
         if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds == Feeds::Three) {
-            self.granted.push("a three-phase inverter is taken to watch the highest of its phases".to_owned());
+            self.granted.push(Granted::site("a three-phase inverter is taken to watch the highest of its phases"));
         }
         let limits = self.network.inverters.iter().filter(|placed| placed.device.export_limit.is_some()).count();
         if limits > 0 && self.inverters.len() > 1 {
-            self.granted.push("inverters under an export limit are taken to give way by the same share".to_owned());
+            self.granted.push(Granted::site("inverters under an export limit are taken to give way by the same share"));
         }
-        self.granted.push("the site is taken to use nothing itself, which is the worst case".to_owned());
-        self.granted.extend(
-            self.inverters
-                .iter()
-                .filter(|i| i.limit.is_none())
-                .map(|i| format!("{}: its limit on the 10-minute average is not known", i.name)),
-        );
-        debug_assert_eq!(self.inverters.len(), inverters.len());
+        self.granted.push(Granted::site("the site is taken to use nothing itself, which is the worst case"));
+        let unknown = self.inverters.iter().filter(|inverter| inverter.limit.is_none());
+        self.granted.extend(unknown.map(|inverter| Granted::of(inverter.name, "its limit on the 10-minute average is not known")));
     }
 
     /// The documents that the program's own conductor figures are from, each once.
