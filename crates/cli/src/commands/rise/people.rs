@@ -89,30 +89,30 @@ fn verdict(told: &Told<'_>, limited: &Limited) -> String {
 }
 
 fn cables(told: &Told<'_>, width: usize) -> String {
+    // on a supply of one phase all cables have one
+    let shown = |n: usize| n != 4 || told.plan.phases > 1;
     let heading = ["Cable", "Part", "m", "Conductor", "Phases", "A", "V", "%", "Figure"];
-    let mut table = table::table(heading, width);
+    let mut table = table::of_headings(heading.into_iter().enumerate().filter(|(n, _)| shown(*n)).map(|(_, heading)| heading), width);
     table::whole(&mut table, 0, told.plan.cables.iter().map(|laid| laid.name));
-    table::whole(&mut table, 8, ["MEMORY"]);
+    let at_least = [0, 11, 5, 13, 8, 7, 6, 7, 8].into_iter().enumerate().filter(|(n, _)| shown(*n));
+    for (column, (_, columns)) in at_least.enumerate().skip(1) {
+        table::at_least(&mut table, column, columns);
+    }
     let nominal = told.plan.nominal.approximate();
     for (laid, (current, rise)) in told.plan.cables.iter().zip(&told.figures.cables) {
         let part = if laid.counts() { laid.cable.part.title().to_owned() } else { format!("{}, not counted", laid.cable.part.title()) };
-        table.add_row(
-            [
-                laid.name.to_owned(),
-                part,
-                laid.cable.length.map_or_else(|| "-".to_owned(), |length| length.number.to_string()),
-                laid.conductor.clone(),
-                laid.cable.phases.map_or(told.plan.phases.to_string(), |phases| phases.to_string()),
-                format!("{current:.2}"),
-                format!("{rise:.2}"),
-                format!("{:.3}", rise / nominal * 100.0),
-                laid.from.map_or_else(|| "stated".to_owned(), |row| basis_word(row.basis()).to_owned()),
-            ]
-            .map(|cell| render::unbroken(&cell)),
-        );
-    }
-    for (column, columns) in [(2, 6), (3, 13), (4, 8), (5, 8), (6, 7), (7, 7)] {
-        table::at_least(&mut table, column, columns);
+        let cells = [
+            laid.name.to_owned(),
+            part,
+            laid.cable.length.map_or_else(|| "-".to_owned(), |length| length.number.to_string()),
+            laid.conductor.clone(),
+            laid.cable.phases.map_or(told.plan.phases.to_string(), |phases| phases.to_string()),
+            format!("{current:.2}"),
+            format!("{rise:.2}"),
+            format!("{:.3}", rise / nominal * 100.0),
+            laid.from.map_or_else(|| "stated".to_owned(), |row| basis_word(row.basis()).to_owned()),
+        ];
+        table.add_row(cells.iter().enumerate().filter(|(n, _)| shown(*n)).map(|(_, cell)| render::unbroken(cell)));
     }
     table::lines(&table, &[])
 }
@@ -172,14 +172,15 @@ fn gives_way(told: &Told<'_>, width: usize) -> String {
 fn settles(told: &Told<'_>, width: usize) -> String {
     let heading = ["Inverter", "Volts", "kW", "kvar", "Lost kW", "Lost %", "Held by", "To limit", "Loop gain"];
     let mut table = table::table(heading, width);
-    let names = told.plan.inverters.iter().map(|inverter| format!("{}{}", table::INDENT, inverter.name)).collect::<Vec<_>>();
-    table::whole(&mut table, 0, names.iter().map(String::as_str));
+    let names = told.plan.inverters.iter().map(|inverter| format!("\u{a0}{}", inverter.name)).collect::<Vec<_>>();
+    let longest = names.iter().map(|name| name.chars().count()).max().unwrap_or(0);
+    table::at_least(&mut table, 0, longest as u16 + 2);
     let mut titles = Vec::new();
     for row in &told.rows {
         titles.push(format!("{} V at the point of supply, {} % of full output", trimmed(row.supply, 3), trimmed(row.share, 1)));
         let begins = |n: usize, cell: String| if n == 0 { table::group_start(&cell) } else { cell };
         match &row.settled {
-            Err(no) => drop(table.add_row([begins(0, format!("{}{}", table::INDENT, no_point(*no)))])),
+            Err(no) => drop(table.add_row([begins(0, format!("\u{a0}{}", no_point(*no)))])),
             Ok(settled) => {
                 for (n, settled) in settled.iter().enumerate() {
                     let limit = told.plan.inverters[n].limit;
@@ -201,7 +202,7 @@ fn settles(told: &Told<'_>, width: usize) -> String {
         }
     }
     // numbers stay whole on a narrow terminal, words fold
-    for (column, columns) in [8, 7, 8, 6, 6, 11, 7, 6].into_iter().enumerate() {
+    for (column, columns) in [8, 6, 7, 6, 6, 11, 7, 6].into_iter().enumerate() {
         table::at_least(&mut table, column + 1, columns);
     }
     table::lines(&table, &titles.iter().map(String::as_str).collect::<Vec<_>>())

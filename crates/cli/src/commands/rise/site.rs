@@ -256,8 +256,8 @@ fn impedance(cable: &Cable<'_>) -> Result<Known, String> {
     }
     if let Some(figure) = &cable.voltage_drop {
         let (figure, divisor, words) = match (figure.three_phase, figure.single_phase) {
-            (Some(figure), _) => (figure, 3.0_f64.sqrt(), "three-phase"),
-            (None, Some(figure)) => (figure, 2.0, "single-phase"),
+            (Some(figure), _) => (figure, 3.0_f64.sqrt(), "3-phase"),
+            (None, Some(figure)) => (figure, 2.0, "1-phase"),
             (None, None) => return Err("a figure of its voltage drop".to_owned()),
         };
         let words = format!("{} {words}", Dimension::VoltageDrop.show(figure.number));
