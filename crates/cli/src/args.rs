@@ -287,6 +287,15 @@ pub struct Pin {
     pub under: Under,
 }
 
+/// Of what the response to high frequency takes its per cents.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FallOf {
+    /// The power at the moment of passing its start
+    Momentary,
+    /// Rated power
+    Rated,
+}
+
 /// `asleft curve`
 #[derive(ClapArgs)]
 pub struct Curve {
@@ -294,9 +303,19 @@ pub struct Curve {
     /// as `as-nzs-4777.2/2020-amd2/australia-a`
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit
+    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit. `power` is what
+    /// a device gives with all of them together
     #[arg(long, value_delimiter = ',', value_name = "FUNCTION")]
     pub of: Vec<String>,
+    /// Of power: what its source could give, such as `6 kW`; rated active power without it
+    #[arg(long, value_name = "POWER", allow_hyphen_values = true)]
+    pub available: Option<String>,
+    /// Of power: the frequency, such as `50.5 Hz`; nominal without it
+    #[arg(long, value_name = "FREQUENCY")]
+    pub frequency: Option<String>,
+    /// Of power: of what the response to high frequency takes its per cents
+    #[arg(long, value_enum, default_value_t = FallOf::Momentary)]
+    pub fall_of: FallOf,
     /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend
     #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
     pub at: Option<String>,

@@ -65,8 +65,11 @@ impl Told<'_> {
         let mut told: Vec<String> = Vec::new();
         for (n, one) in granted.iter().enumerate().filter(|(n, one)| !granted[..*n].iter().any(|earlier| earlier.says == one.says)) {
             let of: Vec<&str> = granted[n..].iter().filter(|other| other.says == one.says).filter_map(|other| other.of).collect();
-            let of_all = of.is_empty() || of.len() == self.plan.inverters.len();
-            told.push(if of_all { one.says.clone() } else { format!("{}: {}", of.join(", "), one.says) });
+            told.push(match &of[..] {
+                [] => one.says.clone(),
+                [_, _, ..] if of.len() == self.plan.inverters.len() => format!("every inverter: {}", one.says),
+                names => format!("{}: {}", names.join(", "), one.says),
+            });
         }
         let documents = self.plan.documents();
         if !documents.is_empty() {

@@ -132,7 +132,7 @@ impl<'s> Plan<'s> {
         let (impedance, conductor, from) = match impedance(cable) {
             Ok(known) => known,
             Err(lacks) => {
-                missing.push(format!("{lacks}: `{name}` under `cables`"));
+                missing.push(format!("`{name}` under `cables`: {lacks}"));
                 (Impedance::default(), String::new(), None)
             }
         };
@@ -194,7 +194,7 @@ impl<'s> Plan<'s> {
             let mut fed: Vec<Feeds> = behind.map(|placed| placed.feeds).collect();
             fed.dedup();
             if fed.len() > 1 || fed.contains(&Feeds::Three) {
-                missing.push(format!("a cable of three phases where inverters of several sit behind it: `phases` of `{}`", laid.name));
+                missing.push(format!("`{}` under `cables`: three `phases`, as inverters of several sit behind it", laid.name));
             }
         }
     }
