@@ -52,6 +52,12 @@ pub struct Told<'s> {
 }
 
 impl Told<'_> {
+    /// Whether a limit or a conductor's figure decides that nobody compared with a licensed copy.
+    pub fn is_unverified(&self) -> bool {
+        let conductors = self.plan.cables.iter().filter_map(|laid| laid.from).any(|row| row.basis().is_unverified());
+        conductors || self.figures.limited.iter().any(|limited| limited.is_unverified)
+    }
+
     /// What had to be taken for granted, each once: of several inverters, with all their names.
     pub fn granted(&self) -> Vec<String> {
         let mut granted = self.plan.granted.clone();

@@ -15,6 +15,8 @@ pub struct RiseReport {
     pub as_of: String,
     /// `within`, `above` or `not-proven`.
     pub verdict: &'static str,
+    /// Whether a limit or a conductor's figure decided that nobody compared with a licensed copy.
+    pub unverified: bool,
     /// What the site stands under, lowest layer first.
     pub layers: Vec<LayerReport>,
     /// What keeps the rise from being worked out; nothing below is given then.
@@ -134,6 +136,7 @@ impl RiseReport {
             site: site.to_owned(),
             as_of: as_of.to_string(),
             verdict: "not-proven",
+            unverified: false,
             layers,
             missing,
             nominal: None,

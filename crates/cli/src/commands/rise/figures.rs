@@ -10,7 +10,7 @@ use rules::departures::{Departure, departures};
 use rules::judge::{Fault, FaultKind, Held, judge};
 use rules::phrase::{origin, within};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Claim, Limit, Part};
+use settings_model::claim::{Basis, Claim, Limit, Part};
 use settings_model::exact::Exact;
 use settings_model::files::{CablePart, SiteFile};
 use settings_model::quantity::Amount;
@@ -55,6 +55,8 @@ pub struct Limited {
     pub percent: Exact,
     /// What complies, in words, and who says so; `None` where nobody limits it.
     pub asked: Option<(String, String)>,
+    /// Whether nobody verified the limit.
+    pub is_unverified: bool,
     /// What became of it.
     pub verdict: Verdict,
     /// Other bases that the trade counts from, under which it would be judged otherwise.
@@ -168,12 +170,14 @@ fn limited(
     };
     let of = |(setting, volts): &(SettingId, f64)| {
         let (setting, volts) = (*setting, *volts);
-        let claims: Option<(&Vec<Claim>, String)> = asked(setting).and_then(|(book, resolved)| {
+        let claims: Option<(&Vec<Claim>, String, Option<Basis>)> = asked(setting).and_then(|(book, resolved)| {
             let limits = |claim: &&Claim| matches!(claim.limit, Limit::AtMost(_) | Limit::AtLeast(_));
             let claim = resolved.entry.comply.iter().find(limits)?;
-            Some((&resolved.entry.comply, origin(claim.why, &book.rulebook, &own, setting)))
+            let basis = book.rulebook.whys.get(claim.why).and_then(|line| line.citation.as_ref()).map(|citation| citation.basis);
+            Some((&resolved.entry.comply, origin(claim.why, &book.rulebook, &own, setting), basis))
         });
-        let words = claims.and_then(|(claims, from)| Some((within(claims, setting, Part::Whole, &assessment.facts)?, from)));
+        let is_unverified = claims.as_ref().is_some_and(|(.., basis)| basis.is_some_and(Basis::is_unverified));
+        let words = claims.and_then(|(claims, from, _)| Some((within(claims, setting, Part::Whole, &assessment.facts)?, from)));
         let figure = percent(volts, nominal);
         let verdict = match (&words, keeps(setting, figure)) {
             (None, _) => Verdict::NoLimit,
@@ -182,7 +186,7 @@ fn limited(
         };
         let differs = |base: &f64| verdict != Verdict::NoLimit && keeps(setting, percent(volts, *base)) != (verdict == Verdict::Within);
         let otherwise = other_bases(plan).into_iter().filter(|(_, base)| differs(base)).collect();
-        Limited { setting, volts, percent: figure, asked: words, verdict, otherwise }
+        Limited { setting, volts, percent: figure, asked: words, is_unverified, verdict, otherwise }
     };
     volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NoLimit).collect()
 }

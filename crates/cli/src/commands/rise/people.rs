@@ -73,6 +73,7 @@ fn headline(told: &Told<'_>) -> &'static str {
     match () {
         () if of(Verdict::Above) => "ABOVE THE LIMIT",
         () if of(Verdict::NoLimit) => "NOT PROVEN",
+        () if told.is_unverified() => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
         () => "WITHIN THE LIMIT",
     }
 }

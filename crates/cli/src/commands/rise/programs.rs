@@ -36,6 +36,7 @@ pub fn report(told: &Told<'_>) -> RiseReport {
     });
     RiseReport {
         verdict,
+        unverified: told.is_unverified(),
         nominal: Some(plan.nominal.approximate()),
         figures: figures.limited.iter().map(figure).collect(),
         cables: plan
