@@ -358,7 +358,7 @@ pub struct Approval<'a> {
 
 impl SiteFile<'_> {
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, no approvals, no cables. A site that was read from a line and is not plain has to go
+    /// different names, cables that fit, no approvals. A site that was read from a line and is not plain has to go
     /// through [`crate::reader::read`], which says what does not fit.
     #[must_use]
     pub fn is_plain(&self) -> bool {
@@ -367,7 +367,10 @@ impl SiteFile<'_> {
             && (installation.is_none() || self.network.is_none());
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
-        stands && distinct && self.site_specific_approvals.is_empty() && self.cables.0.is_empty()
+        stands
+            && distinct
+            && self.site_specific_approvals.is_empty()
+            && super::cables::fit(&self.cables, |name| self.devices.get(name).is_some())
     }
 
     /// The facts of the site that requirements may depend on, as of a day.
