@@ -39,6 +39,8 @@ pub enum Command {
     Curve(Curve),
     /// What an office read in its licensed copy: what still rests on memory, a file to fill in, a check of one
     Attest(Attest),
+    /// How far the voltage rises along a site's cables, and where its inverters settle
+    Rise(Rise),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -365,6 +367,15 @@ pub struct AttestCheck {
     pub format: Format,
 }
 
+/// Of what the response to high frequency takes its per cents.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FallOf {
+    /// The power at the moment of passing its start
+    Momentary,
+    /// Rated power
+    Rated,
+}
+
 /// `asleft curve`
 #[derive(ClapArgs)]
 pub struct Curve {
@@ -372,9 +383,19 @@ pub struct Curve {
     /// as `as-nzs-4777.2/2020-amd2/australia-a`
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<String>,
-    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit
+    /// The responses, such as `volt-var,volt-watt`; without it, all that the places fit. `power` is what
+    /// a device gives with all of them together
     #[arg(long, value_delimiter = ',', value_name = "FUNCTION")]
     pub of: Vec<String>,
+    /// Of power: what its source could give, such as `6 kW`; rated active power without it
+    #[arg(long, value_name = "POWER", allow_hyphen_values = true)]
+    pub available: Option<String>,
+    /// Of power: the frequency, such as `50.5 Hz`; nominal without it
+    #[arg(long, value_name = "FREQUENCY")]
+    pub frequency: Option<String>,
+    /// Of power: of what the response to high frequency takes its per cents
+    #[arg(long, value_enum, default_value_t = FallOf::Momentary)]
+    pub fall_of: FallOf,
     /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend
     #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
     pub at: Option<String>,
@@ -412,6 +433,34 @@ pub struct TripMap {
     #[arg(long, value_enum)]
     pub of: Option<MapOf>,
     /// Draw to a file too; of both, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// `asleft rise`
+#[derive(ClapArgs)]
+pub struct Rise {
+    /// The site's file, or `-` for standard input
+    pub site: PathBuf,
+    /// Voltage at the point of supply with the inverters off: `244 V`, `235..253:2 V`, `1.06 pu`
+    #[arg(long, value_name = "VOLTS")]
+    pub supply: Option<String>,
+    /// An inverter that is off; may be given again
+    #[arg(long, value_name = "DEVICE")]
+    pub off: Vec<String>,
+    /// Shares of rated active power at which the inverters settle
+    #[arg(long, value_name = "SHARES", default_value = "50,100 %")]
+    pub output: String,
+    /// Draw to a file too
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// Only tables on the terminal
@@ -527,6 +576,8 @@ pub enum SchemaKind {
     DiffReport,
     /// What `curve --format json` prints
     CurveReport,
+    /// What `rise --format json` prints
+    RiseReport,
     /// What `trip-map --format json` prints
     TripMapReport,
     /// What `affected --format json` prints

@@ -8,6 +8,7 @@ pub mod fleet;
 pub mod identify;
 pub mod lint;
 pub mod revision;
+pub mod rise;
 pub mod sheet;
 pub mod trip_map;
 

@@ -6,6 +6,7 @@ pub mod attested;
 pub mod catalogue;
 pub mod cells;
 pub mod claim;
+pub mod conductors;
 pub mod curve;
 pub mod document;
 pub mod entry;

@@ -36,6 +36,16 @@ pub enum Dimension {
     RampRate,
     /// A plain number without a unit.
     Count,
+    /// Base unit metre.
+    Length,
+    /// Base unit square millimetre, of a conductor.
+    Area,
+    /// Base unit ohm: resistance or reactance.
+    Resistance,
+    /// Base unit ohm per kilometre.
+    ImpedancePerLength,
+    /// Base unit millivolt by ampere and metre of route.
+    VoltageDrop,
 }
 
 /// A unit: how it is written, and its size in base units.
@@ -74,6 +84,11 @@ impl Dimension {
         const ANGLE: &[Unit] = &[unit("deg", 1, 0), unit("°", 1, 0)];
         const RAMP_RATE: &[Unit] = &[unit("%/min", 1, 0), unit("%/s", 60, 0)];
         const COUNT: &[Unit] = &[unit("", 1, 0)];
+        const LENGTH: &[Unit] = &[unit("m", 1, 0), unit("km", 1000, 0)];
+        const AREA: &[Unit] = &[unit("mm2", 1, 0), unit("mm²", 1, 0)];
+        const RESISTANCE: &[Unit] = &[unit("ohm", 1, 0), unit("mohm", 1, 3)];
+        const IMPEDANCE_PER_LENGTH: &[Unit] = &[unit("ohm/km", 1, 0), unit("mohm/m", 1, 0)];
+        const VOLTAGE_DROP: &[Unit] = &[unit("mV/A.m", 1, 0), unit("mV/A·m", 1, 0)];
         match self {
             Self::Voltage => VOLTAGE,
             Self::Frequency => FREQUENCY,
@@ -86,6 +101,11 @@ impl Dimension {
             Self::Angle => ANGLE,
             Self::RampRate => RAMP_RATE,
             Self::PowerFactor | Self::Count => COUNT,
+            Self::Length => LENGTH,
+            Self::Area => AREA,
+            Self::Resistance => RESISTANCE,
+            Self::ImpedancePerLength => IMPEDANCE_PER_LENGTH,
+            Self::VoltageDrop => VOLTAGE_DROP,
         }
     }
 
@@ -105,6 +125,11 @@ impl Dimension {
             Self::PowerFactor => "power factor",
             Self::RampRate => "ramp rate",
             Self::Count => "count",
+            Self::Length => "length",
+            Self::Area => "cross-section",
+            Self::Resistance => "resistance",
+            Self::ImpedancePerLength => "resistance by length",
+            Self::VoltageDrop => "voltage drop by ampere and metre",
         }
     }
 
@@ -123,7 +148,7 @@ impl Dimension {
     }
 
     /// Every dimension.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 17] = [
         Self::Voltage,
         Self::Frequency,
         Self::Time,
@@ -136,6 +161,11 @@ impl Dimension {
         Self::PowerFactor,
         Self::RampRate,
         Self::Count,
+        Self::Length,
+        Self::Area,
+        Self::Resistance,
+        Self::ImpedancePerLength,
+        Self::VoltageDrop,
     ];
 
     /// The dimension of this [`name`](Self::name).
@@ -160,6 +190,11 @@ impl Dimension {
             Self::PowerFactor => "0.95",
             Self::RampRate => "16.67 %/min",
             Self::Count => "3",
+            Self::Length => "18 m",
+            Self::Area => "6 mm2",
+            Self::Resistance => "0.12 ohm",
+            Self::ImpedancePerLength => "0.927 ohm/km",
+            Self::VoltageDrop => "6.49 mV/A.m",
         }
     }
 

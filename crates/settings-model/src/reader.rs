@@ -6,6 +6,7 @@
 
 mod anchors;
 mod attestation;
+mod cables;
 mod commas;
 mod expected;
 mod label_map;

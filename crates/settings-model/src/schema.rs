@@ -101,7 +101,7 @@ fn text_of(dimension: Dimension) -> Json {
 }
 
 fn quantity_pattern(dimension: Dimension) -> String {
-    let units: Vec<String> = dimension.symbols().map(|s| s.replace('/', "\\/")).collect();
+    let units: Vec<String> = dimension.symbols().map(|s| s.replace('/', "\\/").replace('.', "\\.")).collect();
     let unit = if units.is_empty() { String::new() } else { format!("\\s*({})", units.join("|")) };
     format!("^[+-]?\\d+(\\.\\d+)?{unit}$")
 }

@@ -1,7 +1,8 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
 mod picture;
-mod places;
+pub mod places;
+mod power;
 mod series;
 mod subjects;
 mod tables;
@@ -24,6 +25,9 @@ use std::path::{Path, PathBuf};
 /// Prints each response of what was named, and draws it.
 pub fn run(args: &Curve) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
+    if args.of.iter().any(|function| function == power::NAME) {
+        return power::run(args, &mut assessor);
+    }
     let shown = match shown(args, &mut assessor) {
         Ok(shown) => shown,
         Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
@@ -32,7 +36,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Json => {
-            let report = CurveReport { responses: shown.iter().map(series::report).collect() };
+            let report = CurveReport { responses: shown.iter().map(series::report).collect(), power: None };
             serde_json::to_writer_pretty(&mut out, &report)?;
             writeln!(out)?;
         }
@@ -101,7 +105,7 @@ fn responses(args: &Curve) -> Result<Vec<&'static Response>, Fault> {
     }
     let named = |function: &String| {
         Response::named(function).ok_or_else(|| {
-            let known = || RESPONSES.iter().map(|response| response.function);
+            let known = || RESPONSES.iter().map(|response| response.function).chain([power::NAME]);
             let hint = nearest(function, known())
                 .map_or_else(|| format!("known: {}", known().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
             Fault::Words(format!("no response `{function}`; {hint}"))

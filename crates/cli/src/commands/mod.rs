@@ -1,5 +1,6 @@
 //! One file for each verb.
 
+mod acting;
 mod affected;
 mod attest;
 mod check;
@@ -15,6 +16,7 @@ mod man;
 mod operand;
 mod pin;
 mod revision_check;
+mod rise;
 mod schema;
 mod sheet;
 mod show;
@@ -44,6 +46,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
         Command::TripMap(args) => trip_map::run(&args),
+        Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -10,6 +10,7 @@ use crate::report::diff::DiffReport;
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
+use crate::report::rise::RiseReport;
 use crate::report::sheet::SheetReport;
 use crate::report::trip_map::TripMapReport;
 use settings_model::files::Kind;
@@ -34,6 +35,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::CurveReport => schemars::schema_for!(CurveReport).to_value(),
         SchemaKind::AffectedReport => schemars::schema_for!(AffectedReport).to_value(),
         SchemaKind::LintReport => schemars::schema_for!(LintReport).to_value(),
+        SchemaKind::RiseReport => schemars::schema_for!(RiseReport).to_value(),
         SchemaKind::RevisionReport => schemars::schema_for!(RevisionReport).to_value(),
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };

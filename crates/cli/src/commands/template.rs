@@ -116,6 +116,12 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
     };
     line(format!("# supply: {{ phases: 1, nominal: {nominal} line-neutral, connection-point: …{key} }}{words}"));
     line(format!("# export: {{ kind: …, approved: 5 kW, reference: … }} # kind: {}; as the approval says", words_of(FactId::ExportKind)));
+    line(
+        "# cables: # from the point of supply inwards, for `asleft rise`; instead of a conductor: voltage-drop, per-length or impedance"
+            .to_owned(),
+    );
+    line("#   mains: { part: consumer-mains, length: … m, conductor: { size: … mm2, material: copper } } # part: network, service, consumer-mains, sub-mains, inverter-circuit".to_owned());
+    line("#   inverter-circuit: { part: inverter-circuit, behind: mains, length: … m, conductor: { size: … mm2, material: copper }, feeds: [inverter-1] }".to_owned());
     line("# answerable: { crew: …, branch: …, company: … }".to_owned());
     write_installation(text, books, assessor);
     write_inverter(text, under, books, assessor);

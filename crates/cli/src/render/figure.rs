@@ -168,6 +168,23 @@ impl Frame {
     }
 }
 
+/// A line without the spots that lie within so much of a straight one.
+pub fn straightened(line: impl Iterator<Item = Spot>, unseen: f64) -> Vec<Spot> {
+    let (mut kept, mut passed): (Vec<Spot>, Vec<Spot>) = (Vec::new(), Vec::new());
+    for spot in line {
+        if let (Some(from), Some(last)) = (kept.last().copied(), passed.last().copied()) {
+            let off = |over: &Spot| from.1 + (over.0 - from.0) / (spot.0 - from.0) * (spot.1 - from.1) - over.1;
+            if passed.iter().any(|over| off(over).abs() >= unseen) {
+                kept.push(last);
+                passed.clear();
+            }
+        }
+        if kept.is_empty() { kept.push(spot) } else { passed.push(spot) }
+    }
+    kept.extend(passed.last());
+    kept
+}
+
 /// Text in lines of at most `width` (measured by `measure`), at most `lines` of them; what does not fit
 /// ends in `…`.
 pub fn folded(text: &str, width: f64, lines: usize, measure: impl Fn(&str) -> f64) -> Vec<String> {

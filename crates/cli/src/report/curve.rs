@@ -10,6 +10,43 @@ use settings_model::exact::Exact;
 pub struct CurveReport {
     /// Each response.
     pub responses: Vec<ResponseReport>,
+    /// With `--of power`: what each device gives with all its responses together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power: Option<Vec<PowerReport>>,
+}
+
+/// What a device gives with all its responses together.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct PowerReport {
+    /// Site and device.
+    pub of: String,
+    /// What its source could give, in watts; below zero, what it would charge with.
+    pub available: f64,
+    /// In hertz.
+    pub frequency: f64,
+    /// At each voltage, ascending.
+    pub points: Vec<PowerPoint>,
+    /// What nobody stated, and how it was reckoned.
+    pub taken_as: Vec<String>,
+}
+
+/// What a device gives at a voltage.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct PowerPoint {
+    /// At its terminals, line to neutral, in volts.
+    pub voltage: f64,
+    /// In watts; below zero it charges.
+    pub active: f64,
+    /// In vars: above zero supplies, below absorbs.
+    pub reactive: f64,
+    /// What its reactive mode asked for before a limit cut it, in vars.
+    pub reactive_asked: f64,
+    /// In volt-amperes.
+    pub apparent: f64,
+    /// What keeps active power where it is.
+    pub held_by: &'static str,
 }
 
 /// One response of everything that was named.

@@ -3,6 +3,7 @@
 //! gives its schema and reads it from YAML with places or from JSON lines without.
 
 mod attestation;
+mod cables;
 mod column_map;
 mod firmware;
 mod label_map;
@@ -12,10 +13,14 @@ mod site;
 mod versions;
 
 pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
+pub use cables::{Cable, CablePart, Conductor, DropFigure, Material, PerLength, WAYS, WholeImpedance};
 pub use column_map::{ColumnMapFile, ColumnNames};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
-pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text, Time};
+pub use pieces::{
+    ActivePower, ApparentPower, Area, Day, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName, Quantity, Resistance,
+    Text, Time, VoltageDrop,
+};
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
     PowerBase, Region, StandardFile, Statement, Statements, WhoWord,

@@ -209,6 +209,41 @@ impl Measure for ApparentPower {
     const DIMENSION: Dimension = Dimension::ApparentPower;
 }
 
+/// Marks a [`Quantity`] of length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Length {}
+impl Measure for Length {
+    const DIMENSION: Dimension = Dimension::Length;
+}
+
+/// Marks a [`Quantity`] of the cross-section of a conductor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Area {}
+impl Measure for Area {
+    const DIMENSION: Dimension = Dimension::Area;
+}
+
+/// Marks a [`Quantity`] of resistance or reactance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Resistance {}
+impl Measure for Resistance {
+    const DIMENSION: Dimension = Dimension::Resistance;
+}
+
+/// Marks a [`Quantity`] of resistance or reactance by length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ImpedancePerLength {}
+impl Measure for ImpedancePerLength {
+    const DIMENSION: Dimension = Dimension::ImpedancePerLength;
+}
+
+/// Marks a [`Quantity`] of voltage drop by ampere and metre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VoltageDrop {}
+impl Measure for VoltageDrop {
+    const DIMENSION: Dimension = Dimension::VoltageDrop;
+}
+
 /// A plain quantity outside the `settings` block, in base units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quantity<M> {

@@ -1,5 +1,6 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
+use super::cables::Cable;
 use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
 use super::versions::Version;
 use super::{Edition, Kind};
@@ -46,6 +47,9 @@ pub struct SiteFile<'a> {
     #[serde(default)]
     #[schemars(schema_with = "crate::schema::installation_figures")]
     pub installation: Figures,
+    /// The cables between the network and the inverters, by a name of your choice.
+    #[serde(borrow, default)]
+    pub cables: Named<Text<'a>, Cable<'a>>,
     /// Inverters and grid protection relays, by a name of your choice.
     #[serde(borrow)]
     #[schemars(extend("minProperties" = 1))]
@@ -370,7 +374,7 @@ pub struct Approval<'a> {
 
 impl SiteFile<'_> {
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, no approvals, nothing in the words of a display. A site that was read from a line and is not plain has to go
+    /// different names, cables that fit, no approvals, nothing in the words of a display. A site that was read from a line and is not plain has to go
     /// through [`crate::reader::read`], which says what does not fit.
     #[must_use]
     pub fn is_plain(&self) -> bool {
@@ -381,7 +385,11 @@ impl SiteFile<'_> {
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
         let in_own_words = |holding: &Option<Holding<'_>>| holding.as_ref().is_none_or(|holding| holding.displayed.is_none());
         let plain = self.devices.iter().all(|(_, device)| in_own_words(&device.as_found) && in_own_words(&device.as_left));
-        stands && distinct && plain && self.site_specific_approvals.is_empty()
+        stands
+            && distinct
+            && plain
+            && self.site_specific_approvals.is_empty()
+            && super::cables::fit(&self.cables, |name| self.devices.get(name).is_some())
     }
 
     /// The facts of the site that requirements may depend on, as of a day.

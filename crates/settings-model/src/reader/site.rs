@@ -1,6 +1,6 @@
 //! What a site's schema cannot say: its parts must fit together.
 
-use super::anchors;
+use super::{anchors, cables};
 use crate::document::Node;
 use crate::finding::{Finding, nearest};
 use crate::schema::setting_of_path;
@@ -8,6 +8,7 @@ use crate::schema::setting_of_path;
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(requirements(root));
+    cables::check(root, findings);
     let devices: Vec<&str> = root.get("devices").map(Node::entries).unwrap_or_default().iter().map(|(name, _)| name.text()).collect();
     if devices.is_empty() {
         return; // that is reported by itself

@@ -3,7 +3,7 @@
 use super::series::{Shown, levels};
 use super::subjects::{HeldCurve, Subject};
 use crate::render::capitalised;
-use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
+use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use crate::report::curve::number;
 use response::characteristic::Points;
 use rules::envelope::Envelope;
@@ -82,25 +82,10 @@ fn band(shown: &Shown, subject: &Subject, whose: &str) -> Option<Mark> {
             Some((number(x), number(low?), number(high?)))
         })
         .collect();
-    let lower = straightened(edges.iter().map(|(x, low, _)| (*x, *low)));
-    let upper = straightened(edges.iter().map(|(x, _, high)| (*x, *high)));
-    Some(Mark::Band { lower, upper, label: format!("{label}{whose}") })
-}
-
-/// Without the places between which an edge is as good as straight.
-fn straightened(edge: impl Iterator<Item = Spot>) -> Vec<Spot> {
     const UNSEEN: f64 = 1e-6;
-    let mut kept: Vec<Spot> = Vec::new();
-    for spot in edge {
-        if let [.., from, over] = kept[..] {
-            let share = (over.0 - from.0) / (spot.0 - from.0);
-            if (from.1 + share * (spot.1 - from.1) - over.1).abs() < UNSEEN {
-                kept.pop();
-            }
-        }
-        kept.push(spot);
-    }
-    kept
+    let lower = straightened(edges.iter().map(|(x, low, _)| (*x, *low)), UNSEEN);
+    let upper = straightened(edges.iter().map(|(x, _, high)| (*x, *high)), UNSEEN);
+    Some(Mark::Band { lower, upper, label: format!("{label}{whose}") })
 }
 
 /// Places close enough that the edges of a band, which bend between its corners, look as they are.

@@ -1,0 +1,196 @@
+//! `asleft rise`: how far the voltage rises along a site's cables, and where its inverters settle.
+
+mod figures;
+mod people;
+mod picture;
+mod programs;
+mod settling;
+mod site;
+
+use super::curve::places;
+use super::held::devices;
+use super::operand::{Fault, Moment, SiteOperand};
+use super::{assessor, refused, site_tree};
+use crate::args::{Format, Rise};
+use crate::render::{self, braille, svg};
+use crate::report::layers;
+use crate::report::rise::RiseReport;
+use crate::walk::write_messages;
+use crate::{Exit, files};
+use figures::{Figures, Verdict, figures};
+use response::operating_point::Cap;
+use rules::assess::Assessment;
+use settings_model::exact::Exact;
+use settings_model::facts::Facts;
+use settings_model::files::SiteFile;
+use settings_model::quantity::Dimension;
+use settings_model::reader;
+use settling::{Begins, Row};
+use site::{Granted, Plan, plan};
+use std::io::{self, Write};
+
+/// All that is told of a site.
+pub struct Told<'s> {
+    /// The site's own name.
+    pub site: &'s str,
+    /// The file it was read from.
+    pub file: String,
+    /// What it came to under its requirements.
+    pub assessment: &'s Assessment<'s>,
+    /// The day asked about.
+    pub day: jiff::civil::Date,
+    /// Cables and inverters.
+    pub plan: Plan<'s>,
+    /// The rise at rated current.
+    pub figures: Figures,
+    /// Where each inverter begins to give way.
+    pub begins: Vec<Begins>,
+    /// Where the inverters settle, if a supply voltage was given.
+    pub rows: Vec<Row>,
+    /// What the site states of its own figures otherwise than they are worked out here.
+    pub stated: Vec<String>,
+}
+
+impl Told<'_> {
+    /// Whether a limit or a conductor's figure decides that nobody compared with a licensed copy.
+    pub fn is_unverified(&self) -> bool {
+        let conductors = self.plan.cables.iter().filter_map(|laid| laid.from).any(|row| row.basis().is_unverified());
+        conductors || self.figures.limited.iter().any(|limited| limited.is_unverified)
+    }
+
+    /// What had to be taken for granted, each once: of several inverters, with all their names.
+    pub fn granted(&self) -> Vec<String> {
+        let mut granted = self.plan.granted.clone();
+        let settled = |n: usize| self.rows.iter().filter_map(move |row| row.settled.as_ref().ok()).map(move |settled| settled[n]);
+        for (n, inverter) in self.plan.inverters.iter().enumerate().filter(|(_, inverter)| inverter.has_no_priority) {
+            if settled(n).any(|settled| settled.point.held_by == Cap::ReactivePower) {
+                let says = "which kind of power comes first at full apparent power is not stated; reactive power is taken to";
+                granted.push(Granted::of(inverter.name, says));
+            }
+        }
+        let mut told: Vec<String> = Vec::new();
+        for (n, one) in granted.iter().enumerate().filter(|(n, one)| !granted[..*n].iter().any(|earlier| earlier.says == one.says)) {
+            let of: Vec<&str> = granted[n..].iter().filter(|other| other.says == one.says).filter_map(|other| other.of).collect();
+            told.push(match &of[..] {
+                [] => one.says.clone(),
+                [_, _, ..] if of.len() == self.plan.inverters.len() => format!("every inverter: {}", one.says),
+                names => format!("{}: {}", names.join(", "), one.says),
+            });
+        }
+        let documents = self.plan.documents();
+        if !documents.is_empty() {
+            told.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
+        }
+        told.push("the simple method fixes the current at rated and counts it in phase; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
+        told.push("per cents are rounded to 0.001 % before they are held against a limit".to_owned());
+        told
+    }
+}
+
+/// Works out the rise of a site, and where its inverters settle.
+pub fn run(args: &Rise) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let operand = SiteOperand { root, device: None, moment: None };
+    let site: SiteFile<'_> = reader::typed(&operand.root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
+    let assessment = assessor.assess(&site);
+    if assessment.book.is_none() {
+        write_messages(&rules::wording::findings(&assessment, &operand.root), &assessor.sources)?;
+        return Ok(Exit::CouldNotTell);
+    }
+    let held = match devices(&operand, &site, Moment::AsLeft, &mut assessor) {
+        Ok(held) => held,
+        Err(Fault::Words(says)) => return refused(&says),
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+    };
+    if let Some(off) = args.off.iter().find(|off| !held.iter().any(|held| held.name == **off)) {
+        let names: Vec<&str> = held.iter().map(|held| held.name).collect();
+        return refused(&format!("--off: {} has no device `{off}`; it has {}", site.site, names.join(", ")));
+    }
+    let facts = held.first().map(|held| held.facts.clone()).unwrap_or_default();
+    let held: Vec<_> = held.into_iter().filter(|held| !args.off.iter().any(|off| off == held.name)).collect();
+    let (supplies, shares) = match (asked_places(args.supply.as_deref(), Dimension::Voltage, &facts), shares(args)) {
+        (Ok(supplies), Ok(shares)) => (supplies, shares),
+        (Err(says), _) | (_, Err(says)) => return refused(&says),
+    };
+    let mut out = anstream::stdout().lock();
+    let plan = match plan(&site, &held) {
+        Ok(plan) => plan,
+        Err(missing) => {
+            match args.format {
+                Format::Json => write_json(&mut out, &RiseReport::not_proven(&site.site, &assessor.today, layers(&assessment), missing))?,
+                Format::Text => people::write_missing(&mut out, &site.site, &args.site, &missing)?,
+            }
+            return Ok(Exit::NotFine);
+        }
+    };
+    let figures = figures(&plan, &site, &assessment, &mut assessor);
+    let begins = settling::begins(&plan);
+    let rows =
+        supplies.iter().flat_map(|supply| shares.iter().rev().map(|share| settling::row(&plan, supply.approximate(), share.approximate())));
+    let rows = rows.collect();
+    let stated = stated_otherwise(&site, &figures);
+    let told = Told {
+        site: &site.site,
+        file: args.site.display().to_string(),
+        assessment: &assessment,
+        day: assessor.today,
+        plan,
+        figures,
+        begins,
+        rows,
+        stated,
+    };
+    match args.format {
+        Format::Json => write_json(&mut out, &programs::report(&told))?,
+        Format::Text => {
+            people::write(&mut out, &told)?;
+            if !args.no_plot {
+                let plot = braille::plot(&picture::figure(&told, &supplies), render::width(), PLOT_LINES, render::colour());
+                writeln!(out, "\n{}", plot.trim_end())?;
+            }
+        }
+    }
+    if let Some(file) = &args.svg {
+        files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
+    }
+    let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Within);
+    Ok(if all_within { Exit::Fine } else { Exit::NotFine })
+}
+
+/// Lines that the plot takes on a terminal.
+const PLOT_LINES: usize = 16;
+
+fn write_json(out: &mut dyn Write, report: &RiseReport) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut *out, report).map_err(io::Error::from)?;
+    writeln!(out)
+}
+
+fn asked_places(text: Option<&str>, dimension: Dimension, facts: &Facts) -> Result<Vec<Exact>, String> {
+    let Some(text) = text else { return Ok(Vec::new()) };
+    let found = places::places(text, dimension, facts).map_err(|slip| format!("--supply: {}; {}", slip.says, slip.mend))?;
+    let is_sound = |volts: &Exact| *volts > Exact::ZERO;
+    if found.iter().all(is_sound) { Ok(found) } else { Err("--supply: a supply voltage is above zero".to_owned()) }
+}
+
+fn shares(args: &Rise) -> Result<Vec<Exact>, String> {
+    let shares = places::places(&args.output, Dimension::Percent, &Facts::default());
+    let shares = shares.map_err(|slip| format!("--output: {}; {}", slip.says, slip.mend))?;
+    let is_sound = |share: &Exact| *share > Exact::ZERO && *share <= Exact::HUNDRED;
+    if shares.iter().all(is_sound) { Ok(shares) } else { Err("--output: shares of full output lie above 0 % and up to 100 %".to_owned()) }
+}
+
+/// Where the site's file states a figure that comes out otherwise here.
+fn stated_otherwise(site: &SiteFile<'_>, figures: &Figures) -> Vec<String> {
+    use settings_model::claim::Part;
+    // a stated figure may be rounded to a tenth
+    let near = Exact::new(5, 2);
+    let differs = |limited: &figures::Limited| {
+        let stated = site.installation.0.get(limited.setting)?.value.part(Part::Whole)?.number;
+        ((stated - limited.percent).abs() > near).then(|| {
+            format!("the site's file states {stated} % for {}; {} % comes out here", limited.setting.parameter().title, limited.percent)
+        })
+    };
+    figures.limited.iter().filter_map(differs).collect()
+}

@@ -1,0 +1,204 @@
+//! The rise at rated current against its limit: cable by cable, and to each inverter.
+
+use super::site::Plan;
+use response::device::Device;
+use response::network::settle::SupplyConditions;
+use response::network::{Feeds, Impedance, Network};
+use response::supply::NoPoint;
+use rules::assess::{Assessment, Assessor, request};
+use rules::departures::{Departure, departures};
+use rules::judge::{Fault, FaultKind, Held, judge};
+use rules::phrase::{origin, within};
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::claim::{Basis, Claim, Limit, Part};
+use settings_model::exact::Exact;
+use settings_model::files::{CablePart, SiteFile};
+use settings_model::quantity::Amount;
+use settings_model::settings::{Known, Settings};
+use settings_model::value::Value;
+
+/// Point of supply to inverter.
+pub const TOTAL: SettingId = SettingId::of("voltage-rise", "total");
+/// Point of supply to switchboard.
+pub const CONSUMER_MAINS: SettingId = SettingId::of("voltage-rise", "consumer-mains");
+
+/// The rise of a site at rated current.
+pub struct Figures {
+    /// Along each cable: current of the phase that carries most, in amperes, and the greatest rise, in volts.
+    pub cables: Vec<(f64, f64)>,
+    /// To each inverter.
+    pub inverters: Vec<Rise>,
+    /// What is limited: the figure, and what became of it.
+    pub limited: Vec<Limited>,
+}
+
+/// The rise to one inverter, in volts between phase and neutral; the network's own line is not counted.
+pub struct Rise {
+    /// By the simple method: current fixed.
+    pub simple: f64,
+    /// By phasors: power fixed, all inverters at their rating without reactive power, the point of supply at nominal.
+    pub exact: Result<f64, NoPoint>,
+    /// As far as the switchboard, by the simple method.
+    pub to_switchboard: f64,
+    /// By the simple method, with those inverters off that would lower it: on other phases they take
+    /// its current out of the neutral.
+    pub others_off: f64,
+}
+
+/// A figure of the installation and its limit.
+pub struct Limited {
+    /// Which figure.
+    pub setting: SettingId,
+    /// Volts, by the simple method, of the inverter where it is greatest.
+    pub volts: f64,
+    /// Per cent of the nominal voltage, to a thousandth, as it is held against the limit.
+    pub percent: Exact,
+    /// What complies, in words, and who says so; `None` where nobody limits it.
+    pub asked: Option<(String, String)>,
+    /// Whether nobody verified the limit.
+    pub is_unverified: bool,
+    /// What became of it.
+    pub verdict: Verdict,
+    /// Other bases that the trade counts from, under which it would be judged otherwise.
+    pub otherwise: Vec<(String, f64)>,
+}
+
+/// What became of a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It is within what complies.
+    Within,
+    /// It is not.
+    Above,
+    /// Nobody at hand says what complies.
+    NoLimit,
+}
+
+impl Verdict {
+    /// For programs.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::Above => "above",
+            Self::NoLimit => "no-limit",
+        }
+    }
+}
+
+/// Works out the rise of a plan and holds it against what the site's requirements ask.
+pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>, assessor: &mut Assessor) -> Figures {
+    let currents: Vec<f64> = plan.inverters.iter().map(|inverter| inverter.current).collect();
+    let exact = exact(plan);
+    let mut cables = vec![(0.0, 0.0); plan.cables.len()];
+    let mut inverters = Vec::new();
+    for (n, exact) in exact.into_iter().enumerate() {
+        let mut rise = Rise { simple: 0.0, exact, to_switchboard: 0.0, others_off: others_off(plan, n, &currents) };
+        for (cable, volts) in plan.network.simple_rise(n, &currents) {
+            let laid = &plan.cables[cable];
+            let current = (0..3).map(|phase| plan.network.simple_current(cable, phase, &currents)).fold(0.0, f64::max);
+            cables[cable] = (current, f64::max(cables[cable].1, volts));
+            if laid.counts() {
+                rise.simple += volts;
+            }
+            if matches!(laid.cable.part, CablePart::Service | CablePart::ConsumerMains) {
+                rise.to_switchboard += volts;
+            }
+        }
+        inverters.push(rise);
+    }
+    let greatest = |of: fn(&Rise) -> f64| inverters.iter().map(of).fold(0.0, f64::max);
+    let volts = [(TOTAL, greatest(|rise| rise.simple)), (CONSUMER_MAINS, greatest(|rise| rise.to_switchboard))];
+    let limited = limited(plan, &volts, site, assessment, assessor);
+    Figures { cables, inverters, limited }
+}
+
+/// Currents add up, so each of the others raises an inverter or lowers it by itself.
+fn others_off(plan: &Plan<'_>, inverter: usize, currents: &[f64]) -> f64 {
+    let by = |other: usize| -> f64 {
+        let mut alone = vec![0.0; currents.len()];
+        alone[other] = currents[other];
+        let along = plan.network.simple_rise(inverter, &alone);
+        along.into_iter().filter(|(cable, _)| plan.cables[*cable].counts()).map(|(_, volts)| volts).sum()
+    };
+    (0..currents.len()).map(by).filter(|volts| *volts > 0.0).sum()
+}
+
+/// The rise to each inverter with all at their ratings and the point of supply at nominal.
+fn exact(plan: &Plan<'_>) -> Vec<Result<f64, NoPoint>> {
+    let mut network: Network = plan.network.clone();
+    for (way, _) in network.cables.iter_mut().zip(&plan.cables).filter(|(_, laid)| !laid.counts()) {
+        (way.line, way.neutral) = (Impedance::default(), Impedance::default());
+    }
+    for placed in &mut network.inverters {
+        let ratings = placed.device.ratings;
+        placed.device = Device { ratings, ..Device::bare(ratings.apparent) };
+    }
+    let nominal = plan.nominal.approximate();
+    let available: Vec<f64> = network.inverters.iter().map(|placed| placed.device.ratings.active).collect();
+    match network.settle(&SupplyConditions { voltage: nominal, frequency: 50.0, load: 0.0 }, &available) {
+        Ok(settlement) => settlement.inverters.iter().map(|settled| Ok(settled.voltage - nominal)).collect(),
+        Err(no) => vec![Err(no); plan.inverters.len()],
+    }
+}
+
+fn limited(
+    plan: &Plan<'_>,
+    volts: &[(SettingId, f64)],
+    site: &SiteFile<'_>,
+    assessment: &Assessment<'_>,
+    assessor: &mut Assessor,
+) -> Vec<Limited> {
+    let percent = |volts: f64, base: f64| Exact::parse(&format!("{:.3}", volts / base * 100.0)).unwrap_or_default();
+    let nominal = plan.nominal.approximate();
+    let books = assessor.books(request(site), &assessment.facts).ok();
+    let book = books.as_ref().map(|books| books.on(Equipment::Installation));
+    let own: Vec<Departure> = book.map_or_else(Vec::new, |book| {
+        let all = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
+        all.into_iter().filter(|d| d.applies_to(rules::installation::NAME, Equipment::Installation)).collect()
+    });
+    let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
+    let counted = book.map(|book| (book, book.requirement(&assessment.facts, &laid)));
+    let asked = |setting: SettingId| counted.as_ref().and_then(|(book, counted)| Some((book, counted.requirement.get(setting)?)));
+    let keeps = |setting: SettingId, figure: Exact| {
+        let Some((_, counted)) = &counted else { return true };
+        let mut settings = Settings::default();
+        settings.set(setting, Known { value: Value::Quantity(Amount::plain(figure)), evidence: None, step: None });
+        let mut faults: Vec<Fault> = Vec::new();
+        let held = Held { settings: &settings, evidence: None, region_stands: false, asked: &counted.requirement };
+        judge(held, &assessment.facts, &mut faults);
+        !faults.iter().any(|fault| fault.setting == setting && fault.kind == FaultKind::Fails)
+    };
+    let of = |(setting, volts): &(SettingId, f64)| {
+        let (setting, volts) = (*setting, *volts);
+        let claims: Option<(&Vec<Claim>, String, Option<Basis>)> = asked(setting).and_then(|(book, resolved)| {
+            let limits = |claim: &&Claim| matches!(claim.limit, Limit::AtMost(_) | Limit::AtLeast(_));
+            let claim = resolved.entry.comply.iter().find(limits)?;
+            let basis = book.rulebook.whys.get(claim.why).and_then(|line| line.citation.as_ref()).map(|citation| citation.basis);
+            Some((&resolved.entry.comply, origin(claim.why, &book.rulebook, &own, setting), basis))
+        });
+        let is_unverified = claims.as_ref().is_some_and(|(.., basis)| basis.is_some_and(Basis::is_unverified));
+        let words = claims.and_then(|(claims, from, _)| Some((within(claims, setting, Part::Whole, &assessment.facts)?, from)));
+        let figure = percent(volts, nominal);
+        let verdict = match (&words, keeps(setting, figure)) {
+            (None, _) => Verdict::NoLimit,
+            (_, true) => Verdict::Within,
+            (_, false) => Verdict::Above,
+        };
+        let differs = |base: &f64| verdict != Verdict::NoLimit && keeps(setting, percent(volts, *base)) != (verdict == Verdict::Within);
+        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| differs(base)).collect();
+        Limited { setting, volts, percent: figure, asked: words, is_unverified, verdict, otherwise }
+    };
+    volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NoLimit).collect()
+}
+
+/// Bases that the trade counts per cents from, besides the stated nominal voltage.
+fn other_bases(plan: &Plan<'_>) -> Vec<(String, f64)> {
+    let nominal = plan.nominal.approximate();
+    let mut bases = vec![("230 V".to_owned(), 230.0), ("240 V".to_owned(), 240.0)];
+    if plan.inverters.iter().any(|inverter| inverter.feeds == Feeds::Three) {
+        bases.push(("400 V line to line".to_owned(), 400.0 / 3.0_f64.sqrt()));
+    }
+    // other nominals are counted from themselves
+    bases.retain(|(_, base)| (base - nominal).abs() > 1e-9 && (nominal / base - 1.0).abs() < 0.05);
+    bases
+}

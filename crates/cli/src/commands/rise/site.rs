@@ -1,0 +1,275 @@
+//! From a site's file to a network of cables and inverters, with all that is missing for it.
+
+use crate::commands::acting::{acting, taken_for_granted};
+use crate::commands::held::Held;
+use response::device::{FrequencyBase, Unclear};
+use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
+use rules::phrase::basis_word;
+use settings_model::catalogue::Equipment;
+use settings_model::conductors::ConductorRow;
+use settings_model::exact::Exact;
+use settings_model::facts::FactId;
+use settings_model::files::{Cable, CablePart, PhaseName, SiteFile};
+use settings_model::quantity::Dimension;
+
+/// A site's cables and inverters.
+pub struct Plan<'s> {
+    /// Nominal voltage, line to neutral, in volts.
+    pub nominal: Exact,
+    /// Phases of the supply.
+    pub phases: usize,
+    /// Cables, in the order of the file.
+    pub cables: Vec<Laid<'s>>,
+    /// Inverters, in the order of the file.
+    pub inverters: Vec<Inverter<'s>>,
+    /// The same as a network, each inverter with its answers.
+    pub network: Network,
+    /// What has to be taken for granted; of an inverter, with its name.
+    pub granted: Vec<Granted<'s>>,
+}
+
+/// Something that nobody stated, and how it was reckoned.
+#[derive(Clone)]
+pub struct Granted<'s> {
+    /// The inverter that it is about.
+    pub of: Option<&'s str>,
+    /// How it was reckoned.
+    pub says: String,
+}
+
+impl<'s> Granted<'s> {
+    fn site(says: impl Into<String>) -> Self {
+        Self { of: None, says: says.into() }
+    }
+
+    /// About one inverter.
+    pub fn of(inverter: &'s str, says: impl Into<String>) -> Self {
+        Self { of: Some(inverter), says: says.into() }
+    }
+}
+
+/// A cable and what its impedance was taken from.
+pub struct Laid<'s> {
+    /// Its name in the file.
+    pub name: &'s str,
+    /// What the file states.
+    pub cable: &'s Cable<'s>,
+    /// What was stated of its conductors.
+    pub conductor: String,
+    /// Where the figure was found, where the program brought it: document and how sure it is.
+    pub from: Option<&'static ConductorRow>,
+    /// Whether its reactance is known.
+    has_reactance: bool,
+}
+
+impl Laid<'_> {
+    /// Whether its rise counts towards a limit.
+    pub fn counts(&self) -> bool {
+        self.cable.part != CablePart::Network
+    }
+}
+
+/// An inverter.
+pub struct Inverter<'s> {
+    /// Its name in the file.
+    pub name: &'s str,
+    /// Onto which phases it feeds.
+    pub feeds: Feeds,
+    /// Current of one phase at rated apparent power and nominal voltage, in amperes.
+    pub current: f64,
+    /// Its limit on the 10-minute average, in volts.
+    pub limit: Option<f64>,
+    /// Whether which kind of power comes first is not known.
+    pub has_no_priority: bool,
+}
+
+impl Inverter<'_> {
+    /// `L2`, or `all`; nothing on a supply of one phase.
+    pub fn on(&self, phases: usize) -> String {
+        match self.feeds {
+            Feeds::Three => "all".to_owned(),
+            Feeds::One(_) if phases == 1 => String::new(),
+            Feeds::One(phase) => format!("L{}", phase + 1),
+        }
+    }
+}
+
+/// The plan of a site, or all that is missing for one.
+///
+/// # Errors
+/// What is not stated, one phrase each.
+pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>]) -> Result<Plan<'s>, Vec<String>> {
+    let mut missing = Vec::new();
+    let inverters: Vec<&Held<'s>> = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter).collect();
+    let Some(first) = inverters.first() else { return Err(vec!["the site has no inverter".to_owned()]) };
+    let nominal = first.facts.number(FactId::NominalVoltage).unwrap_or(Exact::from(230));
+    let phases = first.facts.number(FactId::Phases);
+    if phases.is_none() {
+        missing.push("how many phases the supply has: `phases` under `supply`".to_owned());
+    }
+    let phases = phases.map_or(1, |phases| phases.approximate() as usize);
+    if site.cables.0.is_empty() {
+        missing.push("the cables from the point of supply to each inverter: `cables`".to_owned());
+    }
+    let mut plan = Plan { nominal, phases, cables: Vec::new(), inverters: Vec::new(), network: Network::default(), granted: Vec::new() };
+    for (name, cable) in site.cables.iter() {
+        plan.lay(site, name, cable, &mut missing);
+    }
+    for held in &inverters {
+        plan.place(site, held, &mut missing);
+    }
+    plan.three_phases_behind_one(&mut missing);
+    if missing.is_empty() {
+        plan.say_what_is_granted();
+        return Ok(plan);
+    }
+    Err(missing)
+}
+
+impl<'s> Plan<'s> {
+    fn lay(&mut self, site: &'s SiteFile<'s>, name: &'s str, cable: &'s Cable<'s>, missing: &mut Vec<String>) {
+        let behind = cable.behind.as_ref().and_then(|behind| site.cables.iter().position(|(name, _)| name == &**behind));
+        let (impedance, conductor, from) = match impedance(cable) {
+            Ok(known) => known,
+            Err(lacks) => {
+                missing.push(format!("`{name}` under `cables`: {lacks}"));
+                (Impedance::default(), String::new(), None)
+            }
+        };
+        let has_reactance = impedance.reactance > 0.0;
+        self.network.cables.push(Way { behind, line: impedance, neutral: impedance });
+        self.cables.push(Laid { name, cable, conductor, from, has_reactance });
+    }
+
+    fn place(&mut self, site: &'s SiteFile<'s>, held: &Held<'s>, missing: &mut Vec<String>) {
+        let name = held.name;
+        let cable = site.cables.iter().position(|(_, cable)| cable.feeds.iter().any(|fed| &**fed == name));
+        if cable.is_none() && !site.cables.0.is_empty() {
+            missing.push(format!("the cable that ends at `{name}`: name it under `feeds` of one"));
+        }
+        let feeds = match (held.device.phases(), self.phases) {
+            (_, 1) | (Some(1), 2..) if self.phases == 1 => Some(Feeds::One(0)),
+            (Some(1), _) => held.device.on_phase.map(|phase| Feeds::One(phase as usize)),
+            (Some(3), 3) => Some(Feeds::Three),
+            _ => None,
+        };
+        match (feeds, held.device.phases()) {
+            (None, Some(1)) => missing.push(format!("on which phase `{name}` sits: `on-phase`")),
+            (None, Some(phases)) if phases > 1 => {
+                missing.push(format!("a way to reckon with {phases} phases of `{name}` on a supply of {}", self.phases));
+            }
+            (None, _) => missing.push(format!("how many phases `{name}` feeds: `phases`")),
+            (Some(Feeds::One(phase)), _) if phase >= self.phases => {
+                let phase = [PhaseName::L1, PhaseName::L2, PhaseName::L3][phase];
+                missing.push(format!("a phase {phase:?} on a supply of {}: `on-phase` of `{name}`", self.phases));
+            }
+            _ => {}
+        }
+        let acting = acting(held, FrequencyBase::Momentary);
+        let Some(device) = acting.device else {
+            missing.push(format!("the rating of `{name}`: `nameplate`"));
+            return;
+        };
+        let feeds = feeds.unwrap_or(Feeds::One(0));
+        let phases = if feeds == Feeds::Three { 3.0 } else { 1.0 };
+        if acting.as_required {
+            self.granted.push(Granted::of(name, "nothing is recorded of it; it is taken to hold what is required"));
+        }
+        let of_device = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
+        self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
+        self.inverters.push(Inverter {
+            name,
+            feeds,
+            current: device.ratings.apparent / phases / self.nominal.approximate(),
+            limit: acting.sustained_limit,
+            has_no_priority: acting.unclear.contains(&Unclear::Priority),
+        });
+        self.network.inverters.push(Placed { device, cable, feeds });
+    }
+
+    /// A cable of one phase carries none of three, and none of two different ones.
+    fn three_phases_behind_one(&self, missing: &mut Vec<String>) {
+        for (index, laid) in self.cables.iter().enumerate().filter(|(_, laid)| laid.cable.phases == Some(1)) {
+            let behind = self.network.inverters.iter().filter(|placed| self.network.path(placed.cable).contains(&index));
+            let mut fed: Vec<Feeds> = behind.map(|placed| placed.feeds).collect();
+            fed.dedup();
+            if fed.len() > 1 || fed.contains(&Feeds::Three) {
+                missing.push(format!("`{}` under `cables`: three `phases`, as inverters of several sit behind it", laid.name));
+            }
+        }
+    }
+
+    fn say_what_is_granted(&mut self) {
+        let without: Vec<&str> = self.cables.iter().filter(|laid| !laid.has_reactance).map(|laid| laid.name).collect();
+        if !without.is_empty() {
+            let names = if without.len() == self.cables.len() { "any cable".to_owned() } else { without.join(", ") };
+            self.granted.push(Granted::site(format!(
+                "reactance is not stated of {names}; none is counted, so absorbing reactive power lowers the voltage less here than on site"
+            )));
+        }
+        if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds != Feeds::Three) {
+            self.granted.push(Granted::site("a neutral is taken to be as its line conductors"));
+        }
+        if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds == Feeds::Three) {
+            self.granted.push(Granted::site("a three-phase inverter is taken to watch the highest of its phases"));
+        }
+        let limits = self.network.inverters.iter().filter(|placed| placed.device.export_limit.is_some()).count();
+        if limits > 0 && self.inverters.len() > 1 {
+            self.granted.push(Granted::site("inverters under an export limit are taken to give way by the same share"));
+        }
+        self.granted.push(Granted::site("the site is taken to use nothing itself, which is the worst case"));
+        let unknown = self.inverters.iter().filter(|inverter| inverter.limit.is_none());
+        self.granted.extend(unknown.map(|inverter| Granted::of(inverter.name, "its limit on the 10-minute average is not known")));
+    }
+
+    /// The documents that the program's own conductor figures are from, each once.
+    pub fn documents(&self) -> Vec<String> {
+        let mut documents: Vec<String> = self
+            .cables
+            .iter()
+            .filter_map(|laid| laid.from)
+            .map(|row| format!("{} ({})", row.document(), basis_word(row.basis())))
+            .collect();
+        documents.dedup();
+        documents.sort();
+        documents.dedup();
+        documents
+    }
+}
+
+/// Impedance of one conductor, what was stated, and the row it came from; else what is missing.
+type Known = (Impedance, String, Option<&'static ConductorRow>);
+
+fn impedance(cable: &Cable<'_>) -> Result<Known, String> {
+    let of = |resistance: f64, reactance: f64| Impedance { resistance, reactance };
+    if let Some(whole) = &cable.impedance {
+        let reactance = whole.reactance.map_or(0.0, |reactance| reactance.number.approximate());
+        let words = format!("{} in all", Dimension::Resistance.show(whole.resistance.number));
+        return Ok((of(whole.resistance.number.approximate(), reactance), words, None));
+    }
+    let metres = || cable.length.map(|length| length.number.approximate()).ok_or("its length, one way".to_owned());
+    if let Some(each) = &cable.per_length {
+        let kilometres = metres()? / 1000.0;
+        let reactance = each.reactance.map_or(0.0, |reactance| reactance.number.approximate());
+        let words = Dimension::ImpedancePerLength.show(each.resistance.number);
+        return Ok((of(each.resistance.number.approximate() * kilometres, reactance * kilometres), words, None));
+    }
+    if let Some(figure) = &cable.voltage_drop {
+        let (figure, divisor, words) = match (figure.three_phase, figure.single_phase) {
+            (Some(figure), _) => (figure, 3.0_f64.sqrt(), "3-phase"),
+            (None, Some(figure)) => (figure, 2.0, "1-phase"),
+            (None, None) => return Err("a figure of its voltage drop".to_owned()),
+        };
+        let words = format!("{} {words}", Dimension::VoltageDrop.show(figure.number));
+        return Ok((of(figure.number.approximate() / divisor * metres()? / 1000.0, 0.0), words, None));
+    }
+    let Some(conductor) = &cable.conductor else {
+        return Err("its `conductor`, `voltage-drop`, `per-length` or `impedance`".to_owned());
+    };
+    let (size, material) = (conductor.size.number, conductor.material);
+    let words = format!("{} {}", Dimension::Area.show(size), material.word());
+    match ConductorRow::find(size, material) {
+        Some(row) => Ok((of(row.ohms_per_kilometre() * metres()? / 1000.0, 0.0), words, Some(row))),
+        None => Err(format!("a table's figure (`voltage-drop`), as none is carried for {words}")),
+    }
+}

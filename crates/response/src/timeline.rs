@@ -1,0 +1,72 @@
+//! What a device does over time, from a log of voltage and frequency.
+//!
+//! A log never says all: between two samples anything may have passed, and between its least delay and
+//! its disconnection time a device may act when it likes. So a log is played twice, by two devices that
+//! both do nothing forbidden: one that trips as soon as it may and returns as late as it may, one that
+//! trips as late as it may and returns as soon. Where they agree the log decides; where they differ the
+//! answer is the window between them, and a trip that only the first one saw is "may have tripped".
+//!
+//! Rules that every part keeps (semantics, Timeline):
+//! - thresholds are strict, reconnection windows are inclusive; a stage trips when its condition has
+//!   lasted at least its time; one sample in range clears its timer, so repeated dips do not add up;
+//!   stages time independently of each other;
+//! - a sample holds until the next for averages and energy; time is counted from time stamps in whole
+//!   microseconds, never by adding floating-point steps;
+//! - an observation starts when voltage and frequency are both inside and starts again at any excursion;
+//!   a ride-through does not start a ramp again, a trip does; to cease for a moment is not a trip;
+//! - a mean is weighted by time over its whole window, exact in integers, and undecided until the window
+//!   is full.
+
+mod frequency_memory;
+mod merged;
+mod player;
+mod protection;
+mod rolling_mean;
+
+pub use merged::{Happening, Merged, Window};
+pub use player::{Cause, Change, Energy, Lost, Player, State};
+pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
+
+/// Whole microseconds, since whatever the log counts from.
+pub type Micros = i64;
+
+/// Microseconds of a number of seconds.
+#[must_use]
+pub fn micros(seconds: f64) -> Micros {
+    (seconds * 1e6).round() as Micros
+}
+
+/// What a log says at one moment. What it does not say is not a number.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// When.
+    pub at: Micros,
+    /// Each phase, line to neutral, in volts; phases that the log lacks are not a number.
+    pub voltage: [f64; 3],
+    /// In hertz.
+    pub frequency: f64,
+    /// What the source could have given, in watts.
+    pub available: f64,
+}
+
+impl Sample {
+    /// The highest phase.
+    #[must_use]
+    pub fn highest(&self) -> f64 {
+        self.voltage.iter().copied().fold(f64::NAN, f64::max)
+    }
+
+    /// The lowest phase.
+    #[must_use]
+    pub fn lowest(&self) -> f64 {
+        self.voltage.iter().copied().fold(f64::NAN, f64::min)
+    }
+
+    /// The mean of the phases that the log has: what the answers to voltage are taken to measure
+    /// (common practice, no source).
+    #[must_use]
+    pub fn mean(&self) -> f64 {
+        let (sum, n) = self.voltage.iter().filter(|v| !v.is_nan()).fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+        sum / n
+    }
+}
