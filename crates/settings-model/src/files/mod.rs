@@ -10,8 +10,8 @@ mod versions;
 pub use column_map::{ColumnMapFile, ColumnNames};
 pub use pieces::{ActivePower, ApparentPower, Day, FactWord, Measure, Named, Nominal, PhotoName, Quantity, Text};
 pub use profile::{
-    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
-    PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
+    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
+    PercentOf, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Exemption, Export, Holding, PhaseName, Pin, Requirements,

@@ -1,0 +1,405 @@
+//! One device that does nothing forbidden: it trips as soon as it may and returns as late as it may,
+//! or the other way round.
+
+use super::energy::{Cause, Energy};
+use super::frequency_memory::FrequencyMemory;
+use super::mean_watch::MeanWatch;
+use super::protection::{Protection, Standing};
+use super::{Micros, Sample};
+use crate::device::Device;
+use crate::operating_point::{Cap, Conditions};
+
+/// What a device is doing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Off, and voltage or frequency lie outside where it may connect.
+    Waiting,
+    /// Off, and counting how long both have been inside.
+    Observing,
+    /// On, and coming up.
+    Ramping,
+    /// On.
+    Running,
+    /// On, and giving nothing for a moment.
+    Ceased,
+}
+
+impl State {
+    /// Whether it is connected.
+    #[must_use]
+    pub fn is_on(self) -> bool {
+        matches!(self, Self::Ramping | Self::Running | Self::Ceased)
+    }
+}
+
+/// Why a device left.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Left {
+    /// A stage tripped, by its place among the stages, at this value of what it looks at.
+    Stage(usize, f64),
+    /// It may have left while the log said nothing.
+    Unseen,
+}
+
+/// A state that began.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// When.
+    pub at: Micros,
+    /// What it does from then on.
+    pub to: State,
+    /// Why, where it left.
+    pub left: Option<Left>,
+}
+
+/// Which of the two devices.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Bias {
+    /// Trips as soon as it may, returns as late as it may.
+    OffSoonest,
+    /// Trips as late as it may, returns as soon as it may.
+    OffLatest,
+}
+
+/// What both devices share.
+pub(super) struct Scene<'s> {
+    pub device: &'s Device,
+    pub protection: &'s Protection,
+    pub means: &'s [Option<MeanWatch>],
+    /// How many phases the log has.
+    pub phases: usize,
+    /// Whether its values are means over the time until the next.
+    pub values_are_means: bool,
+}
+
+/// How many changes are kept; more are only counted, so that a log of any length fits.
+const MOST_CHANGES: usize = 50_000;
+
+/// One of the two devices.
+#[derive(Clone, Debug)]
+pub(super) struct Track {
+    pub bias: Bias,
+    pub state: State,
+    /// When the state began; for observing, from when it counts.
+    pub since: Micros,
+    /// When it last connected, and its ramp began.
+    connected: Micros,
+    /// For each stage, since when its condition has lasted.
+    outside: Vec<Option<Micros>>,
+    /// Why it is not giving what it could, while it is off or coming up.
+    cause: Cause,
+    memory: FrequencyMemory,
+    pub changes: Vec<Change>,
+    /// Changes that were only counted.
+    pub untold: u64,
+    pub energy: Energy,
+}
+
+/// What a device does next.
+#[derive(Clone, Copy, Debug)]
+enum Next {
+    Trip(usize),
+    Connect,
+    /// The ramp has reached rated power.
+    Up,
+}
+
+impl Track {
+    pub fn new(bias: Bias, is_running: bool, stages: usize) -> Self {
+        Self {
+            bias,
+            state: if is_running { State::Running } else { State::Waiting },
+            since: 0,
+            connected: Micros::MIN / 4,
+            outside: vec![None; stages],
+            cause: Cause::Start,
+            memory: FrequencyMemory::default(),
+            changes: Vec::new(),
+            untold: 0,
+            energy: Energy::default(),
+        }
+    }
+
+    /// The first value of the log, or the first after a gap.
+    pub fn begin(&mut self, sample: &Sample, scene: &Scene<'_>) {
+        if self.changes.is_empty() {
+            self.since = sample.at;
+            self.changes.push(Change { at: sample.at, to: self.state, left: None });
+        }
+        for (outside, stage) in self.outside.iter_mut().zip(&scene.protection.stages) {
+            if stage.standing(sample, scene.phases) == Standing::Outside {
+                // it may have begun long before
+                let began = if self.bias == Bias::OffSoonest { sample.at - stage.least } else { sample.at };
+                outside.get_or_insert(began);
+            }
+        }
+        match (self.state, scene.protection.reconnection.holds(sample, scene.phases)) {
+            (State::Waiting, true) => self.turn(sample.at, State::Observing, None),
+            (State::Observing, false) => self.turn(sample.at, State::Waiting, None),
+            _ => {}
+        }
+    }
+
+    /// The log says nothing between two moments. The one device left if it could, the other came back.
+    pub fn pass_over(&mut self, from: Micros, until: Micros, scene: &Scene<'_>) {
+        self.memory.forget();
+        match self.bias {
+            Bias::OffSoonest if self.state.is_on() => {
+                let stages = self.outside.iter().zip(&scene.protection.stages);
+                let left = stages.map(|(outside, stage)| outside.unwrap_or(from).saturating_add(stage.least)).min();
+                if let Some(left) = left.filter(|left| *left < until) {
+                    self.cause = Cause::Gap;
+                    self.turn(left.max(from), State::Waiting, Some(Left::Unseen));
+                }
+            }
+            Bias::OffSoonest => self.turn(until, State::Waiting, None),
+            Bias::OffLatest => {
+                if self.state == State::Waiting {
+                    self.turn(from, State::Observing, None);
+                }
+                let due = self.since.saturating_add(scene.protection.reconnection.observation[0]);
+                if self.state == State::Observing && due <= until {
+                    self.connect(due.max(from), scene.protection);
+                }
+                let up = self.connected + scene.protection.reconnection.ramp;
+                if self.state == State::Ceased || (self.state == State::Ramping && up <= until) {
+                    self.turn(up.clamp(from, until), State::Running, None);
+                }
+            }
+        }
+        self.outside.fill(None);
+    }
+
+    pub fn is_just_running(&self) -> bool {
+        self.state == State::Running && self.memory.is_quiet() && self.outside.iter().all(Option::is_none)
+    }
+
+    /// Nothing happened and nothing is limited but by ratings.
+    pub fn run_on(&mut self, last: &Sample, until: Micros, device: &Device) {
+        let lasted = until - last.at;
+        if last.available.is_nan() {
+            return;
+        }
+        let most = device.ratings.active.min(device.ratings.apparent);
+        let given = last.available.min(most);
+        self.energy.available += last.available * lasted as f64;
+        self.energy.given += given * lasted as f64;
+        if given < last.available {
+            let cap = if device.ratings.active <= device.ratings.apparent { Cap::RatedActive } else { Cap::RatedApparent };
+            self.energy.lose(Cause::Cap(cap), last.available - given, given / last.available, last.at, until);
+        }
+    }
+
+    pub fn step(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) {
+        let (from, until) = (last.at, now.at);
+        self.watch(last, now, scene);
+        let mut at = from;
+        // one after another until nothing more falls due before the new value
+        while let Some((due, next)) = self.next(at, until, now, scene) {
+            self.account(last, at, due, scene);
+            match next {
+                Next::Trip(stage) => self.trip(due, stage, last, now, scene),
+                Next::Connect => self.connect(due, scene.protection),
+                Next::Up => self.turn(due, State::Running, None),
+            }
+            at = due;
+        }
+        self.account(last, at, until, scene);
+        self.look(last, now, scene);
+    }
+
+    fn trip(&mut self, due: Micros, stage: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) {
+        let value = scene.means[stage].as_ref().map_or_else(
+            || {
+                let stage = &scene.protection.stages[stage];
+                if stage.standing(now, scene.phases) == Standing::Outside { stage.value(now) } else { stage.value(last) }
+            },
+            |mean| mean.mean().unwrap_or(f64::NAN),
+        );
+        self.cause = Cause::Trip(stage);
+        self.turn(due, State::Waiting, Some(Left::Stage(stage, value)));
+        self.memory.forget();
+        let holds = |sample| scene.protection.reconnection.holds(sample, scene.phases);
+        if holds(last) && holds(now) {
+            self.turn(due, State::Observing, None);
+        }
+    }
+
+    fn connect(&mut self, at: Micros, protection: &Protection) {
+        self.connected = at;
+        let to = if protection.reconnection.ramp > 0 { State::Ramping } else { State::Running };
+        self.turn(at, to, None);
+    }
+
+    /// Brings the timers of the stages up to the new value.
+    fn watch(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) {
+        for (n, (outside, stage)) in self.outside.iter_mut().zip(&scene.protection.stages).enumerate() {
+            if scene.means[n].is_some() {
+                continue;
+            }
+            let is_outside = stage.standing(now, scene.phases) == Standing::Outside;
+            match self.bias {
+                // it may have begun right after the value before
+                Bias::OffSoonest if is_outside => drop(outside.get_or_insert(last.at)),
+                Bias::OffSoonest => {}
+                Bias::OffLatest => {
+                    // values that lie further apart than the stage takes do not prove that it lasted
+                    if now.at - last.at > stage.most {
+                        *outside = None;
+                    }
+                    if is_outside {
+                        outside.get_or_insert(now.at);
+                    }
+                }
+            }
+        }
+    }
+
+    /// What falls due first in (at, until].
+    fn next(&self, at: Micros, until: Micros, now: &Sample, scene: &Scene<'_>) -> Option<(Micros, Next)> {
+        let due = |due: Micros, next: Next| (due <= until).then_some((due.max(at), next));
+        let reconnection = &scene.protection.reconnection;
+        match self.state {
+            State::Waiting => None,
+            State::Observing => match self.bias {
+                Bias::OffSoonest => {
+                    let wait = reconnection.observation[1].saturating_add(reconnection.random);
+                    // nobody knows when it left its window; and none connects onto a stage that stands
+                    let proven = reconnection.holds(now, scene.phases) && !self.stands_on_a_stage(scene);
+                    due(self.since.saturating_add(wait), Next::Connect).filter(|_| proven)
+                }
+                Bias::OffLatest => due(self.since.saturating_add(reconnection.observation[0]), Next::Connect),
+            },
+            State::Ramping | State::Running | State::Ceased => {
+                let trip = self.first_trip(at, until, now, scene).and_then(|(time, stage)| due(time, Next::Trip(stage)));
+                let up = (self.state == State::Ramping).then(|| due(self.connected + reconnection.ramp, Next::Up)).flatten();
+                [trip, up].into_iter().flatten().min_by_key(|(time, _)| *time)
+            }
+        }
+    }
+
+    fn stands_on_a_stage(&self, scene: &Scene<'_>) -> bool {
+        self.outside.iter().any(Option::is_some) || scene.means.iter().flatten().any(MeanWatch::is_above)
+    }
+
+    /// The stage that trips first.
+    fn first_trip(&self, at: Micros, until: Micros, now: &Sample, scene: &Scene<'_>) -> Option<(Micros, usize)> {
+        let stages = scene.protection.stages.iter().zip(&self.outside).zip(scene.means).enumerate();
+        let trips = stages.filter_map(|(n, ((stage, outside), mean))| {
+            let time = match mean {
+                Some(mean) => mean
+                    .runs()
+                    .iter()
+                    .filter_map(|run| {
+                        let [before, after] = run.began_between;
+                        let began = |mark| if scene.values_are_means { mark } else { run.from };
+                        let time = match self.bias {
+                            Bias::OffSoonest => began(before) + stage.least,
+                            Bias::OffLatest if !mean.proves => return None,
+                            Bias::OffLatest => stage.latest(began(after).max(self.connected)),
+                        };
+                        // a run that ended before this moment is past
+                        (time <= run.to && run.to >= at).then_some(time)
+                    })
+                    .min()?,
+                None => {
+                    let since = (*outside)?;
+                    match self.bias {
+                        Bias::OffSoonest => since + stage.least,
+                        Bias::OffLatest if stage.standing(now, scene.phases) != Standing::Outside => return None,
+                        Bias::OffLatest => stage.latest(since.max(self.connected)),
+                    }
+                }
+            };
+            (time <= until).then_some((time, n))
+        });
+        trips.min()
+    }
+
+    /// What changes with the new value itself.
+    fn look(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) {
+        for (outside, stage) in self.outside.iter_mut().zip(&scene.protection.stages) {
+            match stage.standing(now, scene.phases) {
+                Standing::Outside => {}
+                // what the log does not say may go on
+                Standing::Unknown if self.bias == Bias::OffSoonest => {}
+                Standing::Unknown | Standing::Inside => *outside = None,
+            }
+        }
+        let holds = scene.protection.reconnection.holds(now, scene.phases);
+        let ceases = scene.protection.ceasing.acts(now);
+        match self.state {
+            State::Observing if !holds => self.turn(now.at, State::Waiting, None),
+            State::Waiting if holds => {
+                let began = if self.bias == Bias::OffSoonest { now.at } else { last.at.max(self.since) };
+                self.turn(began, State::Observing, None);
+            }
+            State::Running | State::Ramping if ceases => self.turn(now.at, State::Ceased, None),
+            // a ramp goes on where it would be by now: to cease for a moment is not a trip
+            State::Ceased if !ceases => {
+                let is_up = now.at - self.connected >= scene.protection.reconnection.ramp;
+                self.turn(now.at, if is_up { State::Running } else { State::Ramping }, None);
+            }
+            _ => {}
+        }
+    }
+
+    fn turn(&mut self, at: Micros, to: State, left: Option<Left>) {
+        self.state = to;
+        self.since = at;
+        if self.changes.len() < MOST_CHANGES {
+            self.changes.push(Change { at, to, left });
+        } else {
+            self.untold += 1;
+        }
+    }
+
+    /// Counts what was given and lost while the last value held.
+    fn account(&mut self, last: &Sample, from: Micros, until: Micros, scene: &Scene<'_>) {
+        let lasted = until - from;
+        if lasted <= 0 {
+            return;
+        }
+        let is_known = !last.available.is_nan();
+        let available = if is_known { last.available } else { scene.device.ratings.active };
+        let (given, cause) = self.given(last, from, until, available, scene);
+        if is_known {
+            self.energy.available += available * lasted as f64;
+            self.energy.given += given * lasted as f64;
+        }
+        if let Some(cause) = cause.filter(|_| available > given) {
+            let lost = if is_known { available - given } else { 0.0 };
+            self.energy.lose(cause, lost, given / available, from, until);
+        }
+    }
+
+    /// What is given while a value holds, and what keeps it from being more.
+    fn given(&mut self, last: &Sample, from: Micros, until: Micros, available: f64, scene: &Scene<'_>) -> (f64, Option<Cause>) {
+        match self.state {
+            State::Waiting | State::Observing => return (0.0, Some(self.cause)),
+            State::Ceased => return (0.0, Some(Cause::Ceased)),
+            State::Ramping | State::Running => {}
+        }
+        let device = scene.device;
+        let ramp = scene.protection.reconnection.ramp;
+        let conditions = Conditions { voltage: last.mean(), frequency: last.frequency, available, load: 0.0 };
+        let (mut power, mut cap) = device.capped(&conditions);
+        if let Some(answer) = &device.over_frequency {
+            let most = self.memory.step(answer, from, last.frequency, power, device.ratings.active, ramp);
+            if let Some(most) = most.filter(|most| *most < power) {
+                (power, cap) = (most, Cap::Frequency);
+            }
+        }
+        let point = device.with_reactive((power, cap), conditions.voltage);
+        let mut given = (point.active, if point.held_by == Cap::Available { None } else { Some(Cause::Cap(point.held_by)) });
+        if self.state == State::Ramping {
+            // the middle of the stretch stands for it: the ramp is straight
+            let middle = (from + until) as f64 / 2.0 - self.connected as f64;
+            let most = device.ratings.active * middle / ramp as f64;
+            if most < given.0 {
+                given = (most, Some(self.cause));
+            }
+        }
+        given
+    }
+}
