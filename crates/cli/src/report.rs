@@ -3,6 +3,7 @@
 pub mod affected;
 pub mod curve;
 pub mod diff;
+pub mod events;
 pub mod fleet;
 pub mod identify;
 pub mod lint;

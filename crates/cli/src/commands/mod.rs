@@ -5,6 +5,7 @@ mod check;
 mod completions;
 mod curve;
 mod diff;
+mod events;
 mod explain;
 mod held;
 mod identify;
@@ -42,6 +43,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::RevisionCheck(args) => revision_check::run(&args),
         Command::Curve(args) => curve::run(&args),
         Command::Diff(args) => diff::run(&args),
+        Command::Events(args) => events::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),

@@ -14,13 +14,15 @@ pub(super) struct Calm {
     room: f64,
     /// Voltages at which more of it has room too.
     free: [f64; 2],
+    /// The least limit of output, in watts.
+    limit: f64,
     phases: usize,
 }
 
 impl Calm {
     pub(super) fn of(device: &Device, protection: &Protection, phases: usize) -> Self {
         let anywhere = [f64::NEG_INFINITY, f64::INFINITY];
-        let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, phases };
+        let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, limit: f64::INFINITY, phases };
         let mut shrink = |is_frequency: bool, side: Side, to: f64| {
             let range = if is_frequency { &mut calm.frequency } else { &mut calm.voltage };
             match side {
@@ -41,9 +43,7 @@ impl Calm {
         if let Some(answer) = &device.over_frequency {
             shrink(true, Side::Above, answer.start);
         }
-        if device.export_limit.is_some() || device.generation_limit.is_some() {
-            calm.voltage = [f64::INFINITY, f64::NEG_INFINITY];
-        }
+        calm.limit = device.export_limit.unwrap_or(f64::INFINITY).min(device.generation_limit.unwrap_or(f64::INFINITY));
         (calm.room, calm.free) = beside_reactive(device);
         calm
     }
@@ -54,7 +54,8 @@ impl Calm {
         // what is not a number is nowhere inside
         let voltage = &sample.voltage[..self.phases];
         let is_beside = sample.available <= self.room || voltage.iter().all(|v| inside(*v, self.free));
-        frequency && is_beside && voltage.iter().all(|v| inside(*v, self.voltage))
+        let is_within = sample.available.is_nan() || sample.available <= self.limit;
+        frequency && is_beside && is_within && voltage.iter().all(|v| inside(*v, self.voltage))
     }
 }
 

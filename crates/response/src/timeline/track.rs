@@ -367,7 +367,9 @@ impl Track {
             self.energy.available += available * lasted as f64;
             self.energy.given += given * lasted as f64;
         }
-        if let Some(cause) = cause.filter(|_| available > given) {
+        // a limit of output takes nothing where nobody knows what there was to give
+        let is_standing = |cause: &Cause| matches!(cause, Cause::Cap(cap) if !matches!(cap, Cap::VoltWatt | Cap::Frequency));
+        if let Some(cause) = cause.filter(|cause| available > given && (is_known || !is_standing(cause))) {
             let lost = if is_known { available - given } else { 0.0 };
             self.energy.lose(cause, lost, given / available, from, until);
         }

@@ -1,0 +1,276 @@
+//! `asleft events`: a log of voltage and frequency, played by a device with the settings that it holds.
+
+mod advice;
+mod equipment;
+mod overview;
+mod people;
+mod playing;
+mod sentences;
+mod told;
+mod undecided;
+
+use super::held::{Held, devices, site};
+use super::operand::{Fault as OperandFault, Moment, Operand, operand};
+use super::{assessor, refused};
+use crate::Exit;
+use crate::args::{Events, Format, InService, MeasuredAt, MeansStamped};
+use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::report::events::{EnvelopeReport, EventsReport, ExtremeReport, LogReport, PlayedReport};
+use crate::walk::write_messages;
+use equipment::{Equipment, Measured, equipment};
+use overview::{APART_FOR, Extreme, Overview};
+use response::timeline::{Micros, Player, Values, micros};
+use rules::assess::Assessor;
+use settings_model::catalogue::Equipment as Kind;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, Facts};
+use settings_model::quantity::Dimension;
+use std::io::{self, Write};
+use told::{Scene, kilowatt_hours, seconds, told};
+
+/// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
+/// ones; from memory).
+const PROVES_MEANS: Micros = 3_000_000;
+/// Values this far apart are taken to be means, unless it is said that they are not (common practice,
+/// no source).
+const TAKEN_FOR_MEANS: Micros = 60_000_000;
+
+/// Why a log could not be played.
+enum Refused {
+    Operand(OperandFault),
+    Log(Fault),
+}
+
+impl From<OperandFault> for Refused {
+    fn from(fault: OperandFault) -> Self {
+        Self::Operand(fault)
+    }
+}
+
+impl From<Fault> for Refused {
+    fn from(fault: Fault) -> Self {
+        Self::Log(fault)
+    }
+}
+
+impl From<String> for Refused {
+    fn from(says: String) -> Self {
+        Self::Operand(OperandFault::Words(says))
+    }
+}
+
+/// Plays a log, and tells what happened.
+pub fn run(args: &Events) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let report = match report(args, &mut assessor) {
+        Ok(report) => report,
+        Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
+        Err(Refused::Operand(OperandFault::Findings(findings))) => {
+            return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
+        }
+        Err(Refused::Log(fault)) => {
+            let finding = fault.finding(&args.log.display().to_string(), &mut assessor.sources);
+            return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
+        }
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+        Format::Text => people::write(&mut out, &report)?,
+    }
+    Ok(exit(&report))
+}
+
+/// Fine where no device dropped out, may have, or was held back.
+fn exit(report: &EventsReport) -> Exit {
+    let happened = |device: &PlayedReport| {
+        device.events.iter().any(|event| event.what != "connected") || device.lost.iter().any(sentences::is_held_back)
+    };
+    if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
+}
+
+fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refused> {
+    let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
+    let mut operands = Vec::new();
+    for word in words {
+        match operand(word, assessor)? {
+            Operand::Site(site) => operands.push(site),
+            Operand::Requirements(_) => {
+                return Err(format!("`{word}` is no site; a log is played by a device: name a site's file, or FILE:DEVICE:as-found").into());
+            }
+        }
+    }
+    let sites = operands.iter().map(site).collect::<Result<Vec<_>, _>>()?;
+    let mut held = Vec::new();
+    for (operand, site) in operands.iter().zip(&sites) {
+        let moment = operand.moment.unwrap_or(Moment::AsLeft);
+        let of_site = devices(operand, site, moment, assessor)?;
+        let inverters = of_site.into_iter().filter(|held| Kind::from(held.device.kind) == Kind::Inverter);
+        held.extend(inverters.map(|held| Held { title: titled(&held, moment), ..held }));
+    }
+    played(args, &held)
+}
+
+/// Says which moment is meant where it is not the last.
+fn titled(held: &Held<'_>, moment: Moment) -> String {
+    if moment == Moment::AsFound { format!("{}, as found", held.title) } else { held.title.clone() }
+}
+
+fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
+    let Some(one) = held.first() else { return Err("the site has no inverter".to_owned().into()) };
+    let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
+    let mut rows = log.more()?;
+    let mut plausible = Plausible::new(&log.layout, expected(one));
+    plausible.volts(&mut rows, &log.layout)?;
+    let spacing = Spacing::of(&rows, args.gap.as_deref().map(time).transpose()?);
+    if rows.len() < 2 {
+        return Err(Fault::new("one-row", "the log has a single row: nothing lasts in it", "name a log with rows").into());
+    }
+    let are_means = args.means.is_some() || (!args.samples && (log.layout.says_means || spacing.usual >= TAKEN_FOR_MEANS));
+    let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
+    rows.iter_mut().for_each(|row| row.at -= shift);
+
+    let measured = Measured {
+        phases: log.layout.phases(),
+        frequency: log.layout.has_frequency(),
+        available: log.layout.has_available(),
+    };
+    let equipment = held.iter().map(|held| equipment(held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
+    let prove_means = are_means || spacing.usual <= PROVES_MEANS;
+    let in_service = match args.in_service {
+        Some(InService::Yes) => Some(true),
+        Some(InService::No) => Some(false),
+        None => rows.first().map(Row::power).filter(|power| *power > 0.0).map(|_| true),
+    };
+    let history = args.history.as_deref().map(|text| volts(text, one)).transpose()?;
+    let mut players: Vec<(&Equipment, Player<'_>)> = Vec::new();
+    for equipment in &equipment {
+        let values = Values { phases: equipment.phases.len(), are_means, prove_means };
+        let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
+        if let Some(history) = history {
+            player.assume(rows[0].at, history);
+        }
+        players.push((equipment, player));
+    }
+    let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
+    let layout = log.layout.clone();
+    playing::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
+
+    let scene = Scene {
+        clock: layout.clock,
+        first: overview.first,
+        spacing: spacing.usual,
+        are_means,
+        prove_means,
+        has_available: layout.has_available(),
+        given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
+        has_history: history.is_some(),
+    };
+    let told: Vec<PlayedReport> = players.iter().map(|(equipment, player)| told(equipment, player, &scene)).collect();
+    let suspect_neutral = overview.apart >= APART_FOR;
+    let notes = notes(args, &layout, &scene, in_service);
+    let log = log_report(args, &layout, &overview, &scene, notes);
+    Ok(EventsReport { advice: advice::advice(&told, suspect_neutral), log, devices: told, suspect_neutral })
+}
+
+fn expected(held: &Held<'_>) -> Expected {
+    let nominal = held.facts.number(FactId::NominalVoltage).map_or(230.0, Exact::approximate);
+    let book = held.asked.as_ref().map(|(book, _)| &book.rulebook);
+    Expected { nominal, frequency: book.and_then(|book| book.nominal_frequency).map(Exact::approximate) }
+}
+
+fn time(text: &str) -> Result<Micros, String> {
+    let amount = Dimension::Time.parse(text).map_err(|slip| format!("--gap: {slip}"))?;
+    let seconds = amount.at(&Facts::default()).map(Exact::approximate).filter(|seconds| *seconds > 0.0);
+    seconds.map(micros).ok_or_else(|| format!("--gap: `{text}` is no time above zero; write it as `10 s`"))
+}
+
+fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
+    let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
+    amount.at(&held.facts).map(Exact::approximate).ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))
+}
+
+/// What has to be known of a log before its answers are believed.
+fn notes(args: &Events, layout: &crate::logs::Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {
+    let mut notes = vec![layout.clock.told()];
+    match args.measured_at {
+        Some(MeasuredAt::Terminals) => notes.push("measured at the device's terminals".to_owned()),
+        Some(place) => notes.push(format!(
+            "measured at the {}, not at the terminals: while it gives power the device sees more, so its overvoltage stages and volt-watt \
+             are not decided exactly",
+            if place == MeasuredAt::Supply { "point of supply" } else { "switchboard" }
+        )),
+        None => notes.push(
+            "where it was measured is not said (`--measured-at`): only a log from the terminals shows what the device saw".to_owned(),
+        ),
+    }
+    if layout.is_line_to_line {
+        notes.push(
+            "voltages between lines, divided by √3: right only where all phases are alike; a stage that one phase trips is not decided"
+                .to_owned(),
+        );
+    }
+    let assumed = layout.taken_for_volts();
+    if !assumed.is_empty() {
+        notes.push(format!("{}: no unit is said; by their size they are volts", assumed.join(", ")));
+    }
+    if scene.are_means {
+        let said = if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
+        let stamp = if args.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
+        notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
+    }
+    match (args.in_service, in_service) {
+        (None, None) => notes.push("whether the device was on when the log begins is not said (`--in-service`)".to_owned()),
+        (None, Some(_)) => notes.push("the device was on when the log begins: it gave power".to_owned()),
+        (Some(InService::Yes), _) => notes.push("the device was on when the log begins, as said".to_owned()),
+        (Some(InService::No), _) => notes.push("the device was off when the log begins, as said".to_owned()),
+    }
+    notes
+}
+
+fn log_report(args: &Events, layout: &crate::logs::Layout, overview: &Overview, scene: &Scene, notes: Vec<String>) -> LogReport {
+    let extreme = |extreme: Option<Extreme>| extreme.map(|extreme| ExtremeReport { value: extreme.value, at: scene.moment(extreme.at) });
+    let finite = |pair: [f64; 2]| pair[0].is_finite().then_some(pair);
+    let mut notes = notes;
+    if overview.missing + overview.without_voltage > 0 {
+        notes.push(format!(
+            "{} rows have no voltage at all, {} other cells are empty: what they lack is not known, and decides nothing",
+            overview.without_voltage, overview.missing
+        ));
+    }
+    if overview.bridged > 0 {
+        notes.push(format!("{} steps are longer than usual and no gap: the value before was held", overview.bridged));
+    }
+    let stretches = &overview.envelope.stretches;
+    LogReport {
+        file: args.log.display().to_string(),
+        columns: layout.read(),
+        ignored: layout.ignored.clone(),
+        first: scene.moment(overview.first),
+        last: scene.moment(overview.last),
+        rows: overview.rows,
+        spacing: seconds(scene.spacing),
+        values: if scene.are_means { "means" } else { "samples" },
+        measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),
+        gaps: overview.gap_count,
+        gaps_seconds: seconds(overview.gap_total),
+        first_gaps: overview.gaps.iter().map(|gap| gap.map(|at| scene.moment(at))).collect(),
+        rows_without_voltage: overview.without_voltage,
+        missing_values: overview.missing,
+        steps_held: overview.bridged,
+        highest_voltage: extreme(overview.highest),
+        lowest_voltage: extreme(overview.lowest),
+        lowest_frequency: extreme(overview.frequency[0]),
+        highest_frequency: extreme(overview.frequency[1]),
+        phases_apart_seconds: seconds(overview.apart),
+        envelope: EnvelopeReport {
+            seconds: seconds(overview.envelope.width),
+            voltage: stretches.iter().map(|stretch| finite([stretch[0], stretch[1]])).collect(),
+            frequency: stretches.iter().map(|stretch| finite([stretch[2], stretch[3]])).collect(),
+        },
+        notes,
+    }
+}
