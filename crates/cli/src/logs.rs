@@ -37,11 +37,6 @@ pub struct Row {
 }
 
 impl Row {
-    /// Volts of each phase.
-    pub fn voltage(&self) -> [f64; 3] {
-        [self.values[0], self.values[1], self.values[2]]
-    }
-
     /// Hertz.
     pub fn frequency(&self) -> f64 {
         self.values[Slot::Frequency as usize]

@@ -15,7 +15,7 @@ use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Events, Format, InService, MeasuredAt, MeansStamped};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
-use crate::report::events::{EnvelopeReport, EventsReport, ExtremeReport, LogReport, PlayedReport};
+use crate::report::events::{EnvelopeReport, EventsReport, ExtremeReport, LogReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use equipment::{Equipment, Measured, equipment};
 use overview::{APART_FOR, Extreme, Overview};
@@ -87,7 +87,9 @@ pub fn run(args: &Events) -> io::Result<Exit> {
 /// Fine where no device dropped out, may have, or was held back.
 fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
-        device.events.iter().any(|event| event.what != "connected") || device.lost.iter().any(sentences::is_held_back)
+        // a limit that was agreed is no event
+        let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
+        device.events.iter().any(|event| event.what != "connected") || device.lost.iter().any(is_event)
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }

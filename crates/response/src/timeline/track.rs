@@ -261,15 +261,18 @@ impl Track {
         let reconnection = &scene.protection.reconnection;
         match self.state {
             State::Waiting => None,
-            State::Observing => match self.bias {
-                Bias::OffSoonest => {
-                    let wait = reconnection.observation[1].saturating_add(reconnection.random);
-                    // nobody knows when it left its window; and none connects onto a stage that stands
-                    let proven = reconnection.holds(now, scene.phases) && !self.stands_on_a_stage(scene);
-                    due(self.since.saturating_add(wait), Next::Connect).filter(|_| proven)
-                }
-                Bias::OffLatest => due(self.since.saturating_add(reconnection.observation[0]), Next::Connect),
-            },
+            State::Observing => {
+                // nobody knows when it left its window
+                let (wait, proven) = match self.bias {
+                    Bias::OffSoonest => {
+                        let wait = reconnection.observation[1].saturating_add(reconnection.random);
+                        (wait, reconnection.holds(now, scene.phases))
+                    }
+                    Bias::OffLatest => (reconnection.observation[0], true),
+                };
+                // none connects onto a stage that stands
+                due(self.since.saturating_add(wait), Next::Connect).filter(|(time, _)| proven && !self.stands_on_a_stage(*time, scene))
+            }
             State::Ramping | State::Running | State::Ceased => {
                 let trip = self.first_trip(at, until, now, scene).and_then(|(time, stage)| due(time, Next::Trip(stage)));
                 let up = (self.state == State::Ramping).then(|| due(self.connected + reconnection.ramp, Next::Up)).flatten();
@@ -278,8 +281,10 @@ impl Track {
         }
     }
 
-    fn stands_on_a_stage(&self, scene: &Scene<'_>) -> bool {
-        self.outside.iter().any(Option::is_some) || scene.means.iter().flatten().any(MeanWatch::is_above)
+    /// Whether the condition of a stage goes on beyond a moment.
+    fn stands_on_a_stage(&self, at: Micros, scene: &Scene<'_>) -> bool {
+        let mean_stands = |mean: &MeanWatch| mean.is_above() || mean.runs().iter().any(|run| run.to > at);
+        self.outside.iter().any(Option::is_some) || scene.means.iter().flatten().any(mean_stands)
     }
 
     /// The stage that trips first.
@@ -299,12 +304,16 @@ impl Track {
                             Bias::OffLatest => stage.latest(began(after).max(self.connected)),
                         };
                         // a run that ended before this moment is past
-                        (time <= run.to && run.to >= at).then_some(time)
+                        (time <= run.to && run.to > at.max(self.connected)).then_some(time)
                     })
                     .min()?,
                 None => {
                     let since = (*outside)?;
                     match self.bias {
+                        // back inside at this value, so it lasted less than the whole of what it may have
+                        Bias::OffSoonest if stage.standing(now, scene.phases) == Standing::Inside && since + stage.least >= until => {
+                            return None;
+                        }
                         Bias::OffSoonest => since + stage.least,
                         Bias::OffLatest if stage.standing(now, scene.phases) != Standing::Outside => return None,
                         Bias::OffLatest => stage.latest(since.max(self.connected)),

@@ -294,7 +294,14 @@ impl Building<'_> {
         let held = |id| self.value(id);
         let (found, unclear) = device(&held, circumstances, book.and_then(|book| book.percent_of));
         let mut device = found.unwrap_or_else(|| unreachable!("its apparent power is stated or set"));
-        let words: Vec<String> = unclear.iter().filter_map(|unclear| self.unclear(unclear)).collect();
+        // without what there was to give, nothing is said of what gives way or of limits
+        let gives_reactive = !matches!(device.reactive, response::device::ReactiveMode::Unity);
+        let matters = |unclear: &&Unclear| match unclear {
+            Unclear::Priority | Unclear::ReactiveModes(_) => measured.available && gives_reactive,
+            Unclear::State(id) | Unclear::Setting(id) => measured.available || !id.function().key.ends_with("-limit"),
+            _ => true,
+        };
+        let words: Vec<String> = unclear.iter().filter(matters).filter_map(|unclear| self.unclear(unclear)).collect();
         self.taken.extend(words);
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);

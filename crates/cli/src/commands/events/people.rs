@@ -32,9 +32,16 @@ pub fn write(out: &mut dyn Write, report: &EventsReport) -> io::Result<()> {
         }
         timeline(out, device, width)?;
         energy(out, device, width)?;
-        list(out, "CANNOT BE DECIDED", "by this log", &device.undecided, width)?;
-        list(out, "NOT PLAYED", "so nothing here says that they did not trip", &device.not_played, width)?;
-        list(out, "TAKEN FOR GRANTED", "", &device.taken_for_granted, width)?;
+        for (_, words, rest, of) in LISTS {
+            let own: Vec<&String> = of(device).iter().filter(|item| !is_of_all(report, item, of)).collect();
+            list(out, words, rest, &own, width)?;
+        }
+    }
+    // what is the same for every device is told once
+    for (all, _, rest, of) in LISTS {
+        let shared = report.devices.first().map(of).into_iter().flatten();
+        let shared: Vec<&String> = shared.filter(|item| is_of_all(report, item, of)).collect();
+        list(out, all, rest, &shared, width)?;
     }
     if !report.advice.is_empty() && !report.suspect_neutral {
         render::heading(out, "LOOK INTO", "in this order")?;
@@ -43,6 +50,20 @@ pub fn write(out: &mut dyn Write, report: &EventsReport) -> io::Result<()> {
         }
     }
     Ok(())
+}
+
+/// A list that every device has.
+type ListOf = fn(&PlayedReport) -> &Vec<String>;
+
+/// What a list is called where it holds for all, and for one of several; what it means.
+const LISTS: [(&str, &str, &str, ListOf); 3] = [
+    ("CANNOT BE DECIDED", "ITS OWN, CANNOT BE DECIDED", "by this log", |device| &device.undecided),
+    ("NOT PLAYED", "ITS OWN, NOT PLAYED", "so nothing here says that they did not trip", |device| &device.not_played),
+    ("TAKEN FOR GRANTED", "ITS OWN, TAKEN FOR GRANTED", "where nobody says otherwise", |device| &device.taken_for_granted),
+];
+
+fn is_of_all(report: &EventsReport, item: &String, of: ListOf) -> bool {
+    report.devices.iter().all(|device| of(device).contains(item))
 }
 
 fn device_title(out: &mut dyn Write, report: &EventsReport, n: usize) -> io::Result<()> {
@@ -96,13 +117,17 @@ fn grouped(n: u64) -> String {
     grouped
 }
 
+/// What a comparison does not show.
+const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
+on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
+
 /// Two sets of settings or more on the same log, line by line.
 fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::Result<()> {
     render::heading(out, "SIDE BY SIDE", "on the same log")?;
     for (n, device) in report.devices.iter().enumerate() {
         writeln!(out, "  {}  {}", letter(n), device.of)?;
     }
-    writeln!(out)?;
+    writeln!(out, "\n  {}\n", wrapped(AS_MEASURED, width - 2, 2))?;
     let letters: Vec<String> = (0..report.devices.len()).map(|n| letter(n).to_string()).collect();
     let mut table = table::of_headings(std::iter::once("").chain(letters.iter().map(String::as_str)), width);
     let mut row = |name: &str, cell: &dyn Fn(&PlayedReport) -> String| {
@@ -239,7 +264,9 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
         _ => "the log does not say what could have been given".to_owned(),
     };
     render::heading(out, title, &summed)?;
-    let mut table = table::table(["To what", "Lost", "For", "Times", "Longest"], width);
+    let has_energy = device.available.is_some();
+    let headings = ["To what", "Lost", "For", "Times", "Longest"];
+    let mut table = table::of_headings(headings.into_iter().filter(|heading| has_energy || *heading != "Lost"), width);
     for lost in &device.lost {
         let energy = lost.energy.map_or("-".to_owned(), |energy| format!("{} kWh", between(energy)));
         let [from, to] = &lost.longest;
@@ -252,7 +279,8 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
         } else {
             lost.title.clone()
         };
-        table.add_row([left, energy, lasting_between(lost.seconds), grouped(lost.times), longest].map(|cell| render::unbroken(&cell)));
+        let cells = [Some(left), has_energy.then_some(energy), Some(lasting_between(lost.seconds)), Some(grouped(lost.times)), Some(longest)];
+        table.add_row(cells.into_iter().flatten().map(|cell| render::unbroken(&cell)));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;
     if let (Some(by_log), Some(given)) = (device.given_by_log, device.given) {
@@ -262,7 +290,7 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
     Ok(())
 }
 
-fn list(out: &mut dyn Write, words: &str, rest: &str, items: &[String], width: usize) -> io::Result<()> {
+fn list(out: &mut dyn Write, words: &str, rest: &str, items: &[&String], width: usize) -> io::Result<()> {
     if items.is_empty() {
         return Ok(());
     }

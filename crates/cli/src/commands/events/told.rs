@@ -9,6 +9,8 @@ use response::timeline::{Cause, Energy, Happening, Lost, Merged, Micros, Player,
 /// How many events are kept in a report, one by one; all are counted.
 const MOST_EVENTS: usize = 5_000;
 
+const SECOND: Micros = 1_000_000;
+
 /// What a reader of the log knows besides.
 #[derive(Clone, Copy)]
 pub struct Scene {
@@ -31,6 +33,21 @@ pub struct Scene {
 }
 
 impl Scene {
+    /// A moment that is not later: where rows are a second apart or more, its whole second.
+    fn earliest(&self, at: Micros) -> MomentReport {
+        self.moment(if self.spacing >= SECOND { at.div_euclid(SECOND) * SECOND } else { at })
+    }
+
+    /// A moment that is not earlier.
+    fn latest(&self, at: Micros) -> MomentReport {
+        self.moment(if self.spacing >= SECOND { -(-at).div_euclid(SECOND) * SECOND } else { at })
+    }
+
+    /// A stretch of time that holds another.
+    fn stretch(&self, [from, to]: [Micros; 2]) -> [MomentReport; 2] {
+        [self.earliest(from), self.latest(to)]
+    }
+
     pub fn moment(&self, at: Micros) -> MomentReport {
         MomentReport { time: self.clock.time(at), seconds: seconds(at - self.first) }
     }
@@ -101,7 +118,7 @@ fn what(happening: &Happening, equipment: &Equipment) -> (&'static str, Vec<&'st
 
 fn event(merged: &Merged, equipment: &Equipment, scene: &Scene) -> EventReport {
     let (what, stages, value) = what(&merged.what, equipment);
-    let (earliest, latest) = (scene.moment(merged.earliest), scene.moment(merged.latest));
+    let (earliest, latest) = (scene.earliest(merged.earliest), scene.latest(merged.latest));
     EventReport { what, stages, value, earliest, latest, sure: sure_word(merged.sure) }
 }
 
@@ -211,8 +228,8 @@ fn lost([soonest, latest]: [&Energy; 2], equipment: &Equipment, scene: &Scene, h
                 seconds: of(|lost| seconds(lost.lasted)),
                 times: all().map(|lost| lost.times).max()?,
                 least_left: 100.0 * all().map(|lost| lost.least_left).fold(f64::INFINITY, f64::min),
-                between: between.map(|at| scene.moment(at)),
-                longest: longest.map(|at| scene.moment(at)),
+                between: scene.stretch(between),
+                longest: scene.stretch(longest),
             })
         })
         .collect();
