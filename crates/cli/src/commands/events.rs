@@ -13,7 +13,7 @@ use super::held::{Held, devices, site};
 use super::operand::{Fault as OperandFault, Moment, Operand, operand};
 use super::{assessor, refused};
 use crate::Exit;
-use crate::args::{Events, Format, InService, MeasuredAt, MeansStamped};
+use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::report::events::{EnvelopeReport, EventsReport, ExtremeReport, LogReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
@@ -135,11 +135,7 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
     let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
     rows.iter_mut().for_each(|row| row.at -= shift);
 
-    let measured = Measured {
-        phases: log.layout.phases(),
-        frequency: log.layout.has_frequency(),
-        available: log.layout.has_available(),
-    };
+    let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
     let equipment = held.iter().map(|held| equipment(held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
     let prove_means = are_means || spacing.usual <= PROVES_MEANS;
     let in_service = match args.in_service {
@@ -192,7 +188,10 @@ fn time(text: &str) -> Result<Micros, String> {
 
 fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
-    amount.at(&held.facts).map(Exact::approximate).ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))
+    amount
+        .at(&held.facts)
+        .map(Exact::approximate)
+        .ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))
 }
 
 /// What has to be known of a log before its answers are believed.
@@ -220,7 +219,8 @@ fn notes(args: &Events, layout: &crate::logs::Layout, scene: &Scene, in_service:
         notes.push(format!("{}: no unit is said; by their size they are volts", assumed.join(", ")));
     }
     if scene.are_means {
-        let said = if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
+        let said =
+            if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
         let stamp = if args.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
         notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
     }

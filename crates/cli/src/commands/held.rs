@@ -52,7 +52,8 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
             Moment::AsFound => device.as_found.as_ref(),
             Moment::AsLeft => device.as_left.as_ref(),
         };
-        let stands = |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
+        let stands =
+            |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
         Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
     });

@@ -1,8 +1,8 @@
 //! Time stamps, in whole microseconds.
 
+use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::Offset;
-use jiff::Timestamp;
 use response::timeline::Micros;
 
 /// Microseconds of a second.

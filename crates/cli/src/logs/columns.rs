@@ -127,7 +127,8 @@ fn split(heading: &str) -> (&str, Option<&str>) {
         let (name, unit) = heading.strip_suffix(close)?.rsplit_once(open)?;
         Some((name.trim(), Some(unit.trim()).filter(|unit| !unit.is_empty())))
     };
-    let slashed = || heading.rsplit_once('/').filter(|(_, unit)| unit.trim().len() <= 4).map(|(name, unit)| (name.trim(), Some(unit.trim())));
+    let slashed =
+        || heading.rsplit_once('/').filter(|(_, unit)| unit.trim().len() <= 4).map(|(name, unit)| (name.trim(), Some(unit.trim())));
     bracketed('[', ']').or_else(|| bracketed('(', ')')).or_else(slashed).unwrap_or((heading, None))
 }
 
@@ -146,7 +147,9 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         let (name, unit) = split(heading);
         let Some(meant) = meaning(name, unit) else { continue };
         // what the user says of a slot stands, whatever other columns are called
-        if chosen.is_some_and(|chosen| chosen.0.iter().any(|(slot, _)| *slot == meant.slot || (slot.is_voltage() && meant.slot.is_voltage()))) {
+        if chosen
+            .is_some_and(|chosen| chosen.0.iter().any(|(slot, _)| *slot == meant.slot || (slot.is_voltage() && meant.slot.is_voltage())))
+        {
             continue;
         }
         if let Some(other) = found.iter().find(|column| column.slot == meant.slot) {
@@ -212,7 +215,8 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
         // a power may be of either, and nothing in it says of which
         None if matches!(slot, Slot::Power | Slot::Available | Slot::Reactive) => {
             let says = format!("`{heading}` does not say its unit");
-            let mend = format!("write it into the heading, `{heading} [W]` or `[kW]`, or say it: `--columns \"{}={heading} [kW]\"`", slot.word());
+            let mend =
+                format!("write it into the heading, `{heading} [W]` or `[kW]`, or say it: `--columns \"{}={heading} [kW]\"`", slot.word());
             return Err(Fault::new("unit-missing", says, mend));
         }
         None => 1.0,

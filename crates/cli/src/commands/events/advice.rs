@@ -26,9 +26,11 @@ pub fn advice(devices: &[PlayedReport], suspect_neutral: bool) -> Vec<String> {
             "Check connections and the neutral, dead and isolated, from the point of supply to the terminals.",
         ]);
         if is_high {
-            advice.push("Check volt-var: that it is enabled with the required curve, and that its signs are not reversed (`asleft check`).");
+            advice
+                .push("Check volt-var: that it is enabled with the required curve, and that its signs are not reversed (`asleft check`).");
         }
-        advice.push("Then go to the network operator with this log. A limit is not raised to stop drop-outs: it protects what is connected.");
+        advice
+            .push("Then go to the network operator with this log. A limit is not raised to stop drop-outs: it protects what is connected.");
     }
     if is_frequency {
         advice.push("The frequency is the network's, or a generator's that feeds the site: report it with this log to whoever runs it.");

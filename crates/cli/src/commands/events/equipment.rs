@@ -148,9 +148,8 @@ impl Building<'_> {
     /// Whether anybody speaks of a function: the device, or what is asked of it.
     fn is_spoken_of(&self, function: &str) -> bool {
         let own = self.held.holding.is_some_and(|holding| holding.settings.iter().any(|(id, _)| id.function().key == function));
-        own || SettingId::of_function(function).is_some_and(|id| {
-            self.held.asked.as_ref().is_some_and(|(_, counted)| counted.requirement.asks_of_function(id))
-        })
+        own || SettingId::of_function(function)
+            .is_some_and(|id| self.held.asked.as_ref().is_some_and(|(_, counted)| counted.requirement.asks_of_function(id)))
     }
 
     fn stage(&mut self, (function, watched, side): (&'static str, Watched, Side), measured: Measured) -> Option<Stage> {
@@ -306,7 +305,8 @@ impl Building<'_> {
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);
         } else if device.export_limit.is_some() {
-            self.taken.push("Export limit: the log does not have the site's own use; the limit is held against the device's output".to_owned());
+            self.taken
+                .push("Export limit: the log does not have the site's own use; the limit is held against the device's output".to_owned());
         }
         if device.stores {
             self.taken.push("Storage: only what it gives is played, not its charging".to_owned());
@@ -316,17 +316,22 @@ impl Building<'_> {
 
     /// What is not clear of a response that somebody speaks of.
     fn unclear(&self, unclear: &Unclear) -> Option<String> {
-        let acts_on_power = |function: &str| matches!(function, "volt-watt" | "over-frequency-response" | "export-limit" | "generation-limit");
+        let acts_on_power =
+            |function: &str| matches!(function, "volt-watt" | "over-frequency-response" | "export-limit" | "generation-limit");
         match unclear {
             Unclear::State(id) => {
                 let function = id.function().key;
                 (acts_on_power(function) && self.is_spoken_of(function))
                     .then(|| format!("{}: whether it is enabled is not known; it is played as if it were not", title(function)))
             }
-            Unclear::Setting(id) => Some(format!("{}: its {} is not known; it is played as if it were off", title(id.function().key), id.parameter().title)),
+            Unclear::Setting(id) => {
+                Some(format!("{}: its {} is not known; it is played as if it were off", title(id.function().key), id.parameter().title))
+            }
             Unclear::ReactiveModes(modes) => Some(format!("Several functions decide reactive power; {} was taken", title(modes[0]))),
             Unclear::Rating(fact) => Some(format!("Its {} is not stated; its apparent power was taken", fact.row().title)),
-            Unclear::Priority => Some("Which of active and reactive power comes first is not known; reactive power was taken to".to_owned()),
+            Unclear::Priority => {
+                Some("Which of active and reactive power comes first is not known; reactive power was taken to".to_owned())
+            }
             Unclear::FrequencyBase => {
                 Some("Response to high frequency: of what power it falls is not known; of momentary power was taken".to_owned())
             }
@@ -342,10 +347,9 @@ impl Building<'_> {
         }
         match self.held.device.on_phase {
             Some(phase) if (phase as usize) < measured.phases => Ok(vec![phase as usize]),
-            _ => Err(format!(
-                "{} feeds one phase and the log has {}: state `on-phase` in the site's file",
-                self.held.title, measured.phases
-            )),
+            _ => {
+                Err(format!("{} feeds one phase and the log has {}: state `on-phase` in the site's file", self.held.title, measured.phases))
+            }
         }
     }
 }

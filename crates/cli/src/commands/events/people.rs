@@ -279,7 +279,8 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
         } else {
             lost.title.clone()
         };
-        let cells = [Some(left), has_energy.then_some(energy), Some(lasting_between(lost.seconds)), Some(grouped(lost.times)), Some(longest)];
+        let cells =
+            [Some(left), has_energy.then_some(energy), Some(lasting_between(lost.seconds)), Some(grouped(lost.times)), Some(longest)];
         table.add_row(cells.into_iter().flatten().map(|cell| render::unbroken(&cell)));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;

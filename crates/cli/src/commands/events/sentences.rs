@@ -93,7 +93,9 @@ fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {
 
 /// `the 10-minute average of the voltage, 255.1 V, passed 255 V`.
 fn condition(function: &str, value: Option<f64>, equipment: &Equipment) -> String {
-    let Some(stage) = equipment.protection.stages.iter().find(|stage| stage.function == function) else { return title(function).to_owned() };
+    let Some(stage) = equipment.protection.stages.iter().find(|stage| stage.function == function) else {
+        return title(function).to_owned();
+    };
     let is_frequency = stage.watched == response::timeline::Watched::Frequency;
     let is_mean = matches!(stage.watched, response::timeline::Watched::MeanOfAnyPhase(_));
     let (quantity, unit, digits) = match (is_mean, is_frequency) {
