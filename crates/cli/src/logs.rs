@@ -66,6 +66,8 @@ pub struct Layout {
     pub is_line_to_line: bool,
     /// Whether the heading says that values are means.
     pub says_means: bool,
+    /// The line of the heading and its text, where there is one.
+    heading: Option<(u64, String)>,
 }
 
 impl Layout {
@@ -77,6 +79,18 @@ impl Layout {
     /// Whether it has this kind of value.
     fn has(&self, slot: Slot) -> bool {
         self.columns.iter().any(|column| column.slot == slot)
+    }
+
+    /// A fault, at the heading of the first column of a kind.
+    fn at_heading(&self, fault: Fault, of: impl Fn(Slot) -> bool) -> Fault {
+        let column = self.columns.iter().find(|column| of(column.slot));
+        match (&self.heading, column) {
+            (Some((line, text)), Some(column)) => {
+                let start = text.find(&column.heading).unwrap_or(0);
+                fault.at(*line, text.as_str(), start..(start + column.heading.len()).min(text.len()))
+            }
+            _ => fault,
+        }
     }
 
     /// Whether it has frequency.

@@ -33,6 +33,7 @@ pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) 
     let headings = headings(text, separator, has_heading).map_err(|fault| fault.at(before + 1, text, 0..text.len()))?;
     let (columns, ignored) = columns(&headings, chosen).map_err(|fault| fault.at(before + 1, text, 0..text.len()))?;
 
+    let heading = has_heading.then(|| (before + 1, text.to_owned()));
     let (from, skipped) = if has_heading { (line.end, before + 1) } else { (line.start, before) };
     let rest: Box<dyn Read + Send> = Box::new(Cursor::new(head.split_off(from)).chain(input));
     let reader = ReaderBuilder::new()
@@ -50,6 +51,7 @@ pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) 
         clock: clock.shown,
         columns,
         ignored,
+        heading,
     };
     source.clock = Some(clock);
     Ok(Log { layout, source: Box::new(source) })

@@ -43,6 +43,7 @@ pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) 
         says_means: columns.iter().any(|column| column.is_mean),
         clock,
         ignored,
+        heading: None,
         columns: columns.clone(),
     };
     let source = Groups { file, columns, per_unit, clock, group: 0, open: Vec::new(), left: 0, last: None, row: 0 };

@@ -50,13 +50,13 @@ impl Plausible {
             && let Some(high) = nearly_highest(rows, 0..layout.phases()).filter(|high| *high > 1e-3 * self.expected.nominal)
         {
             self.is_seen = true;
-            self.judge_voltage(high, layout)?;
+            self.judge_voltage(high, layout).map_err(|fault| layout.at_heading(fault, Slot::is_voltage))?;
         }
         if !self.frequency_is_seen
             && let Some(high) = nearly_highest(rows, Slot::Frequency as usize..Slot::Frequency as usize + 1).filter(|high| *high > 0.0)
         {
             self.frequency_is_seen = true;
-            self.judge_frequency(high, layout)?;
+            self.judge_frequency(high, layout).map_err(|fault| layout.at_heading(fault, |slot| slot == Slot::Frequency))?;
         }
         Ok(())
     }
@@ -67,18 +67,21 @@ impl Plausible {
             return Ok(());
         }
         let says = format!("no voltage anywhere: {} never leaves 0", named(layout, Slot::is_voltage));
-        Err(Fault::new("no-voltage-anywhere", says, "name the column of a voltage that was measured, as in `--columns \"L1=HEADING [V]\"`"))
+        let mend = "name the column of a voltage that was measured, as in `--columns \"L1=HEADING [V]\"`";
+        Err(layout.at_heading(Fault::new("no-voltage-anywhere", says, mend), Slot::is_voltage))
     }
 
     fn judge_voltage(&self, high: f64, layout: &Layout) -> Result<(), Fault> {
         let Expected { nominal, .. } = self.expected;
         let ratio = high / nominal;
-        if (0.5..=1.5).contains(&ratio) {
+        let near = |value: f64, of: f64| (value / of - 1.0).abs() < 0.15;
+        // a third less than nominal is no supply, and just what a voltage to neutral looks like between lines
+        let is_to_neutral = layout.is_line_to_line && near(ratio, 1.0 / ROOT_3);
+        if (0.5..=1.5).contains(&ratio) && !is_to_neutral {
             return Ok(());
         }
         let columns = named(layout, Slot::is_voltage);
         let is_per_unit = layout.columns.iter().any(|column| column.slot.is_voltage() && column.scale == 0.0);
-        let near = |value: f64, of: f64| (value / of - 1.0).abs() < 0.15;
         let fault = |name, says: String, mend: &str| Err(Fault::new(name, says, mend));
         if !is_per_unit && !layout.is_line_to_line && (0.3..=2.0).contains(&high) {
             return fault(
@@ -101,7 +104,7 @@ impl Plausible {
                 "if they are, say `--line-to-line`; else state the site's nominal voltage (`supply/nominal`)",
             );
         }
-        if layout.is_line_to_line && near(ratio, 1.0 / ROOT_3) {
+        if is_to_neutral {
             return fault(
                 "line-to-neutral-as-line-to-line",
                 format!("{columns}: values near {:.0} V look like voltages to neutral, not between lines", high * ROOT_3),
