@@ -34,7 +34,7 @@ pub use energy::{Cause, Energy, Lost};
 pub use merged::{Happening, Merged, Sure};
 pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
-pub use track::{Change, Left, State};
+pub use track::{BrokenOff, Change, Left, State};
 
 /// Whole microseconds, since whatever the log counts from.
 pub type Micros = i64;

@@ -125,7 +125,11 @@ fn differences(timeline: &Value) -> Vec<String> {
         }
     }
     // what only one of our two devices did needs no counterpart
-    differences.extend(left.iter().filter(|merged| merged.sure == Sure::Certain).map(|merged| format!("only ours: {merged:?}")));
+    differences.extend(
+        left.iter()
+            .filter(|merged| merged.sure == Sure::Certain && !matches!(merged.what, Happening::BrokenOff(_)))
+            .map(|merged| format!("only ours: {merged:?}")),
+    );
     differences
 }
 

@@ -5,7 +5,8 @@
 
 use response::device::{Capability, Device, Priority, Ratings, ReactiveMode};
 use response::timeline::{
-    Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched, micros,
+    BrokenOff, Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
+    micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -116,6 +117,8 @@ fn an_excursion_starts_the_observation_again() {
         (70.0, 230.0, 50.0),
     ];
     let (story, states) = played(20 * MS, true, &out);
+    let broken_off = story.iter().filter(|merged| matches!(merged.what, Happening::BrokenOff(BrokenOff::Voltage(30.0))));
+    assert_eq!(broken_off.count(), 2, "{story:?}");
     let connected: Vec<f64> =
         story.iter().filter(|merged| merged.what == Happening::Connected).map(|merged| merged.earliest as f64 / 1e6).collect();
     assert_eq!(connected.len(), 1, "{story:?}");

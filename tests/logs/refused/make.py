@@ -19,7 +19,7 @@ def changed(line, of, to):
     return [row.replace(of, to) if n == line else row for n, row in enumerate(GOOD)]
 
 
-write("per-unit-as-volts", rows=[row.replace(",24", ",1.04") for row in GOOD])
+write("per-unit-as-volts", rows=[row[:26] + f"{1.04 + n / 1000:.3f},50.01" for n, row in enumerate(GOOD)])
 write("volts-as-per-unit", heading="time,V_L1 [pu],f [Hz]")
 write("line-to-line-as-line-to-neutral", rows=[row.replace(",24", ",41") for row in GOOD])
 write("line-to-neutral-as-line-to-line", heading="time,V_L1L2 [V],f [Hz]")

@@ -89,7 +89,7 @@ fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
-        device.events.iter().any(|event| event.what != "connected") || device.lost.iter().any(is_event)
+        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen")) || device.lost.iter().any(is_event)
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }

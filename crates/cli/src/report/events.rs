@@ -159,11 +159,12 @@ pub struct StageReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected` or `left-unseen`.
+    /// `tripped`, `connected`, `left-unseen`; `broken-off-by-voltage` or `broken-off-by-frequency` where
+    /// a device that was off had to begin its observation again.
     pub what: &'static str,
     /// Of a trip, the stages; several where either may have been first.
     pub stages: Vec<&'static str>,
-    /// Of a trip, the value of what its stage looks at, in volts or hertz.
+    /// What a stage looks at, or what broke an observation off, in volts or hertz.
     pub value: Option<f64>,
     /// At the earliest.
     pub earliest: MomentReport,

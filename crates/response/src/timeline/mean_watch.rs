@@ -26,13 +26,14 @@ pub(super) struct MeanWatch {
     open: [Option<Run>; 3],
     /// The runs that touch the last step.
     runs: Vec<Run>,
-    highest: f64,
+    /// The highest sum at any value.
+    highest: Option<i64>,
 }
 
 impl MeanWatch {
     pub(super) fn new(window: Micros, threshold: f64, proves: bool) -> Self {
         let rolling = RollingMean::new(window);
-        Self { limit: rolling.limit(threshold), rolling, proves, open: [None; 3], runs: Vec::new(), highest: f64::NAN }
+        Self { limit: rolling.limit(threshold), rolling, proves, open: [None; 3], runs: Vec::new(), highest: None }
     }
 
     pub(super) fn assume(&mut self, at: Micros, voltage: f64) {
@@ -50,7 +51,13 @@ impl MeanWatch {
         self.runs.clear();
         let (known_from, limit, open, runs) = (self.rolling.known_from(), self.limit, &mut self.open, &mut self.runs);
         let between = [last, sample.at];
+        let mut is_open = open.iter().any(Option::is_some);
         self.rolling.push(sample.at, sample.voltage, |stretch| {
+            // far below is most of most logs
+            if !is_open && stretch.before.iter().chain(&stretch.after).all(|sum| *sum <= limit) {
+                return;
+            }
+            is_open = true;
             for phase in 0..3 {
                 let is_above = stretch.before[phase] > limit || stretch.after[phase] > limit;
                 match known_from[phase] {
@@ -61,6 +68,10 @@ impl MeanWatch {
                 }
             }
         });
+        self.highest = self.highest.max(self.rolling.highest_sum());
+        if !is_open {
+            return;
+        }
         for (run, from) in self.open.iter_mut().zip(self.rolling.known_from()) {
             // a phase that the log no longer has proves nothing more
             *run = run.filter(|_| from.is_some());
@@ -68,9 +79,6 @@ impl MeanWatch {
                 run.to = sample.at;
                 self.runs.push(*run);
             }
-        }
-        if let Some(mean) = self.rolling.highest() {
-            self.highest = self.highest.max(mean);
         }
     }
 
@@ -91,7 +99,7 @@ impl MeanWatch {
 
     /// The highest mean at any value so far, once a window was full.
     pub(super) fn highest(&self) -> Option<f64> {
-        Some(self.highest).filter(|mean| !mean.is_nan())
+        self.highest.map(|sum| self.rolling.mean_of(sum))
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the two devices agree on, and where they differ, as one story.
 
 use super::player::Player;
-use super::track::{Change, Left};
+use super::track::{BrokenOff, Change, Left};
 use super::{Micros, Protection};
 
 /// How sure a happening is.
@@ -24,6 +24,8 @@ pub enum Happening {
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
+    /// It was off, and had to begin its observation again.
+    BrokenOff(BrokenOff),
 }
 
 /// A happening, when at the earliest and at the latest, and how sure it is.
@@ -44,7 +46,10 @@ impl Player<'_> {
     #[must_use]
     pub fn story(&self) -> Vec<Merged> {
         let [soonest, latest] = self.changes().map(turns);
-        merged(&soonest, &latest)
+        let mut story = merged(&soonest, &latest);
+        story.extend(broken_off(self.changes()));
+        story.sort_by_key(|merged| merged.earliest);
+        story
     }
 }
 
@@ -83,8 +88,19 @@ fn merged(soonest: &[Turn], latest: &[Turn]) -> Vec<Merged> {
         one += used[0];
         other += used[1];
     }
-    story.sort_by_key(|merged| merged.earliest);
     story
+}
+
+/// Where observations were broken off: of both, or of one that was off alone.
+fn broken_off([soonest, latest]: [&[Change]; 2]) -> Vec<Merged> {
+    let of = |changes: &[Change]| -> Vec<(Micros, BrokenOff)> {
+        changes.iter().filter_map(|change| Some((change.at, change.broken_off?))).collect()
+    };
+    let (soonest, latest) = (of(soonest), of(latest));
+    let has = |others: &[(Micros, BrokenOff)], at| others.binary_search_by_key(&at, |(at, _)| *at).is_ok();
+    let told = |(at, by), sure| Merged { what: Happening::BrokenOff(by), earliest: at, latest: at, sure };
+    let own = soonest.iter().map(|one| told(*one, if has(&latest, one.0) { Sure::Certain } else { Sure::SoonestOnly }));
+    own.chain(latest.iter().filter(|one| !has(&soonest, one.0)).map(|one| told(*one, Sure::LatestOnly))).collect()
 }
 
 fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {

@@ -32,6 +32,8 @@ pub struct Player<'d> {
     gap: Option<Micros>,
     tracks: [Track; 2],
     calm: Calm,
+    /// Whether the last value lay in it.
+    was_calm: bool,
 }
 
 impl<'d> Player<'d> {
@@ -52,6 +54,7 @@ impl<'d> Player<'d> {
             gap: None,
             tracks: [track(Bias::OffSoonest), track(Bias::OffLatest)],
             calm: Calm::of(device, protection, values.phases),
+            was_calm: false,
         }
     }
 
@@ -69,7 +72,8 @@ impl<'d> Player<'d> {
             mean.step(&sample, before);
             is_mean_calm &= mean.runs().is_empty();
         }
-        let is_calm = self.calm.holds(&sample) && is_mean_calm;
+        let was_calm = std::mem::replace(&mut self.was_calm, self.calm.holds(&sample));
+        let is_calm = was_calm && self.was_calm && is_mean_calm;
         let scene = Scene {
             device: self.device,
             protection: self.protection,
@@ -87,7 +91,6 @@ impl<'d> Player<'d> {
             self.gap = None;
             return;
         };
-        let is_calm = is_calm && self.calm.holds(&last);
         for track in &mut self.tracks {
             if is_calm && track.is_just_running() {
                 track.run_on(&last, sample.at, self.device);

@@ -1,5 +1,6 @@
 //! The stages of a device, and when it may connect.
 
+use super::track::BrokenOff;
 use super::{Micros, Sample};
 
 /// What makes a device leave and return.
@@ -106,6 +107,14 @@ pub struct Reconnection {
     pub random: Micros,
     /// From nothing to rated active power, in microseconds; 0 where it does not ramp.
     pub ramp: Micros,
+}
+
+impl Reconnection {
+    /// What of a value lies outside, or is missing.
+    pub(super) fn broken_off(&self, sample: &Sample, phases: usize) -> BrokenOff {
+        let outside = sample.voltage[..phases].iter().find(|v| !(self.voltage[0] <= **v && **v <= self.voltage[1]));
+        outside.map_or(BrokenOff::Frequency(sample.frequency), |v| BrokenOff::Voltage(*v))
+    }
 }
 
 impl Default for Reconnection {

@@ -97,9 +97,18 @@ impl RollingMean {
 
     /// The highest mean at the moment of the last value; `None` until a window is full.
     pub(super) fn highest(&self) -> Option<f64> {
-        let known = self.known_from().map(|from| from.is_some_and(|from| from <= self.until));
-        let most = self.sums.iter().zip(known).filter(|(_, known)| *known).map(|(sum, _)| *sum).max()?;
-        Some(most as f64 / self.window as f64 / SCALE)
+        self.highest_sum().map(|sum| self.mean_of(sum))
+    }
+
+    /// The same as a sum.
+    pub(super) fn highest_sum(&self) -> Option<i64> {
+        let known = |since: &Option<Micros>| since.is_some_and(|since| since + self.window <= self.until);
+        self.sums.iter().zip(&self.since).filter(|(_, since)| known(since)).map(|(sum, _)| *sum).max()
+    }
+
+    /// The mean of a sum, in volts.
+    pub(super) fn mean_of(&self, sum: i64) -> f64 {
+        sum as f64 / self.window as f64 / SCALE
     }
 }
 

@@ -50,6 +50,17 @@ pub struct Change {
     pub to: State,
     /// Why, where it left.
     pub left: Option<Left>,
+    /// Where an observation was broken off, by what.
+    pub broken_off: Option<BrokenOff>,
+}
+
+/// What broke an observation off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BrokenOff {
+    /// This voltage, in volts.
+    Voltage(f64),
+    /// This frequency, in hertz.
+    Frequency(f64),
 }
 
 /// Which of the two devices.
@@ -86,6 +97,8 @@ pub(super) struct Track {
     connected: Micros,
     /// For each stage, since when its condition has lasted.
     outside: Vec<Option<Micros>>,
+    /// Whether any has, at the last value.
+    is_outside: bool,
     /// Why it is not giving what it could, while it is off or coming up.
     cause: Cause,
     memory: FrequencyMemory,
@@ -112,6 +125,7 @@ impl Track {
             since: 0,
             connected: Micros::MIN / 4,
             outside: vec![None; stages],
+            is_outside: false,
             cause: Cause::Start,
             memory: FrequencyMemory::default(),
             changes: Vec::new(),
@@ -124,7 +138,7 @@ impl Track {
     pub fn begin(&mut self, sample: &Sample, scene: &Scene<'_>) {
         if self.changes.is_empty() {
             self.since = sample.at;
-            self.changes.push(Change { at: sample.at, to: self.state, left: None });
+            self.changes.push(Change { at: sample.at, to: self.state, left: None, broken_off: None });
         }
         for (outside, stage) in self.outside.iter_mut().zip(&scene.protection.stages) {
             if stage.standing(sample, scene.phases) == Standing::Outside {
@@ -133,6 +147,7 @@ impl Track {
                 outside.get_or_insert(began);
             }
         }
+        self.is_outside = self.outside.iter().any(Option::is_some);
         match (self.state, scene.protection.reconnection.holds(sample, scene.phases)) {
             (State::Waiting, true) => self.turn(sample.at, State::Observing, None),
             (State::Observing, false) => self.turn(sample.at, State::Waiting, None),
@@ -171,7 +186,7 @@ impl Track {
     }
 
     pub fn is_just_running(&self) -> bool {
-        self.state == State::Running && self.memory.is_quiet() && self.outside.iter().all(Option::is_none)
+        self.state == State::Running && !self.is_outside && self.memory.is_quiet()
     }
 
     /// Nothing happened and nothing is limited but by ratings.
@@ -335,10 +350,16 @@ impl Track {
                 Standing::Unknown | Standing::Inside => *outside = None,
             }
         }
+        self.is_outside = self.outside.iter().any(Option::is_some);
         let holds = scene.protection.reconnection.holds(now, scene.phases);
         let ceases = scene.protection.ceasing.acts(now);
         match self.state {
-            State::Observing if !holds => self.turn(now.at, State::Waiting, None),
+            State::Observing if !holds => {
+                self.turn(now.at, State::Waiting, None);
+                if let Some(change) = self.changes.last_mut().filter(|change| change.at == now.at) {
+                    change.broken_off = Some(scene.protection.reconnection.broken_off(now, scene.phases));
+                }
+            }
             State::Waiting if holds => {
                 let began = if self.bias == Bias::OffSoonest { now.at } else { last.at.max(self.since) };
                 self.turn(began, State::Observing, None);
@@ -357,7 +378,7 @@ impl Track {
         self.state = to;
         self.since = at;
         if self.changes.len() < MOST_CHANGES {
-            self.changes.push(Change { at, to, left });
+            self.changes.push(Change { at, to, left, broken_off: None });
         } else {
             self.untold += 1;
         }

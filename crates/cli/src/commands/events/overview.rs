@@ -155,16 +155,29 @@ pub struct Envelope {
     pub width: Micros,
     /// Lowest and highest voltage, lowest and highest frequency.
     pub stretches: Vec<[f64; 4]>,
+    /// When the last stretch ends.
+    ends: Micros,
 }
 
 const NOTHING: [f64; 4] = [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY];
 
 impl Envelope {
     fn new(width: Micros) -> Self {
-        Self { from: 0, width, stretches: Vec::with_capacity(STRETCHES) }
+        Self { from: 0, width, stretches: Vec::with_capacity(STRETCHES), ends: Micros::MIN }
     }
 
     fn put(&mut self, at: Micros, [low, high]: [f64; 2], frequency: f64) {
+        if at >= self.ends {
+            self.begin(at);
+        }
+        // a frequency that is missing changes nothing: it is neither less nor more
+        if let Some(last) = self.stretches.last_mut() {
+            *last = joined(*last, [low, high, frequency, frequency]);
+        }
+    }
+
+    /// Begins the stretch of a moment, the ones before made twice as long while there are too many.
+    fn begin(&mut self, at: Micros) {
         if self.stretches.is_empty() {
             self.from = at;
         }
@@ -178,8 +191,7 @@ impl Envelope {
         if n >= self.stretches.len() {
             self.stretches.resize(n + 1, NOTHING);
         }
-        // a frequency that is missing changes nothing: it is neither less nor more
-        self.stretches[n] = joined(self.stretches[n], [low, high, frequency, frequency]);
+        self.ends = self.from + (n as Micros + 1) * self.width;
     }
 }
 

@@ -201,6 +201,12 @@ fn what(event: &EventReport) -> String {
             format!("tripped: {}{value}", stages.join(" or "))
         }
         "connected" => "connected, and came up".to_owned(),
+        "broken-off-by-voltage" => {
+            format!("observation begun again: {}", event.value.map_or("no voltage".to_owned(), |v| format!("{v:.1} V")))
+        }
+        "broken-off-by-frequency" => {
+            format!("observation begun again: {}", event.value.map_or("no frequency".to_owned(), |f| format!("{f:.2} Hz")))
+        }
         _ => "left, while the log says nothing".to_owned(),
     }
 }
@@ -208,6 +214,7 @@ fn what(event: &EventReport) -> String {
 fn sure(event: &EventReport) -> &'static str {
     match (event.what, event.sure) {
         (_, "certain") => "certain",
+        ("broken-off-by-voltage" | "broken-off-by-frequency", _) => "if it was off",
         ("connected", "may-have") => "by then at the latest",
         ("connected", _) => "may have",
         (_, "may-have") => "may have",
@@ -222,10 +229,13 @@ fn sums(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Result<
         let what = match count.what {
             "tripped" => format!("tripped: {}", stages.join(" or ")),
             "connected" => "connected".to_owned(),
+            "broken-off-by-voltage" => "observation begun again, by voltage".to_owned(),
+            "broken-off-by-frequency" => "observation begun again, by frequency".to_owned(),
             _ => "left, while the log says nothing".to_owned(),
         };
         let sure = match count.sure {
             "certain" => "certain",
+            _ if count.what.starts_with("broken-off") => "if it was off",
             "may-have" if count.what == "connected" => "at the latest",
             "may-have" => "may have",
             _ if count.what == "connected" => "may have",

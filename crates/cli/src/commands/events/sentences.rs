@@ -68,7 +68,7 @@ pub fn between([least, most]: [f64; 2]) -> String {
 
 /// The first cause: the first time it dropped out, or else what held it back most.
 pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<String> {
-    let first = report.events.iter().find(|event| event.what != "connected");
+    let first = report.events.iter().find(|event| matches!(event.what, "tripped" | "left-unseen"));
     if let Some(event) = first {
         return Some(dropped_out(event, equipment));
     }

@@ -4,7 +4,7 @@ use super::equipment::{Equipment, title};
 use crate::logs::Shown;
 use crate::report::events::{CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
 use response::operating_point::Cap;
-use response::timeline::{Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
+use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
 
 /// How many events are kept in a report, one by one; all are counted.
 const MOST_EVENTS: usize = 5_000;
@@ -113,6 +113,8 @@ fn what(happening: &Happening, equipment: &Equipment) -> (&'static str, Vec<&'st
         Happening::Connected => ("connected", Vec::new(), None),
         Happening::Tripped(stages, value) => ("tripped", equipment.protection.functions(stages), Some(*value).filter(|v| !v.is_nan())),
         Happening::LeftUnseen => ("left-unseen", Vec::new(), None),
+        Happening::BrokenOff(BrokenOff::Voltage(volts)) => ("broken-off-by-voltage", Vec::new(), Some(*volts).filter(|v| !v.is_nan())),
+        Happening::BrokenOff(BrokenOff::Frequency(hertz)) => ("broken-off-by-frequency", Vec::new(), Some(*hertz).filter(|f| !f.is_nan())),
     }
 }
 
