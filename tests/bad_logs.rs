@@ -170,3 +170,25 @@ fn a_gap_is_told_and_is_no_error() {
     assert!(events.iter().any(|event| event["what"] == "left-unseen" && event["earliest"]["seconds"] == 900.0), "{events:?}");
     assert!(events.iter().all(|event| event["sure"] != "certain"), "{events:?}");
 }
+
+/// A quarter-hour mean above the limit is not a ten-minute mean above it; a ten-minute mean is.
+#[test]
+fn only_means_that_add_up_prove_an_average() {
+    let folder = tempfile::tempdir().unwrap();
+    let sure = |minutes: u32| {
+        let path = folder.path().join(format!("{minutes}.csv"));
+        let rows = (0..20).map(|n| format!("{},{}\n", n * minutes, if (8..12).contains(&n) { 256.0 } else { 244.0 }));
+        std::fs::write(&path, format!("t [min],V avg [V]\n{}", rows.collect::<String>())).unwrap();
+        let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
+        let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let events = report["devices"][0]["events"].as_array().unwrap().clone();
+        events
+            .into_iter()
+            .filter(|event| event["what"] == "tripped")
+            .map(|event| event["sure"].as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(sure(10), ["certain"]);
+    assert_eq!(sure(15), ["may-have"]);
+    assert_eq!(sure(5), ["certain"]);
+}

@@ -34,7 +34,7 @@ def noon_creep():
     for n in range(3 * 3600 // step):
         second = n * step
         hour = 11 + second / 3600
-        supply = 247.6 + 1.7 * math.exp(-(((hour - 12.6) / 0.8) ** 2)) + rand.gauss(0, 0.15)
+        supply = 247.8 + 2.2 * math.exp(-(((hour - 12.6) / 0.8) ** 2)) + rand.gauss(0, 0.15)
         available = 6.2 * math.exp(-(((hour - 12.4) / 3.2) ** 2)) + rand.gauss(0, 0.02)
         volts = supply + 1.25 * power
         means.append(volts)

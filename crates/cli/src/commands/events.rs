@@ -31,6 +31,8 @@ use told::{Scene, kilowatt_hours, seconds, told};
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
 const PROVES_MEANS: Micros = 3_000_000;
+/// The window of the means that stages look at.
+const TEN_MINUTES: Micros = 600_000_000;
 /// Values this far apart are taken to be means, unless it is said that they are not (common practice,
 /// no source).
 const TAKEN_FOR_MEANS: Micros = 60_000_000;
@@ -137,7 +139,8 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
 
     let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
     let equipment = held.iter().map(|held| equipment(held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
-    let prove_means = are_means || spacing.usual <= PROVES_MEANS;
+    // means prove a longer one only where it is made of whole ones
+    let prove_means = if are_means { TEN_MINUTES % spacing.usual.max(1) == 0 } else { spacing.usual <= PROVES_MEANS };
     let in_service = match args.in_service {
         Some(InService::Yes) => Some(true),
         Some(InService::No) => Some(false),

@@ -330,7 +330,7 @@ impl Building<'_> {
             Unclear::ReactiveModes(modes) => Some(format!("Several functions decide reactive power; {} was taken", title(modes[0]))),
             Unclear::Rating(fact) => Some(format!("Its {} is not stated; its apparent power was taken", fact.row().title)),
             Unclear::Priority => {
-                Some("Which of active and reactive power comes first is not known; reactive power was taken to".to_owned())
+                Some("Which of active and reactive power comes first is not known; reactive power is taken to come first".to_owned())
             }
             Unclear::FrequencyBase => {
                 Some("Response to high frequency: of what power it falls is not known; of momentary power was taken".to_owned())

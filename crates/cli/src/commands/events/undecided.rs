@@ -56,12 +56,13 @@ fn mean(n: usize, stage: &Stage, window: Micros, player: &Player<'_>, scene: &Sc
             stage.threshold,
         ));
     }
-    if !scene.are_means && !scene.prove_means {
-        undecided.push(format!(
-            "{}: values {} apart are too far from one another to prove an average",
-            title(stage.function),
-            lasting(seconds(scene.spacing))
-        ));
+    if !scene.prove_means {
+        let step = lasting(seconds(scene.spacing));
+        let why = match scene.are_means {
+            true => format!("means over {step} do not add up to one over {window}"),
+            false => format!("values {step} apart are too far from one another to prove an average"),
+        };
+        undecided.push(format!("{}: {why}", title(stage.function)));
     }
     undecided
 }
