@@ -23,6 +23,7 @@
 mod calm;
 mod energy;
 mod frequency_memory;
+mod giving;
 mod mean_watch;
 mod merged;
 mod player;
