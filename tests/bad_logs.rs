@@ -192,3 +192,50 @@ fn only_means_that_add_up_prove_an_average() {
     assert_eq!(sure(15), ["may-have"]);
     assert_eq!(sure(5), ["certain"]);
 }
+
+/// The same log as a Parquet file: typed columns, a value that is missing, several groups of rows.
+#[cfg(feature = "parquet")]
+#[test]
+fn a_parquet_file_is_the_same_log() {
+    use parquet::data_type::{DoubleType, Int64Type};
+    use parquet::file::properties::WriterProperties;
+    use parquet::file::writer::SerializedFileWriter;
+    let folder = tempfile::tempdir().unwrap();
+    let plain = std::fs::read_to_string(root().join("tests/logs/reclose-twice.csv")).unwrap();
+    let rows: Vec<Vec<&str>> = plain.lines().skip(1).map(|line| line.split(',').collect()).collect();
+    let schema = "message log {
+        required int64 time (TIMESTAMP(MICROS, true));
+        optional double voltage;
+        optional double frequency;
+    }";
+    let schema = std::sync::Arc::new(parquet::schema::parser::parse_message_type(schema).unwrap());
+    let path = folder.path().join("log.parquet");
+    let mut writer = SerializedFileWriter::new(File::create(&path).unwrap(), schema, WriterProperties::builder().build().into()).unwrap();
+    for group in rows.chunks(1000) {
+        let mut out = writer.next_row_group().unwrap();
+        let micros: Vec<i64> =
+            group.iter().map(|row| 1_768_392_180_000_000 + (row[0].parse::<f64>().unwrap() * 1e6).round() as i64).collect();
+        let mut column = out.next_column().unwrap().unwrap();
+        column.typed::<Int64Type>().write_batch(&micros, None, None).unwrap();
+        column.close().unwrap();
+        for n in [1, 2] {
+            let levels: Vec<i16> = group.iter().map(|row| i16::from(!row[n].is_empty())).collect();
+            let values: Vec<f64> = group.iter().filter_map(|row| row[n].parse().ok()).collect();
+            let mut column = out.next_column().unwrap().unwrap();
+            column.typed::<DoubleType>().write_batch(&values, Some(&levels), None).unwrap();
+            column.close().unwrap();
+        }
+        out.close().unwrap();
+    }
+    writer.close().unwrap();
+    let story = |path: &Path| {
+        let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
+        let report: serde_json::Value =
+            serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)));
+        let seconds =
+            |event: &serde_json::Value| format!("{} {} {}", event["what"], event["earliest"]["seconds"], event["latest"]["seconds"]);
+        let events = report["devices"][0]["events"].as_array().unwrap().iter().map(seconds).collect::<Vec<_>>();
+        (events, report["log"]["missing-values"].clone(), report["log"]["rows"].clone())
+    };
+    assert_eq!(story(&path), story(&root().join("tests/logs/reclose-twice.csv")));
+}

@@ -113,7 +113,7 @@ fn differences(timeline: &Value) -> Vec<String> {
             };
             same_kind && holds(merged.earliest, merged.latest, step, at)
         };
-        match (event["what"].as_str(), left.iter().position(|merged| is_same(merged))) {
+        match (event["what"].as_str(), left.iter().position(is_same)) {
             (Some("up"), _) => {
                 // the end or a trip may come between the ups of the two
                 if !ups.iter().flatten().any(|up| holds(*up, *up, step, at)) {
@@ -127,7 +127,7 @@ fn differences(timeline: &Value) -> Vec<String> {
     // what only one of our two devices did needs no counterpart
     differences.extend(
         left.iter()
-            .filter(|merged| merged.sure == Sure::Certain && !matches!(merged.what, Happening::BrokenOff(_)))
+            .filter(|merged| merged.sure == Sure::Certain && !matches!(merged.what, Happening::BrokenOff(..)))
             .map(|merged| format!("only ours: {merged:?}")),
     );
     differences

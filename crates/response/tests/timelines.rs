@@ -117,8 +117,8 @@ fn an_excursion_starts_the_observation_again() {
         (70.0, 230.0, 50.0),
     ];
     let (story, states) = played(20 * MS, true, &out);
-    let broken_off = story.iter().filter(|merged| matches!(merged.what, Happening::BrokenOff(BrokenOff::Voltage(30.0))));
-    assert_eq!(broken_off.count(), 2, "{story:?}");
+    let broken_off = |merged: &Merged| merged.what == Happening::BrokenOff(BrokenOff::Voltage(30.0), 2);
+    assert!(story.iter().any(broken_off), "{story:?}");
     let connected: Vec<f64> =
         story.iter().filter(|merged| merged.what == Happening::Connected).map(|merged| merged.earliest as f64 / 1e6).collect();
     assert_eq!(connected.len(), 1, "{story:?}");
@@ -156,7 +156,7 @@ fn repeated_dips_do_not_add_up_and_stages_time_by_themselves() {
     let (story, _) = played(20 * MS, true, &[(5.0, 230.0, 50.0), (0.9, 268.0, 50.0), (0.5, 280.0, 50.0), (1.0, 230.0, 50.0)]);
     let trips = trips(&story);
     assert!(trips[0].0.contains(&"overvoltage-2"), "{trips:?}");
-    assert!((trips[0].2.unwrap() - 6.1).abs() <= 0.02, "{trips:?}");
+    assert!((trips[0].1 - 5.88).abs() < 1e-6 && (trips[0].2.unwrap() - 6.1).abs() <= 0.02, "{trips:?}");
 }
 
 /// One-second values cannot decide a stage of 0.2 s: neither that it tripped, between two of them the
@@ -167,7 +167,8 @@ fn a_coarse_log_does_not_decide_a_fast_stage() {
         let (story, _) = played(S, true, &[(10.0, 230.0, 50.0), (seconds, 280.0, 50.0), (10.0, 230.0, 50.0)]);
         let may = trips(&story);
         assert_eq!((may.len(), &may[0].0, may[0].2), (1, &vec!["overvoltage-2"], None), "{may:?}");
-        assert!((9.0..=10.0).contains(&may[0].1));
+        // right after the last value that was inside
+        assert!((may[0].1 - 9.0).abs() < 1e-9, "{may:?}");
     }
     let (story, states) = played(S, true, &[(10.0, 230.0, 50.0), (5.0, 280.0, 50.0), (10.0, 230.0, 50.0)]);
     let trip = trips(&story);

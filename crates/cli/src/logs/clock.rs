@@ -237,7 +237,7 @@ mod tests {
         let local = ["2026-01-14 12:03:00", "2026-01-14 12:03:01,25", "2026-01-14 12:04"];
         assert_eq!(read(&local, None), (Shown::AsWritten, expected.clone()));
         assert_eq!(read(&["1768392180", "1768392181.25", "1768392240"], None), (Shown::At(0), expected.clone()));
-        assert_eq!(read(&["1768392180000", "1768392181250", "1768392240000"], None), (Shown::At(0), expected.clone()));
+        assert_eq!(read(&["1768392180000", "1768392181250", "1768392240000"], None), (Shown::At(0), expected));
         assert_eq!(read(&["0", "1.25", "60"], None), (Shown::Relative, vec![0, 1_250_000, 60 * SECOND]));
         assert_eq!(read(&["0.0", "1250", "60000"], Some("ms")), (Shown::Relative, vec![0, 1_250_000, 60 * SECOND]));
         // 0.1 has no binary number of its own: counted, 3 × 0.1 s is 300 ms

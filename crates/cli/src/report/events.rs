@@ -166,9 +166,11 @@ pub struct EventReport {
     pub stages: Vec<&'static str>,
     /// What a stage looks at, or what broke an observation off, in volts or hertz.
     pub value: Option<f64>,
-    /// At the earliest.
+    /// How many times in a row: of broken-off observations, else 1.
+    pub times: u64,
+    /// At the earliest; of several in a row, the first.
     pub earliest: MomentReport,
-    /// At the latest, if it happened.
+    /// At the latest, if it happened; of several in a row, the last.
     pub latest: MomentReport,
     /// `certain`; `may-have` where only a device that leaves as soon and returns as late as it may did
     /// so; `at-the-latest` where only one that leaves as late and returns as soon as it may did.

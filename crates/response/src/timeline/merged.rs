@@ -24,8 +24,8 @@ pub enum Happening {
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
-    /// It was off, and had to begin its observation again.
-    BrokenOff(BrokenOff),
+    /// It was off, and had to begin its observation again; by what at last, and how many times in a row.
+    BrokenOff(BrokenOff, u64),
 }
 
 /// A happening, when at the earliest and at the latest, and how sure it is.
@@ -49,7 +49,7 @@ impl Player<'_> {
         let mut story = merged(&soonest, &latest);
         story.extend(broken_off(self.changes()));
         story.sort_by_key(|merged| merged.earliest);
-        story
+        in_a_row(story)
     }
 }
 
@@ -98,9 +98,25 @@ fn broken_off([soonest, latest]: [&[Change]; 2]) -> Vec<Merged> {
     };
     let (soonest, latest) = (of(soonest), of(latest));
     let has = |others: &[(Micros, BrokenOff)], at| others.binary_search_by_key(&at, |(at, _)| *at).is_ok();
-    let told = |(at, by), sure| Merged { what: Happening::BrokenOff(by), earliest: at, latest: at, sure };
+    let told = |(at, by), sure| Merged { what: Happening::BrokenOff(by, 1), earliest: at, latest: at, sure };
     let own = soonest.iter().map(|one| told(*one, if has(&latest, one.0) { Sure::Certain } else { Sure::SoonestOnly }));
     own.chain(latest.iter().filter(|one| !has(&soonest, one.0)).map(|one| told(*one, Sure::LatestOnly))).collect()
+}
+
+/// Observations that were broken off again and again are one happening.
+fn in_a_row(story: Vec<Merged>) -> Vec<Merged> {
+    let mut told: Vec<Merged> = Vec::new();
+    for merged in story {
+        match (told.last_mut(), &merged.what) {
+            (Some(Merged { what: Happening::BrokenOff(by, times), latest, sure, .. }), Happening::BrokenOff(last, _))
+                if *sure == merged.sure =>
+            {
+                (*by, *times, *latest) = (*last, *times + 1, merged.latest);
+            }
+            _ => told.push(merged),
+        }
+    }
+    told
 }
 
 fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {

@@ -200,11 +200,13 @@ impl Building<'_> {
             (_, Some(margin)) => finite(delay + margin),
             _ => Micros::MAX,
         };
-        if is_held("definite-delay") || !(is_held("clearing-time") || is_held("operate-time") || is_held("unnamed-time")) {
-            if let Some([least, most]) = self.span(function, "definite-delay") {
-                let least = least.max(0.0);
-                return Some((micros(least), if least == most { off_by(least) } else { disconnection.map_or(Micros::MAX, finite) }));
-            }
+        // what the device itself shows comes before what its region brings
+        let shows_another_time = ["clearing-time", "operate-time", "unnamed-time"].into_iter().any(is_held);
+        if (is_held("definite-delay") || !shows_another_time)
+            && let Some([least, most]) = self.span(function, "definite-delay")
+        {
+            let least = least.max(0.0);
+            return Some((micros(least), if least == most { off_by(least) } else { disconnection.map_or(Micros::MAX, finite) }));
         }
         if let Some([_, most]) = self.span(function, "clearing-time") {
             return Some((0, finite(most)));

@@ -111,7 +111,7 @@ fn grouped(n: u64) -> String {
     let digits = n.to_string();
     let mut grouped = String::new();
     for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at) % 3 == 0 {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
             grouped.push(',');
         }
         grouped.push(digit);
@@ -123,7 +123,7 @@ fn timeline(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Res
     if device.events.is_empty() {
         return Ok(());
     }
-    let all: u64 = device.counts.iter().map(|count| count.count).sum();
+    let all = device.events.len() as u64;
     let summed = if all > TOLD as u64 { format!("{} events; the first and the last are told", grouped(all)) } else { String::new() };
     render::heading(out, "TIMELINE", &summed)?;
     let mut table = table::table(["When", "What", "How sure"], width);
@@ -154,6 +154,7 @@ fn when(event: &EventReport) -> String {
 }
 
 fn what(event: &EventReport) -> String {
+    let again = if event.times > 1 { format!(" {} times, the last at", grouped(event.times)) } else { String::from(":") };
     match event.what {
         "tripped" => {
             let stages: Vec<&str> = event.stages.iter().map(|stage| title(stage)).collect();
@@ -164,10 +165,10 @@ fn what(event: &EventReport) -> String {
         }
         "connected" => "connected, and came up".to_owned(),
         "broken-off-by-voltage" => {
-            format!("observation begun again: {}", event.value.map_or("no voltage".to_owned(), |v| format!("{v:.1} V")))
+            format!("observation begun again{again} {}", event.value.map_or("no voltage".to_owned(), |v| format!("{v:.1} V")))
         }
         "broken-off-by-frequency" => {
-            format!("observation begun again: {}", event.value.map_or("no frequency".to_owned(), |f| format!("{f:.2} Hz")))
+            format!("observation begun again{again} {}", event.value.map_or("no frequency".to_owned(), |f| format!("{f:.2} Hz")))
         }
         _ => "left, while the log says nothing".to_owned(),
     }

@@ -113,15 +113,18 @@ fn what(happening: &Happening, equipment: &Equipment) -> (&'static str, Vec<&'st
         Happening::Connected => ("connected", Vec::new(), None),
         Happening::Tripped(stages, value) => ("tripped", equipment.protection.functions(stages), Some(*value).filter(|v| !v.is_nan())),
         Happening::LeftUnseen => ("left-unseen", Vec::new(), None),
-        Happening::BrokenOff(BrokenOff::Voltage(volts)) => ("broken-off-by-voltage", Vec::new(), Some(*volts).filter(|v| !v.is_nan())),
-        Happening::BrokenOff(BrokenOff::Frequency(hertz)) => ("broken-off-by-frequency", Vec::new(), Some(*hertz).filter(|f| !f.is_nan())),
+        Happening::BrokenOff(BrokenOff::Voltage(volts), _) => ("broken-off-by-voltage", Vec::new(), Some(*volts).filter(|v| !v.is_nan())),
+        Happening::BrokenOff(BrokenOff::Frequency(hertz), _) => {
+            ("broken-off-by-frequency", Vec::new(), Some(*hertz).filter(|f| !f.is_nan()))
+        }
     }
 }
 
 fn event(merged: &Merged, equipment: &Equipment, scene: &Scene) -> EventReport {
     let (what, stages, value) = what(&merged.what, equipment);
     let (earliest, latest) = (scene.earliest(merged.earliest), scene.latest(merged.latest));
-    EventReport { what, stages, value, earliest, latest, sure: sure_word(merged.sure) }
+    let times = if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
+    EventReport { what, stages, value, times, earliest, latest, sure: sure_word(merged.sure) }
 }
 
 fn counts(story: &[Merged], equipment: &Equipment, scene: &Scene) -> Vec<CountReport> {
@@ -134,7 +137,7 @@ fn counts(story: &[Merged], equipment: &Equipment, scene: &Scene) -> Vec<CountRe
             counts.push(CountReport { what, stages, sure, count: 0, by_hour: None });
             counts.len() - 1
         });
-        counts[at].count += 1;
+        counts[at].count += if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
         if let Some(hour) = scene.clock.hour(merged.earliest) {
             counts[at].by_hour.get_or_insert([0; 24])[hour] += 1;
         }
