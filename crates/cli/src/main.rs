@@ -3,6 +3,7 @@
 mod args;
 mod commands;
 mod files;
+mod logs;
 mod pipeline;
 mod render;
 mod report;

@@ -4,6 +4,7 @@ pub mod affected;
 pub mod attest;
 pub mod curve;
 pub mod diff;
+pub mod events;
 pub mod fleet;
 pub mod identify;
 pub mod lint;

@@ -120,14 +120,7 @@ pub struct FrequencyAnswer {
     pub of: FrequencyBase,
 }
 
-/// Of what power the answer to high frequency takes its per cents.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FrequencyBase {
-    /// Of the power at the moment of passing the start: 50 % of 70 % is 35 %.
-    Momentary,
-    /// Of rated power: 70 % less 50 % is 20 %.
-    Rated,
-}
+pub use settings_model::files::FrequencyBase;
 
 /// Why it is not clear what a device will do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -142,6 +135,8 @@ pub enum Unclear {
     Rating(FactId),
     /// The priority between active and reactive power is not stated; reactive was taken to be kept.
     Priority,
+    /// Of what power the answer to frequency takes its fall is not known; of momentary power was taken.
+    FrequencyBase,
 }
 
 /// Builds a device from what it holds.
@@ -152,10 +147,9 @@ pub fn device<'v>(
     held: &dyn Fn(SettingId) -> Option<&'v Value>,
     circumstances: Circumstances<'_>,
     percent_of: Option<PercentOf>,
-    frequency_base: FrequencyBase,
 ) -> (Option<Device>, Vec<Unclear>) {
     let mut reading = Reading { held, circumstances, unclear: Vec::new() };
-    let device = reading.ratings(percent_of).map(|ratings| reading.device(ratings, frequency_base));
+    let device = reading.ratings(percent_of).map(|ratings| reading.device(ratings, percent_of.and_then(|of| of.frequency_response)));
     (device, reading.unclear)
 }
 
@@ -187,7 +181,7 @@ impl Reading<'_, '_> {
         Some(Ratings { apparent, active, percent_active, percent_reactive })
     }
 
-    fn device(&mut self, ratings: Ratings, frequency_base: FrequencyBase) -> Device {
+    fn device(&mut self, ratings: Ratings, frequency_base: Option<FrequencyBase>) -> Device {
         let of_active = ratings.percent_active / 100.0;
         let capability = |key| {
             let percent = self.number("reactive-capability", key);
@@ -318,8 +312,12 @@ impl Reading<'_, '_> {
         }
     }
 
-    fn frequency(&mut self, function: &str, of: FrequencyBase) -> Option<FrequencyAnswer> {
+    fn frequency(&mut self, function: &str, of: Option<FrequencyBase>) -> Option<FrequencyAnswer> {
         let line = self.line(function, 1.0)?;
+        let of = of.unwrap_or_else(|| {
+            self.unclear.push(Unclear::FrequencyBase);
+            FrequencyBase::Momentary
+        });
         let ends = [line.points().first()?[0], line.points().last()?[0]];
         let start = if function == "over-frequency-response" { ends[0] } else { ends[1] };
         let number = |key| self.number(function, key).unwrap_or(0.0);

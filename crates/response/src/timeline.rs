@@ -15,17 +15,27 @@
 //! - an observation starts when voltage and frequency are both inside and starts again at any excursion;
 //!   a ride-through does not start a ramp again, a trip does; to cease for a moment is not a trip;
 //! - a mean is weighted by time over its whole window, exact in integers, and undecided until the window
-//!   is full.
+//!   is full;
+//! - a log coarser than a stage's time never proves that the stage tripped: between two values outside
+//!   it may have come back; nor that it did not: between two inside it may have gone out. The first is a
+//!   trip that "may have been", the second is for whoever tells of the log to say.
 
+mod calm;
+mod energy;
 mod frequency_memory;
+mod giving;
+mod mean_watch;
 mod merged;
 mod player;
 mod protection;
 mod rolling_mean;
+mod track;
 
-pub use merged::{Happening, Merged, Window};
-pub use player::{Cause, Change, Energy, Lost, Player, State};
+pub use energy::{Cause, Energy, Lost};
+pub use merged::{Happening, Merged, Sure};
+pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
+pub use track::{BrokenOff, Change, Left, State};
 
 /// Whole microseconds, since whatever the log counts from.
 pub type Micros = i64;

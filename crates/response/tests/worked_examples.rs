@@ -23,8 +23,8 @@ fn holding(settings: &str, base: FrequencyBase) -> Device {
     facts.set_number(FactId::Nameplate, 10_000.into());
     facts.set_number(FactId::LimitedTo, 10_000.into());
     let circumstances = Circumstances { facts: &facts, nominal_frequency: Some(Exact::from(50)) };
-    let of = PercentOf { active: PowerBase::RatedApparentPower, reactive: PowerBase::RatedApparentPower };
-    device(&|id| settings.get(id).map(|known| &known.value), circumstances, Some(of), base).0.unwrap()
+    let of = PercentOf { active: PowerBase::RatedApparentPower, reactive: PowerBase::RatedApparentPower, frequency_response: Some(base) };
+    device(&|id| settings.get(id).map(|known| &known.value), circumstances, Some(of)).0.unwrap()
 }
 
 fn at(device: &Device, voltage: f64, frequency: f64, percent: f64) -> OperatingPoint {
@@ -274,6 +274,6 @@ fn an_export_limit_counted_on_each_phase_lets_three_times_as_much_out() {
     facts.set_number(FactId::LimitedTo, 10_000.into());
     facts.set_number(FactId::Phases, 3.into());
     let circumstances = Circumstances { facts: &facts, nominal_frequency: None };
-    let (device, _) = device(&|id| settings.get(id).map(|known| &known.value), circumstances, None, FrequencyBase::Rated);
+    let (device, _) = device(&|id| settings.get(id).map(|known| &known.value), circumstances, None);
     assert_eq!(at(&device.unwrap(), 230.0, 50.0, 100.0).active, 6000.0);
 }

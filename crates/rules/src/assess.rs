@@ -510,8 +510,10 @@ fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> S
     faults.chain(others.map(of_outcome)).max().unwrap_or(SiteVerdict::Complies)
 }
 
-fn region_stands(device: &Device<'_>, left: &Holding<'_>, rulebook: &Rulebook) -> RegionStands {
-    let Some(selected) = &left.region_selected else { return RegionStands::NotStated };
+/// Whether the region selected on a device stands for what is not stated of one moment.
+#[must_use]
+pub fn region_stands(device: &Device<'_>, holding: &Holding<'_>, rulebook: &Rulebook) -> RegionStands {
+    let Some(selected) = &holding.region_selected else { return RegionStands::NotStated };
     if **selected != *rulebook.region {
         return RegionStands::OtherRegion;
     }

@@ -271,14 +271,16 @@ fn ieee_1547_has_the_published_figures() {
 /// active power of the rated active power and reactive power of the rated apparent power, at 60 Hz.
 #[test]
 fn a_rulebook_knows_what_its_percentages_are_of() {
-    use settings_model::files::PowerBase;
-    for (standard, region, nominal, hertz, active) in [
-        ("ieee-1547/2018", "b-iii", None, 60, PowerBase::RatedActivePower),
-        ("as-nzs-4777.2/2020-amd2", "australia-a", Some(230), 50, PowerBase::RatedApparentPower),
+    use settings_model::files::{FrequencyBase, PowerBase};
+    for (standard, region, nominal, hertz, active, frequency) in [
+        ("ieee-1547/2018", "b-iii", None, 60, PowerBase::RatedActivePower, FrequencyBase::Rated),
+        // the base of the answer to frequency from memory
+        ("as-nzs-4777.2/2020-amd2", "australia-a", Some(230), 50, PowerBase::RatedApparentPower, FrequencyBase::Momentary),
     ] {
         let (_, rulebook) = resolved(standard, region);
         let of = rulebook.percent_of.unwrap();
         assert_eq!((of.active, of.reactive), (active, PowerBase::RatedApparentPower), "{standard}");
+        assert_eq!(of.frequency_response, Some(frequency), "{standard}");
         assert_eq!((rulebook.nominal, rulebook.nominal_frequency), (nominal.map(Into::into), Some(hertz.into())), "{standard}");
     }
 }

@@ -7,6 +7,7 @@ use rules::phrase::to_set;
 use settings_model::catalogue::SettingId;
 use settings_model::claim::Part;
 use settings_model::exact::Exact;
+use settings_model::files::PercentOf;
 use settings_model::value::Value;
 
 /// A device as it acts.
@@ -22,7 +23,8 @@ pub struct Acting {
 }
 
 /// What a device does by its settings; of a device of which nothing is recorded, by those required.
-pub fn acting(held: &Held<'_>, of: FrequencyBase) -> Acting {
+/// `fall_of` says of what power its response to high frequency falls, in place of the standard.
+pub fn acting(held: &Held<'_>, fall_of: Option<FrequencyBase>) -> Acting {
     let rulebook = held.asked.as_ref().map(|(book, _)| &book.rulebook);
     let requirement = held.asked.as_ref().map(|(_, counted)| &counted.requirement);
     let required: Vec<(SettingId, Value)> = match (held.holding, requirement) {
@@ -40,7 +42,9 @@ pub fn acting(held: &Held<'_>, of: FrequencyBase) -> Acting {
         stated.or_else(brought).or_else(asked)
     };
     let circumstances = Circumstances { facts: &held.facts, nominal_frequency: rulebook.and_then(|rulebook| rulebook.nominal_frequency) };
-    let (device, unclear) = device(&value, circumstances, rulebook.and_then(|rulebook| rulebook.percent_of), of);
+    let percent_of = rulebook.and_then(|rulebook| rulebook.percent_of);
+    let percent_of = percent_of.map(|of| PercentOf { frequency_response: fall_of.or(of.frequency_response), ..of });
+    let (device, unclear) = device(&value, circumstances, percent_of);
     // of what nobody asks for and nobody states, nothing is said
     let is_asked =
         |state: SettingId| requirement.and_then(|requirement| requirement.get(state)).is_some_and(|resolved| !resolved.entry.keeps_off());
@@ -60,5 +64,6 @@ pub fn taken_for_granted(unclear: &Unclear) -> String {
         Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is taken to act", modes.join(" and "), modes[0]),
         Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is taken instead", fact.row().title),
         Unclear::Priority => "which kind of power comes first at full apparent power is not stated; reactive power is taken to".to_owned(),
+        Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
     }
 }

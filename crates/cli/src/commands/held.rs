@@ -1,7 +1,7 @@
 //! A device of a site at one moment: what it holds, and what is asked of it today.
 
 use super::operand::{Fault, Moment, SiteOperand};
-use rules::assess::{Assessor, RegionStands, request_of};
+use rules::assess::{Assessor, RegionStands, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::departures;
 use settings_model::catalogue::Equipment;
@@ -52,8 +52,9 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
             Moment::AsFound => device.as_found.as_ref(),
             Moment::AsLeft => device.as_left.as_ref(),
         };
-        let left = assessment.devices.iter().find(|result| result.name == name);
-        let region_stands = moment == Moment::AsLeft && left.is_some_and(|result| result.region == RegionStands::Yes);
+        let stands =
+            |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
+        let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
         Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
     });
     Ok(held.collect())

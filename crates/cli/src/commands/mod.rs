@@ -7,6 +7,7 @@ mod check;
 mod completions;
 mod curve;
 mod diff;
+mod events;
 mod explain;
 mod held;
 mod identify;
@@ -49,6 +50,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
+        Command::Events(args) => events::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),

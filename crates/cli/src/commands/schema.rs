@@ -7,6 +7,7 @@ use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
+use crate::report::events::EventsReport;
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
@@ -37,6 +38,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::LintReport => schemars::schema_for!(LintReport).to_value(),
         SchemaKind::RiseReport => schemars::schema_for!(RiseReport).to_value(),
         SchemaKind::RevisionReport => schemars::schema_for!(RevisionReport).to_value(),
+        SchemaKind::EventsReport => schemars::schema_for!(EventsReport).to_value(),
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };
     let mut out = io::stdout().lock();

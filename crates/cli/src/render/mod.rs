@@ -42,9 +42,10 @@ pub fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
 
 /// The same at the beginning.
 pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
+    let rest = if rest.is_empty() { String::new() } else { format!("  {rest}") };
     match colour() {
-        true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m  {rest}"),
-        false => writeln!(out, "{words}  {rest}"),
+        true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m{rest}"),
+        false => writeln!(out, "{words}{rest}"),
     }
 }
 

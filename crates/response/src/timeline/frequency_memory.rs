@@ -40,11 +40,18 @@ impl FrequencyMemory {
     ) -> Option<f64> {
         if frequency > answer.start {
             let excursion = self.0.get_or_insert(Excursion { from: given, lowest: given, back: None });
-            excursion.lowest = excursion.lowest.min(answer.most(frequency, excursion.from, rated));
+            let most = answer.most(frequency, excursion.from, rated);
+            // an answer without hysteresis and hold follows the frequency both ways
+            let remembers = answer.hysteresis > 0.0 || answer.hold > 0.0;
+            excursion.lowest = if remembers { excursion.lowest.min(most) } else { most };
             excursion.back = None;
             return Some(excursion.lowest);
         }
         let excursion = self.0.as_mut()?;
+        if answer.hysteresis == 0.0 && answer.hold == 0.0 && !frequency.is_nan() {
+            self.0 = None;
+            return None;
+        }
         // what the log does not say is not back
         if frequency.is_nan() || frequency > answer.start - answer.hysteresis {
             excursion.back = None;

@@ -1,35 +1,44 @@
 //! What the two devices agree on, and where they differ, as one story.
 
-use super::player::{Change, Player, State};
+use super::player::Player;
+use super::track::{BrokenOff, Change, Left};
 use super::{Micros, Protection};
 
-/// A moment that is known within two others.
+/// How sure a happening is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Window {
-    /// The earliest.
-    pub earliest: Micros,
-    /// The latest; `None` where it may not have happened at all.
-    pub latest: Option<Micros>,
+pub enum Sure {
+    /// Every device that does nothing forbidden did it.
+    Certain,
+    /// Only the one that leaves as soon as it may and returns as late as it may did it here.
+    SoonestOnly,
+    /// Only the one that leaves as late as it may and returns as soon as it may did it here.
+    LatestOnly,
 }
 
 /// What happened.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Happening {
     /// A device that was off began to connect or to come up.
     Connected,
-    /// One of these stages tripped, by their places among the stages.
-    Tripped(Vec<usize>),
-    /// The log says nothing from here on.
-    Gap,
+    /// One of these stages tripped, by their places among the stages; the value of what it looks at.
+    Tripped(Vec<usize>, f64),
+    /// It may have left while the log said nothing.
+    LeftUnseen,
+    /// It was off, and had to begin its observation again; by what at last, and how many times in a row.
+    BrokenOff(BrokenOff, u64),
 }
 
-/// A happening and when.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A happening, when at the earliest and at the latest, and how sure it is.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Merged {
     /// What.
     pub what: Happening,
-    /// When.
-    pub when: Window,
+    /// At the earliest.
+    pub earliest: Micros,
+    /// At the latest, if it happened.
+    pub latest: Micros,
+    /// How sure.
+    pub sure: Sure,
 }
 
 impl Player<'_> {
@@ -37,37 +46,36 @@ impl Player<'_> {
     #[must_use]
     pub fn story(&self) -> Vec<Merged> {
         let [soonest, latest] = self.changes().map(turns);
-        merged(&soonest, &latest)
+        let mut story = merged(&soonest, &latest);
+        story.extend(broken_off(self.changes()));
+        story.sort_by_key(|merged| merged.earliest);
+        in_a_row(story)
     }
 }
 
-/// A trip, a connection or a gap.
+/// A trip or a connection.
 #[derive(Clone, Copy, Debug)]
 struct Turn {
     at: Micros,
     what: Kind,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Kind {
-    Trip(usize),
+    Left(Left),
     Connect,
-    Gap,
 }
 
 fn turns(changes: &[Change]) -> Vec<Turn> {
-    let mut was_off = changes.first().is_some_and(|first| matches!(first.to, State::Waiting | State::Observing));
+    let mut was_on = changes.first().is_none_or(|first| first.to.is_on());
     let mut turns = Vec::new();
     for change in changes {
-        let is_off = matches!(change.to, State::Waiting | State::Observing);
-        if change.after_gap {
-            turns.push(Turn { at: change.at, what: Kind::Gap });
-        } else if let Some(stage) = change.tripped {
-            turns.push(Turn { at: change.at, what: Kind::Trip(stage) });
-        } else if was_off && !is_off {
+        if let Some(left) = change.left {
+            turns.push(Turn { at: change.at, what: Kind::Left(left) });
+        } else if !was_on && change.to.is_on() {
             turns.push(Turn { at: change.at, what: Kind::Connect });
         }
-        was_off = is_off;
+        was_on = change.to.is_on();
     }
     turns
 }
@@ -75,34 +83,62 @@ fn turns(changes: &[Change]) -> Vec<Turn> {
 /// Pairs the turns of the two. What only one of them did may have happened.
 fn merged(soonest: &[Turn], latest: &[Turn]) -> Vec<Merged> {
     let (mut one, mut other, mut story) = (0, 0, Vec::new());
-    while let Some((what, when, used)) = pair(&soonest[one..], &latest[other..]) {
-        story.push(Merged { what, when });
+    while let Some((merged, used)) = pair(&soonest[one..], &latest[other..]) {
+        story.push(merged);
         one += used[0];
         other += used[1];
     }
-    story.sort_by_key(|merged| merged.when.earliest);
     story
 }
 
-fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Happening, Window, [usize; 2])> {
-    match (soonest.first(), latest.first()) {
-        (None, None) => None,
-        (Some(a), Some(b)) => Some(match (a.what, b.what) {
-            (Kind::Gap, Kind::Gap) => (Happening::Gap, at(a.at, b.at), [1, 1]),
-            (Kind::Trip(x), Kind::Trip(y)) if meets(a, b, soonest) => {
-                let stages = if x == y { vec![x] } else { vec![x, y] };
-                (Happening::Tripped(stages), at(a.at, b.at), [1, 1])
+/// Where observations were broken off: of both, or of one that was off alone.
+fn broken_off([soonest, latest]: [&[Change]; 2]) -> Vec<Merged> {
+    let of = |changes: &[Change]| -> Vec<(Micros, BrokenOff)> {
+        changes.iter().filter_map(|change| Some((change.at, change.broken_off?))).collect()
+    };
+    let (soonest, latest) = (of(soonest), of(latest));
+    let has = |others: &[(Micros, BrokenOff)], at| others.binary_search_by_key(&at, |(at, _)| *at).is_ok();
+    let told = |(at, by), sure| Merged { what: Happening::BrokenOff(by, 1), earliest: at, latest: at, sure };
+    let own = soonest.iter().map(|one| told(*one, if has(&latest, one.0) { Sure::Certain } else { Sure::SoonestOnly }));
+    own.chain(latest.iter().filter(|one| !has(&soonest, one.0)).map(|one| told(*one, Sure::LatestOnly))).collect()
+}
+
+/// Observations that were broken off again and again are one happening.
+fn in_a_row(story: Vec<Merged>) -> Vec<Merged> {
+    let mut told: Vec<Merged> = Vec::new();
+    for merged in story {
+        match (told.last_mut(), &merged.what) {
+            (Some(Merged { what: Happening::BrokenOff(by, times), latest, sure, .. }), Happening::BrokenOff(last, _))
+                if *sure == merged.sure =>
+            {
+                (*by, *times, *latest) = (*last, *times + 1, merged.latest);
             }
-            (Kind::Connect, Kind::Connect) => (Happening::Connected, at(b.at, a.at), [1, 1]),
-            // the earlier of the two stands alone; a gap waits for the other's
-            (Kind::Gap, _) => (happening(b.what), alone(b.at), [0, 1]),
-            (_, Kind::Gap) => (happening(a.what), alone(a.at), [1, 0]),
-            _ if a.at <= b.at => (happening(a.what), alone(a.at), [1, 0]),
-            _ => (happening(b.what), alone(b.at), [0, 1]),
-        }),
-        (Some(a), None) => Some((happening(a.what), alone(a.at), [1, 0])),
-        (None, Some(b)) => Some((happening(b.what), alone(b.at), [0, 1])),
+            _ => told.push(merged),
+        }
     }
+    told
+}
+
+fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {
+    let alone = |turn: &Turn, sure| Merged { what: happening(turn.what), earliest: turn.at, latest: turn.at, sure };
+    let both = |a: &Turn, b: &Turn, what| Merged { what, earliest: a.at.min(b.at), latest: a.at.max(b.at), sure: Sure::Certain };
+    Some(match (soonest.first(), latest.first()) {
+        (None, None) => return None,
+        (Some(a), None) => (alone(a, Sure::SoonestOnly), [1, 0]),
+        (None, Some(b)) => (alone(b, Sure::LatestOnly), [0, 1]),
+        (Some(a), Some(b)) => match (a.what, b.what) {
+            (Kind::Left(Left::Stage(x, value)), Kind::Left(Left::Stage(y, _))) if meets(a, b, soonest) => {
+                let stages = if x == y { vec![x] } else { vec![x, y] };
+                (both(a, b, Happening::Tripped(stages, value)), [1, 1])
+            }
+            // the late one connects first; both tell of one connection unless it leaves again before
+            (Kind::Connect, Kind::Connect) if latest.get(1).is_none_or(|next| a.at <= next.at) => {
+                (both(a, b, Happening::Connected), [1, 1])
+            }
+            _ if a.at <= b.at => (alone(a, Sure::SoonestOnly), [1, 0]),
+            _ => (alone(b, Sure::LatestOnly), [0, 1]),
+        },
+    })
 }
 
 /// Whether the late device tripped before the early one was back: then both tell of one trip.
@@ -111,19 +147,11 @@ fn meets(early: &Turn, late: &Turn, soonest: &[Turn]) -> bool {
     early.at <= late.at && back.is_none_or(|back| late.at <= back.at)
 }
 
-fn at(one: Micros, other: Micros) -> Window {
-    Window { earliest: one.min(other), latest: Some(one.max(other)) }
-}
-
-fn alone(at: Micros) -> Window {
-    Window { earliest: at, latest: None }
-}
-
 fn happening(kind: Kind) -> Happening {
     match kind {
-        Kind::Trip(stage) => Happening::Tripped(vec![stage]),
+        Kind::Left(Left::Stage(stage, value)) => Happening::Tripped(vec![stage], value),
+        Kind::Left(Left::Unseen) => Happening::LeftUnseen,
         Kind::Connect => Happening::Connected,
-        Kind::Gap => Happening::Gap,
     }
 }
 

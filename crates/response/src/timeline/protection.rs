@@ -1,5 +1,6 @@
 //! The stages of a device, and when it may connect.
 
+use super::track::BrokenOff;
 use super::{Micros, Sample};
 
 /// What makes a device leave and return.
@@ -26,7 +27,7 @@ pub struct Stage {
     pub threshold: f64,
     /// How long the condition has to last before it may trip.
     pub least: Micros,
-    /// By when it has to be off, from the same moment.
+    /// By when it has to be off, from the same moment; [`Micros::MAX`] where nobody says.
     pub most: Micros,
 }
 
@@ -60,23 +61,35 @@ pub(super) enum Standing {
 }
 
 impl Stage {
-    /// Where a momentary value stands; means are somebody else's.
-    pub(super) fn standing(&self, sample: &Sample) -> Standing {
-        let value = match (self.watched, self.side) {
+    /// Where a momentary value stands; means are somebody else's. Of `phases` phases, one that the log
+    /// lacks just now may be anywhere.
+    pub(super) fn standing(&self, sample: &Sample, phases: usize) -> Standing {
+        let standing = self.of(self.value(sample));
+        let lacks_one = self.watched == Watched::AnyPhase && sample.voltage[..phases].iter().any(|v| v.is_nan());
+        if standing == Standing::Inside && lacks_one { Standing::Unknown } else { standing }
+    }
+
+    /// The value that it looks at.
+    pub(super) fn value(&self, sample: &Sample) -> f64 {
+        match (self.watched, self.side) {
             (Watched::Frequency, _) => sample.frequency,
             (_, Side::Above) => sample.highest(),
             (_, Side::Below) => sample.lowest(),
-        };
-        self.of(value)
+        }
     }
 
-    pub(super) fn of(&self, value: f64) -> Standing {
+    fn of(&self, value: f64) -> Standing {
         match self.side {
             _ if value.is_nan() => Standing::Unknown,
             Side::Above if value > self.threshold => Standing::Outside,
             Side::Below if value < self.threshold => Standing::Outside,
             _ => Standing::Inside,
         }
+    }
+
+    /// By when it has to be off after its condition began.
+    pub(super) fn latest(&self, since: Micros) -> Micros {
+        since.saturating_add(self.most)
     }
 }
 
@@ -87,30 +100,36 @@ pub struct Reconnection {
     pub voltage: [f64; 2],
     /// Lowest and highest frequency, in hertz.
     pub frequency: [f64; 2],
-    /// How long both must hold.
-    pub observation: Micros,
+    /// How long both must hold: what is known to be enough at the soonest and at the latest;
+    /// [`Micros::MAX`] where nobody says.
+    pub observation: [Micros; 2],
     /// The longest wait of random length after that.
     pub random: Micros,
     /// From nothing to rated active power, in microseconds; 0 where it does not ramp.
     pub ramp: Micros,
 }
 
+impl Reconnection {
+    /// What of a value lies outside, or is missing.
+    pub(super) fn broken_off(&self, sample: &Sample, phases: usize) -> BrokenOff {
+        let outside = sample.voltage[..phases].iter().find(|v| !(self.voltage[0] <= **v && **v <= self.voltage[1]));
+        outside.map_or(BrokenOff::Frequency(sample.frequency), |v| BrokenOff::Voltage(*v))
+    }
+}
+
 impl Default for Reconnection {
     /// Connects at once, anywhere.
     fn default() -> Self {
         let anywhere = [f64::NEG_INFINITY, f64::INFINITY];
-        Self { voltage: anywhere, frequency: anywhere, observation: 0, random: 0, ramp: 0 }
+        Self { voltage: anywhere, frequency: anywhere, observation: [0; 2], random: 0, ramp: 0 }
     }
 }
 
 impl Reconnection {
     /// Whether voltage and frequency are inside; what the log does not say is not inside.
-    pub(super) fn holds(&self, sample: &Sample) -> bool {
+    pub(super) fn holds(&self, sample: &Sample, phases: usize) -> bool {
         let inside = |value: f64, [low, high]: [f64; 2]| low <= value && value <= high;
-        let has_voltage = sample.voltage.iter().any(|v| !v.is_nan());
-        has_voltage
-            && inside(sample.lowest(), self.voltage)
-            && inside(sample.highest(), self.voltage)
+        sample.voltage[..phases].iter().all(|v| inside(*v, self.voltage))
             && (inside(sample.frequency, self.frequency) || (sample.frequency.is_nan() && self.frequency[0] == f64::NEG_INFINITY))
     }
 }

@@ -11,20 +11,28 @@ const SCALE: f64 = 1e4;
 #[derive(Clone, Debug)]
 pub(super) struct RollingMean {
     window: Micros,
-    /// Samples that reach into the window: when each began to hold, and its phases.
+    /// Values that reach into the window: since when each holds, and its phases.
     held: VecDeque<(Micros, [i64; 3])>,
     /// Sums of voltage times time over what the window covers up to `until`.
     sums: [i64; 3],
-    /// Up to when the last sample was counted.
+    /// Up to when the last value was counted.
     until: Micros,
-    /// From when on the log has been whole.
-    since: Option<Micros>,
-    phases: [bool; 3],
+    /// From when on each phase has been whole.
+    since: [Option<Micros>; 3],
+}
+
+/// A stretch in which every sum is straight.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stretch {
+    pub from: Micros,
+    pub to: Micros,
+    pub before: [i64; 3],
+    pub after: [i64; 3],
 }
 
 impl RollingMean {
     pub(super) fn new(window: Micros) -> Self {
-        Self { window, held: VecDeque::new(), sums: [0; 3], until: 0, since: None, phases: [false; 3] }
+        Self { window, held: VecDeque::new(), sums: [0; 3], until: 0, since: [None; 3] }
     }
 
     /// Forgets everything: what came before a gap is not known any more.
@@ -34,87 +42,74 @@ impl RollingMean {
 
     /// Takes it that this voltage had been held for a whole window before.
     pub(super) fn assume(&mut self, at: Micros, voltage: f64) {
-        self.push(at - self.window, [voltage; 3]);
+        self.push(at - self.window, [voltage; 3], |_| {});
     }
 
-    /// The last sample held until now; this one holds from now on.
-    pub(super) fn push(&mut self, at: Micros, voltage: [f64; 3]) {
-        self.advance(at);
-        self.since.get_or_insert(at);
-        self.phases = voltage.map(|v| !v.is_nan());
-        self.held.push_back((at, voltage.map(|v| if v.is_nan() { 0 } else { (v * SCALE).round() as i64 })));
+    /// The last value held until now; this one holds from now on. Tells of each straight stretch of
+    /// the sums on the way. A phase without a value is not whole again until a window later.
+    pub(super) fn push(&mut self, at: Micros, voltage: [f64; 3], mut told: impl FnMut(Stretch)) {
+        match self.held.is_empty() {
+            true => self.until = at,
+            false => self.advance(at, &mut told),
+        }
+        for (since, v) in self.since.iter_mut().zip(voltage) {
+            *since = if v.is_nan() { None } else { since.or(Some(at)) };
+        }
+        let scaled = voltage.map(|v| if v.is_nan() { 0 } else { (v * SCALE).round() as i64 });
+        // one that goes on as before needs no place of its own
+        if self.held.back().is_none_or(|(_, last)| *last != scaled) {
+            self.held.push_back((at, scaled));
+        }
     }
 
-    fn advance(&mut self, at: Micros) {
-        self.sums = self.sums_at(at);
-        let begins = at - self.window;
-        while self.held.get(1).map_or(at, |(next, _)| *next) <= begins && !self.held.is_empty() {
-            self.held.pop_front();
-        }
-        if let Some((from, _)) = self.held.front_mut() {
-            *from = begins.max(*from);
-        }
-        self.until = at;
-    }
-
-    /// The sums at a later moment, with the last sample held on.
-    fn sums_at(&self, at: Micros) -> [i64; 3] {
-        let (mut sums, begins) = (self.sums, at - self.window);
-        if let Some((_, last)) = self.held.back() {
-            add(&mut sums, last, at - self.until);
-        }
-        for (n, (from, voltage)) in self.held.iter().enumerate() {
-            let ends = self.held.get(n + 1).map_or(at, |(next, _)| *next);
-            let leaves = ends.min(begins) - from;
-            if leaves <= 0 {
-                break;
+    fn advance(&mut self, at: Micros, told: &mut impl FnMut(Stretch)) {
+        let Some((_, entering)) = self.held.back().copied() else { return };
+        while self.until < at {
+            let (from, before) = (self.until, self.sums);
+            let (front_from, front) = self.held[0];
+            // nothing leaves before the first value is a window old
+            let is_leaving = from >= front_from + self.window;
+            let turns =
+                if is_leaving { self.held.get(1).map_or(Micros::MAX, |(next, _)| next + self.window) } else { front_from + self.window };
+            let to = at.min(turns);
+            let lasted = to - from;
+            for phase in 0..3 {
+                let left = if is_leaving { front[phase] } else { 0 };
+                self.sums[phase] += (entering[phase] - left) * lasted;
             }
-            add(&mut sums, voltage, -leaves);
+            if is_leaving && to == turns {
+                self.held.pop_front();
+            }
+            self.until = to;
+            told(Stretch { from, to, before, after: self.sums });
         }
-        sums
     }
 
-    /// The highest mean at the moment of the last sample; `None` until the window is full.
+    /// From when on the mean of each phase is known: a whole window after its first value.
+    pub(super) fn known_from(&self) -> [Option<Micros>; 3] {
+        self.since.map(|since| since.map(|since| since + self.window))
+    }
+
+    /// A threshold in the units of the sums.
+    pub(super) fn limit(&self, threshold: f64) -> i64 {
+        (threshold * SCALE).round() as i64 * self.window
+    }
+
+    /// The highest mean at the moment of the last value; `None` until a window is full.
     pub(super) fn highest(&self) -> Option<f64> {
-        self.full()?;
-        let most = self.sums.iter().zip(self.phases).filter(|(_, has)| *has).map(|(sum, _)| *sum).max()?;
-        Some(most as f64 / self.window as f64 / SCALE)
+        self.highest_sum().map(|sum| self.mean_of(sum))
     }
 
-    /// Whether the highest mean lies strictly above a threshold; decided in integers.
-    pub(super) fn is_above(&self, threshold: f64) -> Option<bool> {
-        self.is_above_at(self.until, threshold)
+    /// The same as a sum.
+    pub(super) fn highest_sum(&self) -> Option<i64> {
+        let known = |since: &Option<Micros>| since.is_some_and(|since| since + self.window <= self.until);
+        self.sums.iter().zip(&self.since).filter(|(_, since)| known(since)).map(|(sum, _)| *sum).max()
     }
 
-    fn is_above_at(&self, at: Micros, threshold: f64) -> Option<bool> {
-        if at - self.since? < self.window {
-            return None;
-        }
-        let limit = (threshold * SCALE).round() as i64 * self.window;
-        Some(self.sums_at(at).iter().zip(self.phases).any(|(sum, has)| has && *sum > limit))
+    /// The mean of a sum, in volts.
+    pub(super) fn mean_of(&self, sum: i64) -> f64 {
+        sum as f64 / self.window as f64 / SCALE
     }
-
-    /// When the mean, with the last sample held on, first lies above a threshold, if it does at `until`.
-    pub(super) fn passes(&self, threshold: f64, until: Micros) -> Option<Micros> {
-        let is_above = |at| self.is_above_at(at, threshold) == Some(true);
-        if !is_above(until) {
-            return None;
-        }
-        let (mut low, mut high) = (self.until, until);
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            if is_above(middle) { high = middle } else { low = middle }
-        }
-        Some(high)
-    }
-
-    fn full(&self) -> Option<()> {
-        (self.until - self.since? >= self.window).then_some(())
-    }
-}
-
-fn add(sums: &mut [i64; 3], voltage: &[i64; 3], lasted: Micros) {
-    sums.iter_mut().zip(voltage).for_each(|(sum, v)| *sum += v * lasted);
 }
 
 #[cfg(test)]
@@ -124,18 +119,34 @@ mod tests {
 
     const TEN_MINUTES: Micros = 600_000_000;
 
+    fn push(mean: &mut RollingMean, at: Micros, voltage: f64) {
+        mean.push(at, [voltage, f64::NAN, f64::NAN], |_| {});
+    }
+
     #[test]
     fn it_is_weighted_by_time_and_undecided_until_the_window_is_full() {
         let mut mean = RollingMean::new(TEN_MINUTES);
-        mean.push(0, [250.0, f64::NAN, f64::NAN]);
-        mean.push(599_999_999, [260.0, f64::NAN, f64::NAN]);
+        push(&mut mean, 0, 250.0);
+        push(&mut mean, 599_999_999, 260.0);
         assert_eq!(mean.highest(), None);
-        mean.push(TEN_MINUTES, [260.0, f64::NAN, f64::NAN]);
+        push(&mut mean, TEN_MINUTES, 260.0);
         let expected = (250.0 * 599_999_999.0 + 260.0) / 6e8;
         assert!((mean.highest().unwrap() - expected).abs() < 1e-9);
         // five minutes on: half and half, whatever lies before
-        mean.push(900_000_000, [0.0, f64::NAN, f64::NAN]);
+        push(&mut mean, 900_000_000, 0.0);
         assert!((mean.highest().unwrap() - 255.0).abs() < 1e-6);
+    }
+
+    /// A value that is missing does not count as nought volts: its phase waits for a whole window.
+    #[test]
+    fn a_phase_that_was_missing_is_not_known_for_a_window() {
+        let mut mean = RollingMean::new(TEN_MINUTES);
+        for second in 0..2000i64 {
+            let first = if second == 900 { f64::NAN } else { 260.0 };
+            mean.push(second * 1_000_000, [first, 250.0, f64::NAN], |_| {});
+            let expected = if (600..900).contains(&second) || second >= 1501 { Some(260.0) } else { Some(250.0) };
+            assert_eq!(mean.highest(), expected.filter(|_| second >= 600), "{second}");
+        }
     }
 
     /// A flat line exactly at the threshold is not above it, however long it lasts.
@@ -143,10 +154,12 @@ mod tests {
     fn a_sum_does_not_drift() {
         let mut mean = RollingMean::new(TEN_MINUTES);
         for second in 0..200_000i64 {
-            mean.push(second * 1_000_000, [258.0; 3]);
-            assert_ne!(mean.is_above(258.0), Some(true), "{second}");
+            let wobble = if second % 2 == 0 { 257.9 } else { 258.1 };
+            mean.push(second * 1_000_000, [258.0, wobble, f64::NAN], |_| {});
+            if second >= 600 && second % 2 == 0 {
+                assert_eq!(mean.sums[..2], [mean.limit(258.0); 2], "{second}");
+            }
         }
-        assert_eq!(mean.is_above(257.9999), Some(true));
     }
 
     proptest! {
@@ -157,7 +170,7 @@ mod tests {
             let (mut at, mut log) = (0i64, Vec::new());
             for (step, tenths) in steps {
                 let voltage = f64::from(tenths) / 10.0;
-                mean.push(at, [voltage, f64::NAN, f64::NAN]);
+                push(&mut mean, at, voltage);
                 log.push((at, voltage));
                 let begins = at - TEN_MINUTES;
                 let held = log.windows(2).map(|pair| {

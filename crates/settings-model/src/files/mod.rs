@@ -22,8 +22,8 @@ pub use pieces::{
     Text, Time, VoltageDrop,
 };
 pub use profile::{
-    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, PercentOf,
-    PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
+    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
+    PercentOf, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,

@@ -85,6 +85,31 @@ pub struct PercentOf {
     pub active: PowerBase,
     /// Of what those of reactive power are.
     pub reactive: PowerBase,
+    /// Of what power the answer to high frequency takes its fall; not stated means that nobody knows.
+    #[serde(default)]
+    pub frequency_response: Option<FrequencyBase>,
+}
+
+/// Of what power the answer to high frequency takes its per cents.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum FrequencyBase {
+    /// Of the power at the moment of passing the start: 50 % of 70 % is 35 %.
+    #[serde(rename = "momentary power")]
+    Momentary,
+    /// Of rated active power: 70 % less 50 % is 20 %.
+    #[serde(rename = "rated active power")]
+    Rated,
+}
+
+impl FrequencyBase {
+    /// The words in files and in print.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Momentary => "momentary power",
+            Self::Rated => "rated active power",
+        }
+    }
 }
 
 /// A rating that percentages are taken of.

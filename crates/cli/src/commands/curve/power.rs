@@ -90,11 +90,11 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
 }
 
 fn of_device(args: &Curve, held: &Held<'_>) -> Result<Shown, Fault> {
-    let base = match args.fall_of {
+    let fall_of = args.fall_of.map(|of| match of {
         FallOf::Momentary => FrequencyBase::Momentary,
         FallOf::Rated => FrequencyBase::Rated,
-    };
-    let acting = acting(held, base);
+    });
+    let acting = acting(held, fall_of);
     let Some(device) = acting.device else {
         return Err(Fault::Words(format!("{}: its rating is not stated: `nameplate`", held.title)));
     };
@@ -115,10 +115,14 @@ fn of_device(args: &Curve, held: &Held<'_>) -> Result<Shown, Fault> {
         granted.push("the site is taken to use nothing itself, so that all of it is exported".to_owned());
     }
     if frequency != nominal_frequency {
-        let of = if base == FrequencyBase::Momentary { "the power at the moment of passing its start" } else { "rated power" };
-        granted.push(format!(
-            "the response to frequency is taken to count its per cents from {of}, and to have no memory of earlier excursions"
-        ));
+        let says = device.over_frequency.as_ref().map(|answer| match answer.of {
+            FrequencyBase::Momentary => {
+                "the response to high frequency counts its per cents from the power at the moment of passing its start"
+            }
+            FrequencyBase::Rated => "the response to high frequency counts its per cents from rated power",
+        });
+        granted.extend(says.map(str::to_owned));
+        granted.push("the responses to frequency are taken to have no memory of earlier excursions".to_owned());
     }
     let nominal = held.facts.number(FactId::NominalVoltage).unwrap_or(Exact::from(230));
     let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));

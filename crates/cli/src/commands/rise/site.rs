@@ -2,7 +2,7 @@
 
 use crate::commands::acting::{acting, taken_for_granted};
 use crate::commands::held::Held;
-use response::device::{FrequencyBase, Unclear};
+use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
 use rules::phrase::basis_word;
 use settings_model::catalogue::Equipment;
@@ -165,7 +165,7 @@ impl<'s> Plan<'s> {
             }
             _ => {}
         }
-        let acting = acting(held, FrequencyBase::Momentary);
+        let acting = acting(held, None);
         let Some(device) = acting.device else {
             missing.push(format!("the rating of `{name}`: `nameplate`"));
             return;
@@ -175,7 +175,7 @@ impl<'s> Plan<'s> {
         if acting.as_required {
             self.granted.push(Granted::of(name, "nothing is recorded of it; it is taken to hold what is required"));
         }
-        let of_device = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
+        let of_device = acting.unclear.iter().filter(|unclear| !matches!(unclear, Unclear::Priority | Unclear::FrequencyBase));
         self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
         self.inverters.push(Inverter {
             name,

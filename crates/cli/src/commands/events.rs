@@ -1,0 +1,201 @@
+//! `asleft events`: a log of voltage and frequency, played by a device with the settings that it holds.
+
+mod advice;
+mod beside;
+mod equipment;
+mod log_told;
+mod overview;
+mod people;
+mod playing;
+mod sentences;
+mod told;
+mod undecided;
+
+use super::held::{Held, devices, site};
+use super::operand::{Fault as OperandFault, Moment, Operand, operand};
+use super::{assessor, refused};
+use crate::Exit;
+use crate::args::{Events, Format, InService, MeansStamped};
+use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::report::events::{EventsReport, LostReport, PlayedReport};
+use crate::walk::write_messages;
+use equipment::{Equipment, Measured, equipment};
+use log_told::{log_report, notes};
+use overview::{APART_FOR, Overview};
+use response::timeline::{Micros, Player, Values, micros};
+use rules::assess::Assessor;
+use settings_model::catalogue::Equipment as Kind;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, Facts};
+use settings_model::quantity::Dimension;
+use std::io::{self, Write};
+use told::{Scene, kilowatt_hours, told};
+
+/// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
+/// ones; from memory).
+const PROVES_MEANS: Micros = 3_000_000;
+/// The window of the means that stages look at.
+const TEN_MINUTES: Micros = 600_000_000;
+/// Values this far apart are taken to be means, unless it is said that they are not (common practice,
+/// no source).
+const TAKEN_FOR_MEANS: Micros = 60_000_000;
+
+/// Why a log could not be played.
+enum Refused {
+    Operand(OperandFault),
+    Log(Fault),
+}
+
+impl From<OperandFault> for Refused {
+    fn from(fault: OperandFault) -> Self {
+        Self::Operand(fault)
+    }
+}
+
+impl From<Fault> for Refused {
+    fn from(fault: Fault) -> Self {
+        Self::Log(fault)
+    }
+}
+
+impl From<String> for Refused {
+    fn from(says: String) -> Self {
+        Self::Operand(OperandFault::Words(says))
+    }
+}
+
+/// Plays a log, and tells what happened.
+pub fn run(args: &Events) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let report = match report(args, &mut assessor) {
+        Ok(report) => report,
+        Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
+        Err(Refused::Operand(OperandFault::Findings(findings))) => {
+            return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
+        }
+        Err(Refused::Log(fault)) => {
+            let finding = fault.finding(&args.log.display().to_string(), &mut assessor.sources);
+            return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
+        }
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+        Format::Text => people::write(&mut out, &report)?,
+    }
+    Ok(exit(&report))
+}
+
+/// Fine where no device dropped out, may have, or was held back.
+fn exit(report: &EventsReport) -> Exit {
+    let happened = |device: &PlayedReport| {
+        // a limit that was agreed is no event
+        let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
+        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen")) || device.lost.iter().any(is_event)
+    };
+    if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
+}
+
+fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refused> {
+    let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
+    let mut operands = Vec::new();
+    for word in words {
+        match operand(word, assessor)? {
+            Operand::Site(site) => operands.push(site),
+            Operand::Requirements(_) => {
+                return Err(format!("`{word}` is no site; a log is played by a device: name a site's file, or FILE:DEVICE:as-found").into());
+            }
+        }
+    }
+    let sites = operands.iter().map(site).collect::<Result<Vec<_>, _>>()?;
+    let mut held = Vec::new();
+    for (operand, site) in operands.iter().zip(&sites) {
+        let moment = operand.moment.unwrap_or(Moment::AsLeft);
+        let of_site = devices(operand, site, moment, assessor)?;
+        let inverters = of_site.into_iter().filter(|held| Kind::from(held.device.kind) == Kind::Inverter);
+        held.extend(inverters.map(|held| Held { title: titled(&held, moment), ..held }));
+    }
+    played(args, &held)
+}
+
+/// Says which moment is meant where it is not the last.
+fn titled(held: &Held<'_>, moment: Moment) -> String {
+    if moment == Moment::AsFound { format!("{}, as found", held.title) } else { held.title.clone() }
+}
+
+fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
+    let Some(one) = held.first() else { return Err("the site has no inverter".to_owned().into()) };
+    let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
+    let mut rows = log.more()?;
+    let mut plausible = Plausible::new(&log.layout, expected(one));
+    plausible.volts(&mut rows, &log.layout)?;
+    let spacing = Spacing::of(&rows, args.gap.as_deref().map(time).transpose()?);
+    if rows.len() < 2 {
+        return Err(Fault::new("one-row", "the log has a single row: nothing lasts in it", "name a log with rows").into());
+    }
+    let are_means = args.means.is_some() || (!args.samples && (log.layout.says_means || spacing.usual >= TAKEN_FOR_MEANS));
+    let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
+    rows.iter_mut().for_each(|row| row.at -= shift);
+
+    let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
+    let equipment = held.iter().map(|held| equipment(held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
+    // means prove a longer one only where it is made of whole ones
+    let prove_means = if are_means { TEN_MINUTES % spacing.usual.max(1) == 0 } else { spacing.usual <= PROVES_MEANS };
+    let in_service = match args.in_service {
+        Some(InService::Yes) => Some(true),
+        Some(InService::No) => Some(false),
+        None => rows.first().map(Row::power).filter(|power| *power > 0.0).map(|_| true),
+    };
+    let history = args.history.as_deref().map(|text| volts(text, one)).transpose()?;
+    let mut players: Vec<(&Equipment, Player<'_>)> = Vec::new();
+    for equipment in &equipment {
+        let values = Values { phases: equipment.phases.len(), are_means, prove_means };
+        let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
+        if let Some(history) = history {
+            player.assume(rows[0].at, history);
+        }
+        players.push((equipment, player));
+    }
+    let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
+    let layout = log.layout.clone();
+    playing::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
+
+    let scene = Scene {
+        clock: layout.clock,
+        first: overview.first,
+        spacing: spacing.usual,
+        are_means,
+        prove_means,
+        has_available: layout.has_available(),
+        given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
+        has_history: history.is_some(),
+    };
+    let told: Vec<PlayedReport> = players.iter().map(|(equipment, player)| told(equipment, player, &scene)).collect();
+    let suspect_neutral = overview.apart >= APART_FOR;
+    let notes = notes(args, &layout, &scene, in_service);
+    let log = log_report(args, &layout, &overview, &scene, notes);
+    Ok(EventsReport { advice: advice::advice(&told, suspect_neutral), log, devices: told, suspect_neutral })
+}
+
+fn expected(held: &Held<'_>) -> Expected {
+    let nominal = held.facts.number(FactId::NominalVoltage).map_or(230.0, Exact::approximate);
+    let book = held.asked.as_ref().map(|(book, _)| &book.rulebook);
+    Expected { nominal, frequency: book.and_then(|book| book.nominal_frequency).map(Exact::approximate) }
+}
+
+fn time(text: &str) -> Result<Micros, String> {
+    let amount = Dimension::Time.parse(text).map_err(|slip| format!("--gap: {slip}"))?;
+    let seconds = amount.at(&Facts::default()).map(Exact::approximate).filter(|seconds| *seconds > 0.0);
+    seconds.map(micros).ok_or_else(|| format!("--gap: `{text}` is no time above zero; write it as `10 s`"))
+}
+
+fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
+    let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
+    amount
+        .at(&held.facts)
+        .map(Exact::approximate)
+        .ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))
+}

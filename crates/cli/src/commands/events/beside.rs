@@ -1,0 +1,47 @@
+//! Several sets of settings on the same log, line by line.
+
+use super::people::letter;
+use super::sentences::{between, count, lasting_between, uncapitalised};
+use crate::render::{self, table, wrapped};
+use crate::report::events::{EventsReport, PlayedReport};
+use std::io::{self, Write};
+
+/// What a comparison does not show.
+const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
+on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
+
+/// Two sets of settings or more on the same log, line by line.
+pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::Result<()> {
+    render::heading(out, "SIDE BY SIDE", "on the same log")?;
+    for (n, device) in report.devices.iter().enumerate() {
+        writeln!(out, "  {}  {}", letter(n), device.of)?;
+    }
+    writeln!(out, "\n  {}\n", wrapped(AS_MEASURED, width - 2, 2))?;
+    let letters: Vec<String> = (0..report.devices.len()).map(|n| letter(n).to_string()).collect();
+    let mut table = table::of_headings(std::iter::once("").chain(letters.iter().map(String::as_str)), width);
+    let mut row = |name: &str, cell: &dyn Fn(&PlayedReport) -> String| {
+        let cells = report.devices.iter().map(cell);
+        table.add_row(std::iter::once(name.to_owned()).chain(cells).map(|cell| render::unbroken(&cell)));
+    };
+    row("dropped out, certain", &|device| count(device, "tripped", true).to_string());
+    row("may have dropped out", &|device| (count(device, "tripped", false) + count(device, "left-unseen", false)).to_string());
+    let mut causes: Vec<(&str, &str)> = Vec::new();
+    for lost in report.devices.iter().flat_map(|device| &device.lost) {
+        if !causes.iter().any(|(_, title)| *title == lost.title) {
+            causes.push((lost.cause, &lost.title));
+        }
+    }
+    for (_, title) in causes {
+        row(&uncapitalised(title), &|device| {
+            let lost = device.lost.iter().find(|lost| lost.title == title);
+            lost.map_or("-".to_owned(), |lost| {
+                let energy = lost.energy.map_or(String::new(), |energy| format!(", {} kWh", between(energy)));
+                format!("{}{energy}", lasting_between(lost.seconds))
+            })
+        });
+    }
+    if report.devices.iter().any(|device| device.given.is_some()) {
+        row("given", &|device| device.given.map_or("-".to_owned(), |given| format!("{} kWh", between(given))));
+    }
+    writeln!(out, "{}", table::lines(&table, &[]))
+}

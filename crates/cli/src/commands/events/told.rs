@@ -1,0 +1,244 @@
+//! What happened to a device, as a report.
+
+use super::equipment::{Equipment, title};
+use crate::logs::Shown;
+use crate::report::events::{CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
+use response::operating_point::Cap;
+use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
+
+/// How many events are kept in a report, one by one; all are counted.
+const MOST_EVENTS: usize = 5_000;
+
+const SECOND: Micros = 1_000_000;
+
+/// What a reader of the log knows besides.
+#[derive(Clone, Copy)]
+pub struct Scene {
+    /// How times are shown.
+    pub clock: Shown,
+    /// The first row.
+    pub first: Micros,
+    /// The usual step between rows.
+    pub spacing: Micros,
+    /// Whether values are means.
+    pub are_means: bool,
+    /// Whether values prove means.
+    pub prove_means: bool,
+    /// Whether the log says what could have been given.
+    pub has_available: bool,
+    /// Kilowatt-hours that the log says were given.
+    pub given_by_log: Option<f64>,
+    /// Whether the mean had a history.
+    pub has_history: bool,
+}
+
+impl Scene {
+    /// A moment that is not later: where rows are a second apart or more, its whole second.
+    fn earliest(&self, at: Micros) -> MomentReport {
+        self.moment(if self.spacing >= SECOND { at.div_euclid(SECOND) * SECOND } else { at })
+    }
+
+    /// A moment that is not earlier.
+    fn latest(&self, at: Micros) -> MomentReport {
+        self.moment(if self.spacing >= SECOND { -(-at).div_euclid(SECOND) * SECOND } else { at })
+    }
+
+    /// A stretch of time that holds another.
+    fn stretch(&self, [from, to]: [Micros; 2]) -> [MomentReport; 2] {
+        [self.earliest(from), self.latest(to)]
+    }
+
+    pub fn moment(&self, at: Micros) -> MomentReport {
+        MomentReport { time: self.clock.time(at), seconds: seconds(at - self.first) }
+    }
+}
+
+pub fn seconds(micros: Micros) -> f64 {
+    micros as f64 / 1e6
+}
+
+/// Kilowatt-hours of watts times microseconds.
+pub fn kilowatt_hours(energy: f64) -> f64 {
+    energy / 3.6e12
+}
+
+/// Everything that happened to a device.
+pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> PlayedReport {
+    let story = player.story();
+    let events: Vec<EventReport> = story.iter().map(|merged| event(merged, equipment, scene)).collect();
+    let energy = player.energy();
+    let has_energy = scene.has_available && equipment.is_rated;
+    let lost = lost(energy, equipment, scene, has_energy);
+    PlayedReport {
+        of: equipment.title.clone(),
+        in_short: String::new(),
+        first_cause: None,
+        stages: stages(equipment, player),
+        counts: counts(&story, equipment, scene),
+        states: states(player, scene),
+        available: has_energy.then(|| kilowatt_hours(energy[0].available)),
+        given: has_energy.then(|| both(energy.map(|energy| kilowatt_hours(energy.given)))),
+        given_by_log: scene.given_by_log,
+        lost,
+        undecided: super::undecided::undecided(equipment, player, scene),
+        not_played: equipment.not_played.clone(),
+        taken_for_granted: equipment.taken.clone(),
+        events: events.into_iter().take(MOST_EVENTS).collect(),
+    }
+    .with_sentences(equipment)
+}
+
+impl PlayedReport {
+    fn with_sentences(mut self, equipment: &Equipment) -> Self {
+        self.in_short = super::sentences::in_short(&self);
+        self.first_cause = super::sentences::first_cause(&self, equipment);
+        self
+    }
+}
+
+fn both([one, other]: [f64; 2]) -> [f64; 2] {
+    [one.min(other), one.max(other)]
+}
+
+fn sure_word(sure: Sure) -> &'static str {
+    match sure {
+        Sure::Certain => "certain",
+        Sure::SoonestOnly => "may-have",
+        Sure::LatestOnly => "at-the-latest",
+    }
+}
+
+fn what(happening: &Happening, equipment: &Equipment) -> (&'static str, Vec<&'static str>, Option<f64>) {
+    match happening {
+        Happening::Connected => ("connected", Vec::new(), None),
+        Happening::Tripped(stages, value) => ("tripped", equipment.protection.functions(stages), Some(*value).filter(|v| !v.is_nan())),
+        Happening::LeftUnseen => ("left-unseen", Vec::new(), None),
+        Happening::BrokenOff(BrokenOff::Voltage(volts), _) => ("broken-off-by-voltage", Vec::new(), Some(*volts).filter(|v| !v.is_nan())),
+        Happening::BrokenOff(BrokenOff::Frequency(hertz), _) => {
+            ("broken-off-by-frequency", Vec::new(), Some(*hertz).filter(|f| !f.is_nan()))
+        }
+    }
+}
+
+fn event(merged: &Merged, equipment: &Equipment, scene: &Scene) -> EventReport {
+    let (what, stages, value) = what(&merged.what, equipment);
+    let (earliest, latest) = (scene.earliest(merged.earliest), scene.latest(merged.latest));
+    let times = if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
+    EventReport { what, stages, value, times, earliest, latest, sure: sure_word(merged.sure) }
+}
+
+fn counts(story: &[Merged], equipment: &Equipment, scene: &Scene) -> Vec<CountReport> {
+    let mut counts: Vec<CountReport> = Vec::new();
+    for merged in story {
+        let (what, stages, _) = what(&merged.what, equipment);
+        let sure = sure_word(merged.sure);
+        let same = |count: &CountReport| count.what == what && count.stages == stages && count.sure == sure;
+        let at = counts.iter().position(same).unwrap_or_else(|| {
+            counts.push(CountReport { what, stages, sure, count: 0, by_hour: None });
+            counts.len() - 1
+        });
+        counts[at].count += if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
+        if let Some(hour) = scene.clock.hour(merged.earliest) {
+            counts[at].by_hour.get_or_insert([0; 24])[hour] += 1;
+        }
+    }
+    counts
+}
+
+fn stages(equipment: &Equipment, player: &Player<'_>) -> Vec<StageReport> {
+    let stage = |(n, stage): (usize, &response::timeline::Stage)| StageReport {
+        function: stage.function,
+        title: title(stage.function),
+        threshold: stage.threshold,
+        side: if stage.side == Side::Above { "above" } else { "below" },
+        least: seconds(stage.least),
+        most: (stage.most != Micros::MAX).then(|| seconds(stage.most)),
+        window: if let Watched::MeanOfAnyPhase(window) = stage.watched { Some(seconds(window)) } else { None },
+        highest_mean: player.highest_mean(n),
+    };
+    equipment.protection.stages.iter().enumerate().map(stage).collect()
+}
+
+fn state_word(state: State) -> &'static str {
+    match state {
+        State::Waiting => "waiting",
+        State::Observing => "observing",
+        State::Ramping => "ramping",
+        State::Running => "running",
+        State::Ceased => "ceased",
+    }
+}
+
+/// Both devices side by side, at each moment at which either changed.
+fn states(player: &Player<'_>, scene: &Scene) -> Vec<StateReport> {
+    let [soonest, latest] = player.changes();
+    let mut moments: Vec<Micros> = soonest.iter().chain(latest).map(|change| change.at).collect();
+    moments.sort_unstable();
+    moments.dedup();
+    let at = |changes: &[response::timeline::Change], moment| {
+        let after = changes.partition_point(|change| change.at <= moment);
+        changes.get(after.saturating_sub(1)).map_or("waiting", |change| state_word(change.to))
+    };
+    let mut states: Vec<StateReport> = Vec::new();
+    for moment in moments.into_iter().take(2 * MOST_EVENTS) {
+        let (leaving_soonest, leaving_latest) = (at(soonest, moment), at(latest, moment));
+        if states.last().is_none_or(|last| (last.leaving_soonest, last.leaving_latest) != (leaving_soonest, leaving_latest)) {
+            states.push(StateReport { from: scene.moment(moment), leaving_soonest, leaving_latest });
+        }
+    }
+    states
+}
+
+/// The word and the name of a cause.
+pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String) {
+    let words = |word, title: &str| (word, title.to_owned());
+    match cause {
+        Cause::Start => words("start", "Not connected yet when the log begins"),
+        Cause::Trip(stage) => {
+            let function = equipment.protection.stages.get(stage).map_or("?", |stage| stage.function);
+            ("trip", format!("Off after {}", title(function)))
+        }
+        Cause::Ceased => words("ceased", "Ceased for a moment"),
+        Cause::Gap => words("gap", "Perhaps off after a gap of the log"),
+        Cause::Cap(cap) => match cap {
+            Cap::VoltWatt => words("volt-watt", "Held back by volt-watt"),
+            Cap::Frequency => words("frequency", "Held back by its response to high frequency"),
+            Cap::ExportLimit => words("export-limit", "Held back by the export limit"),
+            Cap::GenerationLimit => words("generation-limit", "Held back by the generation limit"),
+            Cap::RatedActive => words("rated-active-power", "More than its rated active power"),
+            Cap::RatedApparent => words("rated-apparent-power", "More than its rated apparent power"),
+            Cap::ReactivePower => words("reactive-power", "Given way to reactive power"),
+            Cap::Available => words("available", "Nothing more available"),
+        },
+    }
+}
+
+fn lost([soonest, latest]: [&Energy; 2], equipment: &Equipment, scene: &Scene, has_energy: bool) -> Vec<LostReport> {
+    let mut causes: Vec<Cause> = soonest.lost.keys().chain(latest.lost.keys()).copied().collect();
+    causes.sort_unstable();
+    causes.dedup();
+    let mut lost: Vec<LostReport> = causes
+        .into_iter()
+        .filter_map(|cause| {
+            let sides = [soonest.lost.get(&cause), latest.lost.get(&cause)];
+            let all = || sides.iter().flatten().copied();
+            let of = |get: fn(&Lost) -> f64| both(sides.map(|side| side.map_or(0.0, get)));
+            let longest = all().max_by_key(|lost| lost.longest[1] - lost.longest[0])?.longest;
+            let between = [all().map(|lost| lost.between[0]).min()?, all().map(|lost| lost.between[1]).max()?];
+            let (cause, title) = cause_words(cause, equipment);
+            Some(LostReport {
+                cause,
+                title,
+                energy: has_energy.then(|| of(|lost| kilowatt_hours(lost.energy))),
+                seconds: of(|lost| seconds(lost.lasted)),
+                times: all().map(|lost| lost.times).max()?,
+                least_left: 100.0 * all().map(|lost| lost.least_left).fold(f64::INFINITY, f64::min),
+                between: scene.stretch(between),
+                longest: scene.stretch(longest),
+            })
+        })
+        .collect();
+    let weight = |lost: &LostReport| lost.energy.map_or(lost.seconds[1], |energy| energy[1]);
+    lost.sort_by(|one, other| weight(other).total_cmp(&weight(one)));
+    lost
+}

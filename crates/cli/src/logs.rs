@@ -1,0 +1,155 @@
+//! The only room that reads measured logs: voltages, frequency and powers against time, row by row, so
+//! that a log of any length fits.
+//!
+//! A bad log gets one clear message and no verdict. What is merely missing (a value, a stretch of time)
+//! is handed on as missing, never filled in.
+
+mod clock;
+mod columns;
+mod csv;
+mod fault;
+mod guard;
+mod number;
+#[cfg(feature = "parquet")]
+mod parquet;
+mod plausible;
+mod spacing;
+
+pub use clock::Shown;
+pub use fault::Fault;
+pub use plausible::{Expected, Plausible};
+pub use spacing::Spacing;
+
+use columns::{Chosen, Column, Slot};
+use response::timeline::Micros;
+use std::path::Path;
+
+/// What each row holds besides its time; a value that is missing is not a number.
+pub const VALUES: usize = 7;
+
+/// One row of a log, in base units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row {
+    /// Whole microseconds, since 1970 or since the log's own nought.
+    pub at: Micros,
+    /// Three phases, frequency, active power, reactive power, available power.
+    pub values: [f64; VALUES],
+}
+
+impl Row {
+    /// Hertz.
+    pub fn frequency(&self) -> f64 {
+        self.values[Slot::Frequency as usize]
+    }
+
+    /// Watts given.
+    pub fn power(&self) -> f64 {
+        self.values[Slot::Power as usize]
+    }
+
+    /// Watts that could have been given.
+    pub fn available(&self) -> f64 {
+        self.values[Slot::Available as usize]
+    }
+}
+
+/// What a log has.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// The columns that are read.
+    columns: Vec<Column>,
+    /// Headings of columns that are not.
+    pub ignored: Vec<String>,
+    /// How times are shown.
+    pub clock: Shown,
+    /// Between lines, so that each phase is only known where all are alike.
+    pub is_line_to_line: bool,
+    /// Whether the heading says that values are means.
+    pub says_means: bool,
+    /// The line of the heading and its text, where there is one.
+    heading: Option<(u64, String)>,
+}
+
+impl Layout {
+    /// How many phases it has.
+    pub fn phases(&self) -> usize {
+        self.columns.iter().filter(|column| column.slot.is_voltage()).count()
+    }
+
+    /// Whether it has this kind of value.
+    fn has(&self, slot: Slot) -> bool {
+        self.columns.iter().any(|column| column.slot == slot)
+    }
+
+    /// A fault, at the heading of the first column of a kind.
+    fn at_heading(&self, fault: Fault, of: impl Fn(Slot) -> bool) -> Fault {
+        let column = self.columns.iter().find(|column| of(column.slot));
+        match (&self.heading, column) {
+            (Some((line, text)), Some(column)) => {
+                let start = text.find(&column.heading).unwrap_or(0);
+                fault.at(*line, text.as_str(), start..(start + column.heading.len()).min(text.len()))
+            }
+            _ => fault,
+        }
+    }
+
+    /// Whether it has frequency.
+    pub fn has_frequency(&self) -> bool {
+        self.has(Slot::Frequency)
+    }
+
+    /// Whether it has the power that was given.
+    pub fn has_power(&self) -> bool {
+        self.has(Slot::Power)
+    }
+
+    /// Whether it has the power that could have been given.
+    pub fn has_available(&self) -> bool {
+        self.has(Slot::Available)
+    }
+
+    /// What is read, by the heading of each: `voltage L1 from "V_L1 [V]"`.
+    pub fn read(&self) -> Vec<String> {
+        self.columns.iter().map(Column::told).collect()
+    }
+
+    /// Headings of voltages whose unit is not said and was taken to be volts.
+    pub fn taken_for_volts(&self) -> Vec<&str> {
+        self.columns.iter().filter(|column| column.is_unit_assumed).map(|column| column.heading.as_str()).collect()
+    }
+}
+
+/// A log that is being read.
+pub struct Log {
+    /// What it has.
+    pub layout: Layout,
+    source: Box<dyn Source>,
+}
+
+/// What rows come from.
+trait Source: Send {
+    /// More rows, later than all before; none at the end.
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault>;
+}
+
+/// How many rows are handed on at once.
+const AT_ONCE: usize = 16_384;
+
+impl Log {
+    /// Opens a log; `columns` names its columns where their headings do not.
+    pub fn open(path: &Path, columns: Option<&str>, is_line_to_line: bool) -> Result<Self, Fault> {
+        let chosen = columns.map(Chosen::parse).transpose()?;
+        #[cfg(feature = "parquet")]
+        if parquet::is_parquet(path) {
+            return parquet::open(path, chosen.as_ref(), is_line_to_line);
+        }
+        csv::open(path, chosen.as_ref(), is_line_to_line)
+    }
+
+    /// More rows, later than all before; none at the end.
+    pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
+        let mut rows = Vec::with_capacity(AT_ONCE);
+        self.source.more(&mut rows)?;
+        Ok(rows)
+    }
+}

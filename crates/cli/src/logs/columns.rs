@@ -1,0 +1,323 @@
+//! Which column is what: by its heading and the unit in it, or as the user says.
+
+use super::fault::Fault;
+use settings_model::slip::one_of;
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slot {
+    /// Voltage of the first phase, or between the first two lines.
+    L1 = 0,
+    /// Of the second.
+    L2 = 1,
+    /// Of the third.
+    L3 = 2,
+    /// Frequency.
+    Frequency = 3,
+    /// Active power given.
+    Power = 4,
+    /// Reactive power given.
+    Reactive = 5,
+    /// Active power that could have been given.
+    Available = 6,
+    /// Time, or its date.
+    Time = 7,
+    /// The time of day, beside a date.
+    TimeOfDay = 8,
+}
+
+impl Slot {
+    pub fn is_voltage(self) -> bool {
+        matches!(self, Self::L1 | Self::L2 | Self::L3)
+    }
+
+    pub fn is_time(self) -> bool {
+        matches!(self, Self::Time | Self::TimeOfDay)
+    }
+
+    fn word(self) -> &'static str {
+        WORDS.iter().find(|(_, slot)| *slot == self).map_or("time of day", |(word, _)| word)
+    }
+
+    /// The symbols of its units, in base units.
+    fn units(self) -> &'static [(&'static str, f64)] {
+        match self {
+            Self::L1 | Self::L2 | Self::L3 => &[("V", 1.0), ("kV", 1e3), ("mV", 1e-3), ("pu", 0.0), ("p.u.", 0.0)],
+            Self::Frequency => &[("Hz", 1.0), ("mHz", 1e-3)],
+            Self::Power | Self::Available => &[("W", 1.0), ("kW", 1e3), ("MW", 1e6)],
+            Self::Reactive => &[("var", 1.0), ("kvar", 1e3), ("Mvar", 1e6)],
+            Self::Time | Self::TimeOfDay => &[],
+        }
+    }
+}
+
+/// The words of `--columns`.
+const WORDS: [(&str, Slot); 9] = [
+    ("time", Slot::Time),
+    ("L1", Slot::L1),
+    ("L2", Slot::L2),
+    ("L3", Slot::L3),
+    ("frequency", Slot::Frequency),
+    ("power", Slot::Power),
+    ("reactive", Slot::Reactive),
+    ("available", Slot::Available),
+    ("time-of-day", Slot::TimeOfDay),
+];
+
+/// A column that is read.
+#[derive(Clone, Debug)]
+pub struct Column {
+    /// Its place in a row, from 0.
+    pub index: usize,
+    /// What it holds.
+    pub slot: Slot,
+    /// Its heading, or its number where there is none.
+    pub heading: String,
+    /// Its unit in base units; 0 for per unit.
+    pub scale: f64,
+    /// The unit as written.
+    pub unit: Option<String>,
+    /// Whether its unit is nowhere said.
+    pub is_unit_assumed: bool,
+    /// Between lines, by its heading.
+    pub is_line_to_line: bool,
+    /// Of means, by its heading.
+    pub is_mean: bool,
+}
+
+impl Column {
+    /// `L1 from "V_L1 [V]"`.
+    pub fn told(&self) -> String {
+        format!("{} from \"{}\"", self.slot.word(), self.heading)
+    }
+}
+
+/// What the user says of columns: `L1=U_a [V], frequency=4`.
+#[derive(Clone, Debug)]
+pub struct Chosen(Vec<(Slot, String)>);
+
+impl Chosen {
+    /// Reads `--columns`.
+    pub fn parse(text: &str) -> Result<Self, Fault> {
+        let words = || one_of(&WORDS.map(|(word, _)| word));
+        let mut chosen = Vec::new();
+        for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
+            let slip = |says: String| Fault::new("columns-unclear", says, format!("write `L1=HEADING [V]` or `L1=2`, with {}", words()));
+            let (word, column) = part.split_once('=').ok_or_else(|| slip(format!("--columns: `{part}` names no column")))?;
+            let known = WORDS.iter().find(|(known, _)| known.eq_ignore_ascii_case(word.trim()));
+            let (_, slot) = known.ok_or_else(|| slip(format!("--columns: `{}` is nothing that a log holds", word.trim())))?;
+            if chosen.iter().any(|(other, _)| other == slot) {
+                return Err(slip(format!("--columns: `{}` is named twice", slot.word())));
+            }
+            chosen.push((*slot, column.trim().to_owned()));
+        }
+        Ok(Self(chosen))
+    }
+
+    /// Whether every column is told by its number, so that no heading is needed.
+    pub fn needs_no_heading(&self) -> bool {
+        !self.0.is_empty() && self.0.iter().all(|(_, column)| split(column).0.parse::<usize>().is_ok())
+    }
+}
+
+/// Name and unit of a heading: `V_L1 [V]`, `voltage L1 (V)`, `U1 / V`.
+fn split(heading: &str) -> (&str, Option<&str>) {
+    let heading = heading.trim();
+    let bracketed = |open, close: char| {
+        let (name, unit) = heading.strip_suffix(close)?.rsplit_once(open)?;
+        Some((name.trim(), Some(unit.trim()).filter(|unit| !unit.is_empty())))
+    };
+    let slashed =
+        || heading.rsplit_once('/').filter(|(_, unit)| unit.trim().len() <= 4).map(|(name, unit)| (name.trim(), Some(unit.trim())));
+    bracketed('[', ']').or_else(|| bracketed('(', ')')).or_else(slashed).unwrap_or((heading, None))
+}
+
+/// The columns of a heading line, and the headings of those that are not read.
+pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Column>, Vec<String>), Fault> {
+    let mut found: Vec<Column> = Vec::new();
+    for (slot, said) in chosen.iter().flat_map(|chosen| &chosen.0) {
+        let index = index_of(said, headings)?;
+        let unit = split(said).1.or_else(|| split(&headings[index]).1);
+        found.push(column(index, *slot, &headings[index], unit)?);
+    }
+    for (index, heading) in headings.iter().enumerate() {
+        if found.iter().any(|column| column.index == index) {
+            continue;
+        }
+        let (name, unit) = split(heading);
+        let Some(meant) = meaning(name, unit) else { continue };
+        // what the user says of a slot stands, whatever other columns are called
+        if chosen
+            .is_some_and(|chosen| chosen.0.iter().any(|(slot, _)| *slot == meant.slot || (slot.is_voltage() && meant.slot.is_voltage())))
+        {
+            continue;
+        }
+        if let Some(other) = found.iter().find(|column| column.slot == meant.slot) {
+            let word = meant.slot.word();
+            let says = format!("`{}` and `{heading}` could both be {word}", other.heading);
+            return Err(Fault::new("column-twice", says, format!("say which, as in `--columns \"{word}={heading}\"`")));
+        }
+        let column = column(index, meant.slot, heading, unit)?;
+        found.push(Column { is_line_to_line: meant.is_line_to_line, is_mean: meant.is_mean, ..column });
+    }
+    date_and_time(&mut found);
+    found.sort_by_key(|column| column.slot as usize);
+    let ignored = (0..headings.len()).filter(|n| found.iter().all(|c| c.index != *n)).map(|n| headings[n].clone()).collect();
+    if !found.iter().any(|column| column.slot == Slot::Time) {
+        return Err(Fault::new("no-time", "no column is the time", "name it `time`, or say which, as in `--columns \"time=HEADING\"`"));
+    }
+    let phases: Vec<usize> = found.iter().filter(|column| column.slot.is_voltage()).map(|column| column.slot as usize).collect();
+    if phases.is_empty() {
+        let mend = "name it `V_L1 [V]`, or say which, as in `--columns \"L1=HEADING [V]\"`";
+        return Err(Fault::new("no-voltage", "no column is a voltage", mend));
+    }
+    if phases.iter().enumerate().any(|(n, phase)| n != *phase) {
+        let mend = "say which columns are L1, L2 and L3, as in `--columns \"L1=HEADING [V]\"`";
+        return Err(Fault::new("phases-unclear", "the voltages are not of the first phase, the first two or all three", mend));
+    }
+    Ok((found, ignored))
+}
+
+/// A date beside a time of day is one time stamp of two columns.
+fn date_and_time(found: &mut [Column]) {
+    let is_alone = !found.iter().any(|column| column.slot == Slot::Time);
+    if is_alone && let Some(column) = found.iter_mut().find(|column| column.slot == Slot::TimeOfDay) {
+        column.slot = Slot::Time;
+    }
+}
+
+fn index_of(said: &str, headings: &[String]) -> Result<usize, Fault> {
+    let (name, _) = split(said);
+    let by_name = |heading: &String| heading == said || split(heading).0.eq_ignore_ascii_case(name);
+    if let Some(index) = headings.iter().position(by_name) {
+        return Ok(index);
+    }
+    let by_number = name.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|index| *index < headings.len());
+    by_number.ok_or_else(|| {
+        let mend = format!("the log has {}", headings.iter().map(|heading| format!("`{heading}`")).collect::<Vec<_>>().join(", "));
+        Fault::new("no-such-column", format!("the log has no column `{said}`"), mend)
+    })
+}
+
+fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result<Column, Fault> {
+    let units = slot.units();
+    let scale = match unit {
+        _ if slot.is_time() => 1.0,
+        Some(unit) => {
+            let known = units.iter().find(|(symbol, _)| *symbol == unit).or(units.iter().find(|(s, _)| s.eq_ignore_ascii_case(unit)));
+            let (_, scale) = known.ok_or_else(|| {
+                let symbols: Vec<&str> = units.iter().map(|(symbol, _)| *symbol).collect();
+                let says = format!("`{heading}`: `{unit}` is no unit of {}", if slot.is_voltage() { "a voltage" } else { slot.word() });
+                Fault::new("unit-unknown", says, format!("write {}", one_of(&symbols)))
+            })?;
+            *scale
+        }
+        // a power may be of either, and nothing in it says of which
+        None if matches!(slot, Slot::Power | Slot::Available | Slot::Reactive) => {
+            let says = format!("`{heading}` does not say its unit");
+            let mend =
+                format!("write it into the heading, `{heading} [W]` or `[kW]`, or say it: `--columns \"{}={heading} [kW]\"`", slot.word());
+            return Err(Fault::new("unit-missing", says, mend));
+        }
+        None => 1.0,
+    };
+    Ok(Column {
+        index,
+        slot,
+        heading: heading.to_owned(),
+        scale,
+        unit: unit.map(str::to_owned),
+        is_unit_assumed: unit.is_none() && slot.is_voltage(),
+        is_line_to_line: false,
+        is_mean: false,
+    })
+}
+
+/// What a heading means.
+struct Meant {
+    slot: Slot,
+    is_line_to_line: bool,
+    is_mean: bool,
+}
+
+/// Words for a time, as loggers and spreadsheets have them.
+const TIMES: [&str; 10] = ["time", "timestamp", "datetime", "utc", "localtime", "t", "epoch", "unixtime", "seconds", "measuredat"];
+
+fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
+    let plain: String = name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
+    // lowest and highest values within an interval are neither samples nor means
+    if ["min", "max", "thd", "angle", "phase angle"].iter().any(|word| plain.contains(word)) && !plain.contains("minute") {
+        return None;
+    }
+    let is_mean = ["avg", "mean", "average"].iter().any(|word| plain.contains(word));
+    let plain = ["average", "mean", "avg", "rms"].iter().fold(plain, |plain, word| plain.replace(word, ""));
+    let meant = |slot| Some(Meant { slot, is_line_to_line: false, is_mean });
+    match plain.as_str() {
+        "date" => return meant(Slot::Time),
+        "timeofday" => return meant(Slot::TimeOfDay),
+        word if TIMES.contains(&word) => return meant(Slot::Time),
+        "f" | "freq" | "frequency" | "hz" | "gridfrequency" | "linefrequency" => return meant(Slot::Frequency),
+        "p" | "power" | "activepower" | "pac" | "output" | "pout" | "outputpower" => return meant(Slot::Power),
+        "q" | "reactivepower" | "reactive" | "qac" => return meant(Slot::Reactive),
+        "available" | "availablepower" | "pavailable" | "pavail" | "poweravailable" => return meant(Slot::Available),
+        _ => {}
+    }
+    let is_volts = unit.is_some_and(|unit| Slot::L1.units().iter().any(|(symbol, _)| symbol.eq_ignore_ascii_case(unit)));
+    let rest = ["voltage", "volts", "volt", "u", "v"].iter().find_map(|word| plain.strip_prefix(word).or_else(|| plain.strip_suffix(word)));
+    let phase = rest.or(Some(plain.as_str()).filter(|_| is_volts))?;
+    let phase = phase.trim_start_matches("phase").trim_start_matches("line");
+    let (slot, is_line_to_line) = match phase {
+        "" | "l1" | "1" | "a" | "l1n" | "1n" | "an" | "ln" | "l" | "n" | "tn" => (Slot::L1, false),
+        "l2" | "2" | "b" | "l2n" | "2n" | "bn" => (Slot::L2, false),
+        "l3" | "3" | "c" | "l3n" | "3n" | "cn" => (Slot::L3, false),
+        "l1l2" | "l12" | "12" | "ab" | "ll" => (Slot::L1, true),
+        "l2l3" | "l23" | "23" | "bc" => (Slot::L2, true),
+        "l3l1" | "l31" | "31" | "ca" => (Slot::L3, true),
+        _ => return None,
+    };
+    Some(Meant { slot, is_line_to_line, is_mean })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(line: &str) -> Result<Vec<(Slot, f64)>, String> {
+        let headings: Vec<String> = line.split(';').map(|heading| heading.trim().to_owned()).collect();
+        let (columns, _) = columns(&headings, None).map_err(|fault| fault.says)?;
+        Ok(columns.iter().map(|column| (column.slot, column.scale)).collect())
+    }
+
+    #[test]
+    fn headings_are_known_by_their_words_and_units() {
+        use Slot::{Available, Frequency, L1, L2, L3, Power, Time};
+        let three = Ok(vec![(L1, 1.0), (L2, 1.0), (L3, 1.0), (Frequency, 1.0), (Time, 1.0)]);
+        for line in [
+            "time;V_L1 [V];V_L2 [V];V_L3 [V];f [Hz]",
+            "timestamp;voltage L1 (V);voltage L2 (V);voltage L3 (V);frequency (Hz)",
+            "Time;U1/V;U2/V;U3/V;Frequency/Hz",
+            "utc;Van;Vbn;Vcn;Hz",
+            "t [s];L1 [V];L2 [V];L3 [V];freq",
+            "f;V1 avg [V];V2 avg [V];V3 avg [V];time;V1 max [V];V1 min [V]",
+        ] {
+            assert_eq!(read(line), three, "{line}");
+        }
+        let powers = read("time;V [kV];P [kW];available power [W]").unwrap();
+        assert_eq!(powers, [(L1, 1e3), (Power, 1e3), (Available, 1.0), (Time, 1.0)]);
+        assert_eq!(read("time;V [pu]").unwrap()[0], (L1, 0.0));
+    }
+
+    #[test]
+    fn what_is_not_clear_is_refused() {
+        for (line, says) in [
+            ("time;V_L1 [V];U1 [V]", "could both be L1"),
+            ("time;temperature [C]", "no column is a voltage"),
+            ("V_L1 [V];f [Hz]", "no column is the time"),
+            ("time;V_L1 [A]", "`A` is no unit"),
+            ("time;V_L1 [V];P", "does not say its unit"),
+            ("time;V_L2 [V]", "not of the first phase"),
+        ] {
+            assert!(read(line).is_err_and(|fault| fault.contains(says)), "{line}");
+        }
+    }
+}

@@ -1,0 +1,230 @@
+//! What `events --format json` prints; text and pictures are made from the same.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `events --format json` prints.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct EventsReport {
+    /// The log.
+    pub log: LogReport,
+    /// What happened to each device, or to each set of settings of one.
+    pub devices: Vec<PlayedReport>,
+    /// What to look into, in this order; empty where nothing happened.
+    pub advice: Vec<String>,
+    /// Whether the phases moved apart, so that the neutral is suspected: stop, and call the network.
+    pub suspect_neutral: bool,
+}
+
+/// A moment.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct MomentReport {
+    /// As the log's own clock shows it.
+    pub time: String,
+    /// Seconds since the log began.
+    pub seconds: f64,
+}
+
+/// A value of the log.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ExtremeReport {
+    /// In volts or hertz.
+    pub value: f64,
+    /// When.
+    pub at: MomentReport,
+}
+
+/// A log.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LogReport {
+    /// The file.
+    pub file: String,
+    /// What each column was taken for.
+    pub columns: Vec<String>,
+    /// Columns that were not read.
+    pub ignored: Vec<String>,
+    /// Its first row.
+    pub first: MomentReport,
+    /// Its last row.
+    pub last: MomentReport,
+    /// Rows.
+    pub rows: u64,
+    /// The usual step between rows, in seconds.
+    pub spacing: f64,
+    /// `samples` or `means`.
+    pub values: &'static str,
+    /// `terminals`, `switchboard`, `supply` or `not-stated`.
+    pub measured_at: &'static str,
+    /// Stretches without any row or without any voltage: how many.
+    pub gaps: u64,
+    /// All of them together, in seconds.
+    pub gaps_seconds: f64,
+    /// The first of them: from, until.
+    pub first_gaps: Vec<[MomentReport; 2]>,
+    /// Rows without any voltage.
+    pub rows_without_voltage: u64,
+    /// Cells without a value, in other rows.
+    pub missing_values: u64,
+    /// Steps longer than usual that are no gap: the value before was held.
+    pub steps_held: u64,
+    /// Highest voltage of any phase.
+    pub highest_voltage: Option<ExtremeReport>,
+    /// Lowest voltage of any phase.
+    pub lowest_voltage: Option<ExtremeReport>,
+    /// Highest frequency.
+    pub highest_frequency: Option<ExtremeReport>,
+    /// Lowest frequency.
+    pub lowest_frequency: Option<ExtremeReport>,
+    /// For how many seconds one phase was high while another was low.
+    pub phases_apart_seconds: f64,
+    /// The log over equal stretches, to draw it from.
+    pub envelope: EnvelopeReport,
+    /// What has to be known of it.
+    pub notes: Vec<String>,
+}
+
+/// Lowest and highest values over equal stretches.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct EnvelopeReport {
+    /// How long each lasts, in seconds, from the log's first row on.
+    pub seconds: f64,
+    /// Lowest and highest voltage of any phase in each; null where there is none.
+    pub voltage: Vec<Option<[f64; 2]>>,
+    /// Lowest and highest frequency in each.
+    pub frequency: Vec<Option<[f64; 2]>>,
+}
+
+/// What happened to a device.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct PlayedReport {
+    /// Site and device, and the moment it was looked at.
+    pub of: String,
+    /// What it came to, in a sentence.
+    pub in_short: String,
+    /// The first cause, in a sentence.
+    pub first_cause: Option<String>,
+    /// Its stages as played.
+    pub stages: Vec<StageReport>,
+    /// What happened, in order; the first thousands, where there is more.
+    pub events: Vec<EventReport>,
+    /// How many events there are, by what happened and how sure it is.
+    pub counts: Vec<CountReport>,
+    /// What it was doing, as the two devices that do nothing forbidden saw it.
+    pub states: Vec<StateReport>,
+    /// What was lost, and to what.
+    pub lost: Vec<LostReport>,
+    /// Kilowatt-hours that could have been given, where the log says.
+    pub available: Option<f64>,
+    /// Kilowatt-hours given: at the least and at the most.
+    pub given: Option<[f64; 2]>,
+    /// Kilowatt-hours that the log itself says were given.
+    pub given_by_log: Option<f64>,
+    /// What the data cannot decide.
+    pub undecided: Vec<String>,
+    /// Stages that are not played, and why.
+    pub not_played: Vec<String>,
+    /// What was taken for granted.
+    pub taken_for_granted: Vec<String>,
+}
+
+/// A stage as it was played.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct StageReport {
+    /// The function, as files name it.
+    pub function: &'static str,
+    /// Its name for people.
+    pub title: &'static str,
+    /// In volts or hertz.
+    pub threshold: f64,
+    /// `above` or `below`.
+    pub side: &'static str,
+    /// Seconds that its condition has to last before it may trip.
+    pub least: f64,
+    /// Seconds by when it has to be off; null where nobody says.
+    pub most: Option<f64>,
+    /// Window of its mean in seconds, where it looks at one.
+    pub window: Option<f64>,
+    /// The highest mean at any row, in volts, where it looks at one.
+    pub highest_mean: Option<f64>,
+}
+
+/// Something that happened.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct EventReport {
+    /// `tripped`, `connected`, `left-unseen`; `broken-off-by-voltage` or `broken-off-by-frequency` where
+    /// a device that was off had to begin its observation again.
+    pub what: &'static str,
+    /// Of a trip, the stages; several where either may have been first.
+    pub stages: Vec<&'static str>,
+    /// What a stage looks at, or what broke an observation off, in volts or hertz.
+    pub value: Option<f64>,
+    /// How many times in a row: of broken-off observations, else 1.
+    pub times: u64,
+    /// At the earliest; of several in a row, the first.
+    pub earliest: MomentReport,
+    /// At the latest, if it happened; of several in a row, the last.
+    pub latest: MomentReport,
+    /// `certain`; `may-have` where only a device that leaves as soon and returns as late as it may did
+    /// so; `at-the-latest` where only one that leaves as late and returns as soon as it may did.
+    pub sure: &'static str,
+}
+
+/// How many events of a kind.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct CountReport {
+    /// As in an event.
+    pub what: &'static str,
+    /// As in an event.
+    pub stages: Vec<&'static str>,
+    /// As in an event.
+    pub sure: &'static str,
+    /// How many.
+    pub count: u64,
+    /// By hour of the day, from 0 to 23, where the log says what time it is.
+    pub by_hour: Option<[u64; 24]>,
+}
+
+/// What a device was doing from a moment on.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct StateReport {
+    /// From when on.
+    pub from: MomentReport,
+    /// The one that leaves as soon and returns as late as it may: `waiting`, `observing`, `ramping`,
+    /// `running` or `ceased`.
+    pub leaving_soonest: &'static str,
+    /// The one that leaves as late and returns as soon as it may.
+    pub leaving_latest: &'static str,
+}
+
+/// What one cause took.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LostReport {
+    /// `trip`, `start`, `ceased`, `gap`, `volt-watt`, `frequency`, `export-limit`, `generation-limit`,
+    /// `rated-active-power`, `rated-apparent-power` or `reactive-power`.
+    pub cause: &'static str,
+    /// In words.
+    pub title: String,
+    /// Kilowatt-hours at the least and at the most; null where the log does not say what was available.
+    pub energy: Option<[f64; 2]>,
+    /// For how many seconds, at the least and at the most.
+    pub seconds: [f64; 2],
+    /// How many times, at most.
+    pub times: u64,
+    /// The smallest share of what was available that was left, in per cent.
+    pub least_left: f64,
+    /// From the first to the last moment.
+    pub between: [MomentReport; 2],
+    /// The longest time.
+    pub longest: [MomentReport; 2],
+}

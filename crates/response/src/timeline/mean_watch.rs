@@ -1,0 +1,142 @@
+//! When the mean over a sliding window lies above a threshold: exactly, also between two values of an
+//! irregular log, where it may pass its threshold and come back before the next value.
+
+use super::rolling_mean::{RollingMean, Stretch};
+use super::{Micros, Sample};
+
+/// A stretch of time in which the mean of a phase lies above the threshold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Run {
+    /// The first moment above.
+    pub from: Micros,
+    /// The two values of the log between which it began.
+    pub began_between: [Micros; 2],
+    /// Up to when it is known to last.
+    pub to: Micros,
+}
+
+/// A mean and its threshold.
+#[derive(Clone, Debug)]
+pub(super) struct MeanWatch {
+    rolling: RollingMean,
+    limit: i64,
+    /// Whether the values of the log prove a mean.
+    pub proves: bool,
+    /// For each phase the run that goes on.
+    open: [Option<Run>; 3],
+    /// The runs that touch the last step.
+    runs: Vec<Run>,
+    /// The highest sum at any value.
+    highest: Option<i64>,
+}
+
+impl MeanWatch {
+    pub(super) fn new(window: Micros, threshold: f64, proves: bool) -> Self {
+        let rolling = RollingMean::new(window);
+        Self { limit: rolling.limit(threshold), rolling, proves, open: [None; 3], runs: Vec::new(), highest: None }
+    }
+
+    pub(super) fn assume(&mut self, at: Micros, voltage: f64) {
+        self.rolling.assume(at, voltage);
+    }
+
+    pub(super) fn forget(&mut self) {
+        self.rolling.forget();
+        self.open = [None; 3];
+        self.runs.clear();
+    }
+
+    /// The next value of the log.
+    pub(super) fn step(&mut self, sample: &Sample, last: Micros) {
+        self.runs.clear();
+        let (known_from, limit, open, runs) = (self.rolling.known_from(), self.limit, &mut self.open, &mut self.runs);
+        let between = [last, sample.at];
+        let mut is_open = open.iter().any(Option::is_some);
+        self.rolling.push(sample.at, sample.voltage, |stretch| {
+            // far below is most of most logs
+            if !is_open && stretch.before.iter().chain(&stretch.after).all(|sum| *sum <= limit) {
+                return;
+            }
+            is_open = true;
+            for phase in 0..3 {
+                let is_above = stretch.before[phase] > limit || stretch.after[phase] > limit;
+                match known_from[phase] {
+                    Some(from) if is_above || open[phase].is_some() => {
+                        above(&mut open[phase], runs, phase_of(&stretch, phase, from), limit, between);
+                    }
+                    _ => {}
+                }
+            }
+        });
+        self.highest = self.highest.max(self.rolling.highest_sum());
+        if !is_open {
+            return;
+        }
+        for (run, from) in self.open.iter_mut().zip(self.rolling.known_from()) {
+            // a phase that the log no longer has proves nothing more
+            *run = run.filter(|_| from.is_some());
+            if let Some(run) = run {
+                run.to = sample.at;
+                self.runs.push(*run);
+            }
+        }
+    }
+
+    /// The runs that touch the last step of the log.
+    pub(super) fn runs(&self) -> &[Run] {
+        &self.runs
+    }
+
+    /// Whether the mean lies above at the last value.
+    pub(super) fn is_above(&self) -> bool {
+        self.open.iter().any(Option::is_some)
+    }
+
+    /// The highest mean at the last value, once its window is full.
+    pub(super) fn mean(&self) -> Option<f64> {
+        self.rolling.highest()
+    }
+
+    /// The highest mean at any value so far, once a window was full.
+    pub(super) fn highest(&self) -> Option<f64> {
+        self.highest.map(|sum| self.rolling.mean_of(sum))
+    }
+}
+
+/// One phase of a stretch, from when its mean is known.
+#[derive(Clone, Copy)]
+struct Straight {
+    from: Micros,
+    to: Micros,
+    before: i64,
+    after: i64,
+}
+
+fn phase_of(stretch: &Stretch, phase: usize, known_from: Micros) -> Option<Straight> {
+    let Stretch { from, to, .. } = *stretch;
+    let (before, after) = (stretch.before[phase], stretch.after[phase]);
+    if known_from > to {
+        return None;
+    }
+    let cut = known_from.max(from);
+    // straight, and in whole units of time: the division leaves nothing over
+    let before = before + (after - before) / (to - from).max(1) * (cut - from);
+    Some(Straight { from: cut, to, before, after })
+}
+
+/// Follows one phase over a straight stretch.
+fn above(open: &mut Option<Run>, runs: &mut Vec<Run>, straight: Option<Straight>, limit: i64, began_between: [Micros; 2]) {
+    let Some(Straight { from, to, before, after }) = straight else { return };
+    let slope = if to > from { (after - before) / (to - from) } else { 0 };
+    if open.is_none() && before.max(after) > limit {
+        let begins = if before > limit { from } else { from + (limit - before) / slope + 1 };
+        *open = Some(Run { from: begins, began_between, to });
+    }
+    if after <= limit
+        && let Some(run) = open.take()
+    {
+        // above up to here, at the limit or below after
+        let ends = if slope == 0 { from } else { from + (before - limit + (-slope) - 1) / -slope };
+        runs.push(Run { to: ends, ..run });
+    }
+}

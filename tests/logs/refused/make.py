@@ -1,0 +1,48 @@
+#!/usr/bin/env python3
+"""Writes the logs that are refused: a good log, each with one thing wrong, named for it. Invented.
+
+    python3 tests/logs/refused/make.py
+"""
+from pathlib import Path
+
+HERE = Path(__file__).parent
+HEADING = "time,V_L1 [V],f [Hz]"
+GOOD = [f"2026-01-14T12:03:{second:02d}+11:00,{240 + second / 10:.1f},50.01" for second in range(12)]
+
+
+def write(name, heading=HEADING, rows=GOOD, end="\n", raw=None):
+    data = raw if raw is not None else ("\n".join([heading, *rows]) + end).encode()
+    (HERE / f"{name}.csv").write_bytes(data)
+
+
+def changed(line, of, to):
+    return [row.replace(of, to) if n == line else row for n, row in enumerate(GOOD)]
+
+
+write("per-unit-as-volts", rows=[row[:26] + f"{1.04 + n / 1000:.3f},50.01" for n, row in enumerate(GOOD)])
+write("volts-as-per-unit", heading="time,V_L1 [pu],f [Hz]")
+write("line-to-line-as-line-to-neutral", rows=[row.replace(",24", ",41") for row in GOOD])
+write("line-to-neutral-as-line-to-line", heading="time,V_L1L2 [V],f [Hz]")
+write("no-heading", heading=GOOD[0], rows=GOOD[1:])
+write("separator-unknown", heading=HEADING.replace(",", "|"), rows=[row.replace(",", "|") for row in GOOD])
+write("decimal-comma-between-commas", rows=[row.replace(".", ",") for row in GOOD])
+write("wrong-column", heading="time,room [V],f [Hz]", rows=[row.replace(",24", ",2") for row in GOOD])
+write("no-voltage", heading="time,room [C],f [Hz]")
+write("no-time", heading="when it was,V_L1 [V],f [Hz]")
+write("voltage-twice", heading="time,V_L1 [V],U1 [V]", rows=[row.replace("50.01", "240.0") for row in GOOD])
+write("unit-missing", heading="time,V_L1 [V],P")
+write("unit-unknown", heading="time,V_L1 [mA],f [Hz]")
+write("time-twice", rows=changed(5, ":05+", ":04+"))
+write("time-goes-back", rows=changed(5, ":05+", ":01+"))
+write("time-unreadable", rows=[row.replace("2026-01-14T", "14/01/2026 ").replace("+11:00", "") for row in GOOD])
+write("offset-only-sometimes", rows=changed(6, "+11:00", ""))
+write("no-number", rows=changed(4, "240.4", "240.4 V"))
+write("columns-differ", rows=changed(4, ",50.01", ""))
+write("cut-short", rows=GOOD[:-1] + [GOOD[-1][:27]], end="")
+write("never-a-voltage", rows=[row[:25] + ",0.0,0.0" for row in GOOD])
+write("frequency-implausible", rows=[row.replace("50.01", "314.2") for row in GOOD])
+write("empty", raw=b"")
+write("no-rows", rows=[])
+write("one-row", rows=GOOD[:1])
+write("binary", raw=("\n".join([HEADING, *GOOD[:3]]) + "\n").encode() + bytes(40) + b"\n")
+write("binary-from-the-start", raw=bytes(range(256)) * 4)
