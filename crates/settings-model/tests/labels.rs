@@ -60,7 +60,8 @@ fn facts() -> Facts {
     facts
 }
 
-const OF_APPARENT: PercentOf = PercentOf { active: PowerBase::RatedApparentPower, reactive: PowerBase::RatedApparentPower };
+const OF_APPARENT: PercentOf =
+    PercentOf { active: PowerBase::RatedApparentPower, reactive: PowerBase::RatedApparentPower, frequency_response: None };
 
 /// A site whose inverter displays some lines, read through its label map.
 fn read(device: &str, lines: &str, map: &str) -> (Result<SiteFile<'static>, Vec<Finding>>, String) {
@@ -357,7 +358,7 @@ fn percentages_of_another_rating_are_converted() {
         label.amount("-60 %", site).map(|(amount, _)| amount.number)
     };
     assert_eq!(read(OF_APPARENT), Some(Exact::from(-50)), "60 % of 5 kW is 50 % of 6 kVA");
-    let of_active = PercentOf { active: PowerBase::RatedActivePower, reactive: PowerBase::RatedActivePower };
+    let of_active = PercentOf { active: PowerBase::RatedActivePower, reactive: PowerBase::RatedActivePower, frequency_response: None };
     assert_eq!(read(of_active), Some(Exact::from(-60)));
 }
 
