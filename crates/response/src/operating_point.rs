@@ -235,7 +235,6 @@ impl FrequencyAnswer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::device::{Capability, Ratings};
     use crate::line::Line;
     use settings_model::exact::Exact;
 
@@ -246,20 +245,7 @@ mod tests {
 
     /// 10 kVA, nothing acting.
     fn plain() -> Device {
-        let of = 10_000.0;
-        Device {
-            ratings: Ratings { apparent: of, active: of, percent_active: of, percent_reactive: of },
-            stores: false,
-            volt_watt: None,
-            volt_watt_charging: None,
-            reactive: ReactiveMode::Unity,
-            capability: Capability { supplying: of, absorbing: of },
-            priority: Priority::Reactive,
-            over_frequency: None,
-            under_frequency: None,
-            export_limit: None,
-            generation_limit: None,
-        }
+        Device::bare(10_000.0)
     }
 
     fn conditions(voltage: f64, frequency: f64, available: f64) -> Conditions {

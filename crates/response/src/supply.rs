@@ -161,24 +161,12 @@ fn bisected(mut low: f64, mut high: f64, of: &dyn Fn(f64) -> f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::device::{Capability, Priority, Ratings, ReactiveMode};
+    use crate::device::ReactiveMode;
     use crate::line::Line;
     use proptest::prelude::*;
 
     fn device(apparent: f64, volt_watt: Option<Line>, reactive: ReactiveMode) -> Device {
-        Device {
-            ratings: Ratings { apparent, active: apparent, percent_active: apparent, percent_reactive: apparent },
-            stores: false,
-            volt_watt,
-            volt_watt_charging: None,
-            reactive,
-            capability: Capability { supplying: apparent, absorbing: apparent },
-            priority: Priority::Reactive,
-            over_frequency: None,
-            under_frequency: None,
-            export_limit: None,
-            generation_limit: None,
-        }
+        Device { volt_watt, reactive, ..Device::bare(apparent) }
     }
 
     fn line(points: &[(i64, i64)], scale: f64) -> Line {

@@ -4,7 +4,7 @@
 //! both its clearing time. Its acceptance window is two of its own steps: it counts a whole step for the
 //! first sample outside, and sums steps as binary numbers, which makes some timers one step late.
 
-use response::device::{Capability, Device, Priority, Ratings, ReactiveMode};
+use response::device::Device;
 use response::timeline::{
     Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched, micros,
 };
@@ -22,20 +22,7 @@ const STAGES: [(&str, Watched, Side); 8] = [
 ];
 
 fn device() -> Device {
-    let of = 10_000.0;
-    Device {
-        ratings: Ratings { apparent: of, active: of, percent_active: of, percent_reactive: of },
-        stores: false,
-        volt_watt: None,
-        volt_watt_charging: None,
-        reactive: ReactiveMode::Unity,
-        capability: Capability { supplying: of, absorbing: of },
-        priority: Priority::Reactive,
-        over_frequency: None,
-        under_frequency: None,
-        export_limit: None,
-        generation_limit: None,
-    }
+    Device::bare(10_000.0)
 }
 
 fn number(value: &Value) -> f64 {

@@ -1,7 +1,7 @@
 //! Ten-minute means against pandas (`tests/outside/rolling_means.py`): logs of every second and
 //! irregular ones, on which the plain mean of the values is off by minutes.
 
-use response::device::{Capability, Device, Priority, Ratings, ReactiveMode};
+use response::device::Device;
 use response::timeline::{Happening, Micros, Player, Protection, Sample, Side, Stage, Values, Watched, micros};
 use serde_json::Value;
 
@@ -18,20 +18,7 @@ fn means_are_those_of_pandas() {
         most: Micros::MAX,
     };
     let protection = Protection { stages: vec![stage], ..Protection::default() };
-    let of = 5_000.0;
-    let device = Device {
-        ratings: Ratings { apparent: of, active: of, percent_active: of, percent_reactive: of },
-        stores: false,
-        volt_watt: None,
-        volt_watt_charging: None,
-        reactive: ReactiveMode::Unity,
-        capability: Capability { supplying: of, absorbing: of },
-        priority: Priority::Reactive,
-        over_frequency: None,
-        under_frequency: None,
-        export_limit: None,
-        generation_limit: None,
-    };
+    let device = Device::bare(5_000.0);
     let (mut compared, mut crossed) = (0, 0);
     for log in fixture["logs"].as_array().unwrap() {
         let mut player = Player::new(&device, &protection, Some(true), Values { phases: 1, are_means: false, prove_means: true });

@@ -3,7 +3,7 @@
 //! 2 s, 275 V by 0.2 s; ten-minute mean 258 V by 3 s; 47 Hz from 1 s by 2 s, 52 Hz by 0.2 s; connecting
 //! within 205 V to 253 V and 47.5 Hz to 50.15 Hz for 60 s, then up in 6 minutes.
 
-use response::device::{Capability, Device, Priority, Ratings, ReactiveMode};
+use response::device::Device;
 use response::timeline::{
     BrokenOff, Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
     micros,
@@ -16,20 +16,7 @@ const MS: Micros = 1_000;
 const S: Micros = 1_000_000;
 
 fn device() -> Device {
-    let of = 5_000.0;
-    Device {
-        ratings: Ratings { apparent: of, active: of, percent_active: of, percent_reactive: of },
-        stores: false,
-        volt_watt: None,
-        volt_watt_charging: None,
-        reactive: ReactiveMode::Unity,
-        capability: Capability { supplying: of, absorbing: of },
-        priority: Priority::Reactive,
-        over_frequency: None,
-        under_frequency: None,
-        export_limit: None,
-        generation_limit: None,
-    }
+    Device::bare(5_000.0)
 }
 
 fn protection() -> Protection {
