@@ -12,6 +12,8 @@ use crate::report::trip_map::{HeldStageReport, MapReport, SliceReport, TripMapRe
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
+use rules::book::{Book, Counted};
+use rules::standing::{Standing, standing};
 use rules::trip_map::{Slice, Stay, TripMap, thresholds, trip_map};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Part;
@@ -71,6 +73,8 @@ struct Map {
     /// Whether thresholds count in per unit, as nobody says of how many volts.
     is_per_unit: bool,
     held: Vec<HeldStage>,
+    /// Of how many figures, how many nobody verified.
+    figures: [usize; 2],
     /// Whether a device was looked at.
     is_of_device: bool,
 }
@@ -103,10 +107,11 @@ fn of_site(operand: &SiteOperand, measured: &[Dimension], assessor: &mut Assesso
 }
 
 fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
-    let (_, counted) = held.asked.as_ref()?;
+    let (book, counted) = held.asked.as_ref()?;
     let map = trip_map(measured, &counted.requirement, &held.facts)?;
+    let figures = figures(measured, book, counted);
     let stages = thresholds(measured).filter_map(|(threshold, below)| held_stage(held, threshold, below, &map));
-    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, is_of_device: true })
+    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, figures, is_of_device: true })
 }
 
 /// A stage as the device holds it, or as the region selected on it brings it.
@@ -152,9 +157,33 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
     let of = |measured: &Dimension| {
         let map = trip_map(*measured, &counted.requirement, &facts)?;
         let is_per_unit = nominal.is_none() && *measured == Dimension::Voltage;
-        Some(Map { title: title.clone(), map, is_per_unit, held: Vec::new(), is_of_device: false })
+        Some(Map {
+            title: title.clone(),
+            map,
+            is_per_unit,
+            held: Vec::new(),
+            figures: figures(*measured, book, &counted),
+            is_of_device: false,
+        })
     };
     Ok(measured.iter().filter_map(of).collect())
+}
+
+/// How many figures stages rest on, and how many of them nobody verified.
+fn figures(measured: Dimension, book: &Book, counted: &Counted) -> [usize; 2] {
+    const KEYS: [&str; 4] = ["threshold", "definite-delay", "clearing-time", "disconnection"];
+    let settings = thresholds(measured).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
+    let entries = settings.filter_map(|setting| counted.requirement.get(setting)).filter_map(|of| standing(&of.entry, &book.rulebook));
+    let all: Vec<Standing> = entries.collect();
+    [all.len(), all.iter().filter(|standing| is_unverified(**standing)).count()]
+}
+
+fn is_unverified(standing: Standing) -> bool {
+    match standing {
+        Standing::Approved | Standing::Attested => false,
+        Standing::Disputed => true,
+        Standing::Rests(basis) => basis.is_unverified(),
+    }
 }
 
 impl Map {
@@ -192,6 +221,13 @@ impl Map {
         if self.is_of_device && self.held.is_empty() {
             writeln!(out, "  nothing is stated of the device's stages")?;
         }
+        let [all, unverified] = self.figures;
+        if unverified > 0 {
+            let says = format!(
+                "UNVERIFIED: {unverified} of the {all} figures of stages are from memory or a single source, or disputed; compare them with a licensed copy."
+            );
+            writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
+        }
         if !self.map.withstand_is_asked {
             let says = "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on.";
             writeln!(out, "  {}", render::wrapped(says, render::width() - 2, 2))?;
@@ -226,7 +262,12 @@ impl Map {
         let described: Vec<String> =
             self.map.slices.iter().map(|slice| format!("{}: {}, {}", self.place(slice), stays(slice), off(slice))).collect();
         RegionMap {
-            title: format!("{} against duration: {}", render::capitalised(what), self.title),
+            title: format!(
+                "{} against duration: {}{}",
+                render::capitalised(what),
+                self.title,
+                if self.figures[1] > 0 { " (unverified figures)" } else { "" }
+            ),
             description: described.join("; "),
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
             strips: strips.collect(),
@@ -244,6 +285,8 @@ impl Map {
             measured: self.map.measured.name(),
             unit: self.unit(),
             withstand_known: self.map.withstand_is_asked,
+            figures: self.figures[0],
+            unverified: self.figures[1],
             slices: self
                 .map
                 .slices

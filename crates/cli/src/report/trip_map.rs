@@ -23,6 +23,10 @@ pub struct MapReport {
     pub unit: &'static str,
     /// Whether the standard's withstand is known; else only the least delays of stages say how long to stay.
     pub withstand_known: bool,
+    /// On how many figures the stages rest.
+    pub figures: usize,
+    /// How many of them are from memory or a single source, or disputed.
+    pub unverified: usize,
     /// From the lowest values to the highest, without a gap.
     pub slices: Vec<SliceReport>,
     /// The stages that the device holds; empty for requirements.
