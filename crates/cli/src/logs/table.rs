@@ -22,13 +22,26 @@ pub struct Table<R> {
     /// Its cells, where they stand in the buffer or in what was unquoted.
     cells: Vec<(u32, u32)>,
     unquoted: Option<Vec<u8>>,
+    /// Whether anything in the buffer may be quoted.
+    has_quotes: bool,
 }
 
 impl<R: Read> Table<R> {
     /// Below so many lines that were read already.
     pub fn new(input: R, separator: u8, lines: u64) -> Self {
         let buffer = vec![0; AT_ONCE];
-        Self { input, separator, buffer, rest: 0..0, is_at_end: false, line: lines, text: 0..0, cells: Vec::new(), unquoted: None }
+        Self {
+            input,
+            separator,
+            buffer,
+            rest: 0..0,
+            is_at_end: false,
+            line: lines,
+            text: 0..0,
+            cells: Vec::new(),
+            unquoted: None,
+            has_quotes: false,
+        }
     }
 
     /// Reads the next line that is neither blank nor a remark; whether there was one.
@@ -73,8 +86,7 @@ impl<R: Read> Table<R> {
             self.buffer.resize(self.rest.end + AT_ONCE, 0);
         }
         let read = self.input.read(&mut self.buffer[self.rest.end..])?;
-        self.rest.end += read;
-        self.is_at_end = read == 0;
+        self.take_in(read);
         Ok(())
     }
 
@@ -82,7 +94,7 @@ impl<R: Read> Table<R> {
         self.cells.clear();
         self.unquoted = None;
         let text = &self.buffer[self.text.clone()];
-        if memchr::memchr(b'"', text).is_some() {
+        if self.has_quotes && memchr::memchr(b'"', text).is_some() {
             return self.unquote();
         }
         let mut start = self.text.start as u32;
@@ -151,9 +163,17 @@ impl<R: Read> Table<R> {
         let end = self.rest.end;
         self.buffer.resize(self.buffer.len().max(end + AT_ONCE), 0);
         let read = self.input.read(&mut self.buffer[end..]).unwrap_or(0);
+        self.take_in(read);
+        self.is_at_end
+    }
+
+    /// Takes in what was read behind what was there.
+    fn take_in(&mut self, read: usize) {
+        let has_new = memchr::memchr(b'"', &self.buffer[self.rest.end..self.rest.end + read]).is_some();
+        // once there are quotation marks, there are more
+        self.has_quotes |= has_new;
         self.rest.end += read;
         self.is_at_end = read == 0;
-        self.is_at_end
     }
 }
 
