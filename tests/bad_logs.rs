@@ -70,8 +70,8 @@ fn each_bad_log_gets_one_message_and_no_verdict() {
 #[test]
 fn two_gigabytes_of_zeros_are_no_log() {
     let folder = tempfile::tempdir().unwrap();
-    let good = std::fs::read(root().join("tests/logs/sag-9.9s.csv")).unwrap();
-    for (name, before) in [("zeros.csv", &[][..]), ("hole.csv", &good[..])] {
+    let good = format!("t [s],V [V]\n{}", (0..40_000).map(|n| format!("{n},231.0\n")).collect::<String>());
+    for (name, before) in [("zeros.csv", &[][..]), ("hole.csv", good.as_bytes())] {
         let path = folder.path().join(name);
         let mut file = File::create(&path).unwrap();
         file.write_all(before).unwrap();

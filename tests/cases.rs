@@ -209,6 +209,8 @@ fn reports_fit_their_schemas() {
         ("curve-report", &["curve", "tests/sites/larkspur-row-3.yaml", "as-nzs-4777.2/2020-amd2/new-zealand", "--format", "json"]),
         ("trip-map-report", &["trip-map", "tests/sites/larkspur-row-3.yaml", "--format", "json"]),
         ("trip-map-report", &["trip-map", "ieee-1547/2018/b-i", "--format", "json"]),
+        ("events-report", &["events", "tests/sites/kiln-row-19.yaml", "tests/logs/noon-creep.csv", "--format", "json"]),
+        ("events-report", &["events", "tests/sites/three-wells-road-5.yaml", "tests/logs/loose-neutral.csv", "--format", "json"]),
         ("affected-report", &["affected", "quillbrook/2.0.0", "quillbrook/3.0.0", "tests/cases/affected/sites", "--format", "json"]),
         ("lint-report", &["lint", "--format", "json"]),
         ("lint-report", &["lint", "--profiles", "tests/cases/lint/nobody-can-comply/profiles", "--format", "json"]),

@@ -20,7 +20,7 @@ echo "$rows rows, $(($(stat -c %s "$folder/year.csv") >> 20)) MB"
 best() { sort -g | head -1; }
 for _ in 1 2 3; do
   "$bin/examples/only_read" "$folder/year.csv" | cut -d' ' -f1 >> "$folder/read"
-  { /usr/bin/time -f '%e %U %M' "$bin/asleft" events benches/log/site.yaml "$folder/year.csv" \
+  { /usr/bin/time -q -f '%e %U %M' "$bin/asleft" events benches/log/site.yaml "$folder/year.csv" \
       --measured-at terminals --in-service yes --as-of 2026-11-25 > "$folder/said" || test $? -eq 1; } 2>> "$folder/played"
 done
 read_s=$(best < "$folder/read")

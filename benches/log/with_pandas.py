@@ -29,15 +29,16 @@ def runs(outside, at, least):
 begun = time.perf_counter()
 log = pd.read_csv(sys.argv[1], parse_dates=["time"])
 read = time.perf_counter()
-at = log["time"].to_numpy().astype("datetime64[s]").astype(np.int64)
-high, low = log[PHASES].max(axis=1).to_numpy(), log[PHASES].min(axis=1).to_numpy()
+at = log["time"].dt.tz_localize(None).to_numpy().astype("datetime64[s]").astype(np.int64)
+phases = [log[phase].to_numpy() for phase in PHASES]
+high, low = np.maximum.reduce(phases), np.minimum.reduce(phases)
 trips = []
 for column, side, threshold, least in STAGES:
     values = log[column].to_numpy() if column != "voltage" else (high if side == ">" else low)
     trips.append(runs(values > threshold if side == ">" else values < threshold, at, least))
-mean = log[PHASES].rolling(600).mean().max(axis=1).to_numpy()
+mean = np.maximum.reduce([log[phase].rolling(600).mean().to_numpy() for phase in PHASES])
 trips.append(runs(mean > 255.0, at, 0))
-cap = np.interp(log[PHASES].mean(axis=1).to_numpy(), [253.0, 260.0], [6.0, 1.2])
+cap = np.interp(sum(phases) / 3, [253.0, 260.0], [6.0, 1.2])
 lost = float(np.maximum(log["available power [kW]"].to_numpy() - cap, 0).sum() / 3600)
 answered = time.perf_counter()
 print(f"{read - begun:.3f} {answered - read:.3f} {len(log)} {trips} {lost:.1f}")

@@ -14,6 +14,7 @@ mod number;
 mod parquet;
 mod plausible;
 mod spacing;
+mod table;
 
 pub use clock::Shown;
 pub use fault::Fault;

@@ -5,8 +5,9 @@ use super::columns::{Chosen, Column, Slot, columns};
 use super::fault::Fault;
 use super::guard::{Guarded, NoText};
 use super::number::number;
+use super::table::Table;
 use super::{AT_ONCE, Layout, Log, Row, Source, VALUES};
-use csv::{ByteRecord, Reader, ReaderBuilder};
+use csv::ReaderBuilder;
 use response::timeline::Micros;
 use std::io::{Cursor, Read};
 use std::ops::Range;
@@ -36,14 +37,7 @@ pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) 
     let heading = has_heading.then(|| (before + 1, text.to_owned()));
     let (from, skipped) = if has_heading { (line.end, before + 1) } else { (line.start, before) };
     let rest: Box<dyn Read + Send> = Box::new(Cursor::new(head.split_off(from)).chain(input));
-    let reader = ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator)
-        .comment(Some(b'#'))
-        .buffer_capacity(1 << 18)
-        .from_reader(Guarded::new(rest));
-    let mut source = Csv::new(reader, separator, skipped, headings, &columns);
+    let mut source = Csv::new(Table::new(Guarded::new(rest), separator, skipped), separator, headings, &columns);
     let clock = source.first_row()?;
     let layout = Layout {
         is_line_to_line: is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
@@ -102,10 +96,8 @@ fn no_text(found: NoText, line: u64) -> Fault {
 }
 
 struct Csv {
-    reader: Reader<Guarded<Box<dyn Read + Send>>>,
+    table: Table<Guarded<Box<dyn Read + Send>>>,
     separator: u8,
-    /// Lines before the first that the reader sees.
-    skipped: u64,
     headings: Vec<String>,
     time: usize,
     time_of_day: Option<usize>,
@@ -114,21 +106,19 @@ struct Csv {
     values: Vec<(usize, usize, f64)>,
     decimal: u8,
     clock: Option<Clock>,
-    record: ByteRecord,
     /// The first row was read to see how it is written.
     is_held: bool,
     last: Option<Micros>,
 }
 
 impl Csv {
-    fn new(reader: Reader<Guarded<Box<dyn Read + Send>>>, separator: u8, skipped: u64, headings: Vec<String>, columns: &[Column]) -> Self {
+    fn new(table: Table<Guarded<Box<dyn Read + Send>>>, separator: u8, headings: Vec<String>, columns: &[Column]) -> Self {
         let of = |slot| columns.iter().find(|column| column.slot == slot);
         let time = of(Slot::Time).expect("a log has a time");
         let values = columns.iter().filter(|column| !column.slot.is_time());
         Self {
-            reader,
+            table,
             separator,
-            skipped,
             headings,
             time: time.index,
             time_of_day: of(Slot::TimeOfDay).map(|column| column.index),
@@ -136,7 +126,6 @@ impl Csv {
             values: values.map(|column| (column.index, column.slot as usize, column.scale)).collect(),
             decimal: b'.',
             clock: None,
-            record: ByteRecord::new(),
             is_held: false,
             last: None,
         }
@@ -149,7 +138,7 @@ impl Csv {
         }
         self.is_held = true;
         let has_comma = |cell: &[u8]| cell.contains(&b',') && !cell.contains(&b'.');
-        if self.separator != b',' && self.values.iter().any(|(index, ..)| self.record.get(*index).is_some_and(has_comma)) {
+        if self.separator != b',' && self.values.iter().any(|(index, ..)| has_comma(self.table.cell(*index))) {
             self.decimal = b',';
         }
         let stamp = self.stamp();
@@ -162,7 +151,7 @@ impl Csv {
     }
 
     fn stamp(&self) -> Vec<u8> {
-        let cell = |index| self.record.get(index).unwrap_or_default().trim_ascii();
+        let cell = |index| self.table.cell(index).trim_ascii();
         match self.time_of_day {
             Some(index) => [cell(self.time), b" ", cell(index)].concat(),
             None => cell(self.time).to_vec(),
@@ -174,31 +163,23 @@ impl Csv {
         if std::mem::take(&mut self.is_held) {
             return Ok(true);
         }
-        let line = self.reader.position().line() + self.skipped;
-        match self.reader.read_byte_record(&mut self.record) {
-            Ok(false) => Ok(false),
-            Ok(true) if self.record.len() == self.headings.len() => Ok(true),
-            Ok(true) => Err(self.wrong_width()),
+        match self.table.next() {
+            Ok(true) if self.table.len() != self.headings.len() => Err(self.wrong_width()),
+            Ok(was_one) => Ok(was_one),
             Err(error) => {
-                let found = self.reader.get_ref().found;
+                let line = self.table.line + 1;
+                let found = self.table.input.found;
                 Err(found.map_or_else(|| Fault::new("unreadable", error.to_string(), "copy the log again"), |found| no_text(found, line)))
             }
         }
     }
 
-    fn line(&self) -> u64 {
-        self.record.position().map_or(0, csv::Position::line) + self.skipped
-    }
-
     fn wrong_width(&mut self) -> Fault {
-        let (has, wanted) = (self.record.len(), self.headings.len());
-        let (line, record) = (self.line(), self.record.clone());
-        let is_last = !self.reader.read_byte_record(&mut self.record).unwrap_or(true);
-        self.record = record;
+        let (has, wanted, line) = (self.table.len(), self.headings.len(), self.table.line);
         let count = |n: usize| if n == 1 { "1 column".to_owned() } else { format!("{n} columns") };
-        let (text, _) = self.written(0);
+        let (text, _) = self.table.written(0);
         let whole = 0..text.len();
-        if is_last && has < wanted {
+        if has < wanted && self.table.is_last() {
             let says = format!("the log ends in the middle of a line: {} where the heading has {wanted}", count(has));
             return Fault::new("cut-short", says, "copy the log again, or take its last line off").at(line, text, whole);
         }
@@ -210,30 +191,14 @@ impl Csv {
         Fault::new("columns-differ", says, mend).at(line, text, whole)
     }
 
-    /// The line as it was written, nearly, and where one of its cells stands.
-    fn written(&self, index: usize) -> (String, Range<usize>) {
-        let (mut text, mut meant) = (String::new(), 0..0);
-        for (n, cell) in self.record.iter().enumerate() {
-            if n > 0 {
-                text.push(char::from(self.separator));
-            }
-            let start = text.len();
-            text.push_str(&String::from_utf8_lossy(cell));
-            if n == index {
-                meant = start..text.len();
-            }
-        }
-        (text, meant)
-    }
-
     fn fault(&self, name: &'static str, index: usize, says: impl Into<String>, mend: impl Into<String>) -> Fault {
-        let (text, meant) = self.written(index);
-        Fault::new(name, says, mend).at(self.line(), text, meant)
+        let (text, meant) = self.table.written(index);
+        Fault::new(name, says, mend).at(self.table.line, text, meant)
     }
 
     fn row(&mut self) -> Result<Row, Fault> {
         let at = match (self.time_of_day, self.clock.as_mut()) {
-            (None, Some(clock)) => clock.read(self.record.get(self.time).unwrap_or_default().trim_ascii()),
+            (None, Some(clock)) => clock.read(self.table.cell(self.time).trim_ascii()),
             (Some(_), Some(_)) => {
                 let stamp = self.stamp();
                 self.clock.as_mut().map_or(Ok(0), |clock| clock.read(&stamp))
@@ -243,7 +208,7 @@ impl Csv {
         let at = at.map_err(|says| self.no_time(says))?;
         let mut values = [f64::NAN; VALUES];
         for (index, slot, scale) in &self.values {
-            let cell = self.record.get(*index).unwrap_or_default();
+            let cell = self.table.cell(*index);
             match number(cell, self.decimal) {
                 // per unit waits for the nominal voltage
                 Some(value) => values[*slot] = if *scale == 0.0 { value } else { value * scale },
@@ -258,7 +223,7 @@ impl Csv {
     }
 
     fn no_number(&self, index: usize) -> Fault {
-        let cell = String::from_utf8_lossy(self.record.get(index).unwrap_or_default()).into_owned();
+        let cell = String::from_utf8_lossy(self.table.cell(index)).into_owned();
         let mend = match cell.contains(',') {
             true => "write a decimal point, or part the columns by semicolons",
             false => "write a number without its unit, or nothing where there is none",

@@ -56,13 +56,13 @@ fn time_unit(descriptor: &ColumnDescriptor, time: &Column) -> Result<(f64, Shown
         let says = format!("`{}` is no time that is read", time.heading);
         Fault::new("no-time-stamp", says, "write it as a timestamp, or as a number of seconds")
     };
-    if let Some(LogicalType::Timestamp { is_adjusted_to_u_t_c, unit }) = descriptor.logical_type_ref() {
-        let per_unit = match unit {
+    if let Some(LogicalType::Timestamp(of)) = descriptor.logical_type_ref() {
+        let per_unit = match of.unit {
             TimeUnit::MILLIS => 1e3,
             TimeUnit::MICROS => 1.0,
             TimeUnit::NANOS => 1e-3,
         };
-        return Ok((per_unit, if *is_adjusted_to_u_t_c { Shown::At(0) } else { Shown::AsWritten }));
+        return Ok((per_unit, if of.is_adjusted_to_u_t_c { Shown::At(0) } else { Shown::AsWritten }));
     }
     match descriptor.physical_type() {
         Type::DOUBLE | Type::FLOAT | Type::INT32 | Type::INT64 => Ok((1e6, Shown::Relative)),

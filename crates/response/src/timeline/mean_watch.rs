@@ -49,7 +49,8 @@ impl MeanWatch {
     /// The next value of the log.
     pub(super) fn step(&mut self, sample: &Sample, last: Micros) {
         self.runs.clear();
-        let (known_from, limit, open, runs) = (self.rolling.known_from(), self.limit, &mut self.open, &mut self.runs);
+        let (limit, open, runs) = (self.limit, &mut self.open, &mut self.runs);
+        let known_from = self.rolling.known_from();
         let between = [last, sample.at];
         let mut is_open = open.iter().any(Option::is_some);
         self.rolling.push(sample.at, sample.voltage, |stretch| {

@@ -21,6 +21,14 @@ pub(super) struct RollingMean {
     since: [Option<Micros>; 3],
 }
 
+/// A voltage in whole units, to the nearest; what is missing counts as nothing while its phase is unknown.
+#[inline]
+fn scaled(voltage: f64) -> i64 {
+    let units = voltage * SCALE;
+    // the conversion cuts off, and makes 0 of what is not a number
+    (units + 0.5f64.copysign(units)) as i64
+}
+
 /// A stretch in which every sum is straight.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Stretch {
@@ -55,7 +63,7 @@ impl RollingMean {
         for (since, v) in self.since.iter_mut().zip(voltage) {
             *since = if v.is_nan() { None } else { since.or(Some(at)) };
         }
-        let scaled = voltage.map(|v| if v.is_nan() { 0 } else { (v * SCALE).round() as i64 });
+        let scaled = voltage.map(scaled);
         // one that goes on as before needs no place of its own
         if self.held.back().is_none_or(|(_, last)| *last != scaled) {
             self.held.push_back((at, scaled));

@@ -12,47 +12,40 @@ const WAITING: usize = 4;
 
 /// Plays every row of a log on every device; the first rows are read already, and moved by `shift`.
 pub fn play(
-    log: Log,
+    mut log: Log,
     first: Vec<Row>,
     shift: Micros,
     plausible: &mut Plausible,
     overview: &mut Overview,
     played: &mut [(&Equipment, Player<'_>)],
 ) -> Result<(), Fault> {
-    let Log { layout, .. } = &log;
-    let layout = layout.clone();
-    block(&first, &layout, overview, played);
-    let result = thread::scope(|scope| {
+    let layout = log.layout.clone();
+    thread::scope(|scope| {
         let (put, take) = sync_channel(WAITING);
-        scope.spawn(move || {
-            let mut log = log;
-            loop {
-                let rows = log.more();
-                let is_last = rows.as_ref().map_or(true, Vec::is_empty);
-                if put.send(rows).is_err() || is_last {
-                    return;
+        let reading = scope.spawn(move || {
+            let mut rows = first;
+            while !rows.is_empty() && put.send(rows).is_ok() {
+                rows = log.more()?;
+                plausible.volts(&mut rows, &log.layout)?;
+                // means that are stamped with their end hold from their beginning
+                if shift != 0 {
+                    rows.iter_mut().for_each(|row| row.at -= shift);
                 }
             }
+            plausible.end(&log.layout)
         });
         for rows in take {
-            let mut rows = rows?;
-            plausible.volts(&mut rows, &layout)?;
-            // means that are stamped with their end hold from their beginning
-            if shift != 0 {
-                rows.iter_mut().for_each(|row| row.at -= shift);
-            }
-            block(&rows, &layout, overview, played);
+            play_block(&rows, &layout, overview, played);
         }
-        Ok(())
-    });
-    result.and_then(|()| plausible.end(&layout))
+        reading.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+    })
 }
 
-fn block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &mut [(&Equipment, Player<'_>)]) {
-    let has_frequency = layout.has_frequency();
+fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &mut [(&Equipment, Player<'_>)]) {
+    let (has_frequency, phases) = (layout.has_frequency(), layout.phases());
     for row in rows {
         let gap = overview.look(row, has_frequency);
-        let is_blank = row.values[..layout.phases()].iter().all(|v| v.is_nan());
+        let is_blank = row.values[..phases].iter().all(|v| v.is_nan());
         for (equipment, player) in played.iter_mut() {
             if let Some(from) = gap {
                 player.gap(from);
