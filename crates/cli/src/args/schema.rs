@@ -1,0 +1,54 @@
+//! The command line of `asleft schema`.
+
+use clap::{Args, ValueEnum};
+
+/// A kind of file or output.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaKind {
+    /// A base standard, one edition
+    Standard,
+    /// A network operator's requirements, one version
+    Overlay,
+    /// One site and what its devices hold
+    Site,
+    /// What the display of a family of devices says
+    LabelMap,
+    /// What an office calls the columns of its sheets
+    ColumnMap,
+    /// What an office read in its licensed copy
+    Attestation,
+    /// What `check --format json` prints
+    CheckReport,
+    /// What `sheet --format json` prints
+    SheetReport,
+    /// What `identify --format json` prints
+    IdentifyReport,
+    /// What `diff --format json` prints
+    DiffReport,
+    /// What `curve --format json` prints
+    CurveReport,
+    /// What `rise --format json` prints
+    RiseReport,
+    /// What `events --format json` prints
+    EventsReport,
+    /// What `trip-map --format json` prints
+    TripMapReport,
+    /// What `affected --format json` prints
+    AffectedReport,
+    /// What `lint --format json` prints
+    LintReport,
+    /// What `revision-check --format json` prints
+    RevisionReport,
+    /// What `attest list --format json` prints
+    AttestListReport,
+    /// What `attest check --format json` prints
+    AttestCheckReport,
+}
+
+/// `asleft schema`
+#[derive(Args)]
+pub struct Schema {
+    /// The kind of file or output
+    #[arg(value_enum)]
+    pub kind: SchemaKind,
+}

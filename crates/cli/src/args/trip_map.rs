@@ -1,0 +1,38 @@
+//! The command line of `asleft trip-map`.
+
+use super::{Format, Under};
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// What a trip map measures.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MapOf {
+    /// Voltage
+    Voltage,
+    /// Frequency
+    Frequency,
+}
+
+/// `asleft trip-map`
+#[derive(Args)]
+pub struct TripMap {
+    /// A site file (`FILE`, `FILE:DEVICE`, `FILE:DEVICE:as-found`), or requirements in one region, such
+    /// as `as-nzs-4777.2/2020-amd2/australia-a`
+    #[arg(value_name = "FILE")]
+    pub file: String,
+    /// Voltage or frequency; both without it
+    #[arg(long, value_enum)]
+    pub of: Option<MapOf>,
+    /// Draw to a file too; of both, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
