@@ -55,6 +55,7 @@ pub mod installation;
 pub mod judge;
 pub mod lint;
 pub mod pairing;
+pub mod percentages;
 pub mod phrase;
 pub mod practice;
 pub mod revision;

@@ -29,6 +29,16 @@ impl Standing {
         }
     }
 
+    /// Whether somebody should compare the figure with a licensed copy before relying on it.
+    #[must_use]
+    pub fn is_unverified(self) -> bool {
+        match self {
+            Self::Approved | Self::Attested => false,
+            Self::Disputed => true,
+            Self::Rests(basis) => basis.is_unverified(),
+        }
+    }
+
     /// Of one line of a profile; `None` for the rules that no profile states.
     #[must_use]
     pub fn of(why: &Why) -> Option<Self> {
@@ -38,6 +48,44 @@ impl Standing {
             Some(_) => Self::Disputed,
             None => Self::Rests(citation.basis),
         })
+    }
+}
+
+/// How many figures something rests on, and how many of them nobody verified.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Figures {
+    /// All.
+    pub all: usize,
+    /// Those from memory or a single source, or disputed.
+    pub unverified: usize,
+}
+
+impl FromIterator<Standing> for Figures {
+    fn from_iter<I: IntoIterator<Item = Standing>>(standings: I) -> Self {
+        standings.into_iter().fold(Self::default(), |Self { all, unverified }, standing| Self {
+            all: all + 1,
+            unverified: unverified + usize::from(standing.is_unverified()),
+        })
+    }
+}
+
+impl Figures {
+    /// What a reader has to be told; `None` where all of them were verified. `of` says which figures: `of its stages`.
+    #[must_use]
+    pub fn warning(self, of: &str) -> Option<String> {
+        let Self { all, unverified } = self;
+        let (how_many, them) = match (unverified, all) {
+            (0, _) => return None,
+            (1, 1) => ("the figure".to_owned(), "it"),
+            (1, all) => (format!("1 of the {all} figures"), "it"),
+            (2, 2) => ("both figures".to_owned(), "them"),
+            (unverified, all) if unverified == all => (format!("all {all} figures"), "them"),
+            (unverified, all) => (format!("{unverified} of the {all} figures"), "them"),
+        };
+        let verb = if unverified == 1 { "is" } else { "are" };
+        Some(format!(
+            "UNVERIFIED: {how_many} {of} {verb} from memory or a single source, or disputed; compare {them} with a licensed copy."
+        ))
     }
 }
 

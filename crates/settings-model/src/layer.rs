@@ -6,7 +6,7 @@ use crate::cells::Condition;
 use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::facts::FactId;
-use crate::files::{Blocks, Conditions, OverlayFile, StandardFile, Statement, Statements};
+use crate::files::{Blocks, Conditions, OverlayFile, PercentOfSaid, Percentage, StandardFile, Statement, Statements};
 use crate::finding::Finding;
 use crate::located::At;
 use crate::notation::{self, Fault, Written};
@@ -77,6 +77,16 @@ impl<'w> LayerReader<'w> {
             stated.extend(self.statements(region.on(kind)));
         }
         stated
+    }
+
+    /// The lines that say of what a standard's percentages are taken.
+    pub fn percentages(&mut self, file: &StandardFile) -> Vec<(Percentage, WhyId)> {
+        let said = file.percent_of.iter().flat_map(PercentOfSaid::sources);
+        said.map(|(kind, source)| {
+            let citation = self.citations.get(&source.value).cloned();
+            (kind, self.whys.add(Why { layer: self.layer, place: source.place, citation, because: None, read: None }))
+        })
+        .collect()
     }
 
     /// All statements of a standard.

@@ -6,7 +6,7 @@ use crate::claim::{Claim, Evidence, LayerId, LayerKind, Limit, Term, Why, WhyId,
 use crate::entry::{Entry, Stated, Verbs, lay};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
-use crate::files::{Edition, PercentOf};
+use crate::files::{Edition, PercentOf, Percentage};
 use crate::layer::Head;
 use crate::notation::Edges;
 use crate::settings::Known;
@@ -29,6 +29,8 @@ pub struct Rulebook {
     pub nominal_frequency: Option<Exact>,
     /// Of what the standard's percentages are taken.
     pub percent_of: Option<PercentOf>,
+    /// The lines that say so.
+    pub percent_lines: Vec<(Percentage, WhyId)>,
     /// The region's key, as devices have it selected.
     pub region: String,
     /// The region's name in print.
@@ -240,6 +242,7 @@ impl Rulebook {
             nominal,
             nominal_frequency,
             percent_of,
+            percent_lines: Vec::new(),
             region,
             region_title,
             standard,

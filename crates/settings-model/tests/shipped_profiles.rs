@@ -281,6 +281,9 @@ fn a_rulebook_knows_what_its_percentages_are_of() {
         let of = rulebook.percent_of.unwrap();
         assert_eq!((of.active, of.reactive), (active, PowerBase::RatedApparentPower), "{standard}");
         assert_eq!(of.frequency_response, Some(frequency), "{standard}");
+        // which ratings these are is from memory, and the rulebook knows it
+        let bases = rulebook.percent_lines.iter().map(|(_, line)| rulebook.whys.get(*line).unwrap().citation.as_ref().unwrap().basis);
+        assert_eq!(bases.collect::<Vec<_>>(), [Basis::Memory; 3], "{standard}");
         assert_eq!((rulebook.nominal, rulebook.nominal_frequency), (nominal.map(Into::into), Some(hertz.into())), "{standard}");
     }
 }

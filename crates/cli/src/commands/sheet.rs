@@ -13,6 +13,7 @@ use crate::report::layers;
 use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
 use crate::walk::write_messages;
 use rules::assess::{Assessment, SiteVerdict};
+use rules::percentages::percentages;
 use rules::phrase;
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::Equipment;
@@ -145,14 +146,13 @@ fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Resul
 
 fn cautions(assessment: &Assessment<'_>) -> Vec<String> {
     let book = assessment.book.as_ref().expect("a site without a book has no sheet");
-    let bases = book.rulebook.percent_of.map(|of| match (of.active.word(), of.reactive.word()) {
-        (active, reactive) if active == reactive => format!("A percentage of power is one of the device's {active}."),
-        (active, reactive) => {
-            format!("A percentage of active power is one of the device's {active}; of reactive power, one of its {reactive}.")
-        }
-    });
     let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().cloned());
-    CAUTIONS.map(str::to_owned).into_iter().chain(bases).chain(notes).collect()
+    CAUTIONS
+        .map(str::to_owned)
+        .into_iter()
+        .chain(percentages(&book.rulebook).map(|says| render::capitalised(&says) + "."))
+        .chain(notes)
+        .collect()
 }
 
 fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {

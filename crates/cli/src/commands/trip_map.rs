@@ -13,7 +13,7 @@ use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
-use rules::standing::{Standing, standing};
+use rules::standing::{Figures, standing};
 use rules::trip_map::{Slice, Stay, TripMap, thresholds, trip_map};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Part;
@@ -74,7 +74,7 @@ struct Map {
     is_per_unit: bool,
     held: Vec<HeldStage>,
     /// Of how many figures, how many nobody verified.
-    figures: [usize; 2],
+    figures: Figures,
     /// Whether a device was looked at.
     is_of_device: bool,
 }
@@ -170,20 +170,10 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
 }
 
 /// How many figures stages rest on, and how many of them nobody verified.
-fn figures(measured: Dimension, book: &Book, counted: &Counted) -> [usize; 2] {
+fn figures(measured: Dimension, book: &Book, counted: &Counted) -> Figures {
     const KEYS: [&str; 4] = ["threshold", "definite-delay", "clearing-time", "disconnection"];
     let settings = thresholds(measured).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
-    let entries = settings.filter_map(|setting| counted.requirement.get(setting)).filter_map(|of| standing(&of.entry, &book.rulebook));
-    let all: Vec<Standing> = entries.collect();
-    [all.len(), all.iter().filter(|standing| is_unverified(**standing)).count()]
-}
-
-fn is_unverified(standing: Standing) -> bool {
-    match standing {
-        Standing::Approved | Standing::Attested => false,
-        Standing::Disputed => true,
-        Standing::Rests(basis) => basis.is_unverified(),
-    }
+    settings.filter_map(|setting| standing(&counted.requirement.get(setting)?.entry, &book.rulebook)).collect()
 }
 
 impl Map {
@@ -221,11 +211,7 @@ impl Map {
         if self.is_of_device && self.held.is_empty() {
             writeln!(out, "  nothing is stated of the device's stages")?;
         }
-        let [all, unverified] = self.figures;
-        if unverified > 0 {
-            let says = format!(
-                "UNVERIFIED: {unverified} of the {all} figures of stages are from memory or a single source, or disputed; compare them with a licensed copy."
-            );
+        if let Some(says) = self.figures.warning("of its stages") {
             writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
         }
         if !self.map.withstand_is_asked {
@@ -266,7 +252,7 @@ impl Map {
                 "{} against duration: {}{}",
                 render::capitalised(what),
                 self.title,
-                if self.figures[1] > 0 { " (unverified figures)" } else { "" }
+                if self.figures.unverified > 0 { " (unverified figures)" } else { "" }
             ),
             description: described.join("; "),
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
@@ -285,8 +271,8 @@ impl Map {
             measured: self.map.measured.name(),
             unit: self.unit(),
             withstand_known: self.map.withstand_is_asked,
-            figures: self.figures[0],
-            unverified: self.figures[1],
+            figures: self.figures.all,
+            unverified: self.figures.unverified,
             slices: self
                 .map
                 .slices

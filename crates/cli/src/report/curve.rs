@@ -63,8 +63,22 @@ pub struct ResponseReport {
     pub y: AxisReport,
     /// Where `y` of each curve was read, in the base unit of `x`, ascending.
     pub at: Vec<f64>,
+    /// Of each, how many figures are asked, and how many of them nobody verified.
+    pub asked: Vec<AskedReport>,
     /// Each curve: what is required, the edges of what complies and of what may be adjusted, and what devices hold.
     pub curves: Vec<CurveSeries>,
+}
+
+/// How the figures that are asked of one response are known.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct AskedReport {
+    /// Whose they are: site and device, or the requirements.
+    pub of: String,
+    /// How many figures there are.
+    pub figures: usize,
+    /// Those from memory or a single source, or disputed.
+    pub unverified: usize,
 }
 
 /// An axis.

@@ -23,7 +23,7 @@ pub use pieces::{
 };
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
-    PercentOf, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
+    PercentOf, PercentOfSaid, Percentage, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,

@@ -10,7 +10,7 @@ use super::reading::{Unfound, Unread};
 use super::unit::{Lacks, Site};
 use super::{Label, LabelMap};
 use crate::document::{Kind, Node};
-use crate::files::{self, Device, SiteFile};
+use crate::files::{self, Device, PercentOfSaid, SiteFile};
 use crate::finding::Finding;
 use crate::library::{Library, NotUsed, Request};
 use crate::reader;
@@ -138,7 +138,8 @@ fn device_settled(
     let standard = library.base_standard(Request::of_device(site, device), &site.facts(today, None), sources);
     let nominal = standard.as_ref().and_then(|standard| standard.file.nominal).map(|nominal| nominal.0);
     let facts = device.facts(site.facts(today, nominal));
-    let at = Site { facts: &facts, percent_of: standard.as_ref().map(|standard| standard.file.percent_of) };
+    let at =
+        Site { facts: &facts, percent_of: standard.as_ref().map(|standard| standard.file.percent_of.as_ref().map(PercentOfSaid::bases)) };
     let Kind::Map(mut entries) = node.kind.clone() else { return None };
     for (key, holding) in &mut entries {
         if MOMENTS.contains(&key.text()) && holding.get(DISPLAYED).is_some() {

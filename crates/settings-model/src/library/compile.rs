@@ -6,7 +6,7 @@ use crate::attested::Reads;
 use crate::catalogue::Equipment;
 use crate::claim::{LayerId, LayerKind, Whys};
 use crate::entry::Stated;
-use crate::files::{CitationText, OverlayFile, Region, StandardFile};
+use crate::files::{CitationText, OverlayFile, PercentOfSaid, Region, StandardFile};
 use crate::finding::{Finding, nearest};
 use crate::layer::{Head, LayerReader};
 use crate::located::At;
@@ -23,7 +23,11 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     };
     let mut layers = Layers::default();
     let reads = chain.standard.reads(region);
-    layers.add(standard_head(standard, title), &standard.sources.0, reads, |reader| reader.standard(standard, kind, Some(region)));
+    let mut percent_lines = Vec::new();
+    layers.add(standard_head(standard, title), &standard.sources.0, reads, |reader| {
+        percent_lines = reader.percentages(standard);
+        reader.standard(standard, kind, Some(region))
+    });
     if let Some(installation) = &chain.installation {
         let file = &installation.file;
         let head = Head { kind: LayerKind::InstallationStandard, ..standard_head(file, "") };
@@ -41,7 +45,8 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     let mut rulebook = Rulebook::new(layers.heads, layers.stated, layers.whys, key);
     rulebook.nominal = standard.nominal.map(|n| n.0);
     rulebook.nominal_frequency = standard.nominal_frequency.map(|n| n.number);
-    rulebook.percent_of = standard.percent_of;
+    rulebook.percent_of = standard.percent_of.as_ref().map(PercentOfSaid::bases);
+    rulebook.percent_lines = percent_lines;
     region.clone_into(&mut rulebook.region);
     title.clone_into(&mut rulebook.region_title);
     Ok(rulebook)

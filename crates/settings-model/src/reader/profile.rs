@@ -15,6 +15,8 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(extends(root));
     findings.extend(windows_on_devices(root));
     let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
+    let said = named(root, "percent-of").iter().filter_map(|(_, said)| said.get("source"));
+    findings.extend(said.filter_map(|source| unknown_source(source, sources.as_deref())));
     let (regions, parts) = (named(root, "regions"), named(root, "parts"));
     findings.extend(parts_that_do_not_fit(regions, parts));
     let holders = regions.iter().chain(parts).map(|(_, holder)| holder).chain([root]);
@@ -159,7 +161,7 @@ impl Said<'_> {
     /// Checks a statement, or one of its cases.
     fn one(&self, said: &Node, findings: &mut Vec<Finding>) {
         for name in ["source", "range-source"] {
-            findings.extend(said.get(name).and_then(|source| self.unknown_source(source)));
+            findings.extend(said.get(name).and_then(|source| unknown_source(source, self.listed)));
         }
         let verb = VERBS.iter().find_map(|verb| said.entry(verb));
         match verb {
@@ -193,14 +195,15 @@ impl Said<'_> {
         let moves = said.entry("moved-by").is_some();
         (only_known && !moves).then(|| Finding::unusable("says-nothing", place, "the statement says nothing").hint(SAY_SOMETHING))
     }
+}
 
-    fn unknown_source(&self, source: &Node) -> Option<Finding> {
-        let listed = self.listed.filter(|listed| !source.text().is_empty() && !listed.contains(&source.text()))?;
-        let finding = Finding::unusable("unknown-source", source.place, format!("`{}` is not among the file's sources", source.text()));
-        Some(match nearest(source.text(), listed.iter().copied()) {
-            Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
-            None if listed.is_empty() || listed.len() > 12 => finding.hint("list it under `sources`, with its document and basis"),
-            None => finding.hint(format!("list it under `sources`, or name one of {}", listed.join(", "))),
-        })
-    }
+/// `listed` are the file's sources; `None` where it has none, which is reported by itself.
+fn unknown_source(source: &Node, listed: Option<&[&str]>) -> Option<Finding> {
+    let listed = listed.filter(|listed| !source.text().is_empty() && !listed.contains(&source.text()))?;
+    let finding = Finding::unusable("unknown-source", source.place, format!("`{}` is not among the file's sources", source.text()));
+    Some(match nearest(source.text(), listed.iter().copied()) {
+        Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
+        None if listed.is_empty() || listed.len() > 12 => finding.hint("list it under `sources`, with its document and basis"),
+        None => finding.hint(format!("list it under `sources`, or name one of {}", listed.join(", "))),
+    })
 }

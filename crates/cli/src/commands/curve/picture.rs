@@ -13,9 +13,13 @@ use settings_model::quantity::Dimension;
 /// The figure of one response.
 pub fn figure(shown: &Shown) -> Figure {
     let title = shown.response.title();
+    let known = if shown.subjects.iter().any(|subject| subject.figures.unverified > 0) { " (unverified figures)" } else { "" };
     let whose: Vec<&str> = shown.subjects.iter().map(|subject| subject.title.as_str()).collect();
     Figure {
-        title: if whose.len() > 2 { format!("{title}, {} side by side", whose.len()) } else { format!("{title}: {}", whose.join("; ")) },
+        title: match whose.len() {
+            0..=2 => format!("{title}: {}{known}", whose.join("; ")),
+            many => format!("{title}, {many} side by side{known}"),
+        },
         description: described(shown),
         x: measured(shown),
         y: Axis { label: capitalised(shown.response.axes[1].title), unit: unit(shown, 1).to_owned(), second: None },

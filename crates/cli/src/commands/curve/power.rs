@@ -16,6 +16,7 @@ use crate::{Exit, files};
 use response::device::{Device, FrequencyBase, ReactiveMode, Unclear};
 use response::operating_point::{Cap, Conditions, OperatingPoint};
 use rules::assess::Assessor;
+use rules::percentages::unverified_percentages;
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
@@ -114,6 +115,7 @@ fn of_device(args: &Curve, held: &Held<'_>) -> Result<Shown, Fault> {
     if device.export_limit.is_some() {
         granted.push("the site is taken to use nothing itself, so that all of it is exported".to_owned());
     }
+    granted.extend(held.asked.as_ref().and_then(|(book, _)| unverified_percentages(&book.rulebook)));
     if frequency != nominal_frequency {
         let says = device.over_frequency.as_ref().map(|answer| match answer.of {
             FrequencyBase::Momentary => {

@@ -2,7 +2,7 @@
 
 use super::places::places;
 use super::subjects::{HeldCurve, Subject};
-use crate::report::curve::{AxisReport, CurveSeries, ResponseReport, number};
+use crate::report::curve::{AskedReport, AxisReport, CurveSeries, ResponseReport, number};
 use response::characteristic::{Base, Points, Response};
 use rules::envelope::Envelope;
 use settings_model::curve::{Reading, value_at};
@@ -103,8 +103,13 @@ pub fn report(shown: &Shown) -> ResponseReport {
         x: axis(0),
         y: axis(1),
         at: shown.places.iter().map(|x| number(*x)).collect(),
+        asked: shown.subjects.iter().map(asked).collect(),
         curves: shown.subjects.iter().flat_map(|subject| of_subject(shown, subject)).collect(),
     }
+}
+
+fn asked(subject: &Subject) -> AskedReport {
+    AskedReport { of: subject.title.clone(), figures: subject.figures.all, unverified: subject.figures.unverified }
 }
 
 fn of_subject(shown: &Shown, subject: &Subject) -> Vec<CurveSeries> {

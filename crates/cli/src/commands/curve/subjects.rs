@@ -6,12 +6,14 @@ use response::characteristic::{Base, Circumstances, Points, Response};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
 use rules::envelope::Envelope;
+use rules::percentages;
 use rules::phrase::to_set;
+use rules::standing::{Figures, standing};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::{Claim, Part};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::PowerBase;
+use settings_model::files::{Percentage, PowerBase};
 use settings_model::quantity::Dimension;
 use settings_model::requirement::Requirement;
 use settings_model::value::Value;
@@ -33,6 +35,8 @@ pub struct Subject {
     pub must_be_idle: bool,
     /// What the device holds.
     pub held: HeldCurve,
+    /// How many figures of what is asked there are, and how many of them nobody verified.
+    pub figures: Figures,
     /// What a percentage is of, where that is known.
     pub rating: Option<Rating>,
     /// The facts it counts in.
@@ -59,6 +63,8 @@ pub struct Rating {
     pub of: Exact,
     /// Which rating.
     pub base: PowerBase,
+    /// How that is known, where nobody verified it.
+    pub unverified: Option<&'static str>,
 }
 
 impl Rating {
@@ -68,7 +74,8 @@ impl Rating {
             PowerBase::RatedApparentPower => ("rated apparent power", Dimension::ApparentPower),
             PowerBase::RatedActivePower => ("rated active power", Dimension::ActivePower),
         };
-        format!("{words}, {}", dimension.show(self.of))
+        let known = self.unverified.map_or_else(String::new, |how| format!(" (that it is this rating: {how})"));
+        format!("{words}, {}{known}", dimension.show(self.of))
     }
 }
 
@@ -148,9 +155,16 @@ fn of_requirement(response: &Response, title: String, asked: Option<(&Book, &Cou
         trips: requirement.map(|requirement| trips(response, requirement, &facts)).unwrap_or_default(),
         must_be_idle: requirement.zip(response.setting("state")).is_some_and(|(requirement, _)| is_kept_idle(response, requirement)),
         held: HeldCurve::NoDevice,
+        figures: asked.map(|(book, counted)| figures(response, book, counted)).unwrap_or_default(),
         rating: asked.and_then(|(book, _)| rating(response.base, book, &facts)),
         facts,
     }
+}
+
+/// How the figures of a function are known.
+fn figures(response: &Response, book: &Book, counted: &Counted) -> Figures {
+    let of_function = counted.requirement.entries.iter().filter(|resolved| resolved.entry.setting.function().key == response.function);
+    of_function.filter_map(|resolved| standing(&resolved.entry, &book.rulebook)).collect()
 }
 
 /// The nearest trips above nominal, which say how much of a response is ever reached.
@@ -209,10 +223,10 @@ fn circumstances<'c>(book: Option<&Book>, facts: &'c Facts) -> Circumstances<'c>
 /// The rating that the standard takes percentages of, where the site states it.
 fn rating(base: Base, book: &Book, facts: &Facts) -> Option<Rating> {
     let percent_of = book.rulebook.percent_of?;
-    let base = match base {
-        Base::Active => percent_of.active,
-        Base::Reactive => percent_of.reactive,
+    let (base, kind) = match base {
+        Base::Active => (percent_of.active, Percentage::OfActivePower),
+        Base::Reactive => (percent_of.reactive, Percentage::OfReactivePower),
         Base::Nothing => return None,
     };
-    Some(Rating { of: facts.number(base.fact())?, base })
+    Some(Rating { of: facts.number(base.fact())?, base, unverified: percentages::unverified(&book.rulebook, kind) })
 }

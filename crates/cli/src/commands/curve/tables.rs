@@ -18,7 +18,22 @@ pub fn write(out: &mut dyn Write, shown: &Shown) -> io::Result<()> {
         let lead = if letter.is_empty() { String::new() } else { format!("{letter}  ") };
         writeln!(out, "  {}", wrapped(&format!("{lead}{}{}", subject.title, remarks(subject)), width - 2, 2 + lead.len()))?;
     }
-    writeln!(out, "\n{}", tables_of(shown, width))
+    writeln!(out, "\n{}", tables_of(shown, width))?;
+    write_unverified(out, shown, width)
+}
+
+/// How many figures of what is asked nobody verified: once, where it is the same of every subject.
+fn write_unverified(out: &mut dyn Write, shown: &Shown, width: usize) -> io::Result<()> {
+    let warnings: Vec<Option<String>> = shown.subjects.iter().map(|subject| subject.figures.warning("that are asked")).collect();
+    let alike = warnings.iter().all(|warning| *warning == warnings[0]);
+    let letters = if alike { vec![String::new()] } else { letters(shown) };
+    for (says, letter) in warnings.iter().zip(letters) {
+        let lead = if letter.is_empty() { String::new() } else { format!("{letter}  ") };
+        if let Some(says) = says {
+            writeln!(out, "  {}", wrapped(&format!("{lead}{says}"), width - 2, 2 + lead.len()))?;
+        }
+    }
+    Ok(())
 }
 
 /// `A`, `B`, … where there are several.

@@ -1,0 +1,57 @@
+//! Of what the percentages of a standard are taken, in words, with how sure that is.
+
+use crate::phrase::basis_phrase;
+use crate::standing::Standing;
+use settings_model::files::{PercentOf, Percentage};
+use settings_model::requirement::Rulebook;
+
+/// `a percentage of active power is one of the device's rated active power; …`, and how it is known
+/// where nobody verified it; `None` where the standard does not say.
+#[must_use]
+pub fn percentages(rulebook: &Rulebook) -> Option<String> {
+    let PercentOf { active, reactive, frequency_response } = rulebook.percent_of?;
+    let powers = if active == reactive {
+        format!("a percentage of power is one of the device's {}", active.word())
+    } else {
+        format!("a percentage of active power is one of the device's {}; of reactive power, one of its {}", active.word(), reactive.word())
+    };
+    let fall = frequency_response.map_or_else(String::new, |of| format!("; of the fall at high frequency, one of {}", of.word()));
+    let unverified: Vec<(Percentage, &str)> =
+        rulebook.percent_lines.iter().filter_map(|(of, _)| Some((*of, unverified(rulebook, *of)?))).collect();
+    let known = match unverified[..] {
+        [] => String::new(),
+        [(_, how), ..] if unverified.len() == rulebook.percent_lines.len() && unverified.iter().all(|(_, other)| *other == how) => {
+            format!(" ({how})")
+        }
+        _ => {
+            let each = unverified.iter().map(|(of, how)| format!("{}: {how}", name(*of)));
+            format!(" ({})", each.collect::<Vec<_>>().join("; "))
+        }
+    };
+    Some(format!("{powers}{fall}{known}"))
+}
+
+/// The same, only where nobody verified some of it.
+#[must_use]
+pub fn unverified_percentages(rulebook: &Rulebook) -> Option<String> {
+    let is_any = rulebook.percent_lines.iter().any(|(of, _)| unverified(rulebook, *of).is_some());
+    percentages(rulebook).filter(|_| is_any)
+}
+
+/// How one of them is known, where nobody verified it: `from memory, unverified`.
+#[must_use]
+pub fn unverified(rulebook: &Rulebook, of: Percentage) -> Option<&'static str> {
+    let (_, line) = rulebook.percent_lines.iter().find(|(other, _)| *other == of)?;
+    match Standing::of(rulebook.whys.get(*line)?)? {
+        Standing::Rests(basis) if basis.is_unverified() => Some(basis_phrase(basis)),
+        _ => None,
+    }
+}
+
+fn name(of: Percentage) -> &'static str {
+    match of {
+        Percentage::OfActivePower => "active power",
+        Percentage::OfReactivePower => "reactive power",
+        Percentage::OfFrequencyResponse => "high frequency",
+    }
+}
