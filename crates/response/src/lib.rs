@@ -5,6 +5,7 @@
 //! here, so that they are compared like with like.
 
 pub mod characteristic;
+pub mod course;
 pub mod device;
 pub mod line;
 pub mod network;

@@ -5,10 +5,12 @@
 //! Dates also take `from` and `until`, which include the day named. Words are joined with `or`.
 
 mod band;
+mod level;
 mod tube;
 mod written;
 
 pub use band::{Anchor, Coordinate, PointEdges, point_edges};
+pub use level::{CountedFrom, Level, level};
 pub use tube::tube;
 use written::wrong_count;
 pub use written::{Fault, MAX_POINTS, Written, descending, spacing};

@@ -11,6 +11,7 @@ mod commas;
 mod expected;
 mod label_map;
 mod profile;
+mod scenario;
 mod site;
 mod wording;
 
@@ -56,6 +57,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::LabelMap => label_map::check(root, findings),
         Kind::ColumnMap => {}
         Kind::Attestation => attestation::check(root, findings),
+        Kind::Scenario => scenario::check(root, findings),
     }
 }
 
@@ -99,6 +101,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::LabelMap => "move the file out of `labels/`, or write `kind: label-map` if it is one",
         Kind::ColumnMap => "name a file that begins `kind: column-map`",
         Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
+        Kind::Scenario => "name a file that begins `kind: scenario`, or a scenario that `asleft list scenarios` shows",
     }))
 }
 

@@ -15,7 +15,8 @@ use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
-    AttestationFile, ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile, Statements,
+    AttestationFile, ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, ScenarioFile, SiteFile, StandardFile,
+    Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
@@ -34,6 +35,7 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::LabelMap => (schemars::schema_for!(LabelMapFile), "asleft label map: what the display of a family of devices says"),
         Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
         Kind::Attestation => (schemars::schema_for!(AttestationFile), "asleft attestation: what an office read in its licensed copy"),
+        Kind::Scenario => (schemars::schema_for!(ScenarioFile), "asleft scenario: what happens to a device in a lesson"),
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();

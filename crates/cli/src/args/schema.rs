@@ -17,6 +17,8 @@ pub enum SchemaKind {
     ColumnMap,
     /// What an office read in its licensed copy
     Attestation,
+    /// What happens to a device in a lesson
+    Scenario,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints

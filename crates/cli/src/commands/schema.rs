@@ -27,6 +27,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::LabelMap => of_kind(Kind::LabelMap),
         SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
         SchemaKind::Attestation => of_kind(Kind::Attestation),
+        SchemaKind::Scenario => of_kind(Kind::Scenario),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),

@@ -9,6 +9,7 @@ mod firmware;
 mod label_map;
 mod pieces;
 mod profile;
+mod scenario;
 mod site;
 mod versions;
 
@@ -25,6 +26,7 @@ pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
     PercentOf, PercentOfSaid, Percentage, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
+pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};
 pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,
     Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
@@ -50,11 +52,14 @@ pub enum Kind {
     ColumnMap,
     /// What an office read in its licensed copy of an edition.
     Attestation,
+    /// What happens to a device in a lesson.
+    Scenario,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 6] = [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation];
+    pub const ALL: [Self; 7] =
+        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario];
 
     /// The word in files.
     #[must_use]
@@ -66,6 +71,7 @@ impl Kind {
             Self::LabelMap => "label-map",
             Self::ColumnMap => "column-map",
             Self::Attestation => "attestation",
+            Self::Scenario => "scenario",
         }
     }
 }

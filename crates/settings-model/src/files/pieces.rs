@@ -188,6 +188,13 @@ impl Measure for ActivePower {
     const DIMENSION: Dimension = Dimension::ActivePower;
 }
 
+/// Marks a [`Quantity`] of voltage.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Voltage {}
+impl Measure for Voltage {
+    const DIMENSION: Dimension = Dimension::Voltage;
+}
+
 /// Marks a [`Quantity`] of frequency.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Frequency {}

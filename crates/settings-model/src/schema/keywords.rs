@@ -15,6 +15,7 @@ use serde_json::Value as Json;
 /// Every keyword of the tool's own.
 pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-quantity", check: quantity },
+    Keyword { name: "x-level", check: |of, value| text(value, |text| notation::level(dimension(of), text)) },
     Keyword { name: "x-step", check: |of, value| text(value, |text| step(dimension(of), text)) },
     Keyword { name: "x-time-or-never", check: |_, value| text(value, time_or_never) },
     Keyword { name: "x-interval", check: |of, value| text(value, |text| notation::interval(dimension(of), text)) },
