@@ -17,7 +17,7 @@ import tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 # seconds until a test that does not end counts as having noticed
-LONGEST = 180
+LONGEST = 60
 CODE = "crates/response/src/timeline/"
 
 # what is meant, where, what it is, what it becomes
