@@ -2,7 +2,6 @@
 
 mod advice;
 mod beside;
-mod equipment;
 mod log_told;
 mod overview;
 mod people;
@@ -11,6 +10,7 @@ mod sentences;
 mod told;
 mod undecided;
 
+use super::acting::{Equipment, Measured, equipment};
 use super::held::{Held, devices, site};
 use super::operand::{Fault as OperandFault, Moment, Operand, operand};
 use super::{assessor, refused};
@@ -19,7 +19,6 @@ use crate::args::{Events, Format, InService, MeansStamped};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
-use equipment::{Equipment, Measured, equipment};
 use log_told::{log_report, notes};
 use overview::{APART_FOR, Overview};
 use response::timeline::{Micros, Player, Values, micros};

@@ -1,6 +1,7 @@
 //! `asleft trip-map`: how long a device has to stay on, when it may trip and by when it must be off,
 //! against voltage and frequency; and the stages that it holds.
 
+use super::acting::Values;
 use super::held::{Held, devices, site};
 use super::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand, operand};
 use super::{CAUTIONS, assessor, refused};
@@ -116,15 +117,9 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
 
 /// A stage as the device holds it, or as the region selected on it brings it.
 fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap) -> Option<HeldStage> {
-    let value = |setting: SettingId| -> Option<&Value> {
-        let stated = held.holding.and_then(|holding| holding.settings.get(setting)).map(|known| &known.value);
-        stated.or_else(|| {
-            let (_, counted) = held.asked.as_ref().filter(|_| held.region_stands)?;
-            counted.requirement.get(setting).filter(|resolved| resolved.covered_by_region)?.entry.require.as_ref()
-        })
-    };
-    let number = |setting: SettingId| value(setting)?.part(Part::Whole)?.at(&held.facts);
-    if value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
+    let values = Values::of(held);
+    let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
+    if values.value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
         return None;
     }
     let at = number(threshold)?;

@@ -2,8 +2,8 @@
 
 use super::advice::STOP;
 use super::beside::beside;
-use super::equipment::title;
 use super::sentences::{between, is_held_back, lasting, lasting_between};
+use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};
 use std::io::{self, Write};

@@ -1,7 +1,7 @@
 //! Reads a log on one thread and plays it on another, block by block.
 
-use super::equipment::Equipment;
 use super::overview::Overview;
+use crate::commands::acting::Equipment;
 use crate::logs::{Fault, Layout, Log, Plausible, Row};
 use response::timeline::{Micros, Player, Sample};
 use std::sync::mpsc::sync_channel;

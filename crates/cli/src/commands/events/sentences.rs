@@ -1,6 +1,6 @@
 //! What happened, in sentences.
 
-use super::equipment::{Equipment, title};
+use crate::commands::acting::{Equipment, title};
 use crate::report::events::{EventReport, LostReport, PlayedReport};
 
 /// `2 h 41 min`, `12 s`, `0.2 s`: two units at most.

@@ -1,6 +1,6 @@
 //! What happened to a device, as a report.
 
-use super::equipment::{Equipment, title};
+use crate::commands::acting::{Equipment, title};
 use crate::logs::Shown;
 use crate::report::events::{CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
 use response::operating_point::Cap;

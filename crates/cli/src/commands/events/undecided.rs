@@ -1,7 +1,7 @@
 //! What the data cannot decide of a device.
 
-use super::equipment::{Equipment, title};
 use super::told::{Scene, seconds};
+use crate::commands::acting::{Equipment, title};
 use crate::commands::events::sentences::lasting;
 use response::timeline::{Micros, Player, Stage, Watched};
 
