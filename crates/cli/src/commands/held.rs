@@ -26,6 +26,17 @@ pub struct Held<'s> {
     pub facts: Facts,
     /// What is asked of it, where the site's requirements can be told.
     pub asked: Option<(Rc<Book>, Rc<Counted>)>,
+    /// Whether it stands for a requirement: a device that holds what is asked, and nothing else.
+    pub is_requirement: bool,
+}
+
+impl Held<'_> {
+    /// A device with the facts of this one that holds what a book asks of it.
+    pub fn as_required(&self, title: String, book: &Rc<Book>) -> Self {
+        let facts = self.facts.clone();
+        let asked = Some((book.clone(), book.requirement(&facts, &[])));
+        Self { title, name: self.name, device: self.device, holding: None, region_stands: false, facts, asked, is_requirement: true }
+    }
 }
 
 /// The typed site of an operand.
@@ -55,7 +66,7 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
         let stands =
             |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
-        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
+        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked, is_requirement: false }
     });
     Ok(held.collect())
 }

@@ -138,17 +138,13 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
 }
 
 fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension]) -> Result<Vec<Map>, Fault> {
-    let [(_, region, books)] = &operand.regions[..] else {
-        let first = operand.regions.first().map(|(key, ..)| format!("{word}/{key}")).unwrap_or_default();
-        return Err(Fault::Words(format!("{} has several regions; name one, as in `{first}`", operand.title)));
-    };
+    let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
     // where nobody says of how many volts, one per unit counts as one
     let nominal = book.rulebook.nominal;
     facts.set_number(FactId::NominalVoltage, nominal.unwrap_or(Exact::ONE));
     let counted = book.requirement(&facts, &[]);
-    let title = if operand.title.contains(region.as_str()) { operand.title.clone() } else { format!("{}, {region}", operand.title) };
     let of = |measured: &Dimension| {
         let map = trip_map(*measured, &counted.requirement, &facts)?;
         let is_per_unit = nominal.is_none() && *measured == Dimension::Voltage;

@@ -105,6 +105,10 @@ pub struct EnvelopeReport {
 pub struct PlayedReport {
     /// Site and device, and the moment it was looked at.
     pub of: String,
+    /// Whether it is what a requirement asks, and not what a device holds.
+    pub is_requirement: bool,
+    /// How it stands to what the site is asked; null where no site is named, or that cannot be told.
+    pub standing: Option<StandingReport>,
     /// What it came to, in a sentence.
     pub in_short: String,
     /// The first cause, in a sentence.
@@ -131,6 +135,21 @@ pub struct PlayedReport {
     pub not_played: Vec<String>,
     /// What was taken for granted.
     pub taken_for_granted: Vec<String>,
+}
+
+/// How what was played stands to what its site is asked.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct StandingReport {
+    /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
+    pub verdict: &'static str,
+    /// The verdict in words; never plain "complies" where unverified figures decided.
+    pub headline: String,
+    /// How many findings `check` has of the site with these settings; of a requirement, how many of the
+    /// settings that the site is asked for do not comply, or cannot be shown to.
+    pub findings: usize,
+    /// What the site stands under, in words.
+    pub under: Option<String>,
 }
 
 /// A stage as it was played.

@@ -46,11 +46,13 @@ pub struct Measured {
 /// # Errors
 /// In words, where nobody knows which of the phases it feeds.
 pub fn equipment(held: &Held<'_>, measured: Measured) -> Result<Equipment, String> {
-    let mut building = Building { values: Values::of(held), not_played: Vec::new(), taken: Vec::new() };
+    let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
+    let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
     let reconnection = building.reconnection(measured);
     let ceasing = building.ceasing();
+    building.hanging();
     let (device, is_rated) = building.device(measured);
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing };
@@ -87,6 +89,24 @@ impl Building<'_> {
             self.taken.push("Storage: only what it gives is played, not its charging".to_owned());
         }
         (device, is_rated)
+    }
+
+    /// What is required, where that hangs on facts that nobody states.
+    fn hanging(&mut self) {
+        let Some((_, counted)) = self.values.held.asked.as_ref().filter(|_| self.values.are_as_required()) else { return };
+        let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
+        for hanging in &counted.hanging {
+            let (of, on) = (hanging.setting.function().title, hanging.on.iter().map(|fact| fact.row().title));
+            match told.iter_mut().find(|(other, _)| *other == of) {
+                Some((_, facts)) => facts.extend(on),
+                None => told.push((of, on.collect())),
+            }
+        }
+        for (of, mut facts) in told {
+            facts.sort_unstable();
+            facts.dedup();
+            self.taken.push(format!("{of}: what is required hangs on what is not stated: {}", facts.join(", ")));
+        }
     }
 
     /// The phases that the device feeds.

@@ -71,6 +71,8 @@ pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> Played
     let lost = lost(energy, equipment, scene, has_energy);
     PlayedReport {
         of: equipment.title.clone(),
+        is_requirement: false,
+        standing: None,
         in_short: String::new(),
         first_cause: None,
         stages: stages(equipment, player),
