@@ -7,6 +7,7 @@
 mod device;
 mod equipment;
 mod reconnection;
+mod relay;
 mod stages;
 mod values;
 mod words;

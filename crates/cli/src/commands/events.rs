@@ -134,7 +134,8 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
     rows.iter_mut().for_each(|row| row.at -= shift);
 
     let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
-    let equipment = subjects.iter().map(|subject| equipment(&subject.held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
+    let equipment =
+        subjects.iter().map(|subject| equipment(&subject.held, &subject.relays, measured)).collect::<Result<Vec<Equipment>, String>>()?;
     // means prove a longer one only where it is made of whole ones
     let prove_means = if are_means { TEN_MINUTES % spacing.usual.max(1) == 0 } else { spacing.usual <= PROVES_MEANS };
     let in_service = match args.in_service {

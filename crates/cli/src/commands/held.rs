@@ -11,6 +11,7 @@ use settings_model::reader;
 use std::rc::Rc;
 
 /// A device of a site at one moment.
+#[derive(Clone)]
 pub struct Held<'s> {
     /// Site and device, for people.
     pub title: String,
@@ -47,12 +48,27 @@ pub fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, Fault> {
 /// The devices of a site that an operand means, or that one device, at its moment.
 pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Result<Vec<Held<'s>>, Fault> {
     let names: Vec<&str> = site.devices.iter().map(|(name, _)| name).collect();
-    if let Some(device) = operand.device.as_deref().filter(|device| !names.contains(device)) {
+    let wanted = operand.device.as_deref();
+    if let Some(device) = wanted.filter(|device| !names.contains(device)) {
         return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
     }
+    Ok(held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name)))
+}
+
+/// The grid protection relays of a site, whichever device an operand means.
+pub fn relays<'s>(site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Vec<Held<'s>> {
+    held(site, moment, assessor, |_, device| Equipment::from(device.kind) == Equipment::GridProtectionRelay)
+}
+
+fn held<'s>(
+    site: &'s SiteFile<'s>,
+    moment: Moment,
+    assessor: &mut Assessor,
+    is_meant: impl Fn(&str, &Device<'_>) -> bool,
+) -> Vec<Held<'s>> {
     let assessment = assessor.assess(site);
     let is_settled = assessment.book.is_some();
-    let meant = site.devices.iter().filter(|(name, _)| operand.device.as_deref().is_none_or(|device| device == *name));
+    let meant = site.devices.iter().filter(|(name, device)| is_meant(name, device));
     let held = meant.map(|(name, device)| {
         let mut facts = device.facts(assessment.facts.clone());
         let asked = if is_settled { asked(site, device, name, &facts, assessor) } else { None };
@@ -68,7 +84,7 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
         Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked, is_requirement: false }
     });
-    Ok(held.collect())
+    held.collect()
 }
 
 fn asked(site: &SiteFile<'_>, device: &Device<'_>, name: &str, facts: &Facts, assessor: &mut Assessor) -> Option<(Rc<Book>, Rc<Counted>)> {

@@ -160,6 +160,8 @@ pub struct StageReport {
     pub function: &'static str,
     /// Its name for people.
     pub title: &'static str,
+    /// The grid protection relay that holds it; null where the device itself does.
+    pub relay: Option<String>,
     /// In volts or hertz.
     pub threshold: f64,
     /// `above` or `below`.
@@ -178,11 +180,14 @@ pub struct StageReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected`, `left-unseen`; `broken-off-by-voltage` or `broken-off-by-frequency` where
+    /// `tripped`, `connected`, `left-unseen`; `relay-opened` where a relay opened before a device that was
+    /// off already; `broken-off-by-voltage` or `broken-off-by-frequency` where
     /// a device that was off had to begin its observation again.
     pub what: &'static str,
     /// Of a trip, the stages; several where either may have been first.
     pub stages: Vec<&'static str>,
+    /// For each of them the relay that holds it; null for the device's own.
+    pub relays: Vec<Option<String>>,
     /// What a stage looks at, or what broke an observation off, in volts or hertz.
     pub value: Option<f64>,
     /// How many times in a row: of broken-off observations, else 1.
@@ -204,6 +209,8 @@ pub struct CountReport {
     pub what: &'static str,
     /// As in an event.
     pub stages: Vec<&'static str>,
+    /// As in an event.
+    pub relays: Vec<Option<String>>,
     /// As in an event.
     pub sure: &'static str,
     /// How many.

@@ -3,12 +3,13 @@
 //! A stage of which nobody knows a setting is not played, and told.
 
 use super::device::responses;
+use super::relay::relay;
 use super::values::Values;
-use super::words::taken_for_granted;
+use super::words::{taken_for_granted, title};
 use crate::commands::held::Held;
 use crate::render::capitalised;
 use response::device::{Device, ReactiveMode, Unclear};
-use response::timeline::Protection;
+use response::timeline::{Protection, Stage};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 
@@ -28,6 +29,35 @@ pub struct Equipment {
     pub taken: Vec<String>,
     /// The phases that it feeds, by their places among those measured.
     pub phases: Vec<usize>,
+    /// The names of the relays before it, in the order of its protection.
+    pub relays: Vec<String>,
+}
+
+impl Equipment {
+    /// Puts a relay before it.
+    fn put_behind(&mut self, held: &Held<'_>, measured: Measured) {
+        let Some(acting) = relay(held, measured) else {
+            self.taken.push(format!("{}: nothing is required of a relay here; none is played", held.name));
+            return;
+        };
+        let place = Some(self.protection.relays.len());
+        self.protection.stages.extend(acting.stages.into_iter().map(|stage| Stage { relay: place, ..stage }));
+        self.protection.relays.push(acting.relay);
+        self.relays.push(held.name.to_owned());
+        self.not_played.extend(acting.not_played);
+        self.taken.extend(acting.taken);
+    }
+
+    /// The relay that holds a stage, where it is not the device itself.
+    pub fn relay_of(&self, stage: &Stage) -> Option<&str> {
+        self.relays.get(stage.relay?).map(String::as_str)
+    }
+
+    /// The name of a stage for people, with that of its relay.
+    pub fn title_of(&self, stage: &Stage) -> String {
+        let relay = self.relay_of(stage).map_or(String::new(), |relay| format!(" of {relay}"));
+        format!("{}{relay}", title(stage.function))
+    }
 }
 
 /// What is measured, as far as it decides what can be played.
@@ -41,22 +71,25 @@ pub struct Measured {
     pub available: bool,
 }
 
-/// Builds a device from what it holds.
+/// Builds a device from what it holds, behind the relays of its site.
 ///
 /// # Errors
 /// In words, where nobody knows which of the phases it feeds.
-pub fn equipment(held: &Held<'_>, measured: Measured) -> Result<Equipment, String> {
+pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Result<Equipment, String> {
     let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
     let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
-    let reconnection = building.reconnection(measured);
+    let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
     let (device, is_rated) = building.device(measured);
     let Building { not_played, taken, .. } = building;
-    let protection = Protection { stages, reconnection, ceasing };
-    Ok(Equipment { title: held.title.clone(), device, protection, is_rated, not_played, taken, phases })
+    let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
+    let title = held.title.clone();
+    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, relays: Vec::new() };
+    relays.iter().for_each(|held| equipment.put_behind(held, measured));
+    Ok(equipment)
 }
 
 /// A device on its way.

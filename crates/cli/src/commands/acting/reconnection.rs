@@ -4,7 +4,8 @@ use super::equipment::{Building, Measured};
 use response::timeline::{Ceasing, Micros, Reconnection, micros};
 
 impl Building<'_> {
-    pub(super) fn reconnection(&mut self, measured: Measured) -> Reconnection {
+    /// `ramps` where it is a device that comes up, and no relay.
+    pub(super) fn reconnection(&mut self, measured: Measured, ramps: bool) -> Reconnection {
         let mut unknown = Vec::new();
         let mut edge = |key: &str, open: f64| {
             self.values.exactly("reconnection", key).unwrap_or_else(|| {
@@ -27,7 +28,7 @@ impl Building<'_> {
         }
         let by_rate = || self.values.exactly("reconnection", "ramp-rate").filter(|rate| *rate > 0.0).map(|rate| 6000.0 / rate);
         let ramp = self.values.exactly("reconnection", "ramp-time").or_else(by_rate);
-        if ramp.is_none() {
+        if ramp.is_none() && ramps {
             self.taken.push("Reconnection: its ramp is not known; it is taken to come back at once".to_owned());
         }
         let least = observation.map_or(0, micros);

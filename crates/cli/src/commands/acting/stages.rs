@@ -2,7 +2,7 @@
 
 use super::equipment::{Building, Measured};
 use super::words::title;
-use response::timeline::{Micros, Side, Stage, Watched, micros};
+use response::timeline::{DropOff, Micros, Side, Stage, Watched, micros};
 use settings_model::catalogue::SettingId;
 
 /// What the words of the catalogue mean by sustained overvoltage.
@@ -24,7 +24,8 @@ const STAGES: [(&str, Watched, Side); 11] = [
 ];
 
 /// Stages that no log of voltage and frequency decides.
-const OF_WAVEFORMS: [&str; 3] = ["rate-of-change-of-frequency", "vector-shift", "active-anti-islanding"];
+const OF_WAVEFORMS: [&str; 5] =
+    ["rate-of-change-of-frequency", "vector-shift", "active-anti-islanding", "reverse-power", "neutral-voltage-displacement"];
 
 /// The least time before a stage may trip, and by when it has to be off.
 type Times = (Micros, Micros);
@@ -32,7 +33,13 @@ type Times = (Micros, Micros);
 impl Building<'_> {
     /// Every stage that can be played; the others are told.
     pub(super) fn stages(&mut self, measured: Measured) -> Vec<Stage> {
-        let stages = STAGES.iter().filter_map(|stage| self.stage(*stage, measured)).collect();
+        let stages: Vec<Stage> = STAGES.iter().filter_map(|stage| self.stage(*stage, measured)).collect();
+        let open: Vec<&str> = stages.iter().filter(|stage| stage.most == Micros::MAX).map(|stage| title(stage.function)).collect();
+        match open[..] {
+            [] => {}
+            [one] => self.taken.push(format!("{one}: by when it is off is not known, so that no trip of it is certain")),
+            _ => self.taken.push(format!("{}: by when they are off is not known, so that no trip of them is certain", open.join("; "))),
+        }
         for function in OF_WAVEFORMS {
             if self.values.is_spoken_of(function) && self.values.is_enabled(function) != Some(false) {
                 self.not_played(function, "no log of voltage and frequency shows it");
@@ -79,10 +86,8 @@ impl Building<'_> {
             self.not_played(function, "its time is not known");
             return None;
         };
-        if most == Micros::MAX {
-            self.taken.push(format!("{}: by when it is off is not known, so that no trip of it is certain", title(function)));
-        }
-        Some(Stage { function, watched, side, threshold, least, most })
+        let drop_off = DropOff::at_threshold(threshold);
+        Some(Stage { function, watched, side, threshold, least, most, drop_off, relay: None })
     }
 
     fn times(&mut self, function: &str) -> Option<Times> {

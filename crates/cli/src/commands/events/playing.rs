@@ -61,8 +61,10 @@ fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &m
 
 fn sample(row: &Row, equipment: &Equipment) -> Sample {
     let mut voltage = [f64::NAN; 3];
-    for (to, from) in voltage.iter_mut().zip(&equipment.phases) {
-        *to = row.values[*from];
+    // its own phases first: a relay before it looks at all of them
+    let others = (0..voltage.len()).filter(|phase| !equipment.phases.contains(phase));
+    for (to, from) in voltage.iter_mut().zip(equipment.phases.iter().copied().chain(others)) {
+        *to = row.values[from];
     }
     let available = if equipment.is_rated { row.available() } else { f64::NAN };
     Sample { at: row.at, voltage, frequency: row.frequency(), available }

@@ -2,7 +2,7 @@
 //! asks of the same inverters.
 
 use super::standing;
-use crate::commands::held::{Held, devices};
+use crate::commands::held::{Held, devices, relays};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use crate::report::events::StandingReport;
 use rules::assess::{Assessor, Books};
@@ -14,6 +14,8 @@ use settings_model::files::{Device, SiteFile};
 pub struct Subject<'s> {
     /// Who holds them.
     pub held: Held<'s>,
+    /// The grid protection relays before it.
+    pub relays: Vec<Held<'s>>,
     /// How they stand to what the site is asked.
     pub standing: Option<StandingReport>,
 }
@@ -46,10 +48,12 @@ pub fn subjects<'s>(
 fn of_site<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Subject<'s>>, Fault> {
     let moment = operand.moment.unwrap_or(Moment::AsLeft);
     let held = devices(operand, site, moment, assessor)?;
+    let relays = relays(site, moment, assessor);
     let standing = standing::of_site(operand, site, moment, assessor);
     let inverters = held.into_iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter);
     let titled = |held: Held<'s>| Held { title: titled(&held, moment), ..held };
-    let subjects: Vec<Subject<'s>> = inverters.map(|held| Subject { held: titled(held), standing: Some(standing.clone()) }).collect();
+    let subject = |held| Subject { held: titled(held), relays: relays.clone(), standing: Some(standing.clone()) };
+    let subjects: Vec<Subject<'s>> = inverters.map(subject).collect();
     if subjects.is_empty() { Err(Fault::Words(format!("{} has no inverter", site.site))) } else { Ok(subjects) }
 }
 
@@ -69,7 +73,8 @@ fn of_requirements<'s>(
     let book = books.on(Equipment::Inverter);
     let as_required = |subject: &Subject<'s>| {
         let held = subject.held.as_required(format!("{title}, as required of {}", subject.held.name), book);
-        Subject { standing: standing::of_requirement(&held, &subject.held), held }
+        let relays = subject.relays.iter().map(|relay| relay.as_required(relay.title.clone(), books.on(Equipment::GridProtectionRelay)));
+        Subject { standing: standing::of_requirement(&held, &subject.held), relays: relays.collect(), held }
     };
     Ok(site.iter().map(as_required).collect())
 }
@@ -94,5 +99,5 @@ fn of_no_site<'s>(title: String, books: &Books, word: &str, bare: &'s Device<'s>
         asked: None,
         is_requirement: true,
     };
-    Ok(Subject { held: nobody.as_required(title, book), standing: None })
+    Ok(Subject { held: nobody.as_required(title, book), relays: Vec::new(), standing: None })
 }
