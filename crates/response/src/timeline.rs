@@ -62,8 +62,10 @@ pub struct Sample {
     pub voltage: [f64; 3],
     /// In hertz.
     pub frequency: f64,
-    /// What the source could have given, in watts.
+    /// What the source could have given, in watts; below zero, what storage wants to charge with.
     pub available: f64,
+    /// What the site uses itself, in watts: an export limit acts on what leaves the site.
+    pub load: f64,
 }
 
 impl Sample {

@@ -75,7 +75,13 @@ fn ours(timeline: &Value, protection: &Protection) -> (Vec<Merged>, [Vec<Micros>
         let [seconds, volts] = pair(stretch);
         for _ in 0..(seconds / step).round() as i64 {
             let at = micros(n as f64 * step);
-            player.push(Sample { at, voltage: [volts, f64::NAN, f64::NAN], frequency: number(&stretch[2]), available: f64::NAN });
+            player.push(Sample {
+                at,
+                voltage: [volts, f64::NAN, f64::NAN],
+                frequency: number(&stretch[2]),
+                available: f64::NAN,
+                load: f64::NAN,
+            });
             n += 1;
         }
     }

@@ -47,7 +47,7 @@ fn played(protection: &Protection, own_phases: usize, stretches: &[(f64, [f64; 3
     for (seconds, voltage) in stretches {
         let ends = at + micros(*seconds);
         while at < ends {
-            player.push(Sample { at, voltage: *voltage, frequency: 50.0, available: f64::NAN });
+            player.push(Sample { at, voltage: *voltage, frequency: 50.0, available: f64::NAN, load: f64::NAN });
             at += 20 * MS;
         }
     }
@@ -157,7 +157,7 @@ fn in_a_gap_a_relay_may_have_opened() {
     let device = Device::bare(5_000.0);
     let values = Values { phases: 3, are_means: false, prove_means: true };
     let mut player = Player::new(&device, &protection, Some(true), values);
-    let sample = |at| Sample { at, voltage: [230.0; 3], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0; 3], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     player.push(sample(0));
     player.gap(S);
     (0..=25).for_each(|n| player.push(sample((20 + n) * S)));

@@ -133,7 +133,12 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
     let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
     rows.iter_mut().for_each(|row| row.at -= shift);
 
-    let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
+    let measured = Measured {
+        phases: log.layout.phases(),
+        frequency: log.layout.has_frequency(),
+        available: log.layout.has_available(),
+        load: log.layout.has_load(),
+    };
     let equipment =
         subjects.iter().map(|subject| equipment(&subject.held, &subject.relays, measured)).collect::<Result<Vec<Equipment>, String>>()?;
     // means prove a longer one only where it is made of whole ones

@@ -129,6 +129,8 @@ pub struct PlayedReport {
     pub given: Option<[f64; 2]>,
     /// Kilowatt-hours that the log itself says were given.
     pub given_by_log: Option<f64>,
+    /// What storage charged; null where it never wanted to, or the log does not say.
+    pub charging: Option<ChargingReport>,
     /// What the data cannot decide.
     pub undecided: Vec<String>,
     /// Stages that are not played, and why.
@@ -232,12 +234,23 @@ pub struct StateReport {
     pub leaving_latest: &'static str,
 }
 
+/// What storage charged, in kilowatt-hours.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ChargingReport {
+    /// What it wanted to charge with, by the log.
+    pub wanted: f64,
+    /// What it charged with, at the least and at the most.
+    pub charged: [f64; 2],
+}
+
 /// What one cause took.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct LostReport {
     /// `trip`, `start`, `ceased`, `gap`, `volt-watt`, `frequency`, `export-limit`, `generation-limit`,
-    /// `rated-active-power`, `rated-apparent-power` or `reactive-power`.
+    /// `rated-active-power`, `rated-apparent-power` or `reactive-power`; of what storage could not charge,
+    /// `charging-volt-watt`, `charging-frequency`, `charging-reactive-power` or `charging-rated-power`.
     pub cause: &'static str,
     /// In words.
     pub title: String,

@@ -11,7 +11,7 @@ use crate::render::capitalised;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
 use settings_model::exact::Exact;
-use settings_model::facts::FactId;
+use settings_model::facts::{FactId, Facts};
 
 /// A device that a course of voltage and frequency is played on.
 pub struct Equipment {
@@ -69,6 +69,8 @@ pub struct Measured {
     pub frequency: bool,
     /// Whether it has the power that could have been given.
     pub available: bool,
+    /// Whether it has what the site uses itself.
+    pub load: bool,
 }
 
 /// Builds a device from what it holds, behind the relays of its site.
@@ -115,11 +117,16 @@ impl Building<'_> {
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);
         } else if device.export_limit.is_some() {
-            self.taken
-                .push("Export limit: the log does not have the site's own use; the limit is held against the device's output".to_owned());
+            self.taken.extend(taken_of_export(&facts, &device, measured).map(str::to_owned));
         }
         if device.stores {
-            self.taken.push("Storage: only what it gives is played, not its charging".to_owned());
+            let says = match measured.available {
+                true => {
+                    "Storage: where less than nothing was available it is taken to want to charge with that much; its response to low frequency is taken to have no memory"
+                }
+                false => "Storage: the log does not say when it charges; only what it gives is played",
+            };
+            self.taken.push(says.to_owned());
         }
         (device, is_rated)
     }
@@ -155,6 +162,15 @@ impl Building<'_> {
             _ => Err(format!("{} feeds one phase and the log has {}: state `on-phase` in the site's file", held.title, measured.phases)),
         }
     }
+}
+
+/// What is taken for granted of an export limit.
+fn taken_of_export(facts: &Facts, device: &Device, measured: Measured) -> impl Iterator<Item = &'static str> {
+    let no_load = "Export limit: the log does not have the site's own use; the limit is held against the device's output";
+    let others = "Export limit: the site has other inverters, of which the log says nothing; they are taken to give nothing";
+    let of_all = facts.number(FactId::LimitedTotal).map(Exact::approximate);
+    let has_others = of_all.is_some_and(|total| total > device.ratings.apparent);
+    [(!measured.load).then_some(no_load), has_others.then_some(others)].into_iter().flatten()
 }
 
 /// Whether what is not clear of a device changes what a log shows: without what there was to give,

@@ -18,8 +18,9 @@ pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
     let stages: Vec<&str> = dropped.flat_map(|event| event.stages.iter().copied()).collect();
     let held: Vec<&str> = devices.iter().flat_map(|device| &device.lost).filter(|lost| is_held_back(lost)).map(|lost| lost.cause).collect();
     let is_high = stages.iter().any(|stage| stage.contains("overvoltage")) || held.contains(&"volt-watt");
-    let is_low = stages.iter().any(|stage| stage.contains("undervoltage")) || held.contains(&"ceased");
-    let is_frequency = stages.iter().any(|stage| stage.contains("frequency")) || held.contains(&"frequency");
+    let is_low =
+        stages.iter().any(|stage| stage.contains("undervoltage")) || held.contains(&"ceased") || held.contains(&"charging-volt-watt");
+    let is_frequency = stages.iter().any(|stage| stage.contains("frequency")) || held.iter().any(|cause| cause.ends_with("frequency"));
     let mut advice = Vec::new();
     let rise = rise_of(site);
     if is_high || is_low {

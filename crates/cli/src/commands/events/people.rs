@@ -242,7 +242,12 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
         return Ok(());
     }
     let title = if device.available.is_some() { "ENERGY" } else { "TIME" };
+    let charged = device.charging.as_ref().map(|charging| {
+        format!("it wanted to charge with {} kWh, and charged {} kWh", between([charging.wanted; 2]), between(charging.charged))
+    });
+    let gives = device.available.is_some_and(|available| available > 0.0);
     let summed = match (device.available, device.given) {
+        _ if charged.is_some() && !gives => charged.clone().unwrap_or_default(),
         (Some(available), Some(given)) => format!("{available:.1} kWh could have been given, {} kWh were", between(given)),
         _ => "the log does not say what could have been given".to_owned(),
     };
@@ -267,6 +272,9 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
         table.add_row(cells.into_iter().flatten().map(|cell| render::unbroken(&cell)));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;
+    if let Some(says) = charged.filter(|_| gives) {
+        writeln!(out, "\n  {}", wrapped(&says, width - 2, 2))?;
+    }
     if let (Some(by_log), Some(given)) = (device.given_by_log, device.given) {
         let says = format!("the log itself says that {} kWh were given; played, it is {} kWh", between([by_log; 2]), between(given));
         writeln!(out, "\n  {}", wrapped(&says, width - 2, 2))?;

@@ -41,7 +41,18 @@ pub fn count(report: &PlayedReport, what: &str, is_certain: bool) -> u64 {
 
 /// Causes that people ask about: not the sun, the ratings or the log.
 pub fn is_held_back(lost: &LostReport) -> bool {
-    matches!(lost.cause, "volt-watt" | "frequency" | "export-limit" | "generation-limit" | "reactive-power" | "ceased")
+    matches!(
+        lost.cause,
+        "volt-watt"
+            | "frequency"
+            | "export-limit"
+            | "generation-limit"
+            | "reactive-power"
+            | "ceased"
+            | "charging-volt-watt"
+            | "charging-frequency"
+            | "charging-reactive-power"
+    )
 }
 
 /// What it came to.
@@ -74,9 +85,14 @@ pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<Strin
         return Some(dropped_out(event, equipment));
     }
     let held = report.lost.iter().find(|lost| is_held_back(lost))?;
-    let left = if held.least_left.is_finite() { format!(", down to {:.0} % of what there was", held.least_left) } else { String::new() };
+    let charging = held.title.strip_prefix("Charging ");
+    let of = if charging.is_some() { "it wanted" } else { "there was" };
+    let left = if held.least_left.is_finite() { format!(", down to {:.0} % of what {of}", held.least_left) } else { String::new() };
     let [from, _] = &held.between;
-    Some(format!("It was first {} at {}{left}.", uncapitalised(&held.title), from.time))
+    Some(match charging {
+        Some(held) => format!("Its charging was first {held} at {}{left}.", from.time),
+        None => format!("It was first {} at {}{left}.", uncapitalised(&held.title), from.time),
+    })
 }
 
 fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {

@@ -2,7 +2,7 @@
 
 use crate::commands::acting::{Equipment, title};
 use crate::logs::Shown;
-use crate::report::events::{CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
+use crate::report::events::{ChargingReport, CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
 use response::operating_point::Cap;
 use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
 
@@ -81,6 +81,7 @@ pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> Played
         available: has_energy.then(|| kilowatt_hours(energy[0].available)),
         given: has_energy.then(|| both(energy.map(|energy| kilowatt_hours(energy.given)))),
         given_by_log: scene.given_by_log,
+        charging: charging(energy).filter(|_| has_energy),
         lost,
         undecided: super::undecided::undecided(equipment, player, scene),
         not_played: equipment.not_played.clone(),
@@ -96,6 +97,13 @@ impl PlayedReport {
         self.first_cause = super::sentences::first_cause(&self, equipment);
         self
     }
+}
+
+/// What storage wanted to charge with, and charged.
+fn charging(energy: [&Energy; 2]) -> Option<ChargingReport> {
+    let wanted = kilowatt_hours(energy[0].wanted);
+    let charged = both(energy.map(|energy| kilowatt_hours(energy.charged)));
+    (wanted > 0.0 || charged[1] > 0.0).then_some(ChargingReport { wanted, charged })
 }
 
 fn both([one, other]: [f64; 2]) -> [f64; 2] {
@@ -221,6 +229,12 @@ pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String
             Cap::RatedApparent => words("rated-apparent-power", "More than its rated apparent power"),
             Cap::ReactivePower => words("reactive-power", "Given way to reactive power"),
             Cap::Available => words("available", "Nothing more available"),
+        },
+        Cause::Charging(cap) => match cap {
+            Cap::VoltWatt => words("charging-volt-watt", "Charging held back by volt-watt"),
+            Cap::Frequency => words("charging-frequency", "Charging held back by its response to low frequency"),
+            Cap::ReactivePower => words("charging-reactive-power", "Charging given way to reactive power"),
+            _ => words("charging-rated-power", "Wanted to charge with more than its rated power"),
         },
     }
 }
