@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
-    micros,
+    BrokenOff, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -27,6 +27,8 @@ fn protection() -> Protection {
         threshold,
         least: micros(least),
         most: micros(most),
+        drop_off: DropOff::at_threshold(threshold),
+        relay: None,
     };
     let mean = Watched::MeanOfAnyPhase(600 * S);
     Protection {
@@ -47,6 +49,7 @@ fn protection() -> Protection {
             ramp: 360 * S,
         },
         ceasing: Ceasing::default(),
+        relays: Vec::new(),
     }
 }
 
@@ -58,7 +61,7 @@ fn played(spacing: Micros, in_service: bool, stretches: &[(f64, f64, f64)]) -> (
     for (seconds, voltage, frequency) in stretches {
         let ends = at + micros(*seconds);
         while at < ends {
-            player.push(Sample { at, voltage: [*voltage, f64::NAN, f64::NAN], frequency: *frequency, available: 4_000.0 });
+            player.push(Sample { at, voltage: [*voltage, f64::NAN, f64::NAN], frequency: *frequency, available: 4_000.0, load: f64::NAN });
             at += spacing;
         }
     }
@@ -182,7 +185,13 @@ fn what_is_lost_is_told_by_cause() {
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     for n in 0..50 * 600 {
         let voltage = if (500..650).contains(&n) { 30.0 } else { 230.0 };
-        player.push(Sample { at: n * 20 * MS, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 4_000.0 });
+        player.push(Sample {
+            at: n * 20 * MS,
+            voltage: [voltage, f64::NAN, f64::NAN],
+            frequency: 50.0,
+            available: 4_000.0,
+            load: f64::NAN,
+        });
     }
     for energy in player.energy() {
         let lost: f64 = energy.lost.values().map(|lost| lost.energy).sum();
@@ -197,7 +206,7 @@ fn what_is_lost_is_told_by_cause() {
 fn across_a_gap(seconds: i64, before: f64) -> (Vec<Merged>, [State; 2]) {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
-    let sample = |at, voltage| Sample { at, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at, voltage| Sample { at, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..100).for_each(|n| player.push(sample(n * S, if n < 98 { 230.0 } else { before })));
     player.gap(99 * S + S);
     (0..50).for_each(|n| player.push(sample((100 + seconds + n) * S, 230.0)));
@@ -218,7 +227,7 @@ fn in_a_gap_anything_may_have_passed_that_fits_in() {
     let slow = Protection { stages: protection().stages.into_iter().filter(|stage| stage.least >= S).collect(), ..protection() };
     let device = device();
     let mut player = Player::new(&device, &slow, Some(true), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     player.push(sample(0));
     player.gap(20 * MS);
     player.push(sample(900 * MS));
@@ -230,7 +239,7 @@ fn in_a_gap_anything_may_have_passed_that_fits_in() {
 fn it_does_not_come_back_faster_through_a_gap() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(false), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..10).for_each(|n| player.push(sample(n * S)));
     player.gap(10 * S);
     (40..65).for_each(|n| player.push(sample(n * S)));
@@ -251,7 +260,7 @@ fn it_does_not_come_back_faster_through_a_gap() {
 fn a_mean_is_not_known_across_a_gap() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [262.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [262.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..500).for_each(|n| player.push(sample(n * S)));
     player.gap(500 * S);
     (800..1300).for_each(|n| player.push(sample(n * S)));
@@ -275,7 +284,13 @@ fn a_value_that_is_missing_decides_nothing() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     let mut push = |n: i64, voltage| {
-        player.push(Sample { at: n * 100 * MS, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample {
+            at: n * 100 * MS,
+            voltage: [voltage, f64::NAN, f64::NAN],
+            frequency: 50.0,
+            available: f64::NAN,
+            load: f64::NAN,
+        });
     };
     for n in 0..400 {
         // 175 V for 8 s, missing for 4 s, 175 V for 8 s: it must not have lasted 11 s, it may have lasted 10 s
@@ -303,7 +318,7 @@ fn to_cease_is_not_a_trip_and_does_not_start_a_ramp_again() {
     let mut player = Player::new(&device, &protection, Some(false), ONE_PHASE);
     for n in 0..500i64 {
         let voltage = if (200..205).contains(&n) { 150.0 } else { 230.0 };
-        player.push(Sample { at: n * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 5_000.0 });
+        player.push(Sample { at: n * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 5_000.0, load: f64::NAN });
         // it connects at 60 s; without the pause it is up at 420 s
         let expected = match n {
             ..60 => State::Observing,
@@ -321,7 +336,7 @@ fn to_cease_is_not_a_trip_and_does_not_start_a_ramp_again() {
 fn the_state_at_the_start_is_told_or_open() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, None, ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     player.push(sample(0));
     assert_eq!(player.states(), [State::Observing, State::Running]);
     (1..500).for_each(|n| player.push(sample(n * S)));
@@ -340,7 +355,7 @@ fn a_mean_waits_for_its_window_or_a_history() {
             player.assume(0, voltage);
         }
         for n in 0..590i64 {
-            player.push(Sample { at: n * S, voltage: [264.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+            player.push(Sample { at: n * S, voltage: [264.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
         }
         trips(&player.story())
     };
@@ -359,7 +374,7 @@ fn a_mean_may_pass_between_two_values() {
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     let log = [(0, 258.0), (100, 50.0), (101, 258.3), (690, 250.0), (900, 250.0)];
     for (at, voltage) in log {
-        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
     }
     // against 258 V, in volt-seconds: at 690 s -208 + 589·0.3 = -31.3; at 700 s -111.3; while the dip leaves
     // 200 a second, so it passes at 700.5565 s; at 701 s 88.7, then -8.3 a second: back at 711.7 s
@@ -370,7 +385,7 @@ fn a_mean_may_pass_between_two_values() {
     let slow = Protection { stages: protection.stages.iter().map(|stage| Stage { most: 12 * S, ..stage.clone() }).collect(), ..protection };
     let mut player = Player::new(&device, &slow, Some(true), ONE_PHASE);
     for (at, voltage) in log {
-        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
     }
     assert_eq!(player.story()[0].sure, Sure::SoonestOnly);
 }
@@ -384,7 +399,13 @@ fn a_log_of_means_proves_excursions() {
     let play = |spacing: i64, log: &[f64]| {
         let mut player = Player::new(&device, &protection, Some(true), means);
         for (n, voltage) in log.iter().enumerate() {
-            player.push(Sample { at: n as i64 * spacing, voltage: [*voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+            player.push(Sample {
+                at: n as i64 * spacing,
+                voltage: [*voltage, f64::NAN, f64::NAN],
+                frequency: 50.0,
+                available: f64::NAN,
+                load: f64::NAN,
+            });
         }
         trips(&player.story())
     };

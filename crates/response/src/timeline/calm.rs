@@ -21,6 +21,7 @@ pub(super) struct Calm {
 
 impl Calm {
     pub(super) fn of(device: &Device, protection: &Protection, phases: usize) -> Self {
+        let phases = protection.relays.iter().map(|relay| relay.phases).fold(phases, usize::max);
         let anywhere = [f64::NEG_INFINITY, f64::INFINITY];
         let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, limit: f64::INFINITY, phases };
         let mut shrink = |is_frequency: bool, side: Side, to: f64| {
@@ -54,7 +55,8 @@ impl Calm {
         // what is not a number is nowhere inside
         let voltage = &sample.voltage[..self.phases];
         let is_beside = sample.available <= self.room || voltage.iter().all(|v| inside(*v, self.free));
-        let is_within = sample.available.is_nan() || sample.available <= self.limit;
+        // a site's own use raises an export limit; what others give there lowers it
+        let is_within = sample.available.is_nan() || (0.0 <= sample.available && sample.available <= self.limit + sample.load.min(0.0));
         frequency && is_beside && is_within && voltage.iter().all(|v| inside(*v, self.voltage))
     }
 }

@@ -15,6 +15,8 @@ pub enum Cause {
     Ceased,
     /// A cap.
     Cap(Cap),
+    /// A cap on what storage charges with.
+    Charging(Cap),
     /// It was off after a part that the log does not say.
     Gap,
 }
@@ -26,6 +28,10 @@ pub struct Energy {
     pub available: f64,
     /// What was given.
     pub given: f64,
+    /// What storage wanted to charge with.
+    pub wanted: f64,
+    /// What it charged with.
+    pub charged: f64,
     /// What was not, by cause.
     pub lost: BTreeMap<Cause, Lost>,
 }

@@ -56,6 +56,13 @@ pub fn log_report(args: &Events, layout: &Layout, overview: &Overview, scene: &S
             overview.without_voltage, overview.missing
         ));
     }
+    if overview.less_than_no_use > 0 {
+        notes.push(format!(
+            "in {} rows the site uses less than nothing by this log: others give power there, or the column counts the other way round \
+             (`--columns \"net-export=HEADING\"` or `net-import`)",
+            overview.less_than_no_use
+        ));
+    }
     if overview.bridged > 0 {
         notes.push(format!("{} steps are longer than usual and no gap: the value before was held", overview.bridged));
     }

@@ -7,6 +7,8 @@ use response::timeline::Micros;
 const MOST_GAPS: usize = 100;
 /// How many stretches a picture of the log is drawn from, at most.
 const STRETCHES: usize = 512;
+/// Watts that two meters may differ by (common practice, no source).
+const LITTLE: f64 = 100.0;
 /// How far phases must lie on either side of nominal to count as moving apart (common practice, no source).
 const APART: f64 = 0.06;
 /// How long they must, all in all, before the neutral is suspected (common practice, no source).
@@ -45,6 +47,8 @@ pub struct Overview {
     pub apart_first: Option<Micros>,
     /// Watts times microseconds that the log says were given.
     pub given: f64,
+    /// Rows in which the site would have used less than nothing itself.
+    pub less_than_no_use: u64,
     pub envelope: Envelope,
     nominal: f64,
     phases: usize,
@@ -70,6 +74,7 @@ impl Overview {
             apart: 0,
             apart_first: None,
             given: 0.0,
+            less_than_no_use: 0,
             envelope: Envelope::new(spacing.usual.max(1)),
             nominal,
             phases,
@@ -79,12 +84,13 @@ impl Overview {
     }
 
     /// Looks at a row. Where rows are missing before it, tells from when on.
-    pub fn look(&mut self, row: &Row, has_frequency: bool) -> Option<Micros> {
+    pub fn look(&mut self, row: &Row, has_frequency: bool, is_net: bool) -> Option<Micros> {
         if self.rows == 0 {
             self.first = row.at;
         }
         self.rows += 1;
         self.last = row.at;
+        self.less_than_no_use += u64::from(row.load(is_net) < -LITTLE);
         let gap = self.step(row);
         let (mut low, mut high, mut lacks) = (f64::INFINITY, f64::NEG_INFINITY, 0);
         for v in &row.values[..self.phases] {
@@ -117,7 +123,7 @@ impl Overview {
         let step = row.at - before.at;
         let held = step.min(self.spacing.usual);
         if !before.power().is_nan() {
-            self.given += before.power() * held as f64;
+            self.given += before.power().max(0.0) * held as f64;
         }
         let over = |v: &f64| *v > self.nominal * (1.0 + APART);
         let under = |v: &f64| *v < self.nominal * (1.0 - APART);

@@ -1,7 +1,7 @@
 //! Reads a log on one thread and plays it on another, block by block.
 
-use super::equipment::Equipment;
 use super::overview::Overview;
+use crate::commands::acting::Equipment;
 use crate::logs::{Fault, Layout, Log, Plausible, Row};
 use response::timeline::{Micros, Player, Sample};
 use std::sync::mpsc::sync_channel;
@@ -44,7 +44,7 @@ pub fn play(
 fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &mut [(&Equipment, Player<'_>)]) {
     let (has_frequency, phases) = (layout.has_frequency(), layout.phases());
     for row in rows {
-        let gap = overview.look(row, has_frequency);
+        let gap = overview.look(row, has_frequency, layout.is_net());
         let is_blank = row.values[..phases].iter().all(|v| v.is_nan());
         for (equipment, player) in played.iter_mut() {
             if let Some(from) = gap {
@@ -53,17 +53,19 @@ fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &m
             match is_blank {
                 // a row without a voltage says no more than a row that is not there
                 true => player.gap(row.at),
-                false => player.push(sample(row, equipment)),
+                false => player.push(sample(row, equipment, layout.is_net())),
             }
         }
     }
 }
 
-fn sample(row: &Row, equipment: &Equipment) -> Sample {
+fn sample(row: &Row, equipment: &Equipment, is_net: bool) -> Sample {
     let mut voltage = [f64::NAN; 3];
-    for (to, from) in voltage.iter_mut().zip(&equipment.phases) {
-        *to = row.values[*from];
+    // its own phases first: a relay before it looks at all of them
+    let others = (0..voltage.len()).filter(|phase| !equipment.phases.contains(phase));
+    for (to, from) in voltage.iter_mut().zip(equipment.phases.iter().copied().chain(others)) {
+        *to = row.values[from];
     }
     let available = if equipment.is_rated { row.available() } else { f64::NAN };
-    Sample { at: row.at, voltage, frequency: row.frequency(), available }
+    Sample { at: row.at, voltage, frequency: row.frequency(), available, load: row.load(is_net) }
 }
