@@ -8,7 +8,9 @@ mod overview;
 mod people;
 mod playing;
 mod sentences;
+mod stretches;
 mod told;
+mod trace;
 mod undecided;
 
 use super::held::{Held, devices, site};
@@ -29,7 +31,9 @@ use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use playing::Playing;
 use told::{Scene, kilowatt_hours, told};
+use trace::Trace;
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
@@ -150,14 +154,15 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
         None => rows.first().map(Row::power).filter(|power| *power > 0.0).map(|_| true),
     };
     let history = args.history.as_deref().map(|text| volts(text, one)).transpose()?;
-    let mut players: Vec<(&Equipment, Player<'_>)> = Vec::new();
+    let mut players: Vec<Playing<'_>> = Vec::new();
     for equipment in &equipment {
         let values = Values { phases: equipment.phases.len(), are_means, prove_means };
         let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
         if let Some(history) = history {
             player.assume(rows[0].at, history);
         }
-        players.push((equipment, player));
+        let trace = Trace::new(&equipment.protection.stages, spacing.usual);
+        players.push(Playing { equipment, player, trace });
     }
     let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
     let layout = log.layout.clone();
@@ -173,7 +178,7 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
     };
-    let told: Vec<PlayedReport> = players.iter().map(|(equipment, player)| told(equipment, player, &scene)).collect();
+    let told: Vec<PlayedReport> = players.iter().map(|playing| told(playing, &scene)).collect();
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let log = log_report(args, &layout, &overview, &scene, notes);
