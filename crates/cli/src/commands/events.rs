@@ -6,6 +6,7 @@ mod equipment;
 mod log_told;
 mod overview;
 mod people;
+mod picture;
 mod playing;
 mod sentences;
 mod stretches;
@@ -16,14 +17,17 @@ mod undecided;
 use super::held::{Held, devices, site};
 use super::operand::{Fault as OperandFault, Moment, Operand, operand};
 use super::{assessor, refused};
-use crate::Exit;
 use crate::args::{Events, Format, InService, MeansStamped};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::render::timeline::Clock;
+use crate::render::{self, braille, svg};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
+use crate::{Exit, files};
 use equipment::{Equipment, Measured, equipment};
 use log_told::{log_report, notes};
 use overview::{APART_FOR, Overview};
+use playing::Playing;
 use response::timeline::{Micros, Player, Values, micros};
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment as Kind;
@@ -31,7 +35,6 @@ use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
-use playing::Playing;
 use told::{Scene, kilowatt_hours, told};
 use trace::Trace;
 
@@ -71,7 +74,7 @@ impl From<String> for Refused {
 /// Plays a log, and tells what happened.
 pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let report = match report(args, &mut assessor) {
+    let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
         Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
         Err(Refused::Operand(OperandFault::Findings(findings))) => {
@@ -88,7 +91,14 @@ pub fn run(args: &Events) -> io::Result<Exit> {
             serde_json::to_writer_pretty(&mut out, &report)?;
             writeln!(out)?;
         }
-        Format::Text => people::write(&mut out, &report)?,
+        Format::Text => {
+            let plot = |width| braille::timeline(&picture::timeline(&report, clock), width, render::colour());
+            people::write(&mut out, &report, (!args.no_plot).then_some(&plot))?;
+        }
+    }
+    if let Some(file) = &args.svg {
+        files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
 }
@@ -103,7 +113,7 @@ fn exit(report: &EventsReport) -> Exit {
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
 
-fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refused> {
+fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock), Refused> {
     let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let mut operands = Vec::new();
     for word in words {
@@ -130,7 +140,7 @@ fn titled(held: &Held<'_>, moment: Moment) -> String {
     if moment == Moment::AsFound { format!("{}, as found", held.title) } else { held.title.clone() }
 }
 
-fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
+fn played(args: &Events, held: &[Held<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = held.first() else { return Err("the site has no inverter".to_owned().into()) };
     let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
     let mut rows = log.more()?;
@@ -182,7 +192,8 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let log = log_report(args, &layout, &overview, &scene, notes);
-    Ok(EventsReport { advice: advice::advice(&told, suspect_neutral), log, devices: told, suspect_neutral })
+    let report = EventsReport { advice: advice::advice(&told, suspect_neutral), log, devices: told, suspect_neutral };
+    Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
 
 fn expected(held: &Held<'_>) -> Expected {

@@ -98,7 +98,15 @@ impl Trace {
     /// Of a device with these stages, on a log with this usual step.
     pub fn new(stages: &[response::timeline::Stage], usual: Micros) -> Self {
         let mean_of = stages.iter().position(|stage| matches!(stage.watched, Watched::MeanOfAnyPhase(_)));
-        Self { stretches: Stretches::new(usual), mean_of, since: None, states: [0; 2], counted: [Counted::default(); 2], mean: None, is_powered: false }
+        Self {
+            stretches: Stretches::new(usual),
+            mean_of,
+            since: None,
+            states: [0; 2],
+            counted: [Counted::default(); 2],
+            mean: None,
+            is_powered: false,
+        }
     }
 
     /// Looks at a player after a row of the log; `seen` is what it says could have been given, `None` of a
@@ -131,5 +139,70 @@ impl Trace {
         if let Some(mean) = self.mean {
             did.mean = wider(did.mean, [mean; 2]);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use response::device::Device;
+    use response::timeline::{Protection, Reconnection, Sample, Side, Stage, Values};
+
+    const S: Micros = 1_000_000;
+
+    /// Minutes of 230 V, one of 100 V that trips it, then 230 V again; a gap, and a row without a voltage.
+    #[test]
+    fn what_is_drawn_adds_up_to_what_was_played() {
+        let device = Device::bare(5_000.0);
+        let stage = Stage {
+            function: "undervoltage-1",
+            watched: Watched::AnyPhase,
+            side: Side::Below,
+            threshold: 180.0,
+            least: 10 * S,
+            most: 11 * S,
+        };
+        let mean = Stage {
+            function: "sustained-overvoltage",
+            watched: Watched::MeanOfAnyPhase(60 * S),
+            side: Side::Above,
+            threshold: 258.0,
+            ..stage.clone()
+        };
+        let reconnection = Reconnection { observation: [60 * S; 2], ramp: 100 * S, voltage: [205.0, 253.0], ..Reconnection::default() };
+        let protection = Protection { stages: vec![stage, mean], reconnection, ..Protection::default() };
+        let values = Values { phases: 1, are_means: false, prove_means: true };
+        let mut player = Player::new(&device, &protection, Some(true), values);
+        let mut trace = Trace::new(&protection.stages, S);
+        assert_eq!(trace.mean_of, Some(1));
+        for second in (0..2_000).filter(|second| !(900..=1_000).contains(second)) {
+            let (at, gap) = (second * S, (second == 1_001).then_some(900 * S));
+            if let Some(from) = gap {
+                player.gap(from);
+            }
+            let is_blank = (1_500..1_520).contains(&second);
+            let volts = if (300..360).contains(&second) { 100.0 } else { 230.0 };
+            match is_blank {
+                true => player.gap(at),
+                false => player.push(Sample { at, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: 3_000.0 }),
+            }
+            trace.look(at, gap, (!is_blank).then_some(3_000.0), &player);
+        }
+        let all = &trace.stretches.all;
+        assert!(all.len() <= 512 && trace.stretches.width == 4 * S, "{}", trace.stretches.width);
+        for (n, energy) in player.energy().into_iter().enumerate() {
+            let given: f64 = all.iter().map(|did| did.given[n]).sum();
+            assert!((given - energy.given).abs() <= 1e-9 * energy.given, "{given} {}", energy.given);
+        }
+        // known for all but the gap and the rows without a voltage; the row after those begins anew
+        let known: Micros = all.iter().map(|did| did.states[1].iter().sum::<Micros>()).sum();
+        assert_eq!(known, (1_999 - 101 - 20) * S);
+        let at = |second: Micros| &all[(second / 4) as usize];
+        assert_eq!(at(100).shares().unwrap()[1], [0.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
+        assert_eq!(at(340).shares().unwrap()[1], [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+        assert_eq!(at(400).shares().unwrap()[1], [0.0, 1.0, 0.0, 0.0, 0.0, 0.0]);
+        assert_eq!((at(952).shares(), at(1_508).watts(), at(100).watts()), (None, None, Some([3_000.0; 2])));
+        assert_eq!((at(40).mean(), at(100).mean()), (None, Some([230.0; 2])));
+        assert!(at(356).mean().unwrap()[0] < 110.0);
     }
 }
