@@ -114,15 +114,9 @@ impl Series {
     }
 }
 
-/// A line through both values of each step, as (seconds, value): from one step to the next by the shorter way.
-pub fn path(run: &[Step]) -> Vec<(f64, f64)> {
-    let mut path: Vec<(f64, f64)> = Vec::new();
-    for step in run {
-        let is_near_high = path.last().is_some_and(|(_, last)| (last - step.high).abs() < (last - step.low).abs());
-        let (first, second) = if is_near_high { (step.high, step.low) } else { (step.low, step.high) };
-        path.extend([(step.from, first), (step.from, second), (step.until, second)]);
-    }
-    path
+/// The highest, or the lowest, values of a run as a line of (seconds, value) with upright steps.
+pub fn edge(run: &[Step], of: fn(&Step) -> f64) -> Vec<(f64, f64)> {
+    run.iter().flat_map(|step| [(step.from, of(step)), (step.until, of(step))]).collect()
 }
 
 /// A threshold.

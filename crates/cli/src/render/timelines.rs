@@ -4,7 +4,7 @@
 use super::braille;
 use super::pictures::{any_words, as_kept, is_tidy, places};
 use super::svg;
-use super::timeline::{Clock, Device, Does, Doing, Level, Mark, Panel, Row, Series, Spell, Step, Style, Timeline, path};
+use super::timeline::{Clock, Device, Does, Doing, Level, Mark, Panel, Row, Series, Spell, Step, Style, Timeline};
 use crate::logs::Shown;
 use proptest::prelude::*;
 use roxmltree::{Document, Node};
@@ -288,12 +288,6 @@ fn a_terminal_shows_all_of_it_at_the_same_columns() {
     let hole = at(1850.0).ceil() as usize..at(2350.0).floor() as usize;
     let dots = |line: &Vec<char>| line.get(hole.clone()).is_some_and(|cells| cells.iter().any(|c| ('\u{2801}'..='\u{28ff}').contains(c)));
     assert!(!lines.iter().filter(|line| line.iter().any(|c| matches!(c, '┤' | '│'))).any(dots), "{text}");
-}
-
-#[test]
-fn a_line_through_both_values_takes_the_shorter_way() {
-    let run = [step(0.0, 1.0, 10.0, 20.0), step(1.0, 2.0, 12.0, 19.0)];
-    assert_eq!(path(&run), [(0.0, 10.0), (0.0, 20.0), (1.0, 20.0), (1.0, 19.0), (1.0, 12.0), (2.0, 12.0)]);
 }
 
 fn any_series() -> impl Strategy<Value = Series> {

@@ -2,7 +2,9 @@
 
 use super::canvas::{Canvas, Pattern, cell};
 use super::{columns_of, folded, row as line_of};
-use crate::render::timeline::{Device, Doing, Level, Mark, Panel, Span, Style, Timeline};
+use crate::render::figure::Spot;
+use crate::render::timeline::ticks::Tick;
+use crate::render::timeline::{Device, Doing, Level, Mark, Panel, Series, Span, Style, Timeline, edge};
 use std::fmt::Write as _;
 
 /// Lines of the first panel and of others.
@@ -78,7 +80,7 @@ impl Sheet<'_> {
     fn panel(&mut self, panel: &Panel, lines: usize, numbers: &[(usize, String)]) {
         self.out.push('\n');
         let several = panel.series.len() > 1;
-        let sample = |series: &crate::render::timeline::Series| {
+        let sample = |series: &Series| {
             let mut canvas = Canvas::new(5, 1);
             canvas.polyline(&[(0.0, 0.4), (1.0, 0.4)], pattern(series.style), hue(series.style));
             if several {
@@ -101,12 +103,20 @@ impl Sheet<'_> {
             canvas.ground_line(1.0 - scale.share(level.at));
         }
         for series in &panel.series {
+            let place = |(at, value): (f64, f64)| (self.share(at), 1.0 - scale.share(value));
+            let (pattern, hue) = (pattern(series.style), hue(series.style));
             for run in series.runs() {
-                let path: Vec<_> =
-                    crate::render::timeline::path(run).into_iter().map(|(at, value)| (self.share(at), 1.0 - scale.share(value))).collect();
-                canvas.polyline(&path, pattern(series.style), hue(series.style));
+                let upper: Vec<Spot> = edge(run, |step| step.high).into_iter().map(place).collect();
+                canvas.polyline(&upper, pattern, hue);
+                if !series.is_line() {
+                    let lower: Vec<Spot> = edge(run, |step| step.low).into_iter().map(place).collect();
+                    canvas.polyline(&lower, pattern, hue);
+                    for step in run {
+                        canvas.polyline(&[place((step.from, step.low)), place((step.from, step.high))], Pattern::SOLID, hue);
+                    }
+                }
                 if several && run.len() * 4 > series.steps.len() {
-                    canvas.letter_along(letter(series.style), &path, hue(series.style));
+                    canvas.letter_along(letter(series.style), &upper, hue);
                 }
             }
         }
@@ -134,7 +144,10 @@ impl Sheet<'_> {
         let widest = panel.levels.iter().map(|level| level.value.chars().count()).max().unwrap_or(0);
         for (name, level) in named {
             let room = self.width.saturating_sub(indent + 5 + widest);
-            for (n, line) in folded(&level.label, room as f64, 2, columns_of).iter().enumerate() {
+            let lines = folded(&level.label, room as f64, 2, columns_of);
+            // without words there is still a value
+            let lines = if lines.is_empty() { vec![String::new()] } else { lines };
+            for (n, line) in lines.iter().enumerate() {
                 let (name, value) = if n == 0 { (name, level.value.as_str()) } else { (' ', "") };
                 self.say(&format!("{:indent$}{name}  {value:>widest$}  {line}", ""));
             }
@@ -192,9 +205,7 @@ impl Sheet<'_> {
 
     fn time_axis(&mut self) {
         let (gutter, columns, timeline) = (self.gutter, self.columns, self.timeline);
-        let widest = |ticks: &[crate::render::timeline::ticks::Tick]| {
-            ticks.iter().map(|tick| tick.text.chars().count() + 3).max().unwrap_or(0) * ticks.len()
-        };
+        let widest = |ticks: &[Tick]| ticks.iter().map(|tick| tick.text.chars().count() + 3).max().unwrap_or(0) * ticks.len();
         let counts = (1..=10).rev().map(|most| timeline.clock.ticks(timeline.lasts, most));
         let ticks = counts.into_iter().find(|ticks| widest(ticks) <= columns).unwrap_or_default();
         let at: Vec<usize> = ticks.iter().map(|tick| self.column(tick.at)).collect();
@@ -204,8 +215,10 @@ impl Sheet<'_> {
         let (numbers, _) = super::beside_each_other(texts, self.width);
         self.say(&numbers);
         let title = timeline.clock.title(timeline.lasts);
-        let indent = gutter + 1 + columns.saturating_sub(title.chars().count()) / 2;
-        self.say(&format!("{:indent$}{title}", ""));
+        for line in folded(&title, columns as f64, 2, columns_of) {
+            let indent = gutter + 1 + (columns - line.chars().count()) / 2;
+            self.say(&format!("{:indent$}{line}", ""));
+        }
     }
 
     /// What letters of states mean, of those that are used.

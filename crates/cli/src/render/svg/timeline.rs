@@ -8,7 +8,7 @@ use super::labels::{apart, text_width};
 use super::{folded, n, opening, signed, write_line, write_text, written};
 use crate::render::figure::Spot;
 use crate::render::scale::Scale;
-use crate::render::timeline::{Level, Panel, Series, Span, Timeline, ticks::Tick};
+use crate::render::timeline::{Level, Panel, Series, Span, Timeline, edge, ticks::Tick};
 use std::fmt::Write as _;
 
 const WIDTH: f64 = 800.0;
@@ -169,15 +169,14 @@ impl Sheet<'_> {
         let class = ink::series_class(series.style);
         let is_line = series.is_line();
         for run in series.runs() {
-            let edge = |of: fn(&crate::render::timeline::Step) -> f64| -> Vec<Spot> {
-                run.iter().flat_map(|step| [(self.x(step.from), plot.y(of(step))), (self.x(step.until), plot.y(of(step)))]).collect()
-            };
-            let upper = edge(|step| step.high);
+            let place = |(at, value): Spot| (self.x(at), plot.y(value));
+            let upper: Vec<Spot> = edge(run, |step| step.high).into_iter().map(place).collect();
             if is_line {
                 let _ = writeln!(self.out, "<polyline class=\"{class}\" points=\"{}\"/>", written(&upper));
                 continue;
             }
-            let around: Vec<Spot> = upper.into_iter().chain(edge(|step| step.low).into_iter().rev()).collect();
+            let lower = edge(run, |step| step.low).into_iter().rev().map(place);
+            let around: Vec<Spot> = upper.into_iter().chain(lower).collect();
             let _ = writeln!(self.out, "<polygon class=\"{class} filled\" points=\"{}\"/>", written(&around));
         }
     }

@@ -158,26 +158,27 @@ impl Sheet<'_> {
     }
 }
 
-/// Where marks stand: each in the lane in which it moves least, to the right of its moment, but no farther
-/// than a little; and how many lanes that takes.
+/// Where marks stand: in a few lanes, each in the one in which it moves least to the right of its moment,
+/// or in one more where it would leave the paper; and how many lanes that takes.
 fn lanes(marks: &[Mark], x: impl Fn(f64) -> f64) -> (Vec<(f64, usize)>, usize) {
     const MOST: usize = 3;
     let mut ends: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
     for mark in marks {
         let half = (text_width(&mark.name, 12.0) / 2.0 + 3.0).max(RADIUS) + 2.0;
-        let wanted = x(mark.between[0]);
+        let end = WIDTH - super::MARGIN - half;
+        let wanted = x(mark.between[0]).min(end);
         let at = |end: f64| wanted.max(end + half);
         let best = ends.iter().enumerate().min_by(|one, other| at(*one.1).total_cmp(&at(*other.1))).map(|(lane, end)| (lane, at(*end)));
         let (lane, at) = match best {
-            Some((lane, at)) if at - wanted < 1.0 || ends.len() == MOST => (lane, at),
+            Some((lane, at)) if at <= end && (at - wanted < 1.0 || ends.len() >= MOST) => (lane, at),
             _ => {
                 ends.push(f64::NEG_INFINITY);
                 (ends.len() - 1, wanted)
             }
         };
         ends[lane] = at + half;
-        placed.push((at.min(WIDTH - super::MARGIN - half), lane));
+        placed.push((at, lane));
     }
     (placed, ends.len())
 }

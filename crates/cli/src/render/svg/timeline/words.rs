@@ -8,7 +8,8 @@ impl Sheet<'_> {
         for device in &self.timeline.devices {
             if self.timeline.devices.len() > 1 && !device.marks.is_empty() {
                 self.y += 4.0 + SIZE;
-                write_text(&mut self.out, "strong", (MARGIN, self.y), "start", &device.title);
+                let title = folded(&device.title, WIDTH - 2.0 * MARGIN, 1, |text| text_width(text, SIZE)).concat();
+                write_text(&mut self.out, "strong", (MARGIN, self.y), "start", &title);
                 self.y += 6.0;
             }
             for mark in &device.marks {
