@@ -74,7 +74,7 @@ pub fn write(out: &mut dyn Write, report: &EventsReport, plot: Option<Plot<'_>>)
 }
 
 /// A list that every device has.
-type ListOf = fn(&PlayedReport) -> &Vec<String>;
+pub type ListOf = fn(&PlayedReport) -> &Vec<String>;
 
 /// What a list is called where it holds for all, and for one of several; what it means.
 const LISTS: [(&str, &str, &str, ListOf); 3] = [

@@ -5,10 +5,10 @@ mod levels;
 
 use super::advice::STOP;
 use super::beside::AS_MEASURED;
-use super::people::letter;
+use super::people::{ListOf, letter};
 use super::sentences::lasting;
 use crate::render::timeline::{Clock, Panel, Series, Span, Step, Style, Timeline, without};
-use crate::report::events::{EventsReport, ExtremeReport, LogReport, PlayedReport};
+use crate::report::events::{EventsReport, ExtremeReport, LogReport};
 use std::path::Path;
 
 /// What a report shows, as a picture.
@@ -182,7 +182,7 @@ fn notes(report: &EventsReport) -> Vec<String> {
     if report.devices.len() > 1 {
         notes.push(AS_MEASURED.to_owned());
     }
-    let lists: [(&str, fn(&PlayedReport) -> &Vec<String>); 2] =
+    let lists: [(&str, ListOf); 2] =
         [("Cannot be decided by this log", |device| &device.undecided), ("Not played", |device| &device.not_played)];
     for (says, of) in lists {
         let mut items: Vec<&String> = Vec::new();

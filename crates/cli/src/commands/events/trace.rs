@@ -162,15 +162,16 @@ mod tests {
             least: 10 * S,
             most: 11 * S,
         };
+        let momentary = stage.clone();
         let mean = Stage {
             function: "sustained-overvoltage",
             watched: Watched::MeanOfAnyPhase(60 * S),
             side: Side::Above,
             threshold: 258.0,
-            ..stage.clone()
+            ..stage
         };
         let reconnection = Reconnection { observation: [60 * S; 2], ramp: 100 * S, voltage: [205.0, 253.0], ..Reconnection::default() };
-        let protection = Protection { stages: vec![stage, mean], reconnection, ..Protection::default() };
+        let protection = Protection { stages: vec![momentary, mean], reconnection, ..Protection::default() };
         let values = Values { phases: 1, are_means: false, prove_means: true };
         let mut player = Player::new(&device, &protection, Some(true), values);
         let mut trace = Trace::new(&protection.stages, S);

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Pattern, cell};
 use super::{columns_of, folded, row as line_of};
 use crate::render::figure::Spot;
 use crate::render::timeline::ticks::Tick;
-use crate::render::timeline::{Device, Doing, Level, Mark, Panel, Series, Span, Style, Timeline, edge};
+use crate::render::timeline::{Device, Doing, Level, Mark, Panel, Row, Series, Style, Timeline, edge};
 use std::fmt::Write as _;
 
 /// Lines of the first panel and of others.
@@ -178,11 +178,15 @@ impl Sheet<'_> {
             if !row.label.is_empty() {
                 self.say(&format!("{:indent$}{}:", "", row.label));
             }
-            let lasts = self.timeline.lasts.max(1e-9);
-            let spans = (0..self.columns).map(|n| [n, n + 1].map(|edge| edge as f64 / self.columns as f64 * lasts));
-            let cells: String = spans.map(|span: Span| row.foremost(span).map_or(UNKNOWN, ink)).collect();
+            let cells: String = self.shown(row).map(|doing| doing.map_or(UNKNOWN, ink)).collect();
             self.say(&format!("{:indent$}{cells}", ""));
         }
+    }
+
+    /// What each column shows of a row.
+    fn shown<'r>(&self, row: &'r Row) -> impl Iterator<Item = Option<Doing>> + use<'r> {
+        let (columns, lasts) = (self.columns, self.timeline.lasts.max(1e-9));
+        (0..columns).map(move |n| row.foremost([n, n + 1].map(|edge| edge as f64 / columns as f64 * lasts)))
     }
 
     /// Numbers at their moments, in lanes where they would touch; `▒` up to the latest moment.
@@ -224,8 +228,9 @@ impl Sheet<'_> {
     /// What letters of states mean, of those that are used.
     fn key(&mut self) {
         let devices = &self.timeline.devices;
-        let spells = || devices.iter().flat_map(|device| &device.rows).flat_map(|row| &row.spells);
-        let used = Doing::ALL.into_iter().filter(|doing| spells().any(|spell| spell.shares[doing.place()] > 0.0));
+        let rows = devices.iter().flat_map(|device| &device.rows);
+        let shown: Vec<Doing> = rows.flat_map(|row| self.shown(row)).flatten().collect();
+        let used = Doing::ALL.into_iter().filter(|doing| shown.contains(doing));
         let mut entries: Vec<(char, &str)> = used.map(|doing| (ink(doing), doing.words())).collect();
         if !self.timeline.unknown.is_empty() {
             entries.push((UNKNOWN, "the log says nothing"));

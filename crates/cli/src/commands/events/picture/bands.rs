@@ -49,18 +49,26 @@ fn spells(device: &PlayedReport, n: usize, axis: &Axis) -> Vec<Spell> {
         let known = shares.enumerate().filter_map(|(at, shares)| Some((axis.span(at), shares?)));
         return alike(known.flat_map(|(span, shares)| cut(span, shares, axis)));
     }
-    let held: Vec<bool> = shares.map(|shares| shares.is_some_and(|shares| shares[Doing::HeldBack.place()] >= 0.5)).collect();
+    let held: Vec<f64> = shares.map(|shares| shares.map_or(0.0, |shares| held_back(&shares))).collect();
     let mut spells = Vec::new();
     for (at, state) in device.states.iter().enumerate() {
         let until = device.states.get(at + 1).map_or(axis.lasts, |next| next.from.seconds);
         let doing = doing(if n == 0 { state.leaving_soonest } else { state.leaving_latest });
         for span in within(state.from.seconds, until, axis.stretch) {
-            let middle = ((span[0] + span[1]) / 2.0 / axis.stretch) as usize;
-            let is_held = doing == Doing::Running && held.get(middle).copied().unwrap_or(false);
-            spells.extend(cut(span, if is_held { Doing::HeldBack.only() } else { doing.only() }, axis));
+            let middle = (f64::midpoint(span[0], span[1]) / axis.stretch) as usize;
+            let held = if doing == Doing::Running { held.get(middle).copied().unwrap_or(0.0) } else { 0.0 };
+            let mut shares = doing.only().map(|share| share * (1.0 - held));
+            shares[Doing::HeldBack.place()] += held;
+            spells.extend(cut(span, shares, axis));
         }
     }
     alike(spells.into_iter())
+}
+
+/// How much of the time in which it ran it was held back, in steps that can be told apart.
+fn held_back(shares: &[f64; 6]) -> f64 {
+    let [held, free] = [Doing::HeldBack, Doing::Running].map(|doing| shares[doing.place()]);
+    if held > 0.0 { (held / (held + free) * 16.0).round() / 16.0 } else { 0.0 }
 }
 
 /// A span in pieces that lie in one stretch each.

@@ -88,7 +88,7 @@ fn together(report: &EventsReport, of: impl Fn(&PlayedReport) -> Vec<Threshold>)
                 true if n == 0 => all.push(Threshold { level: level.clone(), was_met: met(level) }),
                 true => {}
                 false => {
-                    let label = format!("{}: {}", letter(n), level.label);
+                    let label = format!("({}) {}", letter(n), level.label);
                     all.push(Threshold { level: Level { label, ..level.clone() }, was_met: *was_met });
                 }
             }
@@ -121,4 +121,36 @@ pub fn panel(label: &str, unit: &'static str, series: Vec<Series>, thresholds: V
     let range = near.iter().fold(held, |[low, high], level| [low.min(level.at), high.max(level.at)]);
     farther.extend(far.iter().map(|level| format!("{}: {}", level.label, level.value)));
     Panel { label: label.to_owned(), unit, series, levels: near, farther, range }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::timeline::{Step, Style};
+
+    fn drawn(unit: &'static str, values: &[[f64; 2]], thresholds: &[(f64, bool)], least: f64) -> Panel {
+        let step = |(n, [low, high]): (usize, &[f64; 2])| Step { from: n as f64, until: n as f64 + 1.0, low: *low, high: *high };
+        let steps = values.iter().enumerate().map(step).collect();
+        let threshold = |(at, was_met): &(f64, bool)| Threshold {
+            level: Level { at: *at, label: "stage".to_owned(), value: format!("{at}"), does: Does::Trips },
+            was_met: *was_met,
+        };
+        let series = vec![Series { label: "values".to_owned(), style: Style::Measured(0), steps }];
+        panel("any", unit, series, thresholds.iter().map(threshold).collect(), least)
+    }
+
+    #[test]
+    fn what_was_met_is_drawn_what_is_near_too_and_what_is_far_is_told() {
+        let panel = drawn("V", &[[240.0, 244.0], [238.0, 250.0]], &[(180.0, true), (265.0, false), (400.0, false)], 10.0);
+        assert_eq!(panel.range, [180.0, 265.0]);
+        assert_eq!((panel.levels.len(), &panel.farther[..]), (2, &["stage: 400".to_owned()][..]));
+        let calm = drawn("V", &[[229.0, 231.0]], &[(253.0, false)], 10.0);
+        assert_eq!((calm.range, calm.levels.len()), ([225.0, 235.0], 0), "noise is no event");
+    }
+
+    #[test]
+    fn a_frequency_of_nothing_lies_at_the_edge() {
+        let panel = drawn("Hz", &[[0.0, 0.0], [49.9, 50.1]], &[], 0.4);
+        assert!(panel.range[0] > 49.7 && panel.farther[0].starts_with("values down to 0.00 Hz"), "{panel:?}");
+    }
 }

@@ -11,7 +11,7 @@ pub const STYLE: &str = "
 .figure .filled{fill-opacity:.35;stroke-width:.8}
 .figure .s0{stroke:#0072b2}.figure .s1{stroke:#d55e00;stroke-dasharray:7 3}.figure .s2{stroke:#009e73;stroke-dasharray:2 2.5}
 .figure .mean{stroke:#000;stroke-width:2.4}.figure .logged{stroke:#a0457f;stroke-dasharray:6 3}.figure .possible{stroke:#555;stroke-dasharray:2 3}
-.figure .s0.filled{fill:#0072b2}.figure .s1.filled{fill:#d55e00}.figure .s2.filled{fill:#009e73}.figure .mean.filled{fill:#000}
+.figure .s0.filled{fill:#0072b2}.figure .s1.filled{fill:#d55e00}.figure .s2.filled{fill:#009e73}.figure .mean.filled{fill:#000;fill-opacity:.15}
 .figure .g0{stroke:#0072b2;stroke-width:2.4}.figure .g1{stroke:#d55e00;stroke-width:2.4;stroke-dasharray:12 4}
 .figure .g2{stroke:#009e73;stroke-width:2.4;stroke-dasharray:6 3 2 3}
 .figure .g0.filled{fill:#0072b2}.figure .g1.filled{fill:#d55e00}.figure .g2.filled{fill:#009e73}
@@ -19,7 +19,7 @@ pub const STYLE: &str = "
 .figure .connects{stroke:#00694d;stroke-width:1.4;stroke-dasharray:3 4}
 .figure .ceases{stroke:#7a4a68;stroke-width:1.4;stroke-dasharray:8 3 2 3}
 .figure .moment{stroke:#777;stroke-dasharray:1 3}
-.figure .window-line{stroke:#d55e00;stroke-width:1.6}
+.figure .window-line{stroke:#d55e00;stroke-width:1.6;fill:none}
 .figure .unknown-line{stroke:#999}
 .figure .state{stroke:#555;stroke-width:.6}
 .figure .p-running{fill:#56b4e9;fill-opacity:.55}
@@ -31,7 +31,7 @@ pub const STYLE: &str = "
 @media (prefers-color-scheme:dark){
 .figure .mean,.figure .mark,.figure .stem,.figure .more{stroke:#eee}.figure .mean.filled{fill:#eee}.figure .possible{stroke:#aaa}
 .figure .s0,.figure .g0{stroke:#56b4e9}.figure .s0.filled,.figure .g0.filled{fill:#56b4e9}
-.figure .trips,.figure .warning{stroke:#ff9d5c}.figure .connects{stroke:#3fd0a4}.figure .ceases{stroke:#e5a8c8}
+.figure .trips,.figure .warning{stroke:#ff9d5c}.figure .logged{stroke:#e5a8c8}.figure .connects{stroke:#3fd0a4}.figure .ceases{stroke:#e5a8c8}
 .figure .mark{fill:#eee}.figure .mark.may{fill:#16191d}.figure .name.sure{fill:#16191d}
 .figure .p-line{stroke:#56b4e9}.figure .p-dot{fill:#ddd}.figure .p-bar{stroke:#ddd}.figure .state,.figure .row{stroke:#aaa}
 .figure .unknown-line{stroke:#777}
@@ -45,7 +45,7 @@ pub fn patterns(id: &str) -> String {
         format!("<pattern id=\"{id}-{name}\" width=\"{size}\" height=\"{size}\" patternUnits=\"userSpaceOnUse\"{turn}>{body}</pattern>")
     };
     let all = [
-        pattern("window", 6, 45, "<line class=\"window-line\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"6\"/>"),
+        pattern("window", 6, 45, "<path class=\"window-line\" d=\"M0 0V6M0 0H6\"/>"),
         pattern("unknown", 9, -45, "<line class=\"unknown-line\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"9\"/>"),
         pattern(name(Doing::HeldBack), 5, 0, "<line class=\"p-line\" x1=\"0\" y1=\"2.5\" x2=\"5\" y2=\"2.5\"/>"),
         pattern(name(Doing::Ramping), 7, 45, "<line class=\"p-line\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\"/>"),
