@@ -102,7 +102,9 @@ impl Sheet<'_> {
         for doing in Doing::ALL {
             let height = spell.shares[doing.place()] * ROW;
             if height >= 0.05 {
-                let attributes = ink::state(doing, self.id);
+                // edges of many thin ones would add up to black
+                let thin = if end - x < 3.0 { " stroke-width=\"0\"" } else { " stroke-width=\".6\"" };
+                let attributes = format!("{}{thin}", ink::state(doing, self.id));
                 let (x, width) = (n(x), n((end - x).max(0.1)));
                 let _ = writeln!(self.out, "<rect {attributes} x=\"{x}\" y=\"{}\" width=\"{width}\" height=\"{}\"/>", n(y), n(height));
                 y += height;

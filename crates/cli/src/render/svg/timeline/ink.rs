@@ -21,7 +21,7 @@ pub const STYLE: &str = "
 .figure .moment{stroke:#777;stroke-dasharray:1 3}
 .figure .window-line{stroke:#d55e00;stroke-width:1.6;fill:none}
 .figure .unknown-line{stroke:#999}
-.figure .state{stroke:#555;stroke-width:.6}
+.figure .state{stroke:#555}
 .figure .p-running{fill:#56b4e9;fill-opacity:.55}
 .figure .p-line{stroke:#0072b2;stroke-width:1.6;fill:none}.figure .p-dot{fill:#333}.figure .p-bar{stroke:#333;stroke-width:1.6}
 .figure .row{fill:none;stroke:#555;stroke-width:.8}
