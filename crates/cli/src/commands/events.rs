@@ -5,24 +5,30 @@ mod beside;
 mod log_told;
 mod overview;
 mod people;
+mod picture;
 mod playing;
 mod sentences;
 mod standing;
+mod stretches;
 mod subjects;
 mod told;
+mod trace;
 mod undecided;
 
 use super::acting::{Equipment, Measured, equipment};
 use super::held::{Held, site};
 use super::operand::{Fault as OperandFault, Operand, file_of, operand};
 use super::{assessor, refused};
-use crate::Exit;
 use crate::args::{Events, Format, InService, MeansStamped};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::render::timeline::Clock;
+use crate::render::{self, braille, svg};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
+use crate::{Exit, files};
 use log_told::{log_report, notes};
 use overview::{APART_FOR, Overview};
+use playing::Playing;
 use response::timeline::{Micros, Player, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
@@ -32,6 +38,7 @@ use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use subjects::{Subject, subjects};
 use told::{Scene, kilowatt_hours, told};
+use trace::Trace;
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
@@ -69,7 +76,7 @@ impl From<String> for Refused {
 /// Plays a log, and tells what happened.
 pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let report = match report(args, &mut assessor) {
+    let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
         Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
         Err(Refused::Operand(OperandFault::Findings(findings))) => {
@@ -86,7 +93,14 @@ pub fn run(args: &Events) -> io::Result<Exit> {
             serde_json::to_writer_pretty(&mut out, &report)?;
             writeln!(out)?;
         }
-        Format::Text => people::write(&mut out, &report)?,
+        Format::Text => {
+            let plot = |width| braille::timeline(&picture::timeline(&report, clock), width, render::colour());
+            people::write(&mut out, &report, (!args.no_plot).then_some(&plot))?;
+        }
+    }
+    if let Some(file) = &args.svg {
+        files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
 }
@@ -101,7 +115,7 @@ fn exit(report: &EventsReport) -> Exit {
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
 
-fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refused> {
+fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock), Refused> {
     let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let mut operands = Vec::new();
     for word in words {
@@ -113,13 +127,13 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refuse
     }
     let bare = Device::default();
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
-    let report = played(args, &subjects)?;
+    let (report, clock) = played(args, &subjects)?;
     let site = operands.iter().find(|(_, operand)| matches!(operand, Operand::Site(_)));
     let advice = advice::advice(&report, site.map(|(word, _)| file_of(word)).as_deref());
-    Ok(EventsReport { advice, ..report })
+    Ok((EventsReport { advice, ..report }, clock))
 }
 
-fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refused> {
+fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
     let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
     let mut rows = log.more()?;
@@ -149,14 +163,15 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
         None => rows.first().map(Row::power).filter(|power| *power > 0.0).map(|_| true),
     };
     let history = args.history.as_deref().map(|text| volts(text, one)).transpose()?;
-    let mut players: Vec<(&Equipment, Player<'_>)> = Vec::new();
+    let mut players: Vec<Playing<'_>> = Vec::new();
     for equipment in &equipment {
         let values = Values { phases: equipment.phases.len(), are_means, prove_means };
         let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
         if let Some(history) = history {
             player.assume(rows[0].at, history);
         }
-        players.push((equipment, player));
+        let trace = Trace::new(&equipment.protection.stages, spacing.usual);
+        players.push(Playing { equipment, player, trace });
     }
     let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
     let layout = log.layout.clone();
@@ -172,16 +187,17 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
     };
-    let told = players.iter().zip(subjects).map(|((equipment, player), subject)| PlayedReport {
+    let told = players.iter().zip(subjects).map(|(playing, subject)| PlayedReport {
         is_requirement: subject.held.is_requirement,
         standing: subject.standing.clone(),
-        ..told(equipment, player, &scene)
+        ..told(playing, &scene)
     });
     let told: Vec<PlayedReport> = told.collect();
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let log = log_report(args, &layout, &overview, &scene, notes);
-    Ok(EventsReport { advice: Vec::new(), log, devices: told, suspect_neutral })
+    let report = EventsReport { advice: Vec::new(), log, devices: told, suspect_neutral };
+    Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
 
 fn expected(held: &Held<'_>) -> Expected {

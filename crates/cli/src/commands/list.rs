@@ -120,7 +120,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
         }
     }
     let keys = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", ""));
-    let keys: Vec<String> = keys.filter(|key| !key.starts_with("attestations/")).collect();
+    let keys: Vec<String> = keys.filter(|key| key.starts_with("standards/") || key.starts_with("overlays/")).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     faults.extend(attestations(&mut assessor, &faults, width)?);

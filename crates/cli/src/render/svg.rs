@@ -3,12 +3,14 @@
 mod ink;
 mod labels;
 mod map;
+mod timeline;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
 use ink::write_marker as write_marker_at;
 use labels::{Label, text_width};
 pub use map::map;
 use std::fmt::Write as _;
+pub use timeline::timeline;
 
 /// The figure as SVG text, the same for the same figure. `id` begins the names inside, so that several
 /// may stand in one page: a letter, then letters, digits and hyphens.
@@ -16,16 +18,7 @@ pub fn svg(figure: &Figure, id: &str) -> String {
     let frame = readable(figure);
     let sheet = Sheet::around(figure, &frame);
     let mut out = String::new();
-    let _ = write!(
-        out,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{0}\" viewBox=\"0 0 {WIDTH} {0}\" class=\"figure\" role=\"img\" \
-         aria-labelledby=\"{id}-title {id}-description\">\n<title id=\"{id}-title\">{1}</title>\n<desc id=\"{id}-description\">{2}</desc>\n",
-        n(sheet.height),
-        escaped(&figure.title),
-        escaped(&figure.description),
-    );
-    let _ = write!(out, "<style>{}</style>\n{}", ink::STYLE, ink::hatch(id));
-    let _ = writeln!(out, "<rect class=\"paper\" width=\"{WIDTH}\" height=\"{}\"/>", n(sheet.height));
+    opening(&mut out, id, (WIDTH, sheet.height), [&figure.title, &figure.description], "", "");
     for (line, text) in sheet.title.iter().enumerate() {
         write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
     }
@@ -43,6 +36,21 @@ pub fn svg(figure: &Figure, id: &str) -> String {
     }
     out.push_str("</svg>\n");
     out
+}
+
+/// The beginning of a picture: its words, its inks and hatches, its paper.
+fn opening(out: &mut String, id: &str, (width, height): Spot, [title, description]: [&str; 2], style: &str, hatches: &str) {
+    let (width, height) = (n(width), n(height));
+    let _ = write!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" class=\"figure\" role=\"img\" \
+         aria-labelledby=\"{id}-title {id}-description\">\n<title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-description\">{}</desc>\n\
+         <style>{}{style}</style>\n{}{hatches}<rect class=\"paper\" width=\"{width}\" height=\"{height}\"/>\n",
+        escaped(title),
+        escaped(description),
+        ink::STYLE,
+        ink::hatch(id),
+    );
 }
 
 const WIDTH: f64 = 960.0;

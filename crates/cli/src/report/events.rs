@@ -95,8 +95,14 @@ pub struct EnvelopeReport {
     pub seconds: f64,
     /// Lowest and highest voltage of any phase in each; null where there is none.
     pub voltage: Vec<Option<[f64; 2]>>,
-    /// Lowest and highest frequency in each.
+    /// The same of each phase, where the log has several.
+    pub phases: Vec<Vec<Option<[f64; 2]>>>,
+    /// Lowest and highest frequency in each; empty where the log has none.
     pub frequency: Vec<Option<[f64; 2]>>,
+    /// Mean kilowatts that the log says were given; empty where it does not say.
+    pub given: Vec<Option<f64>>,
+    /// Mean kilowatts that could have been given; empty where the log does not say.
+    pub available: Vec<Option<f64>>,
 }
 
 /// What happened to a device.
@@ -115,12 +121,18 @@ pub struct PlayedReport {
     pub first_cause: Option<String>,
     /// Its stages as played.
     pub stages: Vec<StageReport>,
+    /// Where it may connect.
+    pub reconnection: ReconnectionReport,
+    /// The voltages below and above which it gives nothing for a moment without leaving.
+    pub ceases: [Option<f64>; 2],
     /// What happened, in order; the first thousands, where there is more.
     pub events: Vec<EventReport>,
     /// How many events there are, by what happened and how sure it is.
     pub counts: Vec<CountReport>,
     /// What it was doing, as the two devices that do nothing forbidden saw it.
     pub states: Vec<StateReport>,
+    /// What it did over the stretches of the log's envelope, to draw it from.
+    pub envelope: PlayedEnvelopeReport,
     /// What was lost, and to what.
     pub lost: Vec<LostReport>,
     /// Kilowatt-hours that could have been given, where the log says.
@@ -176,6 +188,32 @@ pub struct StageReport {
     pub window: Option<f64>,
     /// The highest mean at any row, in volts, where it looks at one.
     pub highest_mean: Option<f64>,
+}
+
+/// Where and when a device may connect.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ReconnectionReport {
+    /// Lowest and highest voltage; null where nobody says.
+    pub voltage: [Option<f64>; 2],
+    /// Lowest and highest frequency.
+    pub frequency: [Option<f64>; 2],
+    /// For how many seconds both have to hold.
+    pub observation: Option<f64>,
+}
+
+/// What a device did over the stretches of the log's envelope.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct PlayedEnvelopeReport {
+    /// Lowest and highest mean of any phase that a stage looks at, in volts; null until its window is full.
+    pub mean: Vec<Option<[f64; 2]>>,
+    /// Mean kilowatts given, at the least and at the most; empty where the log does not say what there was.
+    pub given: Vec<Option<[f64; 2]>>,
+    /// Shares of each stretch in each state, of the device that leaves as soon and of the one that leaves as
+    /// late as it may: waiting, observing, ramping, running, ceased, held back. Pictures only.
+    #[serde(skip)]
+    pub doing: Vec<Option<[[f64; 6]; 2]>>,
 }
 
 /// Something that happened.

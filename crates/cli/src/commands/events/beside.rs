@@ -7,7 +7,7 @@ use crate::report::events::{EventsReport, PlayedReport, StandingReport};
 use std::io::{self, Write};
 
 /// What a comparison does not show.
-const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
+pub const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
 on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
 
 /// Two sets of settings or more on the same log, line by line.

@@ -1,7 +1,7 @@
 //! The log itself, as a report: what it has, and what has to be known of it before answers are believed.
 
 use super::overview::{Extreme, Overview};
-use super::told::{Scene, seconds};
+use super::told::{Scene, seconds, short};
 use crate::args::{Events, InService, MeansStamped, MeasuredAt};
 use crate::logs::Layout;
 use crate::report::events::{EnvelopeReport, ExtremeReport, LogReport};
@@ -66,7 +66,9 @@ pub fn log_report(args: &Events, layout: &Layout, overview: &Overview, scene: &S
     if overview.bridged > 0 {
         notes.push(format!("{} steps are longer than usual and no gap: the value before was held", overview.bridged));
     }
-    let stretches = &overview.envelope.stretches;
+    let envelope = &overview.envelope;
+    let watts = |n: usize| envelope.all.iter().map(|kept| kept.watts()[n].map(|watts| short(watts / 1000.0))).collect();
+    let phase = |n: usize| envelope.all.iter().map(|kept| finite(kept.phases[n])).collect();
     LogReport {
         file: args.log.display().to_string(),
         columns: layout.read(),
@@ -89,9 +91,12 @@ pub fn log_report(args: &Events, layout: &Layout, overview: &Overview, scene: &S
         highest_frequency: extreme(overview.frequency[1]),
         phases_apart_seconds: seconds(overview.apart),
         envelope: EnvelopeReport {
-            seconds: seconds(overview.envelope.width),
-            voltage: stretches.iter().map(|stretch| finite([stretch[0], stretch[1]])).collect(),
-            frequency: stretches.iter().map(|stretch| finite([stretch[2], stretch[3]])).collect(),
+            seconds: seconds(envelope.width),
+            voltage: envelope.all.iter().map(|kept| finite(kept.voltage())).collect(),
+            phases: if layout.phases() > 1 { (0..layout.phases()).map(phase).collect() } else { Vec::new() },
+            frequency: if layout.has_frequency() { envelope.all.iter().map(|kept| finite(kept.frequency)).collect() } else { Vec::new() },
+            given: if layout.has_power() { watts(0) } else { Vec::new() },
+            available: if layout.has_available() { watts(1) } else { Vec::new() },
         },
         notes,
     }

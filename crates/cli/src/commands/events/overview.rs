@@ -1,12 +1,11 @@
 //! What a log shows by itself, whatever device it is played on.
 
+use super::stretches::{Kept, Stretches};
 use crate::logs::{Row, Spacing};
 use response::timeline::Micros;
 
 /// How many gaps are told one by one.
 const MOST_GAPS: usize = 100;
-/// How many stretches a picture of the log is drawn from, at most.
-const STRETCHES: usize = 512;
 /// Watts that two meters may differ by (common practice, no source).
 const LITTLE: f64 = 100.0;
 /// How far phases must lie on either side of nominal to count as moving apart (common practice, no source).
@@ -49,7 +48,8 @@ pub struct Overview {
     pub given: f64,
     /// Rows in which the site would have used less than nothing itself.
     pub less_than_no_use: u64,
-    pub envelope: Envelope,
+    /// What a picture of the log is drawn from.
+    pub envelope: Stretches<Envelope>,
     nominal: f64,
     phases: usize,
     spacing: Spacing,
@@ -75,7 +75,7 @@ impl Overview {
             apart_first: None,
             given: 0.0,
             less_than_no_use: 0,
-            envelope: Envelope::new(spacing.usual.max(1)),
+            envelope: Stretches::new(spacing.usual),
             nominal,
             phases,
             spacing,
@@ -113,9 +113,22 @@ impl Overview {
             raise(&mut self.frequency[0], row.frequency(), row.at, |new, old| new < old);
             raise(&mut self.frequency[1], row.frequency(), row.at, |new, old| new > old);
         }
-        self.envelope.put(row.at, [low, high], row.frequency());
+        self.draw(row, gap);
         self.before = Some(*row);
         gap
+    }
+
+    fn draw(&mut self, row: &Row, gap: Option<Micros>) {
+        if let Some(before) = self.before {
+            let until = gap.unwrap_or(row.at);
+            // the last one held until here
+            if gap.is_none() {
+                self.envelope.hold_until(row.at, Envelope::of(&before));
+            }
+            self.envelope.over(before.at, until, |kept, lasted| kept.powers(&before, lasted));
+        }
+        let kept = self.envelope.at(row.at);
+        *kept = kept.joined(Envelope::of(row));
     }
 
     fn step(&mut self, row: &Row) -> Option<Micros> {
@@ -152,73 +165,108 @@ fn raise(extreme: &mut Option<Extreme>, value: f64, at: Micros, is_more: impl Fn
     }
 }
 
-/// Lowest and highest values over equal stretches of the log, few enough to draw.
-#[derive(Clone, Debug)]
+/// Lowest and highest values of a stretch of the log, and its mean powers.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Envelope {
-    /// When the first stretch begins.
-    pub from: Micros,
-    /// How long each lasts; it doubles as the log grows.
-    pub width: Micros,
-    /// Lowest and highest voltage, lowest and highest frequency.
-    pub stretches: Vec<[f64; 4]>,
-    /// When the last stretch ends.
-    ends: Micros,
+    /// Lowest and highest of each phase, in volts.
+    pub phases: [[f64; 2]; 3],
+    /// Lowest and highest frequency, in hertz.
+    pub frequency: [f64; 2],
+    /// Power given and power that could have been given.
+    powers: [Spent; 2],
 }
 
-const NOTHING: [f64; 4] = [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY];
+/// Watts times microseconds, and the microseconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Spent {
+    energy: f64,
+    lasted: Micros,
+}
+
+const NOTHING: [f64; 2] = [f64::INFINITY, f64::NEG_INFINITY];
+
+/// What is not a number changes nothing: it is neither less nor more.
+pub fn wider(one: [f64; 2], other: [f64; 2]) -> [f64; 2] {
+    [one[0].min(other[0]), one[1].max(other[1])]
+}
+
+impl Kept for Envelope {
+    const NOTHING: Self = Self { phases: [NOTHING; 3], frequency: NOTHING, powers: [Spent { energy: 0.0, lasted: 0 }; 2] };
+
+    fn joined(mut self, other: Self) -> Self {
+        for (one, other) in self.phases.iter_mut().zip(other.phases) {
+            *one = wider(*one, other);
+        }
+        for (one, other) in self.powers.iter_mut().zip(other.powers) {
+            *one = Spent { energy: one.energy + other.energy, lasted: one.lasted + other.lasted };
+        }
+        Self { frequency: wider(self.frequency, other.frequency), ..self }
+    }
+}
 
 impl Envelope {
-    fn new(width: Micros) -> Self {
-        Self { from: 0, width, stretches: Vec::with_capacity(STRETCHES), ends: Micros::MIN }
+    fn of(row: &Row) -> Self {
+        let point = |value: f64| wider(NOTHING, [value; 2]);
+        let [l1, l2, l3, ..] = row.values;
+        Self { phases: [l1, l2, l3].map(point), frequency: point(row.frequency()), ..Self::NOTHING }
     }
 
-    fn put(&mut self, at: Micros, [low, high]: [f64; 2], frequency: f64) {
-        if at >= self.ends {
-            self.begin(at);
-        }
-        // a frequency that is missing changes nothing: it is neither less nor more
-        if let Some(last) = self.stretches.last_mut() {
-            *last = joined(*last, [low, high, frequency, frequency]);
+    fn powers(&mut self, row: &Row, lasted: Micros) {
+        for (spent, watts) in self.powers.iter_mut().zip([row.power(), row.available()]) {
+            if !watts.is_nan() {
+                *spent = Spent { energy: spent.energy + watts * lasted as f64, lasted: spent.lasted + lasted };
+            }
         }
     }
 
-    /// Begins the stretch of a moment, the ones before made twice as long while there are too many.
-    fn begin(&mut self, at: Micros) {
-        if self.stretches.is_empty() {
-            self.from = at;
-        }
-        let mut n = ((at - self.from) / self.width) as usize;
-        while n >= STRETCHES {
-            let halves = self.stretches.chunks(2).map(|pair| pair.iter().fold(NOTHING, |one, other| joined(one, *other)));
-            self.stretches = halves.collect();
-            self.width *= 2;
-            n = ((at - self.from) / self.width) as usize;
-        }
-        if n >= self.stretches.len() {
-            self.stretches.resize(n + 1, NOTHING);
-        }
-        self.ends = self.from + (n as Micros + 1) * self.width;
+    /// Lowest and highest of any phase.
+    pub fn voltage(&self) -> [f64; 2] {
+        self.phases.into_iter().fold(NOTHING, wider)
     }
-}
 
-fn joined(one: [f64; 4], other: [f64; 4]) -> [f64; 4] {
-    [one[0].min(other[0]), one[1].max(other[1]), one[2].min(other[2]), one[3].max(other[3])]
+    /// Mean watts given, and that could have been given, where the log says.
+    pub fn watts(&self) -> [Option<f64>; 2] {
+        self.powers.map(|spent| (spent.lasted > 0).then(|| spent.energy / spent.lasted as f64))
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn look(seconds: impl Iterator<Item = i64>, row: impl Fn(i64) -> [f64; 7]) -> Overview {
+        let spacing = Spacing { usual: 1_000_000, longest: 3_000_000 };
+        let mut overview = Overview::new(230.0, 1, spacing);
+        for second in seconds {
+            overview.look(&Row { at: second * 1_000_000, values: row(second) }, true);
+        }
+        overview
+    }
+
+    const NONE: f64 = f64::NAN;
+
     #[test]
     fn an_envelope_keeps_every_extreme_however_long_the_log() {
-        let mut envelope = Envelope::new(1_000_000);
-        for second in 0..100_000i64 {
+        let overview = look(0..100_000, |second| {
             let volts = if second == 77_777 { 280.0 } else { 230.0 };
-            envelope.put(second * 1_000_000, [volts - 1.0, volts], if second == 5 { f64::NAN } else { 50.0 });
-        }
-        assert!(envelope.stretches.len() <= STRETCHES);
+            [volts, NONE, NONE, if second == 5 { NONE } else { 50.0 }, NONE, NONE, if second < 50_000 { 1000.0 } else { 3000.0 }]
+        });
+        let envelope = &overview.envelope;
+        assert!(envelope.all.len() <= 512);
         let at = (77_777_000_000 / envelope.width) as usize;
-        assert_eq!(envelope.stretches[at], [229.0, 280.0, 50.0, 50.0]);
-        assert_eq!(envelope.stretches.iter().filter(|stretch| stretch[1] > 230.0).count(), 1);
+        assert_eq!((envelope.all[at].voltage(), envelope.all[at].frequency), ([230.0, 280.0], [50.0; 2]));
+        assert_eq!(envelope.all.iter().filter(|kept| kept.voltage()[1] > 230.0).count(), 1);
+        let watts: Vec<f64> = envelope.all.iter().filter_map(|kept| kept.watts()[1]).collect();
+        let mean = watts.iter().sum::<f64>() / watts.len() as f64;
+        assert!((watts[0], watts[watts.len() - 1]) == (1000.0, 3000.0) && (mean - 2000.0).abs() < 10.0, "{mean}");
+    }
+
+    /// A value holds over a step that is longer than usual, and no further than the usual step at a gap.
+    #[test]
+    fn what_holds_is_drawn_and_a_gap_is_not() {
+        let overview = look([0, 1, 3, 4, 9, 10].into_iter(), |second| [230.0 + second as f64, NONE, NONE, 50.0, NONE, NONE, NONE]);
+        let drawn: Vec<f64> = overview.envelope.all.iter().map(|kept| kept.voltage()[1]).collect();
+        let gap = f64::NEG_INFINITY;
+        assert_eq!(drawn, [230.0, 231.0, 231.0, 233.0, 234.0, gap, gap, gap, gap, 239.0, 240.0]);
     }
 }

@@ -11,8 +11,25 @@ use std::io::{self, Write};
 /// Events that are told one by one; of more the first and the last.
 const TOLD: usize = 24;
 
-/// Writes what happened.
-pub fn write(out: &mut dyn Write, report: &EventsReport) -> io::Result<()> {
+/// The events that are told one by one.
+pub fn told(events: &[EventReport]) -> Vec<&EventReport> {
+    match events.len() {
+        n if n <= TOLD => events.iter().collect(),
+        n => events[..TOLD / 2].iter().chain(&events[n - TOLD / 2..]).collect(),
+    }
+}
+
+/// The number of an event that is told, with the letter of its device where there are several.
+pub fn name(report: &EventsReport, device: usize, event: usize) -> String {
+    let letter = if report.devices.len() > 1 { letter(device).to_string() } else { String::new() };
+    format!("{letter}{}", event + 1)
+}
+
+/// A picture of so many columns.
+pub type Plot<'p> = &'p dyn Fn(usize) -> String;
+
+/// Writes what happened, with a picture where one is wanted.
+pub fn write(out: &mut dyn Write, report: &EventsReport, plot: Option<Plot<'_>>) -> io::Result<()> {
     let width = render::width();
     log(out, &report.log, width)?;
     if report.suspect_neutral {
@@ -31,12 +48,15 @@ pub fn write(out: &mut dyn Write, report: &EventsReport) -> io::Result<()> {
         if let Some(cause) = &device.first_cause {
             writeln!(out, "  {}", wrapped(cause, width - 2, 2))?;
         }
-        timeline(out, device, width)?;
+        timeline(out, report, n, width)?;
         energy(out, device, width)?;
         for (_, words, rest, of) in LISTS {
             let own: Vec<&String> = of(device).iter().filter(|item| !is_of_all(report, item, of)).collect();
             list(out, words, rest, &own, width)?;
         }
+    }
+    if let Some(plot) = plot {
+        writeln!(out, "\n{}", plot(width).trim_end())?;
     }
     // what is the same for every device is told once
     for (all, _, rest, of) in LISTS {
@@ -54,7 +74,7 @@ pub fn write(out: &mut dyn Write, report: &EventsReport) -> io::Result<()> {
 }
 
 /// A list that every device has.
-type ListOf = fn(&PlayedReport) -> &Vec<String>;
+pub type ListOf = fn(&PlayedReport) -> &Vec<String>;
 
 /// What a list is called where it holds for all, and for one of several; what it means.
 const LISTS: [(&str, &str, &str, ListOf); 3] = [
@@ -107,7 +127,7 @@ fn log(out: &mut dyn Write, log: &LogReport, width: usize) -> io::Result<()> {
 }
 
 /// `31,536,000`.
-fn grouped(n: u64) -> String {
+pub fn grouped(n: u64) -> String {
     let digits = n.to_string();
     let mut grouped = String::new();
     for (at, digit) in digits.chars().enumerate() {
@@ -119,23 +139,20 @@ fn grouped(n: u64) -> String {
     grouped
 }
 
-fn timeline(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Result<()> {
+fn timeline(out: &mut dyn Write, report: &EventsReport, at: usize, width: usize) -> io::Result<()> {
+    let device = &report.devices[at];
     if device.events.is_empty() {
         return Ok(());
     }
     let all = device.events.len() as u64;
     let summed = if all > TOLD as u64 { format!("{} events; the first and the last are told", grouped(all)) } else { String::new() };
     render::heading(out, "TIMELINE", &summed)?;
-    let mut table = table::table(["When", "What", "How sure"], width);
-    let told: Vec<&EventReport> = match device.events.len() {
-        n if n <= TOLD => device.events.iter().collect(),
-        n => device.events[..TOLD / 2].iter().chain(&device.events[n - TOLD / 2..]).collect(),
-    };
-    for (n, event) in told.iter().enumerate() {
+    let mut table = table::table(["No.", "When", "What", "How sure"], width);
+    for (n, event) in told(&device.events).into_iter().enumerate() {
         if n == TOLD / 2 && device.events.len() > TOLD {
-            table.add_row(["…", "", ""]);
+            table.add_row(["…", "", "", ""]);
         }
-        table.add_row([when(event), what(event), sure(event).to_owned()].map(|cell| render::unbroken(&cell)));
+        table.add_row([name(report, at, n), when(event), what(event), sure(event).to_owned()].map(|cell| render::unbroken(&cell)));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;
     if all > TOLD as u64 {
@@ -144,7 +161,7 @@ fn timeline(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Res
     by_hour(out, device, width)
 }
 
-fn when(event: &EventReport) -> String {
+pub fn when(event: &EventReport) -> String {
     let (earliest, latest) = (&event.earliest.time, &event.latest.time);
     match (earliest == latest, earliest.split_once(' '), latest.split_once(' ')) {
         (true, ..) => earliest.clone(),
@@ -153,7 +170,7 @@ fn when(event: &EventReport) -> String {
     }
 }
 
-fn what(event: &EventReport) -> String {
+pub fn what(event: &EventReport) -> String {
     let again = if event.times > 1 { format!(" {} times, the last at", grouped(event.times)) } else { String::from(":") };
     match event.what {
         "tripped" | "relay-opened" => {
@@ -176,7 +193,7 @@ fn what(event: &EventReport) -> String {
 }
 
 /// Names of stages, with those of their relays.
-fn titles(stages: &[&str], relays: &[Option<String>]) -> String {
+pub fn titles(stages: &[&str], relays: &[Option<String>]) -> String {
     let named = stages.iter().zip(relays).map(|(stage, relay)| match relay {
         Some(relay) => format!("{} of {relay}", title(stage)),
         None => title(stage).to_owned(),
@@ -184,7 +201,7 @@ fn titles(stages: &[&str], relays: &[Option<String>]) -> String {
     named.collect::<Vec<_>>().join(" or ")
 }
 
-fn sure(event: &EventReport) -> &'static str {
+pub fn sure(event: &EventReport) -> &'static str {
     match (event.what, event.sure) {
         (_, "certain") => "certain",
         ("broken-off-by-voltage" | "broken-off-by-frequency", _) => "if it was off",

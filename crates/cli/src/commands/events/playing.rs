@@ -1,11 +1,19 @@
 //! Reads a log on one thread and plays it on another, block by block.
 
 use super::overview::Overview;
+use super::trace::Trace;
 use crate::commands::acting::Equipment;
 use crate::logs::{Fault, Layout, Log, Plausible, Row};
 use response::timeline::{Micros, Player, Sample};
 use std::sync::mpsc::sync_channel;
 use std::thread;
+
+/// A device, as it plays a log.
+pub struct Playing<'p> {
+    pub equipment: &'p Equipment,
+    pub player: Player<'p>,
+    pub trace: Trace,
+}
 
 /// Blocks that wait to be played.
 const WAITING: usize = 4;
@@ -17,7 +25,7 @@ pub fn play(
     shift: Micros,
     plausible: &mut Plausible,
     overview: &mut Overview,
-    played: &mut [(&Equipment, Player<'_>)],
+    played: &mut [Playing<'_>],
 ) -> Result<(), Fault> {
     let layout = log.layout.clone();
     thread::scope(|scope| {
@@ -41,12 +49,12 @@ pub fn play(
     })
 }
 
-fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &mut [(&Equipment, Player<'_>)]) {
+fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &mut [Playing<'_>]) {
     let (has_frequency, phases) = (layout.has_frequency(), layout.phases());
     for row in rows {
         let gap = overview.look(row, has_frequency, layout.is_net());
         let is_blank = row.values[..phases].iter().all(|v| v.is_nan());
-        for (equipment, player) in played.iter_mut() {
+        for Playing { equipment, player, trace } in played.iter_mut() {
             if let Some(from) = gap {
                 player.gap(from);
             }
@@ -55,6 +63,8 @@ fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &m
                 true => player.gap(row.at),
                 false => player.push(sample(row, equipment, layout.is_net())),
             }
+            let available = if equipment.is_rated { row.available() } else { f64::NAN };
+            trace.look(row.at, gap, (!is_blank).then_some(available), player);
         }
     }
 }

@@ -1,8 +1,13 @@
 //! What happened to a device, as a report.
 
+use super::playing::Playing;
+use super::trace::{Did, Trace};
 use crate::commands::acting::{Equipment, title};
 use crate::logs::Shown;
-use crate::report::events::{ChargingReport, CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
+use crate::report::events::{
+    ChargingReport, CountReport, EventReport, LostReport, MomentReport, PlayedEnvelopeReport, PlayedReport, ReconnectionReport,
+    StageReport, StateReport,
+};
 use response::operating_point::Cap;
 use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
 
@@ -63,7 +68,7 @@ pub fn kilowatt_hours(energy: f64) -> f64 {
 }
 
 /// Everything that happened to a device.
-pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> PlayedReport {
+pub fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> PlayedReport {
     let story = player.story();
     let events: Vec<EventReport> = story.iter().map(|merged| event(merged, equipment, scene)).collect();
     let energy = player.energy();
@@ -76,8 +81,11 @@ pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> Played
         in_short: String::new(),
         first_cause: None,
         stages: stages(equipment, player),
+        reconnection: reconnection(equipment),
+        ceases: edges([equipment.protection.ceasing.below, equipment.protection.ceasing.above]),
         counts: counts(&story, equipment, scene),
         states: states(player, scene),
+        envelope: envelope(trace, has_energy),
         available: has_energy.then(|| kilowatt_hours(energy[0].available)),
         given: has_energy.then(|| both(energy.map(|energy| kilowatt_hours(energy.given)))),
         given_by_log: scene.given_by_log,
@@ -177,6 +185,38 @@ fn stages(equipment: &Equipment, player: &Player<'_>) -> Vec<StageReport> {
         highest_mean: player.highest_mean(n),
     };
     equipment.protection.stages.iter().enumerate().map(stage).collect()
+}
+
+/// What is known of two edges.
+fn edges(edges: [f64; 2]) -> [Option<f64>; 2] {
+    edges.map(|edge| Some(edge).filter(|edge| edge.is_finite()))
+}
+
+fn reconnection(equipment: &Equipment) -> ReconnectionReport {
+    let reconnection = &equipment.protection.reconnection;
+    ReconnectionReport {
+        voltage: edges(reconnection.voltage),
+        frequency: edges(reconnection.frequency),
+        observation: Some(reconnection.observation[1]).filter(|most| *most != Micros::MAX).map(seconds),
+    }
+}
+
+fn envelope(trace: &Trace, has_energy: bool) -> PlayedEnvelopeReport {
+    let all = &trace.stretches.all;
+    PlayedEnvelopeReport {
+        mean: if trace.mean_of.is_some() { all.iter().map(|did| did.mean().map(|mean| mean.map(short))).collect() } else { Vec::new() },
+        given: if has_energy { all.iter().map(|did| did.watts().map(kilowatts)).collect() } else { Vec::new() },
+        doing: all.iter().map(Did::shares).collect(),
+    }
+}
+
+fn kilowatts(watts: [f64; 2]) -> [f64; 2] {
+    watts.map(|watts| short(watts / 1000.0))
+}
+
+/// With four decimals: it is drawn, and decides nothing.
+pub fn short(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
 }
 
 fn state_word(state: State) -> &'static str {

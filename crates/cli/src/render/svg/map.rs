@@ -1,7 +1,8 @@
 //! A region map as a standalone SVG: duration on a logarithmic axis, readable without colour.
 
 use super::{
-    BELOW, MARGIN, PLOT_HEIGHT, SIZE, WIDTH, escaped, folded, ink, n, signed, text_width, write_line, write_marker_at, write_text, written,
+    BELOW, MARGIN, PLOT_HEIGHT, SIZE, WIDTH, escaped, folded, n, opening, signed, text_width, write_line, write_marker_at, write_text,
+    written,
 };
 use crate::render::figure::Spot;
 use crate::render::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
@@ -52,18 +53,7 @@ pub fn map(map: &RegionMap, id: &str) -> String {
     let plot = Plot { left, right: WIDTH - MARGIN - 210.0, top, bottom: top + PLOT_HEIGHT, bounds };
     let height = (plot.bottom + BELOW).ceil();
     let mut out = String::new();
-    let _ = write!(
-        out,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{0}\" viewBox=\"0 0 {WIDTH} {0}\" class=\"figure\" role=\"img\" \
-         aria-labelledby=\"{id}-title {id}-description\">\n<title id=\"{id}-title\">{1}</title>\n<desc id=\"{id}-description\">{2}</desc>\n\
-         <style>{3}{STYLE}</style>\n{4}{5}<rect class=\"paper\" width=\"{WIDTH}\" height=\"{0}\"/>\n",
-        n(height),
-        escaped(&map.title),
-        escaped(&map.description),
-        ink::STYLE,
-        ink::hatch(id),
-        off_hatch(id),
-    );
+    opening(&mut out, id, (WIDTH, height), [&map.title, &map.description], STYLE, &off_hatch(id));
     for (line, text) in title.iter().enumerate() {
         write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
     }
