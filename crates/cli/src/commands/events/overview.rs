@@ -233,12 +233,13 @@ impl Envelope {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::logs::VALUES;
 
-    fn look(seconds: impl Iterator<Item = i64>, row: impl Fn(i64) -> [f64; 7]) -> Overview {
+    fn look(seconds: impl Iterator<Item = i64>, row: impl Fn(i64) -> [f64; VALUES]) -> Overview {
         let spacing = Spacing { usual: 1_000_000, longest: 3_000_000 };
         let mut overview = Overview::new(230.0, 1, spacing);
         for second in seconds {
-            overview.look(&Row { at: second * 1_000_000, values: row(second) }, true);
+            overview.look(&Row { at: second * 1_000_000, values: row(second) }, true, false);
         }
         overview
     }
@@ -249,7 +250,7 @@ mod tests {
     fn an_envelope_keeps_every_extreme_however_long_the_log() {
         let overview = look(0..100_000, |second| {
             let volts = if second == 77_777 { 280.0 } else { 230.0 };
-            [volts, NONE, NONE, if second == 5 { NONE } else { 50.0 }, NONE, NONE, if second < 50_000 { 1000.0 } else { 3000.0 }]
+            [volts, NONE, NONE, if second == 5 { NONE } else { 50.0 }, NONE, NONE, if second < 50_000 { 1000.0 } else { 3000.0 }, NONE]
         });
         let envelope = &overview.envelope;
         assert!(envelope.all.len() <= 512);
@@ -264,7 +265,7 @@ mod tests {
     /// A value holds over a step that is longer than usual, and no further than the usual step at a gap.
     #[test]
     fn what_holds_is_drawn_and_a_gap_is_not() {
-        let overview = look([0, 1, 3, 4, 9, 10].into_iter(), |second| [230.0 + second as f64, NONE, NONE, 50.0, NONE, NONE, NONE]);
+        let overview = look([0, 1, 3, 4, 9, 10].into_iter(), |second| [230.0 + second as f64, NONE, NONE, 50.0, NONE, NONE, NONE, NONE]);
         let drawn: Vec<f64> = overview.envelope.all.iter().map(|kept| kept.voltage()[1]).collect();
         let gap = f64::NEG_INFINITY;
         assert_eq!(drawn, [230.0, 231.0, 231.0, 233.0, 234.0, gap, gap, gap, gap, 239.0, 240.0]);

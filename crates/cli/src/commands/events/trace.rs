@@ -146,7 +146,7 @@ impl Trace {
 mod tests {
     use super::*;
     use response::device::Device;
-    use response::timeline::{Protection, Reconnection, Sample, Side, Stage, Values};
+    use response::timeline::{DropOff, Protection, Reconnection, Sample, Side, Stage, Values};
 
     const S: Micros = 1_000_000;
 
@@ -161,6 +161,8 @@ mod tests {
             threshold: 180.0,
             least: 10 * S,
             most: 11 * S,
+            drop_off: DropOff::at_threshold(180.0),
+            relay: None,
         };
         let momentary = stage.clone();
         let mean = Stage {
@@ -168,6 +170,7 @@ mod tests {
             watched: Watched::MeanOfAnyPhase(60 * S),
             side: Side::Above,
             threshold: 258.0,
+            drop_off: DropOff::at_threshold(258.0),
             ..stage
         };
         let reconnection = Reconnection { observation: [60 * S; 2], ramp: 100 * S, voltage: [205.0, 253.0], ..Reconnection::default() };
@@ -185,7 +188,7 @@ mod tests {
             let volts = if (300..360).contains(&second) { 100.0 } else { 230.0 };
             match is_blank {
                 true => player.gap(at),
-                false => player.push(Sample { at, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: 3_000.0 }),
+                false => player.push(Sample { at, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: 3_000.0, load: 0.0 }),
             }
             trace.look(at, gap, (!is_blank).then_some(3_000.0), &player);
         }
