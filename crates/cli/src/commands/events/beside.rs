@@ -74,8 +74,11 @@ fn no_leave(report: &EventsReport) -> Vec<String> {
         }
     }
     let says = |(standing, letters): (&StandingReport, Vec<String>)| {
-        let who = letters.join(" and ");
         let one = letters.len() == 1;
+        let who = match &letters[..] {
+            [rest @ .., last] if !one => format!("{} and {last}", rest.join(", ")),
+            _ => letters.concat(),
+        };
         let comes_to = match (standing.verdict, one) {
             ("does-not-comply", true) => "does not comply",
             ("does-not-comply", false) => "do not comply",

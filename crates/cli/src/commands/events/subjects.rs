@@ -54,7 +54,13 @@ fn of_site<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Ass
     let titled = |held: Held<'s>| Held { title: titled(&held, moment), ..held };
     let subject = |held| Subject { held: titled(held), relays: relays.clone(), standing: Some(standing.clone()) };
     let subjects: Vec<Subject<'s>> = inverters.map(subject).collect();
-    if subjects.is_empty() { Err(Fault::Words(format!("{} has no inverter", site.site))) } else { Ok(subjects) }
+    if !subjects.is_empty() {
+        return Ok(subjects);
+    }
+    Err(Fault::Words(match &operand.device {
+        Some(device) => format!("{device} of {} is no inverter; a relay is played before the inverters of its site", site.site),
+        None => format!("{} has no inverter", site.site),
+    }))
 }
 
 /// Says which moment is meant where it is not the last.
