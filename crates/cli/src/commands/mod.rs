@@ -16,6 +16,7 @@ mod list;
 mod man;
 mod operand;
 mod pin;
+mod played;
 mod revision_check;
 mod rise;
 mod schema;

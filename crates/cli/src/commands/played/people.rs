@@ -1,8 +1,7 @@
 //! Events for people.
 
-use super::advice::STOP;
 use super::beside::beside;
-use super::sentences::{between, is_held_back, lasting, lasting_between};
+use super::sentences::{STOP, between, is_held_back, lasting, lasting_between};
 use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};

@@ -3,10 +3,9 @@
 mod bands;
 mod levels;
 
-use super::advice::STOP;
 use super::beside::AS_MEASURED;
 use super::people::{ListOf, letter};
-use super::sentences::lasting;
+use super::sentences::{STOP, lasting};
 use crate::render::timeline::{Clock, Panel, Series, Span, Step, Style, Timeline, without};
 use crate::report::events::{EventsReport, ExtremeReport, LogReport};
 use std::path::Path;

@@ -1,8 +1,8 @@
 //! What the data cannot decide of a device.
 
+use super::sentences::lasting;
 use super::told::{Scene, seconds};
 use crate::commands::acting::Equipment;
-use crate::commands::events::sentences::lasting;
 use response::timeline::{Micros, Player, Stage, Watched};
 
 /// What the data cannot decide of a device, a sentence each.

@@ -4,6 +4,10 @@ use crate::commands::acting::{Equipment, title};
 use crate::report::events::{EventReport, LostReport, PlayedReport};
 use response::timeline::Stage;
 
+/// What to say where phases move apart.
+pub const STOP: &str = "One phase rose while another fell: suspect the neutral. Stop, keep clear, leave the device off, \
+and call the network operator now: a lost neutral can kill and burn.";
+
 /// `2 h 41 min`, `12 s`, `0.2 s`: two units at most.
 pub fn lasting(seconds: f64) -> String {
     let whole = seconds.round() as u64;

@@ -1,6 +1,7 @@
 //! What happened to a device, as a report.
 
 use super::playing::Playing;
+use super::subjects::Subject;
 use super::trace::{Did, Trace};
 use crate::commands::acting::{Equipment, title};
 use crate::logs::Shown;
@@ -67,8 +68,18 @@ pub fn kilowatt_hours(energy: f64) -> f64 {
     energy / 3.6e12
 }
 
+/// Everything that happened to every device, with how its settings stand.
+pub fn of_all(players: &[Playing<'_>], subjects: &[Subject<'_>], scene: &Scene) -> Vec<PlayedReport> {
+    let told = players.iter().zip(subjects).map(|(playing, subject)| PlayedReport {
+        is_requirement: subject.held.is_requirement,
+        standing: subject.standing.clone(),
+        ..told(playing, scene)
+    });
+    told.collect()
+}
+
 /// Everything that happened to a device.
-pub fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> PlayedReport {
+fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> PlayedReport {
     let story = player.story();
     let events: Vec<EventReport> = story.iter().map(|merged| event(merged, equipment, scene)).collect();
     let energy = player.energy();
