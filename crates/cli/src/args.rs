@@ -15,6 +15,7 @@ mod man;
 mod pin;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -40,6 +41,7 @@ pub use man::Man;
 pub use pin::Pin;
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
+pub use scenario::Scenario;
 pub use schema::{Schema, SchemaKind};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
@@ -85,6 +87,8 @@ pub enum Command {
     Rise(Rise),
     /// Why a device dropped out or was held back: a log of voltage and frequency, played by its settings
     Events(Events),
+    /// What devices do as voltage, frequency and power move, step by step: drills for a class
+    Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -106,7 +110,7 @@ pub enum Command {
 /// Where requirements come from, and the day asked about.
 #[derive(Clone, ClapArgs)]
 pub struct Under {
-    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `attestations/…`); may be given again
+    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub profiles: Vec<PathBuf>,
     /// The day the question is asked for, such as 2026-02-03; today without it

@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values,
-    Watched, micros,
+    BrokenOff, Cause, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure,
+    Values, Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -415,4 +415,36 @@ fn a_log_of_means_proves_excursions() {
     let above = play(600 * S, &[250.0, 258.5, 258.5, 250.0, 250.0]);
     assert_eq!(above[0].0, ["sustained-overvoltage"]);
     assert!(above[0].1 >= 600.0 && above[0].2 == Some(1203.0), "{above:?}");
+}
+
+/// A device that leaves when it loses its sensor comes back as after a trip, and only once it is let go.
+#[test]
+fn one_that_is_held_off_observes_anew_when_it_is_let_go() {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: f64::NAN };
+    (0..10).for_each(|n| player.push(sample(n * S)));
+    [0, 1].into_iter().for_each(|which| player.hold_off(which));
+    (10..200).for_each(|n| player.push(sample(n * S)));
+    assert_eq!(player.states(), [State::Waiting; 2]);
+    [0, 1].into_iter().for_each(|which| player.let_go(which));
+    (200..400).for_each(|n| player.push(sample(n * S)));
+    let story: Vec<(Happening, i64)> = player.story().into_iter().map(|merged| (merged.what, merged.latest / S)).collect();
+    // observed for 60 s from the first value after it was let go
+    assert_eq!(story, [(Happening::LeftByLink, 9), (Happening::Connected, 260)]);
+    assert!(player.energy()[0].lost[&Cause::Link].lasted > 250 * S);
+}
+
+/// One of the two keeps another limit from a moment on; the other goes on as before.
+#[test]
+fn one_of_the_two_may_act_as_another_device() {
+    let (device, protection) = (device(), protection());
+    let limited = Device { export_limit: Some(1000.0), ..device.clone() };
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: 0.0 };
+    (0..=100).for_each(|n| player.push(sample(n * S)));
+    player.act_as(0, &limited);
+    (101..=200).for_each(|n| player.push(sample(n * S)));
+    let given = player.energy().map(|energy| (energy.given / 1e6 / 100.0).round());
+    assert_eq!(given, [5000.0, 8000.0]);
 }

@@ -10,7 +10,7 @@ use super::operand::{Fault as OperandFault, Operand, file_of, operand};
 use super::played::log_told::{About, log_report};
 use super::played::overview::{APART_FOR, Overview};
 use super::played::playing::Playing;
-use super::played::subjects::{Subject, subjects};
+use super::played::subjects::{NoSite, Subject, subjects};
 use super::played::told::{Scene, kilowatt_hours};
 use super::played::{people, picture, sentences, told};
 use super::{assessor, refused};
@@ -26,7 +26,6 @@ use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::Device;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 
@@ -100,7 +99,8 @@ fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
-        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen")) || device.lost.iter().any(is_event)
+        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"))
+            || device.lost.iter().any(is_event)
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
@@ -115,7 +115,7 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
     for (_, operand) in &operands {
         sites.push(if let Operand::Site(of) = operand { Some(site(of)?) } else { None });
     }
-    let bare = Device::default();
+    let bare = NoSite::default();
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
     let (report, clock) = played(args, &subjects)?;
     let site = operands.iter().find(|(_, operand)| matches!(operand, Operand::Site(_)));
@@ -172,6 +172,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
         has_available: layout.has_available(),
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
+        is_made: false,
     };
     let devices = told::of_all(&players, subjects, &scene);
     let suspect_neutral = overview.apart >= APART_FOR;

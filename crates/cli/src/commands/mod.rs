@@ -19,6 +19,7 @@ mod pin;
 mod played;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -51,6 +52,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
+        Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

@@ -220,7 +220,7 @@ pub struct PlayedEnvelopeReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected`, `left-unseen`; `relay-opened` where a relay opened before a device that was
+    /// `tripped`, `connected`, `left-unseen`; `left-by-loss` of one that lost what it keeps its limit by; `relay-opened` where a relay opened before a device that was
     /// off already; `broken-off-by-voltage` or `broken-off-by-frequency` where
     /// a device that was off had to begin its observation again.
     pub what: &'static str,

@@ -24,6 +24,8 @@ pub enum Happening {
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
+    /// It lost what it needs to keep a limit, and left.
+    LeftByLink,
     /// It was off already, and this stage of a relay opened its supply; the value of what it looks at.
     Opened(usize, f64),
     /// It was off, and had to begin its observation again; by what at last, and how many times in a row.
@@ -154,6 +156,7 @@ fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {
                 let stages = if x == y { vec![x] } else { vec![x, y] };
                 (both(a, b, Happening::Tripped(stages, value)), [1, 1])
             }
+            (Kind::Left(Left::Link), Kind::Left(Left::Link)) if meets(a, b, soonest) => (both(a, b, Happening::LeftByLink), [1, 1]),
             // the late one connects first; both tell of one connection unless it leaves again before
             (Kind::Connect, Kind::Connect) if latest.get(1).is_none_or(|next| a.at <= next.at) => {
                 (both(a, b, Happening::Connected), [1, 1])
@@ -174,6 +177,7 @@ fn happening(kind: Kind) -> Happening {
     match kind {
         Kind::Left(Left::Stage(stage, value)) => Happening::Tripped(vec![stage], value),
         Kind::Left(Left::Unseen) => Happening::LeftUnseen,
+        Kind::Left(Left::Link) => Happening::LeftByLink,
         Kind::Connect => Happening::Connected,
     }
 }

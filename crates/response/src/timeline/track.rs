@@ -41,6 +41,8 @@ pub enum Left {
     Stage(usize, f64),
     /// It may have left while the log said nothing.
     Unseen,
+    /// It lost what it needs to keep a limit.
+    Link,
 }
 
 /// A state that began.
@@ -83,7 +85,8 @@ impl Bias {
     }
 }
 
-/// What both devices share.
+/// What both devices share, and what one of them is.
+#[derive(Clone, Copy)]
 pub(super) struct Scene<'s> {
     pub device: &'s Device,
     pub protection: &'s Protection,
@@ -127,6 +130,8 @@ pub(super) struct Track {
     is_outside: bool,
     /// The relays before it.
     pub(super) breakers: Vec<Breaker>,
+    /// Whether it stays off whatever the supply is.
+    pub(super) is_held_off: bool,
     /// Why it is not giving what it could, while it is off or coming up.
     pub(super) cause: Cause,
     pub(super) memory: FrequencyMemory,
@@ -146,6 +151,7 @@ impl Track {
             timers: vec![Timer::default(); protection.stages.len()],
             is_outside: false,
             breakers: vec![Breaker::Closed(Micros::MIN / 4); protection.relays.len()],
+            is_held_off: false,
             cause: Cause::Start,
             memory: FrequencyMemory::default(),
             changes: Vec::new(),
@@ -169,7 +175,7 @@ impl Track {
         self.is_outside = self.timers.iter().any(Timer::is_running);
         self.look_at_breakers(sample.at, sample, scene);
         match (self.state, scene.holds(sample)) {
-            (State::Waiting, true) if self.is_supplied() => self.turn(sample.at, State::Observing, None),
+            (State::Waiting, true) if self.may_come_back() => self.turn(sample.at, State::Observing, None),
             (State::Observing, false) => self.turn(sample.at, State::Waiting, None),
             _ => {}
         }
@@ -241,7 +247,7 @@ impl Track {
 
     fn trip(&mut self, due: Micros, stage: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) {
         self.leave(due, stage, self.value_of(stage, last, now, scene));
-        if scene.holds(last) && scene.holds(now) && self.is_supplied() {
+        if scene.holds(last) && scene.holds(now) && self.may_come_back() {
             self.turn(due, State::Observing, None);
         }
     }
@@ -250,6 +256,18 @@ impl Track {
         self.cause = Cause::Trip(stage);
         self.turn(due, State::Waiting, Some(Left::Stage(stage, value)));
         self.memory.forget();
+    }
+
+    /// It lost what it needs to keep a limit, and stays off until it is let go.
+    pub fn hold_off(&mut self, at: Micros) {
+        self.is_held_off = true;
+        if self.state.is_on() {
+            self.cause = Cause::Link;
+            self.memory.forget();
+            self.turn(at, State::Waiting, Some(Left::Link));
+        } else if self.state == State::Observing {
+            self.turn(at, State::Waiting, None);
+        }
     }
 
     /// The value at which a stage trips.
@@ -293,7 +311,7 @@ impl Track {
                     change.broken_off = Some(scene.protection.reconnection.broken_off(now, scene.phases));
                 }
             }
-            State::Waiting if holds && self.is_supplied() => {
+            State::Waiting if holds && self.may_come_back() => {
                 let began = if self.bias == Bias::OffSoonest { now.at } else { last.at.max(self.since) };
                 self.turn(began, State::Observing, None);
             }

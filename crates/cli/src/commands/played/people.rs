@@ -29,8 +29,13 @@ pub type Plot<'p> = &'p dyn Fn(usize) -> String;
 
 /// Writes what happened, with a picture where one is wanted.
 pub fn write(out: &mut dyn Write, report: &EventsReport, plot: Option<Plot<'_>>) -> io::Result<()> {
+    log(out, &report.log, render::width())?;
+    write_devices(out, report, plot)
+}
+
+/// Writes what devices did, without the log.
+pub fn write_devices(out: &mut dyn Write, report: &EventsReport, plot: Option<Plot<'_>>) -> io::Result<()> {
     let width = render::width();
-    log(out, &report.log, width)?;
     if report.suspect_neutral {
         writeln!(out)?;
         let apart = lasting(report.log.phases_apart_seconds);
@@ -187,6 +192,7 @@ pub fn what(event: &EventReport) -> String {
         "broken-off-by-frequency" => {
             format!("observation begun again{again} {}", event.value.map_or("no frequency".to_owned(), |f| format!("{f:.2} Hz")))
         }
+        "left-by-loss" => "left: it lost what it keeps its limit by".to_owned(),
         _ => "left, while the log says nothing".to_owned(),
     }
 }

@@ -61,7 +61,8 @@ pub fn is_held_back(lost: &LostReport) -> bool {
 
 /// What it came to.
 pub fn in_short(report: &PlayedReport) -> String {
-    let (certain, perhaps) = (count(report, "tripped", true), count(report, "tripped", false) + count(report, "left-unseen", false));
+    let lost = count(report, "left-by-loss", true);
+    let (certain, perhaps) = (count(report, "tripped", true) + lost, count(report, "tripped", false) + count(report, "left-unseen", false));
     let mut said = vec![match (certain, perhaps) {
         (0, 0) => "It did not drop out by any stage that was played".to_owned(),
         (0, n) => format!("It may have dropped out {}", times(n)),
@@ -84,7 +85,7 @@ pub fn between([least, most]: [f64; 2]) -> String {
 
 /// The first cause: the first time it dropped out, or else what held it back most.
 pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<String> {
-    let first = report.events.iter().find(|event| matches!(event.what, "tripped" | "left-unseen"));
+    let first = report.events.iter().find(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"));
     if let Some(event) = first {
         return Some(dropped_out(event, equipment));
     }
@@ -106,6 +107,7 @@ fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {
     };
     let verb = if event.sure == "may-have" { "may first have dropped out" } else { "first dropped out" };
     let because = match event.stages.first() {
+        None if event.what == "left-by-loss" => "because it lost what it keeps its limit by".to_owned(),
         None => "while the log says nothing".to_owned(),
         Some(function) => {
             let relay = event.relays.first().and_then(Option::as_deref);

@@ -7,6 +7,7 @@ use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, Site
 use crate::report::events::StandingReport;
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::Equipment;
+use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, SiteFile};
 
@@ -20,12 +21,32 @@ pub struct Subject<'s> {
     pub standing: Option<StandingReport>,
 }
 
+/// The device that requirements are played by where no site is named.
+#[derive(Default)]
+pub struct NoSite {
+    device: Device<'static>,
+    /// What is taken to be so.
+    facts: Facts,
+}
+
+impl NoSite {
+    /// A device of this rating, at this nominal voltage where it is said.
+    pub fn of(rated: Exact, nominal: Option<Exact>) -> Self {
+        let mut facts = Facts::default();
+        facts.set_number(FactId::Nameplate, rated);
+        if let Some(nominal) = nominal {
+            facts.set_number(FactId::NominalVoltage, nominal);
+        }
+        Self { device: Device::default(), facts }
+    }
+}
+
 /// Every set of settings that was named, in the order of the words. A requirement is played by the
 /// inverters of the first site that is named, or by `bare` where none is: a device of which nothing is known.
 pub fn subjects<'s>(
     operands: &[(&str, Operand)],
     sites: &'s [Option<SiteFile<'s>>],
-    bare: &'s Device<'s>,
+    bare: &'s NoSite,
     assessor: &mut Assessor,
 ) -> Result<Vec<Subject<'s>>, Fault> {
     let mut of_sites: Vec<Vec<Subject<'s>>> = Vec::new();
@@ -72,7 +93,7 @@ fn of_requirements<'s>(
     requirements: &RequirementsOperand,
     word: &str,
     site: Option<&Vec<Subject<'s>>>,
-    bare: &'s Device<'s>,
+    bare: &'s NoSite,
 ) -> Result<Vec<Subject<'s>>, Fault> {
     let (title, books) = requirements.of_one_region(word)?;
     let Some(site) = site else { return of_no_site(title, books, word, bare).map(|subject| vec![subject]) };
@@ -85,20 +106,21 @@ fn of_requirements<'s>(
     Ok(site.iter().map(as_required).collect())
 }
 
-fn of_no_site<'s>(title: String, books: &Books, word: &str, bare: &'s Device<'s>) -> Result<Subject<'s>, Fault> {
+fn of_no_site<'s>(title: String, books: &Books, word: &str, bare: &'s NoSite) -> Result<Subject<'s>, Fault> {
     let book = books.on(Equipment::Inverter);
-    let Some(nominal) = book.rulebook.nominal else {
+    let stated = bare.facts.number(FactId::NominalVoltage);
+    let Some(nominal) = stated.or(book.rulebook.nominal) else {
         let says = format!(
-            "{title} counts in a nominal voltage that it leaves to each site; name a site first: `asleft events SITE LOG --with {word}`"
+            "{title} counts in a nominal voltage that it leaves to each site; name a site first, with `--with {word}`, or state it (`--nominal`) where a scenario is played"
         );
         return Err(Fault::Words(says));
     };
-    let mut facts = Facts::default();
+    let mut facts = bare.facts.clone();
     facts.set_number(FactId::NominalVoltage, nominal);
     let nobody = Held {
         title: String::new(),
         name: "",
-        device: bare,
+        device: &bare.device,
         holding: None,
         region_stands: false,
         facts,

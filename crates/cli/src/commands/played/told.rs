@@ -36,6 +36,8 @@ pub struct Scene {
     pub given_by_log: Option<f64>,
     /// Whether the mean had a history.
     pub has_history: bool,
+    /// Whether it was made for a lesson, and not measured: nothing lies between two of its values.
+    pub is_made: bool,
 }
 
 impl Scene {
@@ -143,6 +145,7 @@ fn what(happening: &Happening) -> (&'static str, Vec<usize>, Option<f64>) {
         Happening::Connected => ("connected", Vec::new(), None),
         Happening::Tripped(stages, value) => ("tripped", stages.clone(), Some(*value)),
         Happening::LeftUnseen => ("left-unseen", Vec::new(), None),
+        Happening::LeftByLink => ("left-by-loss", Vec::new(), None),
         Happening::Opened(stage, value) => ("relay-opened", vec![*stage], Some(*value)),
         Happening::BrokenOff(BrokenOff::Voltage(volts), _) => ("broken-off-by-voltage", Vec::new(), Some(*volts)),
         Happening::BrokenOff(BrokenOff::Frequency(hertz), _) => ("broken-off-by-frequency", Vec::new(), Some(*hertz)),
@@ -270,6 +273,7 @@ pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String
             ("trip", format!("Off after {title}"))
         }
         Cause::Ceased => words("ceased", "Ceased for a moment"),
+        Cause::Link => words("loss", "Off after it lost what it keeps its limit by"),
         Cause::Gap => words("gap", "Perhaps off after a gap of the log"),
         Cause::Cap(cap) => match cap {
             Cap::VoltWatt => words("volt-watt", "Held back by volt-watt"),

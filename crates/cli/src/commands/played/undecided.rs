@@ -9,6 +9,9 @@ use response::timeline::{Micros, Player, Stage, Watched};
 pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> Vec<String> {
     let mut undecided = Vec::new();
     let step = lasting(seconds(scene.spacing));
+    if scene.is_made {
+        return untold(player).into_iter().collect();
+    }
     let momentary = || equipment.protection.stages.iter().filter(|stage| !matches!(stage.watched, Watched::MeanOfAnyPhase(_)));
     let named = |stages: Vec<&Stage>| stages.iter().map(|stage| equipment.title_of(stage)).collect::<Vec<_>>().join("; ");
     if scene.are_means {
@@ -33,10 +36,13 @@ pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> V
             undecided.extend(mean(n, stage, &equipment.title_of(stage), window, player, scene));
         }
     }
-    if player.untold() > 0 {
-        undecided.push(format!("{} further changes of state are counted in times and energies and not told one by one", player.untold()));
-    }
+    undecided.extend(untold(player));
     undecided
+}
+
+fn untold(player: &Player<'_>) -> Option<String> {
+    let says = |untold| format!("{untold} further changes of state are counted in times and energies and not told one by one");
+    Some(player.untold()).filter(|untold| *untold > 0).map(says)
 }
 
 fn mean(n: usize, stage: &Stage, title: &str, window: Micros, player: &Player<'_>, scene: &Scene) -> Vec<String> {
