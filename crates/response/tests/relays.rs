@@ -4,7 +4,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, Sample, Side, Stage, State, Sure, Values, Watched, micros,
+    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, RideThrough, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 
 const MS: Micros = 1_000;
@@ -20,6 +21,7 @@ fn stage(drop_off: DropOff) -> Stage {
         least: S,
         most: 1_200 * MS,
         drop_off,
+        rides: RideThrough::default(),
         relay: Some(0),
     }
 }

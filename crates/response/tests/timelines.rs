@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Cause, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure,
-    Values, Watched, micros,
+    BrokenOff, Cause, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage,
+    State, Sure, Values, Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -28,6 +28,7 @@ fn protection() -> Protection {
         least: micros(least),
         most: micros(most),
         drop_off: DropOff::at_threshold(threshold),
+        rides: RideThrough::default(),
         relay: None,
     };
     let mean = Watched::MeanOfAnyPhase(600 * S);
@@ -447,4 +448,37 @@ fn one_of_the_two_may_act_as_another_device() {
     (101..=200).for_each(|n| player.push(sample(n * S)));
     let given = player.energy().map(|energy| (energy.given / 1e6 / 100.0).round());
     assert_eq!(given, [5000.0, 8000.0]);
+}
+
+/// IEEE 1547-2018, abnormal category III: 20 s below 0.88 pu, 10 s below 0.70 pu (published, see the shipped
+/// profile). The device that leaves as soon as it may rides through what is asked, by how deep the dip is.
+#[test]
+fn a_dip_is_ridden_through_by_its_depth() {
+    let device = device();
+    let stage = Stage {
+        function: "undervoltage-1",
+        watched: Watched::AnyPhase,
+        side: Side::Below,
+        threshold: 211.2,
+        least: 10 * S,
+        rides: RideThrough::new(vec![(168.0, 20 * S), (120.0, 10 * S)]),
+        most: 21 * S,
+        drop_off: DropOff::at_threshold(211.2),
+        relay: None,
+    };
+    let protection = Protection { stages: vec![stage], ..Protection::default() };
+    let earliest = |volts: &dyn Fn(i64) -> f64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..600).for_each(|n| {
+            let voltage = [volts(n * S / 10), f64::NAN, f64::NAN];
+            player.push(Sample { at: n * S / 10, voltage, frequency: 60.0, available: 4000.0, load: 0.0 });
+        });
+        player.story().first().map(|merged| merged.earliest)
+    };
+    let dip = |to: f64, lasts: i64| move |at: i64| if (10 * S..10 * S + lasts).contains(&at) { to } else { 240.0 };
+    assert_eq!(earliest(&dip(200.0, 19 * S)), None);
+    assert_eq!(earliest(&dip(200.0, 21 * S)), Some(29_900_000));
+    assert_eq!(earliest(&dip(150.0, 21 * S)), Some(19_900_000));
+    // the deepest value counts
+    assert_eq!(earliest(&|at| if at == 20 * S { 150.0 } else { dip(200.0, 25 * S)(at) }), Some(19_900_000));
 }

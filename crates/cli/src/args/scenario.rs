@@ -19,6 +19,9 @@ pub struct Scenario {
     /// Of requirements without a site: what the device is rated at
     #[arg(long, value_name = "POWER", default_value = "5 kVA")]
     pub rated: String,
+    /// Of requirements without a site: what the device is fed from
+    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = ["solar", "storage", "solar-and-storage", "other"])]
+    pub source: String,
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]
     pub nominal: Option<String>,

@@ -36,7 +36,7 @@ pub fn run(args: &List) -> io::Result<Exit> {
 
 fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let mut table = table::table(["Scenario", "What happens", "What it teaches", "For"], width);
+    let mut table = table::table(["Scenario", "What happens", "For"], width);
     let keys = assessor.library.scenarios();
     let mut faults: Vec<Finding> = Vec::new();
     for key in &keys {
@@ -44,7 +44,7 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
             Ok(scenario) => {
                 let standards: Vec<&str> = scenario.file.standards.iter().map(|standard| standard.value.as_str()).collect();
                 let meant = if standards.is_empty() { "any".to_owned() } else { standards.join(", ") };
-                table.add_row([key.clone(), scenario.file.title, scenario.file.teaches, meant]);
+                table.add_row([key.clone(), scenario.file.title, meant]);
             }
             Err(Fault::Findings(findings)) => faults.extend(findings),
             Err(Fault::Words(says)) => writeln!(io::stderr(), "asleft: {says}")?,

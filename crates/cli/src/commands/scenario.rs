@@ -21,6 +21,7 @@ use grounds::Required;
 pub use named::named;
 use response::course::course;
 use rules::assess::Assessor;
+use settings_model::facts::{FactId, FactShape};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 
@@ -77,5 +78,7 @@ fn no_site(args: &Scenario) -> Result<NoSite, Fault> {
     };
     let rated = amount("--rated", Dimension::ApparentPower, &args.rated)?;
     let nominal = args.nominal.as_deref().map(|text| amount("--nominal", Dimension::Voltage, text)).transpose()?;
-    Ok(NoSite::of(rated, nominal))
+    let FactShape::Choice(words) = FactId::EnergySource.row().shape else { unreachable!("an energy source is one of a few words") };
+    let source = words.iter().position(|word| *word == args.source).unwrap_or_default();
+    Ok(NoSite::of(rated, source as u8, nominal))
 }

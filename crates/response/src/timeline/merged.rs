@@ -62,6 +62,8 @@ impl Player<'_> {
 #[derive(Clone, Copy, Debug)]
 struct Turn {
     at: Micros,
+    /// Up to when it might have come.
+    until: Micros,
     what: Kind,
 }
 
@@ -76,9 +78,9 @@ fn turns(changes: &[Change]) -> Vec<Turn> {
     let mut turns = Vec::new();
     for change in changes {
         if let Some(left) = change.left {
-            turns.push(Turn { at: change.at, what: Kind::Left(left) });
+            turns.push(Turn { at: change.at, until: change.until.unwrap_or(change.at), what: Kind::Left(left) });
         } else if !was_on && change.to.is_on() {
-            turns.push(Turn { at: change.at, what: Kind::Connect });
+            turns.push(Turn { at: change.at, until: change.at, what: Kind::Connect });
         }
         was_on = change.to.is_on();
     }
@@ -145,7 +147,7 @@ fn in_a_row(story: Vec<Merged>) -> Vec<Merged> {
 }
 
 fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {
-    let alone = |turn: &Turn, sure| Merged { what: happening(turn.what), earliest: turn.at, latest: turn.at, sure };
+    let alone = |turn: &Turn, sure| Merged { what: happening(turn.what), earliest: turn.at, latest: turn.until, sure };
     let both = |a: &Turn, b: &Turn, what| Merged { what, earliest: a.at.min(b.at), latest: a.at.max(b.at), sure: Sure::Certain };
     Some(match (soonest.first(), latest.first()) {
         (None, None) => return None,

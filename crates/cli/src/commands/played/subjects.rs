@@ -8,7 +8,7 @@ use crate::report::events::StandingReport;
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, Facts};
+use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Device, SiteFile};
 
 /// A set of settings that is played.
@@ -30,9 +30,10 @@ pub struct NoSite {
 }
 
 impl NoSite {
-    /// A device of this rating, at this nominal voltage where it is said.
-    pub fn of(rated: Exact, nominal: Option<Exact>) -> Self {
+    /// A device of this rating, fed from this word of the catalogue's energy sources, at this nominal voltage where it is said.
+    pub fn of(rated: Exact, source: u8, nominal: Option<Exact>) -> Self {
         let mut facts = Facts::default();
+        facts.set(FactId::EnergySource, FactValue::Word(source));
         facts.set_number(FactId::Nameplate, rated);
         if let Some(nominal) = nominal {
             facts.set_number(FactId::NominalVoltage, nominal);

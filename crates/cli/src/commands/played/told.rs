@@ -57,6 +57,8 @@ impl Scene {
     }
 
     pub fn moment(&self, at: Micros) -> MomentReport {
+        // what is made jumps at whole milliseconds, a microsecond after the last value before
+        let at = if self.is_made { (at + 500).div_euclid(1000) * 1000 } else { at };
         MomentReport { time: self.clock.time(at), seconds: seconds(at - self.first) }
     }
 }

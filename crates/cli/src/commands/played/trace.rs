@@ -146,7 +146,7 @@ impl Trace {
 mod tests {
     use super::*;
     use response::device::Device;
-    use response::timeline::{DropOff, Protection, Reconnection, Sample, Side, Stage, Values};
+    use response::timeline::{DropOff, Protection, Reconnection, RideThrough, Sample, Side, Stage, Values};
 
     const S: Micros = 1_000_000;
 
@@ -162,6 +162,7 @@ mod tests {
             least: 10 * S,
             most: 11 * S,
             drop_off: DropOff::at_threshold(180.0),
+            rides: RideThrough::default(),
             relay: None,
         };
         let momentary = stage.clone();

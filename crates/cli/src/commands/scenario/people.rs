@@ -38,7 +38,7 @@ fn steps(told: &ScenarioTold, width: usize) -> String {
     let mut table = table::of_headings(headings.into_iter(), width);
     for step in told.steps.iter().take(TOLD) {
         let mut cells = vec![
-            Shown::Relative.time((step.from * 1e6).round() as i64),
+            Shown::FromBeginning.time((step.from * 1e6).round() as i64),
             lasting(step.to - step.from),
             voltage(step, is_apart),
             moved(step.frequency, "Hz", 1.0),

@@ -35,7 +35,7 @@ pub fn played(named: &Named, course: &Course, subjects: &[Subject<'_>], nominal:
     play(course, &on_losses, phases, &mut overview, &mut players);
 
     let scene = Scene {
-        clock: Shown::Relative,
+        clock: Shown::FromBeginning,
         first: 0,
         spacing: DENSEST,
         are_means: false,
