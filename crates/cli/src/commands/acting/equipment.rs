@@ -10,6 +10,7 @@ use crate::commands::held::Held;
 use crate::render::capitalised;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
+use rules::percentages::unverified_percentages;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -114,6 +115,7 @@ impl Building<'_> {
         let mut device = found.unwrap_or_else(|| unreachable!("its apparent power is stated or set"));
         let words = unclear.iter().filter(|unclear| matters(unclear, &device, measured)).map(taken_for_granted);
         self.taken.extend(words.map(|words| capitalised(&words)));
+        self.taken.extend(self.unverified(measured).map(|words| capitalised(&words)));
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);
         } else if device.export_limit.is_some() {
@@ -129,6 +131,12 @@ impl Building<'_> {
             self.taken.push(says.to_owned());
         }
         (device, is_rated)
+    }
+
+    /// Of what the percentages of its responses are taken, where nobody verified that and it matters.
+    fn unverified(&self, measured: Measured) -> Option<String> {
+        let (book, _) = self.values.held.asked.as_ref().filter(|_| measured.available)?;
+        unverified_percentages(&book.rulebook)
     }
 
     /// What is required, where that hangs on facts that nobody states.
