@@ -43,6 +43,8 @@ pub struct ExtremeReport {
 pub struct LogReport {
     /// The file.
     pub file: String,
+    /// Whether it was made for a lesson, and not measured.
+    pub made: bool,
     /// What each column was taken for.
     pub columns: Vec<String>,
     /// Columns that were not read.

@@ -7,16 +7,22 @@ use crate::report::events::{EventsReport, PlayedReport, StandingReport};
 use std::io::{self, Write};
 
 /// What a comparison does not show.
-pub const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
+pub fn not_shown(report: &EventsReport) -> &'static str {
+    if report.log.made { AS_MADE } else { AS_MEASURED }
+}
+
+const AS_MADE: &str = "The voltages are those of the scenario, whatever the devices give: this says what settings do at these \
+voltages, not what may be set.";
+const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
 on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
 
 /// Two sets of settings or more on the same log, line by line.
 pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::Result<()> {
-    render::heading(out, "SIDE BY SIDE", "on the same log")?;
+    render::heading(out, "SIDE BY SIDE", if report.log.made { "in the same scenario" } else { "on the same log" })?;
     for (n, device) in report.devices.iter().enumerate() {
         writeln!(out, "  {}  {}", letter(n), device.of)?;
     }
-    writeln!(out, "\n  {}\n", wrapped(AS_MEASURED, width - 2, 2))?;
+    writeln!(out, "\n  {}\n", wrapped(not_shown(report), width - 2, 2))?;
     let letters: Vec<String> = (0..report.devices.len()).map(|n| letter(n).to_string()).collect();
     let mut table = table::of_headings(std::iter::once("").chain(letters.iter().map(String::as_str)), width);
     let mut row = |name: &str, cell: &dyn Fn(&PlayedReport) -> String| {

@@ -50,6 +50,7 @@ pub fn log_report(about: About, overview: &Overview, scene: &Scene, notes: Vec<S
     let phase = |n: usize| envelope.all.iter().map(|kept| finite(kept.phases[n])).collect();
     LogReport {
         file: about.file,
+        made: scene.is_made,
         columns: about.columns,
         ignored: about.ignored,
         first: scene.moment(overview.first),

@@ -3,7 +3,7 @@
 mod bands;
 mod levels;
 
-use super::beside::AS_MEASURED;
+use super::beside::not_shown;
 use super::people::{ListOf, letter};
 use super::sentences::{STOP, lasting};
 use crate::render::timeline::{Clock, Panel, Series, Span, Step, Style, Timeline, without};
@@ -179,7 +179,7 @@ fn described(report: &EventsReport) -> String {
 fn notes(report: &EventsReport) -> Vec<String> {
     let mut notes = Vec::new();
     if report.devices.len() > 1 {
-        notes.push(AS_MEASURED.to_owned());
+        notes.push(not_shown(report).to_owned());
     }
     let lists: [(&str, ListOf); 2] =
         [("Cannot be decided by this log", |device| &device.undecided), ("Not played", |device| &device.not_played)];
