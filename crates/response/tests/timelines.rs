@@ -482,3 +482,20 @@ fn a_dip_is_ridden_through_by_its_depth() {
     // the deepest value counts
     assert_eq!(earliest(&|at| if at == 20 * S { 150.0 } else { dip(200.0, 25 * S)(at) }), Some(19_900_000));
 }
+
+/// Back inside just as its least time would be over: it lasted less, whenever it began between two rows.
+#[test]
+fn one_that_is_back_just_in_time_does_not_trip() {
+    let (device, protection) = (device(), protection());
+    let run = |back: i64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..30).for_each(|n| {
+            let volts = if (1..back).contains(&n) { 175.0 } else { 230.0 };
+            player.push(Sample { at: n * S, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
+        });
+        trips(&player.story())
+    };
+    // outside from after 0 s to before 10 s: less than 10 s
+    assert_eq!(run(10), []);
+    assert_eq!(run(11).len(), 1);
+}
