@@ -90,7 +90,7 @@ def main(words):
             if ran is None:
                 print(f"hangs      {meant}", flush=True)
                 continue
-            failed = [line.split()[1] for line in ran.stdout.splitlines() if line.startswith("test ") and "FAILED" in line]
+            failed = [line.split()[1] for line in ran.stdout.splitlines() if line.startswith("test ") and line.endswith("FAILED")]
             failed += [line.strip() for line in ran.stdout.splitlines() if line.startswith("    ") and "::" not in line and " " not in line.strip()]
             if ran.returncode == 0:
                 survived += 1
