@@ -121,6 +121,10 @@ pub struct PlayedReport {
     pub in_short: String,
     /// The first cause, in a sentence.
     pub first_cause: Option<String>,
+    /// How many figures that are not its own it was played with: those of its region, or of the requirement.
+    pub figures: usize,
+    /// Those from memory or a single source, or disputed.
+    pub unverified: usize,
     /// Its stages as played.
     pub stages: Vec<StageReport>,
     /// Where it may connect.

@@ -4,13 +4,16 @@
 
 use super::device::responses;
 use super::relay::relay;
+use super::stages::is_a_stage;
 use super::values::Values;
 use super::words::{taken_for_granted, title};
 use crate::commands::held::Held;
 use crate::render::capitalised;
+use response::characteristic::RESPONSES;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
 use rules::percentages::unverified_percentages;
+use rules::standing::Figures;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -30,6 +33,8 @@ pub struct Equipment {
     pub taken: Vec<String>,
     /// The phases that it feeds, by their places among those measured.
     pub phases: Vec<usize>,
+    /// How the figures that are not its own are known.
+    pub figures: Figures,
     /// The names of the relays before it, in the order of its protection.
     pub relays: Vec<String>,
 }
@@ -83,6 +88,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
+    let figures = building.values.figures(is_played);
     let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
@@ -90,9 +96,15 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
     let title = held.title.clone();
-    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, relays: Vec::new() };
+    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, figures, relays: Vec::new() };
     relays.iter().for_each(|held| equipment.put_behind(held, measured));
     Ok(equipment)
+}
+
+/// Whether a function takes part in what is played.
+fn is_played(function: &str) -> bool {
+    const OTHERS: [&str; 4] = ["reconnection", "cease-generation", "export-limit", "generation-limit"];
+    OTHERS.contains(&function) || is_a_stage(function) || RESPONSES.iter().any(|response| response.function == function)
 }
 
 /// A device on its way.

@@ -30,6 +30,11 @@ const STAGES: [(&str, Watched, Side); 11] = [
 const OF_WAVEFORMS: [&str; 5] =
     ["rate-of-change-of-frequency", "vector-shift", "active-anti-islanding", "reverse-power", "neutral-voltage-displacement"];
 
+/// Whether a function is a stage that is played.
+pub(super) fn is_a_stage(function: &str) -> bool {
+    STAGES.iter().any(|(stage, ..)| *stage == function)
+}
+
 /// The least time before a stage may trip, and by when it has to be off.
 type Times = (Micros, Micros);
 

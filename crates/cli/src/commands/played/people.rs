@@ -5,6 +5,7 @@ use super::sentences::{STOP, between, is_held_back, lasting, lasting_between};
 use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};
+use rules::standing::Figures;
 use std::io::{self, Write};
 
 /// Events that are told one by one; of more the first and the last.
@@ -51,6 +52,10 @@ pub fn write_devices(out: &mut dyn Write, report: &EventsReport, plot: Option<Pl
         writeln!(out, "  {}", wrapped(&device.in_short, width - 2, 2))?;
         if let Some(cause) = &device.first_cause {
             writeln!(out, "  {}", wrapped(cause, width - 2, 2))?;
+        }
+        let figures = Figures { all: device.figures, unverified: device.unverified };
+        if let Some(says) = figures.warning("that its region or the requirement brings") {
+            writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
         }
         timeline(out, report, n, width)?;
         energy(out, device, width)?;

@@ -95,6 +95,8 @@ fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> Pl
         standing: None,
         in_short: String::new(),
         first_cause: None,
+        figures: equipment.figures.all,
+        unverified: equipment.figures.unverified,
         stages: stages(equipment, player),
         reconnection: reconnection(equipment),
         ceases: edges([equipment.protection.ceasing.below, equipment.protection.ceasing.above]),
