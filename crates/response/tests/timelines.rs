@@ -534,5 +534,6 @@ fn a_timer_does_not_count_through_a_gap() {
     player.gap(105 * S);
     (108..114).for_each(|at| player.push(sample(at, 175.0)));
     (114..130).for_each(|at| player.push(sample(at, 230.0)));
-    assert!(player.story().iter().all(|merged| merged.sure != Sure::Certain), "{:?}", player.story());
+    // the one that leaves as late as it may is still on
+    assert_eq!(player.states()[1], State::Running);
 }
