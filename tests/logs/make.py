@@ -110,8 +110,24 @@ def generator():
     write("generator.csv", "time,V_L1 [V],f [Hz]", rows)
 
 
+def swell():
+    """An isolated system: a heavy load drops off, the regulator overshoots and comes back slowly.
+
+    L3 passes 260 V for 0.4 s and then stays between 253 V and 258 V: a relay that lets go at 97 %
+    of 260 V, 252.2 V, stays picked up; one without a drop-off would let go.
+    """
+    rand, rows = random.Random(4), []
+    for n in range(9000):
+        second = n / 50
+        over = 31.0 if 20 <= second < 20.4 else 25.5 * math.exp(-(second - 20.4) / 60) if 20.4 <= second < 24 else 0.0
+        volts = [231 + over * part + rand.gauss(0, 0.2) for part in (0.4, 0.5, 1.0)]
+        rows.append(f"{second:.2f}," + ",".join(f"{v:.1f}" for v in volts) + f",{50 + over / 40 + rand.gauss(0, 0.01):.2f}")
+    write("swell.csv", "t [s],V_L1 [V],V_L2 [V],V_L3 [V],f [Hz]", rows)
+
+
 noon_creep()
 loose_neutral()
+swell()
 tap_step()
 reclose_twice()
 sags()

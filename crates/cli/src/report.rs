@@ -15,7 +15,7 @@ pub mod trip_map;
 
 use crate::walk::Judged;
 use rules::assess::{Assessment, SiteVerdict};
-use rules::book::Counted;
+use rules::book::{Counted, Tally};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::catalogue::{Equipment, SettingId};
@@ -233,17 +233,7 @@ impl FindingReport {
 
 /// The figures of a site, those that several devices share counted once.
 pub fn figures(assessment: &Assessment<'_>) -> Figures {
-    let mut figures = Figures::default();
-    for tally in distinct(assessment).map(|counted| &counted.tally) {
-        figures.published += tally.of(Basis::Published);
-        figures.invented += tally.of(Basis::Invented);
-        figures.single_source += tally.of(Basis::SingleSource);
-        figures.memory += tally.of(Basis::Memory);
-        figures.site_approval += tally.approved;
-        figures.attested += tally.attested;
-        figures.disputed += tally.disputed;
-    }
-    figures
+    distinct(assessment).fold(Figures::default(), |figures, counted| figures.and(&counted.tally))
 }
 
 /// How the required values of a site's devices are known: how many in each way.
@@ -304,6 +294,24 @@ fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Coun
 }
 
 impl Figures {
+    /// Those of one requirement.
+    pub fn of(tally: &Tally) -> Self {
+        Self::default().and(tally)
+    }
+
+    /// With those of a requirement besides.
+    fn and(self, tally: &Tally) -> Self {
+        Self {
+            published: self.published + tally.of(Basis::Published),
+            invented: self.invented + tally.of(Basis::Invented),
+            single_source: self.single_source + tally.of(Basis::SingleSource),
+            memory: self.memory + tally.of(Basis::Memory),
+            site_approval: self.site_approval + tally.approved,
+            attested: self.attested + tally.attested,
+            disputed: self.disputed + tally.disputed,
+        }
+    }
+
     /// The figures that nobody compared with a licensed copy, and those that one contradicts.
     pub fn unverified(self) -> usize {
         self.single_source + self.memory + self.disputed

@@ -16,11 +16,14 @@
 //!   a ride-through does not start a ramp again, a trip does; to cease for a moment is not a trip;
 //! - a mean is weighted by time over its whole window, exact in integers, and undecided until the window
 //!   is full;
+//! - a stage of a grid protection relay that has picked up lets go only beyond its drop-off, for its
+//!   reset time; the relay opens the supply of the device, which then waits behind it;
 //! - a log coarser than a stage's time never proves that the stage tripped: between two values outside
 //!   it may have come back; nor that it did not: between two inside it may have gone out. The first is a
 //!   trip that "may have been", the second is for whoever tells of the log to say.
 
 mod calm;
+mod due;
 mod energy;
 mod frequency_memory;
 mod giving;
@@ -28,13 +31,16 @@ mod mean_watch;
 mod merged;
 mod player;
 mod protection;
+mod relay;
 mod rolling_mean;
+mod timer;
 mod track;
 
 pub use energy::{Cause, Energy, Lost};
 pub use merged::{Happening, Merged, Sure};
 pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
+pub use relay::{DropOff, Relay};
 pub use track::{BrokenOff, Change, Left, State};
 
 /// Whole microseconds, since whatever the log counts from.
@@ -51,7 +57,8 @@ pub fn micros(seconds: f64) -> Micros {
 pub struct Sample {
     /// When.
     pub at: Micros,
-    /// Each phase, line to neutral, in volts; phases that the log lacks are not a number.
+    /// Each phase, line to neutral, in volts; phases that the log lacks are not a number. Those of the
+    /// device come first: a relay before it may look at more.
     pub voltage: [f64; 3],
     /// In hertz.
     pub frequency: f64,
@@ -60,23 +67,24 @@ pub struct Sample {
 }
 
 impl Sample {
-    /// The highest phase.
+    /// The highest of so many phases, from the first on.
     #[must_use]
-    pub fn highest(&self) -> f64 {
-        self.voltage.iter().copied().fold(f64::NAN, f64::max)
+    pub fn highest(&self, phases: usize) -> f64 {
+        self.voltage[..phases].iter().copied().fold(f64::NAN, f64::max)
     }
 
-    /// The lowest phase.
+    /// The lowest of so many phases.
     #[must_use]
-    pub fn lowest(&self) -> f64 {
-        self.voltage.iter().copied().fold(f64::NAN, f64::min)
+    pub fn lowest(&self, phases: usize) -> f64 {
+        self.voltage[..phases].iter().copied().fold(f64::NAN, f64::min)
     }
 
-    /// The mean of the phases that the log has: what the answers to voltage are taken to measure
-    /// (common practice, no source).
+    /// The mean of those of so many phases that the log has: what the answers to voltage are taken to
+    /// measure (common practice, no source).
     #[must_use]
-    pub fn mean(&self) -> f64 {
-        let (sum, n) = self.voltage.iter().filter(|v| !v.is_nan()).fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+    pub fn mean(&self, phases: usize) -> f64 {
+        let known = self.voltage[..phases].iter().filter(|v| !v.is_nan());
+        let (sum, n) = known.fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
         sum / n
     }
 }

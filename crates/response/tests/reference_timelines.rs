@@ -6,7 +6,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched, micros,
+    Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
+    micros,
 };
 use serde_json::Value;
 
@@ -37,7 +38,16 @@ fn pair(value: &Value) -> [f64; 2] {
 fn protection(timeline: &Value) -> Protection {
     let stages = STAGES.iter().map(|(function, watched, side)| {
         let [threshold, time] = pair(&timeline["stages"][function]);
-        Stage { function, watched: *watched, side: *side, threshold, least: micros(time), most: micros(time) }
+        Stage {
+            function,
+            watched: *watched,
+            side: *side,
+            threshold,
+            least: micros(time),
+            most: micros(time),
+            drop_off: DropOff::at_threshold(threshold),
+            relay: None,
+        }
     });
     let enter = &timeline["enter-service"];
     Protection {
@@ -50,6 +60,7 @@ fn protection(timeline: &Value) -> Protection {
             ramp: micros(number(&enter["ramp"])),
         },
         ceasing: Ceasing::default(),
+        relays: Vec::new(),
     }
 }
 

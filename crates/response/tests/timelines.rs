@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Ceasing, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
-    micros,
+    BrokenOff, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -27,6 +27,8 @@ fn protection() -> Protection {
         threshold,
         least: micros(least),
         most: micros(most),
+        drop_off: DropOff::at_threshold(threshold),
+        relay: None,
     };
     let mean = Watched::MeanOfAnyPhase(600 * S);
     Protection {
@@ -47,6 +49,7 @@ fn protection() -> Protection {
             ramp: 360 * S,
         },
         ceasing: Ceasing::default(),
+        relays: Vec::new(),
     }
 }
 

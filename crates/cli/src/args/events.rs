@@ -47,12 +47,14 @@ pub enum InService {
 /// `asleft events`
 #[derive(Args)]
 pub struct Events {
-    /// A site's file, or `FILE:DEVICE`, `FILE:DEVICE:as-found`
+    /// A site's file, or `FILE:DEVICE`, `FILE:DEVICE:as-found`; or requirements, such as
+    /// `as-nzs-4777.2/2020-amd2/australia-b`
     pub site: String,
     /// The log: comma-separated values with a heading such as `time,V_L1 [V],f [Hz]`, packed or not; `-`
     /// for standard input
     pub log: PathBuf,
-    /// Play the settings of another on the same log, beside the first; may be given again
+    /// Play another on the same log, beside the first: settings as above, or what requirements ask of the
+    /// same inverter; may be given again
     #[arg(long, value_name = "OTHER")]
     pub with: Vec<String>,
     /// Where the log was measured: only at the terminals does it show what the device saw

@@ -2,33 +2,35 @@
 
 mod advice;
 mod beside;
-mod equipment;
 mod log_told;
 mod overview;
 mod people;
 mod playing;
 mod sentences;
+mod standing;
+mod subjects;
 mod told;
 mod undecided;
 
-use super::held::{Held, devices, site};
-use super::operand::{Fault as OperandFault, Moment, Operand, operand};
+use super::acting::{Equipment, Measured, equipment};
+use super::held::{Held, site};
+use super::operand::{Fault as OperandFault, Operand, file_of, operand};
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Events, Format, InService, MeansStamped};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
-use equipment::{Equipment, Measured, equipment};
 use log_told::{log_report, notes};
 use overview::{APART_FOR, Overview};
 use response::timeline::{Micros, Player, Values, micros};
 use rules::assess::Assessor;
-use settings_model::catalogue::Equipment as Kind;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::files::Device;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use subjects::{Subject, subjects};
 use told::{Scene, kilowatt_hours, told};
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
@@ -103,31 +105,22 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refuse
     let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let mut operands = Vec::new();
     for word in words {
-        match operand(word, assessor)? {
-            Operand::Site(site) => operands.push(site),
-            Operand::Requirements(_) => {
-                return Err(format!("`{word}` is no site; a log is played by a device: name a site's file, or FILE:DEVICE:as-found").into());
-            }
-        }
+        operands.push((word, operand(word, assessor)?));
     }
-    let sites = operands.iter().map(site).collect::<Result<Vec<_>, _>>()?;
-    let mut held = Vec::new();
-    for (operand, site) in operands.iter().zip(&sites) {
-        let moment = operand.moment.unwrap_or(Moment::AsLeft);
-        let of_site = devices(operand, site, moment, assessor)?;
-        let inverters = of_site.into_iter().filter(|held| Kind::from(held.device.kind) == Kind::Inverter);
-        held.extend(inverters.map(|held| Held { title: titled(&held, moment), ..held }));
+    let mut sites = Vec::new();
+    for (_, operand) in &operands {
+        sites.push(if let Operand::Site(of) = operand { Some(site(of)?) } else { None });
     }
-    played(args, &held)
+    let bare = Device::default();
+    let subjects = subjects(&operands, &sites, &bare, assessor)?;
+    let report = played(args, &subjects)?;
+    let site = operands.iter().find(|(_, operand)| matches!(operand, Operand::Site(_)));
+    let advice = advice::advice(&report, site.map(|(word, _)| file_of(word)).as_deref());
+    Ok(EventsReport { advice, ..report })
 }
 
-/// Says which moment is meant where it is not the last.
-fn titled(held: &Held<'_>, moment: Moment) -> String {
-    if moment == Moment::AsFound { format!("{}, as found", held.title) } else { held.title.clone() }
-}
-
-fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
-    let Some(one) = held.first() else { return Err("the site has no inverter".to_owned().into()) };
+fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refused> {
+    let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
     let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
     let mut rows = log.more()?;
     let mut plausible = Plausible::new(&log.layout, expected(one));
@@ -141,7 +134,8 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
     rows.iter_mut().for_each(|row| row.at -= shift);
 
     let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
-    let equipment = held.iter().map(|held| equipment(held, measured)).collect::<Result<Vec<Equipment>, String>>()?;
+    let equipment =
+        subjects.iter().map(|subject| equipment(&subject.held, &subject.relays, measured)).collect::<Result<Vec<Equipment>, String>>()?;
     // means prove a longer one only where it is made of whole ones
     let prove_means = if are_means { TEN_MINUTES % spacing.usual.max(1) == 0 } else { spacing.usual <= PROVES_MEANS };
     let in_service = match args.in_service {
@@ -173,11 +167,16 @@ fn played(args: &Events, held: &[Held<'_>]) -> Result<EventsReport, Refused> {
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
     };
-    let told: Vec<PlayedReport> = players.iter().map(|(equipment, player)| told(equipment, player, &scene)).collect();
+    let told = players.iter().zip(subjects).map(|((equipment, player), subject)| PlayedReport {
+        is_requirement: subject.held.is_requirement,
+        standing: subject.standing.clone(),
+        ..told(equipment, player, &scene)
+    });
+    let told: Vec<PlayedReport> = told.collect();
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let log = log_report(args, &layout, &overview, &scene, notes);
-    Ok(EventsReport { advice: advice::advice(&told, suspect_neutral), log, devices: told, suspect_neutral })
+    Ok(EventsReport { advice: Vec::new(), log, devices: told, suspect_neutral })
 }
 
 fn expected(held: &Held<'_>) -> Expected {

@@ -11,6 +11,7 @@ use settings_model::reader;
 use std::rc::Rc;
 
 /// A device of a site at one moment.
+#[derive(Clone)]
 pub struct Held<'s> {
     /// Site and device, for people.
     pub title: String,
@@ -26,6 +27,17 @@ pub struct Held<'s> {
     pub facts: Facts,
     /// What is asked of it, where the site's requirements can be told.
     pub asked: Option<(Rc<Book>, Rc<Counted>)>,
+    /// Whether it stands for a requirement: a device that holds what is asked, and nothing else.
+    pub is_requirement: bool,
+}
+
+impl Held<'_> {
+    /// A device with the facts of this one that holds what a book asks of it.
+    pub fn as_required(&self, title: String, book: &Rc<Book>) -> Self {
+        let facts = self.facts.clone();
+        let asked = Some((book.clone(), book.requirement(&facts, &[])));
+        Self { title, name: self.name, device: self.device, holding: None, region_stands: false, facts, asked, is_requirement: true }
+    }
 }
 
 /// The typed site of an operand.
@@ -36,12 +48,27 @@ pub fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, Fault> {
 /// The devices of a site that an operand means, or that one device, at its moment.
 pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Result<Vec<Held<'s>>, Fault> {
     let names: Vec<&str> = site.devices.iter().map(|(name, _)| name).collect();
-    if let Some(device) = operand.device.as_deref().filter(|device| !names.contains(device)) {
+    let wanted = operand.device.as_deref();
+    if let Some(device) = wanted.filter(|device| !names.contains(device)) {
         return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
     }
+    Ok(held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name)))
+}
+
+/// The grid protection relays of a site, whichever device an operand means.
+pub fn relays<'s>(site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Vec<Held<'s>> {
+    held(site, moment, assessor, |_, device| Equipment::from(device.kind) == Equipment::GridProtectionRelay)
+}
+
+fn held<'s>(
+    site: &'s SiteFile<'s>,
+    moment: Moment,
+    assessor: &mut Assessor,
+    is_meant: impl Fn(&str, &Device<'_>) -> bool,
+) -> Vec<Held<'s>> {
     let assessment = assessor.assess(site);
     let is_settled = assessment.book.is_some();
-    let meant = site.devices.iter().filter(|(name, _)| operand.device.as_deref().is_none_or(|device| device == *name));
+    let meant = site.devices.iter().filter(|(name, device)| is_meant(name, device));
     let held = meant.map(|(name, device)| {
         let mut facts = device.facts(assessment.facts.clone());
         let asked = if is_settled { asked(site, device, name, &facts, assessor) } else { None };
@@ -55,9 +82,9 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
         let stands =
             |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
-        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked }
+        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked, is_requirement: false }
     });
-    Ok(held.collect())
+    held.collect()
 }
 
 fn asked(site: &SiteFile<'_>, device: &Device<'_>, name: &str, facts: &Facts, assessor: &mut Assessor) -> Option<(Rc<Book>, Rc<Counted>)> {

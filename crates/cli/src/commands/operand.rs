@@ -62,6 +62,18 @@ pub struct RequirementsOperand {
     pub regions: Vec<(String, String, Books)>,
 }
 
+impl RequirementsOperand {
+    /// The one region that was named, or that there is, and the title with it; `word` is how it was named.
+    pub fn of_one_region(&self, word: &str) -> Result<(String, &Books), Fault> {
+        let [(_, region, books)] = &self.regions[..] else {
+            let first = self.regions.first().map(|(key, ..)| format!("{word}/{key}")).unwrap_or_default();
+            return Err(Fault::Words(format!("{} has several regions; name one, as in `{first}`", self.title)));
+        };
+        let title = if self.title.contains(region.as_str()) { self.title.clone() } else { format!("{}, {region}", self.title) };
+        Ok((title, books))
+    }
+}
+
 /// Why an operand could not be used.
 pub enum Fault {
     /// It names nothing that is at hand.
@@ -162,6 +174,11 @@ pub fn pairs<'o>(old: &'o RequirementsOperand, new: &'o RequirementsOperand) -> 
     let counterpart = |key: &str| new.regions.iter().find(|(other, ..)| other == key);
     let paired = old.regions.iter().filter_map(|(key, title, books)| Some((title.clone(), key.as_str(), books, &counterpart(key)?.2)));
     paired.collect()
+}
+
+/// The file of `site.yaml:inverter-1:as-found`.
+pub fn file_of(word: &str) -> PathBuf {
+    parts(word).0
 }
 
 /// `site.yaml:inverter-1:as-found` in its parts. A file of the whole name comes first.

@@ -1,6 +1,7 @@
 //! `asleft trip-map`: how long a device has to stay on, when it may trip and by when it must be off,
 //! against voltage and frequency; and the stages that it holds.
 
+use super::acting::Values;
 use super::held::{Held, devices, site};
 use super::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand, operand};
 use super::{CAUTIONS, assessor, refused};
@@ -116,15 +117,9 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
 
 /// A stage as the device holds it, or as the region selected on it brings it.
 fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap) -> Option<HeldStage> {
-    let value = |setting: SettingId| -> Option<&Value> {
-        let stated = held.holding.and_then(|holding| holding.settings.get(setting)).map(|known| &known.value);
-        stated.or_else(|| {
-            let (_, counted) = held.asked.as_ref().filter(|_| held.region_stands)?;
-            counted.requirement.get(setting).filter(|resolved| resolved.covered_by_region)?.entry.require.as_ref()
-        })
-    };
-    let number = |setting: SettingId| value(setting)?.part(Part::Whole)?.at(&held.facts);
-    if value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
+    let values = Values::of(held);
+    let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
+    if values.value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
         return None;
     }
     let at = number(threshold)?;
@@ -143,17 +138,13 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
 }
 
 fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension]) -> Result<Vec<Map>, Fault> {
-    let [(_, region, books)] = &operand.regions[..] else {
-        let first = operand.regions.first().map(|(key, ..)| format!("{word}/{key}")).unwrap_or_default();
-        return Err(Fault::Words(format!("{} has several regions; name one, as in `{first}`", operand.title)));
-    };
+    let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
     // where nobody says of how many volts, one per unit counts as one
     let nominal = book.rulebook.nominal;
     facts.set_number(FactId::NominalVoltage, nominal.unwrap_or(Exact::ONE));
     let counted = book.requirement(&facts, &[]);
-    let title = if operand.title.contains(region.as_str()) { operand.title.clone() } else { format!("{}, {region}", operand.title) };
     let of = |measured: &Dimension| {
         let map = trip_map(*measured, &counted.requirement, &facts)?;
         let is_per_unit = nominal.is_none() && *measured == Dimension::Voltage;

@@ -105,6 +105,10 @@ pub struct EnvelopeReport {
 pub struct PlayedReport {
     /// Site and device, and the moment it was looked at.
     pub of: String,
+    /// Whether it is what a requirement asks, and not what a device holds.
+    pub is_requirement: bool,
+    /// How it stands to what the site is asked; null where no site is named, or that cannot be told.
+    pub standing: Option<StandingReport>,
     /// What it came to, in a sentence.
     pub in_short: String,
     /// The first cause, in a sentence.
@@ -133,6 +137,21 @@ pub struct PlayedReport {
     pub taken_for_granted: Vec<String>,
 }
 
+/// How what was played stands to what its site is asked.
+#[derive(Clone, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct StandingReport {
+    /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
+    pub verdict: &'static str,
+    /// The verdict in words; never plain "complies" where unverified figures decided.
+    pub headline: String,
+    /// How many findings `check` has of the site with these settings; of a requirement, how many of the
+    /// settings that the site is asked for do not comply, or cannot be shown to.
+    pub findings: usize,
+    /// What the site stands under, in words.
+    pub under: Option<String>,
+}
+
 /// A stage as it was played.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -141,6 +160,8 @@ pub struct StageReport {
     pub function: &'static str,
     /// Its name for people.
     pub title: &'static str,
+    /// The grid protection relay that holds it; null where the device itself does.
+    pub relay: Option<String>,
     /// In volts or hertz.
     pub threshold: f64,
     /// `above` or `below`.
@@ -159,11 +180,14 @@ pub struct StageReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected`, `left-unseen`; `broken-off-by-voltage` or `broken-off-by-frequency` where
+    /// `tripped`, `connected`, `left-unseen`; `relay-opened` where a relay opened before a device that was
+    /// off already; `broken-off-by-voltage` or `broken-off-by-frequency` where
     /// a device that was off had to begin its observation again.
     pub what: &'static str,
     /// Of a trip, the stages; several where either may have been first.
     pub stages: Vec<&'static str>,
+    /// For each of them the relay that holds it; null for the device's own.
+    pub relays: Vec<Option<String>>,
     /// What a stage looks at, or what broke an observation off, in volts or hertz.
     pub value: Option<f64>,
     /// How many times in a row: of broken-off observations, else 1.
@@ -185,6 +209,8 @@ pub struct CountReport {
     pub what: &'static str,
     /// As in an event.
     pub stages: Vec<&'static str>,
+    /// As in an event.
+    pub relays: Vec<Option<String>>,
     /// As in an event.
     pub sure: &'static str,
     /// How many.

@@ -21,6 +21,7 @@ pub(super) struct Calm {
 
 impl Calm {
     pub(super) fn of(device: &Device, protection: &Protection, phases: usize) -> Self {
+        let phases = protection.relays.iter().map(|relay| relay.phases).fold(phases, usize::max);
         let anywhere = [f64::NEG_INFINITY, f64::INFINITY];
         let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, limit: f64::INFINITY, phases };
         let mut shrink = |is_frequency: bool, side: Side, to: f64| {

@@ -53,7 +53,7 @@ impl Track {
         }
         let device = scene.device;
         let ramp = scene.protection.reconnection.ramp;
-        let conditions = Conditions { voltage: last.mean(), frequency: last.frequency, available, load: 0.0 };
+        let conditions = Conditions { voltage: last.mean(scene.phases), frequency: last.frequency, available, load: 0.0 };
         let (mut power, mut cap) = device.capped(&conditions);
         if let Some(answer) = &device.over_frequency {
             let most = self.memory.step(answer, from, last.frequency, power, device.ratings.active, ramp);

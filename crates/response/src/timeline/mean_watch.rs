@@ -20,6 +20,8 @@ pub(super) struct Run {
 pub(super) struct MeanWatch {
     rolling: RollingMean,
     limit: i64,
+    /// How many phases it looks at.
+    phases: usize,
     /// Whether the values of the log prove a mean.
     pub proves: bool,
     /// For each phase the run that goes on.
@@ -31,9 +33,9 @@ pub(super) struct MeanWatch {
 }
 
 impl MeanWatch {
-    pub(super) fn new(window: Micros, threshold: f64, proves: bool) -> Self {
+    pub(super) fn new(window: Micros, threshold: f64, phases: usize, proves: bool) -> Self {
         let rolling = RollingMean::new(window);
-        Self { limit: rolling.limit(threshold), rolling, proves, open: [None; 3], runs: Vec::new(), highest: None }
+        Self { limit: rolling.limit(threshold), rolling, phases, proves, open: [None; 3], runs: Vec::new(), highest: None }
     }
 
     pub(super) fn assume(&mut self, at: Micros, voltage: f64) {
@@ -53,7 +55,9 @@ impl MeanWatch {
         let known_from = self.rolling.known_from();
         let between = [last, sample.at];
         let mut is_open = open.iter().any(Option::is_some);
-        self.rolling.push(sample.at, sample.voltage, |stretch| {
+        let mut voltage = sample.voltage;
+        voltage[self.phases..].fill(f64::NAN);
+        self.rolling.push(sample.at, voltage, |stretch| {
             // far below is most of most logs
             if !is_open && stretch.before.iter().chain(&stretch.after).all(|sum| *sum <= limit) {
                 return;

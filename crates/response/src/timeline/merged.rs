@@ -24,6 +24,8 @@ pub enum Happening {
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
+    /// It was off already, and this stage of a relay opened its supply; the value of what it looks at.
+    Opened(usize, f64),
     /// It was off, and had to begin its observation again; by what at last, and how many times in a row.
     BrokenOff(BrokenOff, u64),
 }
@@ -48,6 +50,7 @@ impl Player<'_> {
         let [soonest, latest] = self.changes().map(turns);
         let mut story = merged(&soonest, &latest);
         story.extend(broken_off(self.changes()));
+        story.extend(opened(self.changes()));
         story.sort_by_key(|merged| merged.earliest);
         in_a_row(story)
     }
@@ -101,6 +104,26 @@ fn broken_off([soonest, latest]: [&[Change]; 2]) -> Vec<Merged> {
     let told = |(at, by), sure| Merged { what: Happening::BrokenOff(by, 1), earliest: at, latest: at, sure };
     let own = soonest.iter().map(|one| told(*one, if has(&latest, one.0) { Sure::Certain } else { Sure::SoonestOnly }));
     own.chain(latest.iter().filter(|one| !has(&soonest, one.0)).map(|one| told(*one, Sure::LatestOnly))).collect()
+}
+
+/// Where relays opened before a device that was off: what the late one did before the early one opened
+/// anew is the same.
+fn opened([soonest, latest]: [&[Change]; 2]) -> Vec<Merged> {
+    let of = |changes: &[Change]| -> Vec<(Micros, (usize, f64))> {
+        changes.iter().filter_map(|change| Some((change.at, change.opened?))).collect()
+    };
+    let (soonest, mut latest) = (of(soonest), of(latest));
+    let mut story = Vec::new();
+    for (n, (at, (stage, value))) in soonest.iter().enumerate() {
+        let next = soonest[n + 1..].iter().find(|(_, (other, _))| other == stage).map_or(Micros::MAX, |(at, _)| *at);
+        let same = latest.iter().position(|(late, (other, _))| other == stage && (*at..next).contains(late));
+        let late = same.map(|same| latest.remove(same).0);
+        let sure = if late.is_some() { Sure::Certain } else { Sure::SoonestOnly };
+        story.push(Merged { what: Happening::Opened(*stage, *value), earliest: *at, latest: late.unwrap_or(*at), sure });
+    }
+    let alone = |(at, (stage, value))| Merged { what: Happening::Opened(stage, value), earliest: at, latest: at, sure: Sure::LatestOnly };
+    story.extend(latest.into_iter().map(alone));
+    story
 }
 
 /// Observations that were broken off again and again are one happening.

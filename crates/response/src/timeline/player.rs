@@ -11,7 +11,7 @@ use crate::device::Device;
 /// What the values of a log are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Values {
-    /// How many phases it has, from the first on.
+    /// How many phases of a sample the device sees, from the first on.
     pub phases: usize,
     /// Means over the time until the next value, or else values of a moment.
     pub are_means: bool,
@@ -40,9 +40,12 @@ impl<'d> Player<'d> {
     /// A log that begins with a device in service, waiting, or nobody knows (`None`).
     #[must_use]
     pub fn new(device: &'d Device, protection: &'d Protection, in_service: Option<bool>, values: Values) -> Self {
-        let track = |bias| Track::new(bias, in_service.unwrap_or(bias == Bias::OffLatest), protection.stages.len());
+        let track = |bias| Track::new(bias, in_service.unwrap_or(bias == Bias::OffLatest), protection);
         let mean = |stage: &Stage| match stage.watched {
-            Watched::MeanOfAnyPhase(window) => Some(MeanWatch::new(window, stage.threshold, values.prove_means)),
+            Watched::MeanOfAnyPhase(window) => {
+                let phases = protection.phases_of(stage, values.phases);
+                Some(MeanWatch::new(window, stage.threshold, phases, values.prove_means))
+            }
             _ => None,
         };
         Self {

@@ -1,17 +1,27 @@
 //! The stages of a device, and when it may connect.
 
-use super::track::BrokenOff;
+use super::relay::{DropOff, Relay};
+use super::track::{Bias, BrokenOff};
 use super::{Micros, Sample};
 
 /// What makes a device leave and return.
 #[derive(Clone, Debug, Default)]
 pub struct Protection {
-    /// Its stages, in the order of the catalogue.
+    /// Its stages, in the order of the catalogue; then those of the relays before it.
     pub stages: Vec<Stage>,
     /// When it may connect.
     pub reconnection: Reconnection,
     /// Where it gives nothing for a moment without leaving.
     pub ceasing: Ceasing,
+    /// The grid protection relays that it sits behind, each of which opens its supply.
+    pub relays: Vec<Relay>,
+}
+
+impl Protection {
+    /// How many phases a stage looks at; a device's own see `own`.
+    pub(super) fn phases_of(&self, stage: &Stage, own: usize) -> usize {
+        stage.relay.and_then(|relay| self.relays.get(relay)).map_or(own, |relay| relay.phases)
+    }
 }
 
 /// One stage.
@@ -29,6 +39,10 @@ pub struct Stage {
     pub least: Micros,
     /// By when it has to be off, from the same moment; [`Micros::MAX`] where nobody says.
     pub most: Micros,
+    /// Where it lets go once it has picked up.
+    pub drop_off: DropOff,
+    /// The relay that holds it, by its place; `None` for a stage of the device itself.
+    pub relay: Option<usize>,
 }
 
 /// What a stage looks at.
@@ -54,7 +68,10 @@ pub enum Side {
 /// Where a value stands to a threshold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Standing {
+    /// Beyond the drop-off.
     Inside,
+    /// Back within the threshold, and not beyond the drop-off.
+    Near,
     Outside,
     /// The log does not say.
     Unknown,
@@ -63,26 +80,28 @@ pub(super) enum Standing {
 impl Stage {
     /// Where a momentary value stands; means are somebody else's. Of `phases` phases, one that the log
     /// lacks just now may be anywhere.
-    pub(super) fn standing(&self, sample: &Sample, phases: usize) -> Standing {
-        let standing = self.of(self.value(sample));
+    pub(super) fn standing(&self, sample: &Sample, phases: usize, bias: Bias) -> Standing {
+        let standing = self.of(self.value(sample, phases), self.drop_off.at(bias));
         let lacks_one = self.watched == Watched::AnyPhase && sample.voltage[..phases].iter().any(|v| v.is_nan());
-        if standing == Standing::Inside && lacks_one { Standing::Unknown } else { standing }
+        if standing != Standing::Outside && lacks_one { Standing::Unknown } else { standing }
     }
 
     /// The value that it looks at.
-    pub(super) fn value(&self, sample: &Sample) -> f64 {
+    pub(super) fn value(&self, sample: &Sample, phases: usize) -> f64 {
         match (self.watched, self.side) {
             (Watched::Frequency, _) => sample.frequency,
-            (_, Side::Above) => sample.highest(),
-            (_, Side::Below) => sample.lowest(),
+            (_, Side::Above) => sample.highest(phases),
+            (_, Side::Below) => sample.lowest(phases),
         }
     }
 
-    fn of(&self, value: f64) -> Standing {
+    fn of(&self, value: f64, drop_off: f64) -> Standing {
         match self.side {
             _ if value.is_nan() => Standing::Unknown,
             Side::Above if value > self.threshold => Standing::Outside,
             Side::Below if value < self.threshold => Standing::Outside,
+            Side::Above if value > drop_off => Standing::Near,
+            Side::Below if value < drop_off => Standing::Near,
             _ => Standing::Inside,
         }
     }
@@ -151,7 +170,7 @@ impl Default for Ceasing {
 }
 
 impl Ceasing {
-    pub(super) fn acts(&self, sample: &Sample) -> bool {
-        sample.lowest() < self.below || sample.highest() > self.above
+    pub(super) fn acts(&self, sample: &Sample, phases: usize) -> bool {
+        sample.lowest(phases) < self.below || sample.highest(phases) > self.above
     }
 }

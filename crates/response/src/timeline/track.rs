@@ -1,10 +1,13 @@
 //! One device that does nothing forbidden: it trips as soon as it may and returns as late as it may,
 //! or the other way round.
 
+use super::due::Next;
 use super::energy::{Cause, Energy};
 use super::frequency_memory::FrequencyMemory;
 use super::mean_watch::MeanWatch;
-use super::protection::{Protection, Standing};
+use super::protection::{Protection, Stage, Standing};
+use super::relay::Breaker;
+use super::timer::Timer;
 use super::{Micros, Sample};
 use crate::device::Device;
 
@@ -51,6 +54,8 @@ pub struct Change {
     pub left: Option<Left>,
     /// Where an observation was broken off, by what.
     pub broken_off: Option<BrokenOff>,
+    /// Where a relay opened before a device that was off already, the stage, and the value of what it looks at.
+    pub opened: Option<(usize, f64)>,
 }
 
 /// What broke an observation off.
@@ -71,15 +76,37 @@ pub(super) enum Bias {
     OffLatest,
 }
 
+impl Bias {
+    /// Of what lies between two edges, the place of the one that keeps a stage picked up: 1 for the most.
+    pub fn of_most(self) -> usize {
+        usize::from(self == Self::OffSoonest)
+    }
+}
+
 /// What both devices share.
 pub(super) struct Scene<'s> {
     pub device: &'s Device,
     pub protection: &'s Protection,
     pub means: &'s [Option<MeanWatch>],
-    /// How many phases the log has.
+    /// How many phases the device sees.
     pub phases: usize,
     /// Whether its values are means over the time until the next.
     pub values_are_means: bool,
+}
+
+impl Scene<'_> {
+    pub fn phases_of(&self, stage: &Stage) -> usize {
+        self.protection.phases_of(stage, self.phases)
+    }
+
+    fn stage_is_outside(&self, stage: &Stage, sample: &Sample, bias: Bias) -> bool {
+        stage.standing(sample, self.phases_of(stage), bias) == Standing::Outside
+    }
+
+    /// Whether the device may connect at a value.
+    pub fn holds(&self, sample: &Sample) -> bool {
+        self.protection.reconnection.holds(sample, self.phases)
+    }
 }
 
 /// How many changes are kept; more are only counted, so that a log of any length fits.
@@ -94,10 +121,12 @@ pub(super) struct Track {
     pub since: Micros,
     /// When it last connected, and its ramp began.
     pub(super) connected: Micros,
-    /// For each stage, since when its condition has lasted.
-    outside: Vec<Option<Micros>>,
-    /// Whether any has, at the last value.
+    /// For each stage, how long its condition has lasted.
+    pub(super) timers: Vec<Timer>,
+    /// Whether any counts, at the last value.
     is_outside: bool,
+    /// The relays before it.
+    pub(super) breakers: Vec<Breaker>,
     /// Why it is not giving what it could, while it is off or coming up.
     pub(super) cause: Cause,
     pub(super) memory: FrequencyMemory,
@@ -107,24 +136,16 @@ pub(super) struct Track {
     pub energy: Energy,
 }
 
-/// What a device does next.
-#[derive(Clone, Copy, Debug)]
-enum Next {
-    Trip(usize),
-    Connect,
-    /// The ramp has reached rated power.
-    Up,
-}
-
 impl Track {
-    pub fn new(bias: Bias, is_running: bool, stages: usize) -> Self {
+    pub fn new(bias: Bias, is_running: bool, protection: &Protection) -> Self {
         Self {
             bias,
             state: if is_running { State::Running } else { State::Waiting },
             since: 0,
             connected: Micros::MIN / 4,
-            outside: vec![None; stages],
+            timers: vec![Timer::default(); protection.stages.len()],
             is_outside: false,
+            breakers: vec![Breaker::Closed(Micros::MIN / 4); protection.relays.len()],
             cause: Cause::Start,
             memory: FrequencyMemory::default(),
             changes: Vec::new(),
@@ -137,18 +158,18 @@ impl Track {
     pub fn begin(&mut self, sample: &Sample, scene: &Scene<'_>) {
         if self.changes.is_empty() {
             self.since = sample.at;
-            self.changes.push(Change { at: sample.at, to: self.state, left: None, broken_off: None });
+            self.changes.push(Change { at: sample.at, to: self.state, left: None, broken_off: None, opened: None });
         }
-        for (outside, stage) in self.outside.iter_mut().zip(&scene.protection.stages) {
-            if stage.standing(sample, scene.phases) == Standing::Outside {
+        for (timer, stage) in self.timers.iter_mut().zip(&scene.protection.stages) {
+            if scene.stage_is_outside(stage, sample, self.bias) {
                 // it may have begun long before
-                let began = if self.bias == Bias::OffSoonest { sample.at - stage.least } else { sample.at };
-                outside.get_or_insert(began);
+                timer.begin(if self.bias == Bias::OffSoonest { sample.at - stage.least } else { sample.at });
             }
         }
-        self.is_outside = self.outside.iter().any(Option::is_some);
-        match (self.state, scene.protection.reconnection.holds(sample, scene.phases)) {
-            (State::Waiting, true) => self.turn(sample.at, State::Observing, None),
+        self.is_outside = self.timers.iter().any(Timer::is_running);
+        self.look_at_breakers(sample.at, sample, scene);
+        match (self.state, scene.holds(sample)) {
+            (State::Waiting, true) if self.is_supplied() => self.turn(sample.at, State::Observing, None),
             (State::Observing, false) => self.turn(sample.at, State::Waiting, None),
             _ => {}
         }
@@ -158,18 +179,28 @@ impl Track {
     pub fn pass_over(&mut self, from: Micros, until: Micros, scene: &Scene<'_>) {
         self.memory.forget();
         match self.bias {
-            Bias::OffSoonest if self.state.is_on() => {
-                let stages = self.outside.iter().zip(&scene.protection.stages);
-                let left = stages.map(|(outside, stage)| outside.unwrap_or(from).saturating_add(stage.least)).min();
-                if let Some(left) = left.filter(|left| *left < until) {
-                    self.cause = Cause::Gap;
-                    self.turn(left.max(from), State::Waiting, Some(Left::Unseen));
+            Bias::OffSoonest => {
+                let left = |of_relay: bool| {
+                    let own = self.timers.iter().zip(&scene.protection.stages).filter(|(_, stage)| stage.relay.is_some() == of_relay);
+                    own.map(|(timer, stage)| timer.since().unwrap_or(from).saturating_add(stage.least)).min()
+                };
+                let (own, by_relay) = (left(false), left(true).filter(|left| *left < until));
+                if by_relay.is_some() {
+                    self.breakers.fill(Breaker::Waiting);
+                }
+                match own.into_iter().chain(by_relay).min().filter(|left| *left < until) {
+                    _ if !self.state.is_on() => self.turn(until, State::Waiting, None),
+                    None => {}
+                    Some(left) => {
+                        self.cause = Cause::Gap;
+                        self.turn(left.max(from), State::Waiting, Some(Left::Unseen));
+                    }
                 }
             }
-            Bias::OffSoonest => self.turn(until, State::Waiting, None),
             Bias::OffLatest => {
-                if self.state == State::Waiting {
-                    self.turn(from, State::Observing, None);
+                let supplied = self.close_in_a_gap(from, until, scene);
+                if self.state == State::Waiting && supplied <= until {
+                    self.turn(supplied.max(from), State::Observing, None);
                 }
                 let due = self.since.saturating_add(scene.protection.reconnection.observation[0]);
                 if self.state == State::Observing && due <= until {
@@ -181,7 +212,7 @@ impl Track {
                 }
             }
         }
-        self.outside.fill(None);
+        self.timers.fill(Timer::default());
     }
 
     pub fn is_just_running(&self) -> bool {
@@ -198,6 +229,8 @@ impl Track {
             match next {
                 Next::Trip(stage) => self.trip(due, stage, last, now, scene),
                 Next::Connect => self.connect(due, scene.protection),
+                Next::Open(stage) => self.open(due, stage, last, now, scene),
+                Next::Close(relay) => self.close(due, relay, last, now, scene),
                 Next::Up => self.turn(due, State::Running, None),
             }
             at = due;
@@ -207,20 +240,26 @@ impl Track {
     }
 
     fn trip(&mut self, due: Micros, stage: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) {
-        let value = scene.means[stage].as_ref().map_or_else(
-            || {
-                let stage = &scene.protection.stages[stage];
-                if stage.standing(now, scene.phases) == Standing::Outside { stage.value(now) } else { stage.value(last) }
-            },
-            |mean| mean.mean().unwrap_or(f64::NAN),
-        );
+        self.leave(due, stage, self.value_of(stage, last, now, scene));
+        if scene.holds(last) && scene.holds(now) && self.is_supplied() {
+            self.turn(due, State::Observing, None);
+        }
+    }
+
+    pub(super) fn leave(&mut self, due: Micros, stage: usize, value: f64) {
         self.cause = Cause::Trip(stage);
         self.turn(due, State::Waiting, Some(Left::Stage(stage, value)));
         self.memory.forget();
-        let holds = |sample| scene.protection.reconnection.holds(sample, scene.phases);
-        if holds(last) && holds(now) {
-            self.turn(due, State::Observing, None);
+    }
+
+    /// The value at which a stage trips.
+    pub(super) fn value_of(&self, stage: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) -> f64 {
+        if let Some(mean) = &scene.means[stage] {
+            return mean.mean().unwrap_or(f64::NAN);
         }
+        let stage = &scene.protection.stages[stage];
+        let at = if scene.stage_is_outside(stage, now, self.bias) { now } else { last };
+        stage.value(at, scene.phases_of(stage))
     }
 
     fn connect(&mut self, at: Micros, protection: &Protection) {
@@ -231,111 +270,22 @@ impl Track {
 
     /// Brings the timers of the stages up to the new value.
     fn watch(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) {
-        for (n, (outside, stage)) in self.outside.iter_mut().zip(&scene.protection.stages).enumerate() {
-            if scene.means[n].is_some() {
-                continue;
-            }
-            let is_outside = stage.standing(now, scene.phases) == Standing::Outside;
-            match self.bias {
-                // it may have begun right after the value before
-                Bias::OffSoonest if is_outside => drop(outside.get_or_insert(last.at)),
-                Bias::OffSoonest => {}
-                Bias::OffLatest => {
-                    // values that lie further apart than the stage takes do not prove that it lasted
-                    if now.at - last.at > stage.most {
-                        *outside = None;
-                    }
-                    if is_outside {
-                        outside.get_or_insert(now.at);
-                    }
-                }
+        for (n, (timer, stage)) in self.timers.iter_mut().zip(&scene.protection.stages).enumerate() {
+            if scene.means[n].is_none() {
+                timer.watch(stage, last, now, scene.phases_of(stage), self.bias);
             }
         }
-    }
-
-    /// What falls due first in (at, until].
-    fn next(&self, at: Micros, until: Micros, now: &Sample, scene: &Scene<'_>) -> Option<(Micros, Next)> {
-        let due = |due: Micros, next: Next| (due <= until).then_some((due.max(at), next));
-        let reconnection = &scene.protection.reconnection;
-        match self.state {
-            State::Waiting => None,
-            State::Observing => {
-                // nobody knows when it left its window
-                let (wait, proven) = match self.bias {
-                    Bias::OffSoonest => {
-                        let wait = reconnection.observation[1].saturating_add(reconnection.random);
-                        (wait, reconnection.holds(now, scene.phases))
-                    }
-                    Bias::OffLatest => (reconnection.observation[0], true),
-                };
-                // none connects onto a stage that stands
-                due(self.since.saturating_add(wait), Next::Connect).filter(|(time, _)| proven && !self.stands_on_a_stage(*time, scene))
-            }
-            State::Ramping | State::Running | State::Ceased => {
-                let trip = self.first_trip(at, until, now, scene).and_then(|(time, stage)| due(time, Next::Trip(stage)));
-                let up = (self.state == State::Ramping).then(|| due(self.connected + reconnection.ramp, Next::Up)).flatten();
-                [trip, up].into_iter().flatten().min_by_key(|(time, _)| *time)
-            }
-        }
-    }
-
-    /// Whether the condition of a stage goes on beyond a moment.
-    fn stands_on_a_stage(&self, at: Micros, scene: &Scene<'_>) -> bool {
-        let mean_stands = |mean: &MeanWatch| mean.is_above() || mean.runs().iter().any(|run| run.to > at);
-        self.outside.iter().any(Option::is_some) || scene.means.iter().flatten().any(mean_stands)
-    }
-
-    /// The stage that trips first.
-    fn first_trip(&self, at: Micros, until: Micros, now: &Sample, scene: &Scene<'_>) -> Option<(Micros, usize)> {
-        let stages = scene.protection.stages.iter().zip(&self.outside).zip(scene.means).enumerate();
-        let trips = stages.filter_map(|(n, ((stage, outside), mean))| {
-            let time = match mean {
-                Some(mean) => mean
-                    .runs()
-                    .iter()
-                    .filter_map(|run| {
-                        let [before, after] = run.began_between;
-                        let began = |mark| if scene.values_are_means { mark } else { run.from };
-                        let time = match self.bias {
-                            Bias::OffSoonest => began(before) + stage.least,
-                            Bias::OffLatest if !mean.proves => return None,
-                            Bias::OffLatest => stage.latest(began(after).max(self.connected)),
-                        };
-                        // a run that ended before this moment is past
-                        (time <= run.to && run.to > at.max(self.connected)).then_some(time)
-                    })
-                    .min()?,
-                None => {
-                    let since = (*outside)?;
-                    match self.bias {
-                        // back inside at this value, so it lasted less than the whole of what it may have
-                        Bias::OffSoonest if stage.standing(now, scene.phases) == Standing::Inside && since + stage.least >= until => {
-                            return None;
-                        }
-                        Bias::OffSoonest => since + stage.least,
-                        Bias::OffLatest if stage.standing(now, scene.phases) != Standing::Outside => return None,
-                        Bias::OffLatest => stage.latest(since.max(self.connected)),
-                    }
-                }
-            };
-            (time <= until).then_some((time, n))
-        });
-        trips.min()
     }
 
     /// What changes with the new value itself.
     fn look(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) {
-        for (outside, stage) in self.outside.iter_mut().zip(&scene.protection.stages) {
-            match stage.standing(now, scene.phases) {
-                Standing::Outside => {}
-                // what the log does not say may go on
-                Standing::Unknown if self.bias == Bias::OffSoonest => {}
-                Standing::Unknown | Standing::Inside => *outside = None,
-            }
+        for (timer, stage) in self.timers.iter_mut().zip(&scene.protection.stages) {
+            timer.look(stage, last, now, scene.phases_of(stage), self.bias);
         }
-        self.is_outside = self.outside.iter().any(Option::is_some);
-        let holds = scene.protection.reconnection.holds(now, scene.phases);
-        let ceases = scene.protection.ceasing.acts(now);
+        self.is_outside = self.timers.iter().any(Timer::is_running);
+        self.look_at_breakers(last.at, now, scene);
+        let holds = scene.holds(now);
+        let ceases = scene.protection.ceasing.acts(now, scene.phases);
         match self.state {
             State::Observing if !holds => {
                 self.turn(now.at, State::Waiting, None);
@@ -343,7 +293,7 @@ impl Track {
                     change.broken_off = Some(scene.protection.reconnection.broken_off(now, scene.phases));
                 }
             }
-            State::Waiting if holds => {
+            State::Waiting if holds && self.is_supplied() => {
                 let began = if self.bias == Bias::OffSoonest { now.at } else { last.at.max(self.since) };
                 self.turn(began, State::Observing, None);
             }
@@ -357,11 +307,11 @@ impl Track {
         }
     }
 
-    fn turn(&mut self, at: Micros, to: State, left: Option<Left>) {
+    pub(super) fn turn(&mut self, at: Micros, to: State, left: Option<Left>) {
         self.state = to;
         self.since = at;
         if self.changes.len() < MOST_CHANGES {
-            self.changes.push(Change { at, to, left, broken_off: None });
+            self.changes.push(Change { at, to, left, broken_off: None, opened: None });
         } else {
             self.untold += 1;
         }

@@ -188,7 +188,7 @@ pub struct Export<'a> {
 }
 
 /// An inverter or a grid protection relay.
-#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Device<'a> {
     /// What it is; an inverter, unless it says otherwise.

@@ -123,21 +123,13 @@ fn of_requirements(
     word: &str,
     beside: Option<Exact>,
 ) -> Result<Option<Subject>, Fault> {
-    let [(_, region, books)] = &operand.regions[..] else {
-        let regions: Vec<String> = operand.regions.iter().map(|(key, ..)| format!("{word}/{key}")).collect();
-        return Err(Fault::Words(format!(
-            "{} has several regions; name one, as in `{}`",
-            operand.title,
-            regions.first().map_or("", String::as_str)
-        )));
-    };
+    let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
     // where nobody says of how many volts, one per unit counts as one
     let nominal = book.rulebook.nominal.or(beside).unwrap_or(Exact::ONE);
     facts.set_number(FactId::NominalVoltage, nominal);
     let counted = book.requirement(&facts, &[]);
-    let title = if operand.title.contains(region.as_str()) { operand.title.clone() } else { format!("{}, {region}", operand.title) };
     let subject = of_requirement(response, title, Some((book, &counted)), facts);
     Ok((subject.required.is_some() || subject.complies.is_some()).then_some(subject))
 }

@@ -1,17 +1,19 @@
 //! What to look into, in the order that keeps people safe. It never ends in raising a limit.
 
 use super::sentences::is_held_back;
-use crate::report::events::PlayedReport;
+use crate::report::events::EventsReport;
+use std::path::Path;
 
 /// What to say where phases move apart.
 pub const STOP: &str = "One phase rose while another fell: suspect the neutral. Stop, keep clear, leave the device off, \
 and call the network operator now: a lost neutral can kill and burn.";
 
-/// What to look into; empty where nothing happened.
-pub fn advice(devices: &[PlayedReport], suspect_neutral: bool) -> Vec<String> {
-    if suspect_neutral {
+/// What to look into; empty where nothing happened. `site` is the site's file, where one was named.
+pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
+    if report.suspect_neutral {
         return vec![STOP.to_owned()];
     }
+    let devices = &report.devices;
     let dropped = devices.iter().flat_map(|device| &device.events).filter(|event| event.what == "tripped");
     let stages: Vec<&str> = dropped.flat_map(|event| event.stages.iter().copied()).collect();
     let held: Vec<&str> = devices.iter().flat_map(|device| &device.lost).filter(|lost| is_held_back(lost)).map(|lost| lost.cause).collect();
@@ -19,10 +21,11 @@ pub fn advice(devices: &[PlayedReport], suspect_neutral: bool) -> Vec<String> {
     let is_low = stages.iter().any(|stage| stage.contains("undervoltage")) || held.contains(&"ceased");
     let is_frequency = stages.iter().any(|stage| stage.contains("frequency")) || held.contains(&"frequency");
     let mut advice = Vec::new();
+    let rise = rise_of(site);
     if is_high || is_low {
         advice.extend([
             "Measure at the device's terminals and at the point of supply at the same time, with the device giving and with it off.",
-            "Compute the voltage rise of the cables between the two, and compare it with what was measured.",
+            &rise,
             "Check connections and the neutral, dead and isolated, from the point of supply to the terminals.",
         ]);
         if is_high {
@@ -36,4 +39,10 @@ pub fn advice(devices: &[PlayedReport], suspect_neutral: bool) -> Vec<String> {
         advice.push("The frequency is the network's, or a generator's that feeds the site: report it with this log to whoever runs it.");
     }
     advice.into_iter().map(str::to_owned).collect()
+}
+
+/// How to look at the cables.
+fn rise_of(site: Option<&Path>) -> String {
+    let site = site.filter(|site| site.is_file()).map_or("SITE".to_owned(), |site| site.display().to_string());
+    format!("Compute the voltage rise of the cables between the two (`asleft rise {site}`), and compare it with what was measured.")
 }

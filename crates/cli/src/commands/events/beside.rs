@@ -3,7 +3,7 @@
 use super::people::letter;
 use super::sentences::{between, count, lasting_between, uncapitalised};
 use crate::render::{self, table, wrapped};
-use crate::report::events::{EventsReport, PlayedReport};
+use crate::report::events::{EventsReport, PlayedReport, StandingReport};
 use std::io::{self, Write};
 
 /// What a comparison does not show.
@@ -23,6 +23,11 @@ pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::R
         let cells = report.devices.iter().map(cell);
         table.add_row(std::iter::once(name.to_owned()).chain(cells).map(|cell| render::unbroken(&cell)));
     };
+    if report.devices.iter().any(|device| device.standing.is_some()) {
+        row("under its site's requirements", &|device| {
+            device.standing.as_ref().map_or("-".to_owned(), |standing| format!("{}, {}", standing.headline, findings(standing.findings)))
+        });
+    }
     row("dropped out, certain", &|device| count(device, "tripped", true).to_string());
     row("may have dropped out", &|device| (count(device, "tripped", false) + count(device, "left-unseen", false)).to_string());
     let mut causes: Vec<(&str, &str)> = Vec::new();
@@ -43,5 +48,46 @@ pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::R
     if report.devices.iter().any(|device| device.given.is_some()) {
         row("given", &|device| device.given.map_or("-".to_owned(), |given| format!("{} kWh", between(given))));
     }
-    writeln!(out, "{}", table::lines(&table, &[]))
+    writeln!(out, "{}", table::lines(&table, &[]))?;
+    for says in no_leave(report) {
+        writeln!(out, "\n  {}", wrapped(&says, width - 2, 2))?;
+    }
+    Ok(())
+}
+
+fn findings(count: usize) -> String {
+    match count {
+        0 => "no findings".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    }
+}
+
+/// What must not be set because it did better here: what does not comply, or cannot be shown to.
+fn no_leave(report: &EventsReport) -> Vec<String> {
+    let mut told: Vec<(&StandingReport, Vec<String>)> = Vec::new();
+    for (n, device) in report.devices.iter().enumerate() {
+        let Some(standing) = device.standing.as_ref().filter(|standing| standing.verdict != "complies") else { continue };
+        match told.iter_mut().find(|(other, _)| (other.verdict, &other.under) == (standing.verdict, &standing.under)) {
+            Some((_, letters)) => letters.push(letter(n).to_string()),
+            None => told.push((standing, vec![letter(n).to_string()])),
+        }
+    }
+    let says = |(standing, letters): (&StandingReport, Vec<String>)| {
+        let who = letters.join(" and ");
+        let one = letters.len() == 1;
+        let comes_to = match (standing.verdict, one) {
+            ("does-not-comply", true) => "does not comply",
+            ("does-not-comply", false) => "do not comply",
+            (_, true) => "is not shown to comply",
+            (_, false) => "are not shown to comply",
+        };
+        let under = standing.under.as_deref().unwrap_or("what the site stands under");
+        let it = if one { "it" } else { "they" };
+        format!(
+            "{who} {comes_to} with {under}: played to compare, not to be set. If {it} dropped out less, or gave more, that is no reason to set {}.",
+            if one { "it" } else { "them" }
+        )
+    };
+    told.into_iter().map(says).collect()
 }

@@ -2,8 +2,8 @@
 
 use super::advice::STOP;
 use super::beside::beside;
-use super::equipment::title;
 use super::sentences::{between, is_held_back, lasting, lasting_between};
+use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};
 use std::io::{self, Write};
@@ -156,12 +156,13 @@ fn when(event: &EventReport) -> String {
 fn what(event: &EventReport) -> String {
     let again = if event.times > 1 { format!(" {} times, the last at", grouped(event.times)) } else { String::from(":") };
     match event.what {
-        "tripped" => {
-            let stages: Vec<&str> = event.stages.iter().map(|stage| title(stage)).collect();
+        "tripped" | "relay-opened" => {
+            let stages = titles(&event.stages, &event.relays);
+            let verb = if event.what == "tripped" { "tripped" } else { "opened while it was off" };
             let unit = if event.stages.iter().any(|stage| stage.contains("frequency")) { "Hz" } else { "V" };
             let digits = if unit == "Hz" { 2 } else { 1 };
             let value = event.value.map_or(String::new(), |value| format!(" at {value:.digits$} {unit}"));
-            format!("tripped: {}{value}", stages.join(" or "))
+            format!("{verb}: {stages}{value}")
         }
         "connected" => "connected, and came up".to_owned(),
         "broken-off-by-voltage" => {
@@ -174,12 +175,21 @@ fn what(event: &EventReport) -> String {
     }
 }
 
+/// Names of stages, with those of their relays.
+fn titles(stages: &[&str], relays: &[Option<String>]) -> String {
+    let named = stages.iter().zip(relays).map(|(stage, relay)| match relay {
+        Some(relay) => format!("{} of {relay}", title(stage)),
+        None => title(stage).to_owned(),
+    });
+    named.collect::<Vec<_>>().join(" or ")
+}
+
 fn sure(event: &EventReport) -> &'static str {
     match (event.what, event.sure) {
         (_, "certain") => "certain",
         ("broken-off-by-voltage" | "broken-off-by-frequency", _) => "if it was off",
         ("connected", "may-have") => "by then at the latest",
-        ("connected", _) => "may have",
+        ("connected" | "relay-opened", _) => "may have",
         (_, "may-have") => "may have",
         _ => "certain, if it was still on",
     }
@@ -188,9 +198,9 @@ fn sure(event: &EventReport) -> &'static str {
 fn sums(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Result<()> {
     let mut table = table::table(["All of them", "How sure", "How many"], width);
     for count in &device.counts {
-        let stages: Vec<&str> = count.stages.iter().map(|stage| title(stage)).collect();
         let what = match count.what {
-            "tripped" => format!("tripped: {}", stages.join(" or ")),
+            "tripped" => format!("tripped: {}", titles(&count.stages, &count.relays)),
+            "relay-opened" => format!("opened while it was off: {}", titles(&count.stages, &count.relays)),
             "connected" => "connected".to_owned(),
             "broken-off-by-voltage" => "observation begun again, by voltage".to_owned(),
             "broken-off-by-frequency" => "observation begun again, by frequency".to_owned(),
@@ -201,7 +211,7 @@ fn sums(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Result<
             _ if count.what.starts_with("broken-off") => "if it was off",
             "may-have" if count.what == "connected" => "at the latest",
             "may-have" => "may have",
-            _ if count.what == "connected" => "may have",
+            _ if matches!(count.what, "connected" | "relay-opened") => "may have",
             _ => "certain, if still on",
         };
         table.add_row([what, sure.to_owned(), grouped(count.count)].map(|cell| render::unbroken(&cell)));

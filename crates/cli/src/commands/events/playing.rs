@@ -1,7 +1,7 @@
 //! Reads a log on one thread and plays it on another, block by block.
 
-use super::equipment::Equipment;
 use super::overview::Overview;
+use crate::commands::acting::Equipment;
 use crate::logs::{Fault, Layout, Log, Plausible, Row};
 use response::timeline::{Micros, Player, Sample};
 use std::sync::mpsc::sync_channel;
@@ -61,8 +61,10 @@ fn play_block(rows: &[Row], layout: &Layout, overview: &mut Overview, played: &m
 
 fn sample(row: &Row, equipment: &Equipment) -> Sample {
     let mut voltage = [f64::NAN; 3];
-    for (to, from) in voltage.iter_mut().zip(&equipment.phases) {
-        *to = row.values[*from];
+    // its own phases first: a relay before it looks at all of them
+    let others = (0..voltage.len()).filter(|phase| !equipment.phases.contains(phase));
+    for (to, from) in voltage.iter_mut().zip(equipment.phases.iter().copied().chain(others)) {
+        *to = row.values[from];
     }
     let available = if equipment.is_rated { row.available() } else { f64::NAN };
     Sample { at: row.at, voltage, frequency: row.frequency(), available }

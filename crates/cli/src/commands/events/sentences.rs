@@ -1,7 +1,8 @@
 //! What happened, in sentences.
 
-use super::equipment::{Equipment, title};
+use crate::commands::acting::{Equipment, title};
 use crate::report::events::{EventReport, LostReport, PlayedReport};
+use response::timeline::Stage;
 
 /// `2 h 41 min`, `12 s`, `0.2 s`: two units at most.
 pub fn lasting(seconds: f64) -> String {
@@ -86,14 +87,18 @@ fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {
     let verb = if event.sure == "may-have" { "may first have dropped out" } else { "first dropped out" };
     let because = match event.stages.first() {
         None => "while the log says nothing".to_owned(),
-        Some(function) => format!("because {}", condition(function, event.value, equipment)),
+        Some(function) => {
+            let relay = event.relays.first().and_then(Option::as_deref);
+            format!("because {}", condition((function, relay), event.value, equipment))
+        }
     };
     format!("It {verb} {when}, {because}.")
 }
 
 /// `the 10-minute average of the voltage, 255.1 V, passed 255 V`.
-fn condition(function: &str, value: Option<f64>, equipment: &Equipment) -> String {
-    let Some(stage) = equipment.protection.stages.iter().find(|stage| stage.function == function) else {
+fn condition((function, relay): (&str, Option<&str>), value: Option<f64>, equipment: &Equipment) -> String {
+    let is_meant = |stage: &&Stage| stage.function == function && equipment.relay_of(stage) == relay;
+    let Some(stage) = equipment.protection.stages.iter().find(is_meant) else {
         return title(function).to_owned();
     };
     let is_frequency = stage.watched == response::timeline::Watched::Frequency;
@@ -106,8 +111,13 @@ fn condition(function: &str, value: Option<f64>, equipment: &Equipment) -> Strin
     // a mean is told as it passes
     let shown = value.filter(|_| !is_mean).map_or(String::new(), |value| format!(", {value:.digits$} {unit},"));
     let side = if stage.side == response::timeline::Side::Above { "above" } else { "below" };
-    let stayed = if is_mean { "rose" } else { "stayed" };
-    format!("{quantity}{shown} {stayed} {side} {} {unit} ({})", stage.threshold, title(function))
+    let threshold = stage.threshold;
+    let condition = match stage.drop_off.at {
+        _ if is_mean => format!("rose {side} {threshold} {unit}"),
+        [at, _] if at == threshold && stage.drop_off.at[1] == threshold => format!("stayed {side} {threshold} {unit}"),
+        [_, at] => format!("had gone {side} {threshold} {unit} and stayed {side} {at:.digits$} {unit}, where it lets go at the latest"),
+    };
+    format!("{quantity}{shown} {condition} ({})", equipment.title_of(stage))
 }
 
 /// Begins a phrase that does not begin a sentence.

@@ -1,6 +1,6 @@
 //! What happened to a device, as a report.
 
-use super::equipment::{Equipment, title};
+use crate::commands::acting::{Equipment, title};
 use crate::logs::Shown;
 use crate::report::events::{CountReport, EventReport, LostReport, MomentReport, PlayedReport, StageReport, StateReport};
 use response::operating_point::Cap;
@@ -71,6 +71,8 @@ pub fn told(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> Played
     let lost = lost(energy, equipment, scene, has_energy);
     PlayedReport {
         of: equipment.title.clone(),
+        is_requirement: false,
+        standing: None,
         in_short: String::new(),
         first_cause: None,
         stages: stages(equipment, player),
@@ -108,33 +110,42 @@ fn sure_word(sure: Sure) -> &'static str {
     }
 }
 
-fn what(happening: &Happening, equipment: &Equipment) -> (&'static str, Vec<&'static str>, Option<f64>) {
-    match happening {
+/// The word for it, the places of the stages, and the value.
+fn what(happening: &Happening) -> (&'static str, Vec<usize>, Option<f64>) {
+    let (what, stages, value) = match happening {
         Happening::Connected => ("connected", Vec::new(), None),
-        Happening::Tripped(stages, value) => ("tripped", equipment.protection.functions(stages), Some(*value).filter(|v| !v.is_nan())),
+        Happening::Tripped(stages, value) => ("tripped", stages.clone(), Some(*value)),
         Happening::LeftUnseen => ("left-unseen", Vec::new(), None),
-        Happening::BrokenOff(BrokenOff::Voltage(volts), _) => ("broken-off-by-voltage", Vec::new(), Some(*volts).filter(|v| !v.is_nan())),
-        Happening::BrokenOff(BrokenOff::Frequency(hertz), _) => {
-            ("broken-off-by-frequency", Vec::new(), Some(*hertz).filter(|f| !f.is_nan()))
-        }
-    }
+        Happening::Opened(stage, value) => ("relay-opened", vec![*stage], Some(*value)),
+        Happening::BrokenOff(BrokenOff::Voltage(volts), _) => ("broken-off-by-voltage", Vec::new(), Some(*volts)),
+        Happening::BrokenOff(BrokenOff::Frequency(hertz), _) => ("broken-off-by-frequency", Vec::new(), Some(*hertz)),
+    };
+    (what, stages, value.filter(|value| !value.is_nan()))
+}
+
+/// The relay that holds each of some stages.
+fn relays(stages: &[usize], equipment: &Equipment) -> Vec<Option<String>> {
+    let relay = |stage: &usize| equipment.relay_of(equipment.protection.stages.get(*stage)?).map(str::to_owned);
+    stages.iter().map(relay).collect()
 }
 
 fn event(merged: &Merged, equipment: &Equipment, scene: &Scene) -> EventReport {
-    let (what, stages, value) = what(&merged.what, equipment);
+    let (what, stages, value) = what(&merged.what);
     let (earliest, latest) = (scene.earliest(merged.earliest), scene.latest(merged.latest));
     let times = if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
-    EventReport { what, stages, value, times, earliest, latest, sure: sure_word(merged.sure) }
+    let (stages, relays) = (equipment.protection.functions(&stages), relays(&stages, equipment));
+    EventReport { what, stages, relays, value, times, earliest, latest, sure: sure_word(merged.sure) }
 }
 
 fn counts(story: &[Merged], equipment: &Equipment, scene: &Scene) -> Vec<CountReport> {
     let mut counts: Vec<CountReport> = Vec::new();
     for merged in story {
-        let (what, stages, _) = what(&merged.what, equipment);
+        let (what, stages, _) = what(&merged.what);
+        let (stages, relays) = (equipment.protection.functions(&stages), relays(&stages, equipment));
         let sure = sure_word(merged.sure);
-        let same = |count: &CountReport| count.what == what && count.stages == stages && count.sure == sure;
+        let same = |count: &CountReport| count.what == what && count.stages == stages && count.relays == relays && count.sure == sure;
         let at = counts.iter().position(same).unwrap_or_else(|| {
-            counts.push(CountReport { what, stages, sure, count: 0, by_hour: None });
+            counts.push(CountReport { what, stages, relays, sure, count: 0, by_hour: None });
             counts.len() - 1
         });
         counts[at].count += if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
@@ -149,6 +160,7 @@ fn stages(equipment: &Equipment, player: &Player<'_>) -> Vec<StageReport> {
     let stage = |(n, stage): (usize, &response::timeline::Stage)| StageReport {
         function: stage.function,
         title: title(stage.function),
+        relay: equipment.relay_of(stage).map(str::to_owned),
         threshold: stage.threshold,
         side: if stage.side == Side::Above { "above" } else { "below" },
         least: seconds(stage.least),
@@ -195,8 +207,8 @@ pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String
     match cause {
         Cause::Start => words("start", "Not connected yet when the log begins"),
         Cause::Trip(stage) => {
-            let function = equipment.protection.stages.get(stage).map_or("?", |stage| stage.function);
-            ("trip", format!("Off after {}", title(function)))
+            let title = equipment.protection.stages.get(stage).map_or("?".to_owned(), |stage| equipment.title_of(stage));
+            ("trip", format!("Off after {title}"))
         }
         Cause::Ceased => words("ceased", "Ceased for a moment"),
         Cause::Gap => words("gap", "Perhaps off after a gap of the log"),

@@ -1,7 +1,7 @@
 //! What the data cannot decide of a device.
 
-use super::equipment::{Equipment, title};
 use super::told::{Scene, seconds};
+use crate::commands::acting::Equipment;
 use crate::commands::events::sentences::lasting;
 use response::timeline::{Micros, Player, Stage, Watched};
 
@@ -10,7 +10,7 @@ pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> V
     let mut undecided = Vec::new();
     let step = lasting(seconds(scene.spacing));
     let momentary = || equipment.protection.stages.iter().filter(|stage| !matches!(stage.watched, Watched::MeanOfAnyPhase(_)));
-    let named = |stages: Vec<&Stage>| stages.iter().map(|stage| title(stage.function)).collect::<Vec<_>>().join("; ");
+    let named = |stages: Vec<&Stage>| stages.iter().map(|stage| equipment.title_of(stage)).collect::<Vec<_>>().join("; ");
     if scene.are_means {
         let coarse: Vec<&Stage> = momentary().filter(|stage| stage.least < 2 * scene.spacing).collect();
         if !coarse.is_empty() {
@@ -30,7 +30,7 @@ pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> V
     }
     for (n, stage) in equipment.protection.stages.iter().enumerate() {
         if let Watched::MeanOfAnyPhase(window) = stage.watched {
-            undecided.extend(mean(n, stage, window, player, scene));
+            undecided.extend(mean(n, stage, &equipment.title_of(stage), window, player, scene));
         }
     }
     if player.untold() > 0 {
@@ -39,19 +39,16 @@ pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> V
     undecided
 }
 
-fn mean(n: usize, stage: &Stage, window: Micros, player: &Player<'_>, scene: &Scene) -> Vec<String> {
+fn mean(n: usize, stage: &Stage, title: &str, window: Micros, player: &Player<'_>, scene: &Scene) -> Vec<String> {
     let mut undecided = Vec::new();
     let window = lasting(seconds(window));
     if !scene.has_history {
-        undecided.push(format!(
-            "{}: the first {window} of the log, and after each gap; `--history 240V` says what was before",
-            title(stage.function)
-        ));
+        undecided.push(format!("{title}: the first {window} of the log, and after each gap; `--history 240V` says what was before"));
     }
     if let Some(highest) = player.highest_mean(n).filter(|highest| scene.are_means && *highest <= stage.threshold) {
         undecided.push(format!(
             "{}: the highest average at the log's own marks is {highest:.1} V, {:.1} V below {} V; the device's window slides, and may have passed it between",
-            title(stage.function),
+            title,
             stage.threshold - highest,
             stage.threshold,
         ));
@@ -62,7 +59,7 @@ fn mean(n: usize, stage: &Stage, window: Micros, player: &Player<'_>, scene: &Sc
             true => format!("means over {step} do not add up to one over {window}"),
             false => format!("values {step} apart are too far from one another to prove an average"),
         };
-        undecided.push(format!("{}: {why}", title(stage.function)));
+        undecided.push(format!("{title}: {why}"));
     }
     undecided
 }

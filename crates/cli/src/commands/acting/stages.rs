@@ -1,0 +1,141 @@
+//! The stages that make a device leave, with the least and the longest time of each.
+
+use super::equipment::{Building, Measured};
+use super::words::title;
+use response::timeline::{DropOff, Micros, Side, Stage, Watched, micros};
+use settings_model::catalogue::SettingId;
+
+/// What the words of the catalogue mean by sustained overvoltage.
+const TEN_MINUTES: Micros = 600_000_000;
+
+/// What a stage of the catalogue looks at.
+const STAGES: [(&str, Watched, Side); 11] = [
+    ("undervoltage-1", Watched::AnyPhase, Side::Below),
+    ("undervoltage-2", Watched::AnyPhase, Side::Below),
+    ("undervoltage-3", Watched::AnyPhase, Side::Below),
+    ("overvoltage-1", Watched::AnyPhase, Side::Above),
+    ("overvoltage-2", Watched::AnyPhase, Side::Above),
+    ("overvoltage-3", Watched::AnyPhase, Side::Above),
+    ("sustained-overvoltage", Watched::MeanOfAnyPhase(TEN_MINUTES), Side::Above),
+    ("underfrequency-1", Watched::Frequency, Side::Below),
+    ("underfrequency-2", Watched::Frequency, Side::Below),
+    ("overfrequency-1", Watched::Frequency, Side::Above),
+    ("overfrequency-2", Watched::Frequency, Side::Above),
+];
+
+/// Stages that no log of voltage and frequency decides.
+const OF_WAVEFORMS: [&str; 5] =
+    ["rate-of-change-of-frequency", "vector-shift", "active-anti-islanding", "reverse-power", "neutral-voltage-displacement"];
+
+/// The least time before a stage may trip, and by when it has to be off.
+type Times = (Micros, Micros);
+
+impl Building<'_> {
+    /// Every stage that can be played; the others are told.
+    pub(super) fn stages(&mut self, measured: Measured) -> Vec<Stage> {
+        let stages: Vec<Stage> = STAGES.iter().filter_map(|stage| self.stage(*stage, measured)).collect();
+        let open: Vec<&str> = stages.iter().filter(|stage| stage.most == Micros::MAX).map(|stage| title(stage.function)).collect();
+        match open[..] {
+            [] => {}
+            [one] => self.taken.push(format!("{one}: by when it is off is not known, so that no trip of it is certain")),
+            _ => self.taken.push(format!("{}: by when they are off is not known, so that no trip of them is certain", open.join("; "))),
+        }
+        for function in OF_WAVEFORMS {
+            if self.values.is_spoken_of(function) && self.values.is_enabled(function) != Some(false) {
+                self.not_played(function, "no log of voltage and frequency shows it");
+            }
+        }
+        stages
+    }
+
+    fn not_played(&mut self, function: &str, why: &str) {
+        self.not_played.push(format!("{}: {why}", title(function)));
+    }
+
+    fn stage(&mut self, (function, watched, side): (&'static str, Watched, Side), measured: Measured) -> Option<Stage> {
+        if !self.values.is_spoken_of(function) || self.values.is_enabled(function) == Some(false) {
+            return None;
+        }
+        if self.values.is_enabled(function).is_none() {
+            self.not_played(function, "whether it is enabled is not known");
+            return None;
+        }
+        let Some(threshold) = self.values.exactly(function, "threshold") else {
+            self.not_played(function, "its threshold is not known");
+            return None;
+        };
+        if watched == Watched::Frequency && !measured.frequency {
+            self.not_played(function, "the log has no frequency");
+            return None;
+        }
+        if self.values.is_left_open(function, "threshold") {
+            let unit = if watched == Watched::Frequency { "Hz" } else { "V" };
+            let says = "the requirement leaves its threshold open; it is played at the edge of what complies";
+            self.taken.push(format!("{}: {says}, {threshold} {unit}", title(function)));
+        }
+        let (watched, times) = match watched {
+            Watched::MeanOfAnyPhase(_) => {
+                let window = self.values.type_tested(function, "averaging-window").filter(|[low, high]| low == high);
+                let window = window.map_or(TEN_MINUTES, |[seconds, _]| micros(seconds));
+                let most = self.values.type_tested(function, "disconnection").map_or(Micros::MAX, |[_, most]| finite(most));
+                (Watched::MeanOfAnyPhase(window), Some((0, most)))
+            }
+            momentary => (momentary, self.times(function)),
+        };
+        let Some((least, most)) = times else {
+            self.not_played(function, "its time is not known");
+            return None;
+        };
+        let drop_off = DropOff::at_threshold(threshold);
+        Some(Stage { function, watched, side, threshold, least, most, drop_off, relay: None })
+    }
+
+    fn times(&mut self, function: &str) -> Option<Times> {
+        let states = |key| SettingId::find(function, key).is_some_and(|id| self.values.states(id));
+        // what the device itself shows comes before what its region brings
+        let shows_another_time = ["clearing-time", "operate-time", "unnamed-time"].into_iter().any(states);
+        if (states("definite-delay") || !shows_another_time)
+            && let Some([least, most]) = self.values.span(function, "definite-delay")
+        {
+            let least = least.max(0.0);
+            let most = if least == most { self.off_by(function, least) } else { self.disconnection(function).map_or(Micros::MAX, finite) };
+            return Some((micros(least), most));
+        }
+        if let Some([_, most]) = self.values.span(function, "clearing-time") {
+            return Some((0, finite(most)));
+        }
+        if let Some([least, _]) = self.values.span(function, "operate-time").filter(|_| states("operate-time")) {
+            return Some((micros(least.max(0.0)), self.off_by(function, least)));
+        }
+        if let Some([time, _]) = self.values.span(function, "unnamed-time") {
+            self.taken.push(format!("{}: what its time means is not known; it is played under every meaning", title(function)));
+            return Some((0, self.off_by(function, time)));
+        }
+        self.disconnection(function).map(|most| (0, finite(most)))
+    }
+
+    fn disconnection(&self, function: &str) -> Option<f64> {
+        self.values.type_tested(function, "disconnection").map(|[_, most]| most)
+    }
+
+    /// By when a stage of this delay has to be off.
+    fn off_by(&self, function: &str, delay: f64) -> Micros {
+        match (self.disconnection(function), self.margin(function)) {
+            (Some(most), _) if most > delay => finite(most),
+            // longer than its standard lets it take: what the standard leaves after the delay
+            (_, Some(margin)) => finite(delay + margin),
+            _ => Micros::MAX,
+        }
+    }
+
+    /// What its standard leaves between the least delay and the disconnection time.
+    fn margin(&self, function: &str) -> Option<f64> {
+        let [_, most] = self.values.demanded(function, "disconnection")?;
+        let least = self.values.demanded(function, "definite-delay").map_or(0.0, |[least, _]| least.max(0.0));
+        Some(most - least).filter(|margin| *margin >= 0.0)
+    }
+}
+
+fn finite(seconds: f64) -> Micros {
+    if seconds.is_finite() { micros(seconds) } else { Micros::MAX }
+}

@@ -1,0 +1,24 @@
+//! Words for what nobody stated.
+
+use response::device::Unclear;
+use settings_model::catalogue::SettingId;
+
+/// A function's name for people.
+pub fn title(function: &str) -> &'static str {
+    SettingId::of_function(function).map_or("?", |id| id.function().title)
+}
+
+/// What had to be taken for granted, in words.
+pub fn taken_for_granted(unclear: &Unclear) -> String {
+    match unclear {
+        Unclear::State(setting) => format!("whether {} acts is not stated; it is taken not to", setting.function().title.to_lowercase()),
+        Unclear::Setting(setting) => {
+            let (function, parameter) = (setting.function().title.to_lowercase(), setting.parameter().title);
+            format!("of {function}, {parameter} is not stated; the function is taken not to act")
+        }
+        Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is taken to act", modes.join(" and "), modes[0]),
+        Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is taken instead", fact.row().title),
+        Unclear::Priority => "which kind of power comes first at full apparent power is not stated; reactive power is taken to".to_owned(),
+        Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
+    }
+}

@@ -1,0 +1,48 @@
+//! How what is played stands to what its site is asked, so that nobody takes "it did not drop out" for
+//! leave to set it.
+
+use crate::commands::held::Held;
+use crate::commands::operand::{Moment, SiteOperand};
+use crate::report::events::StandingReport;
+use crate::report::{figures, headline};
+use rules::assess::{Assessor, SiteVerdict};
+use rules::compare::as_required::standings_as_required;
+use rules::compare::holdings::Standing;
+use rules::phrase::under;
+use rules::wording;
+use settings_model::files::SiteFile;
+
+/// What `check` says of a site, with what its devices held at a moment.
+pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, assessor: &mut Assessor) -> StandingReport {
+    let mut site = site.clone();
+    if moment == Moment::AsFound {
+        let is_meant = |name: &str| operand.device.as_deref().is_none_or(|device| device == name);
+        for (_, device) in site.devices.0.iter_mut().filter(|(name, _)| is_meant(name)) {
+            device.as_left.clone_from(&device.as_found);
+        }
+    }
+    let assessment = assessor.assess(&site);
+    StandingReport {
+        verdict: assessment.verdict.word(),
+        headline: headline(assessment.verdict, figures(&assessment)),
+        findings: wording::findings(&assessment, &operand.root).len(),
+        under: assessment.book.as_ref().map(|book| under(&book.rulebook)),
+    }
+}
+
+/// What a device that is set as a requirement asks comes to under what its site is asked; `None` where
+/// that cannot be told.
+pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<StandingReport> {
+    let (_, asks) = required.asked.as_ref()?;
+    let (book, counted) = own.asked.as_ref()?;
+    let standings = standings_as_required(&asks.requirement, &counted.requirement, &own.facts);
+    let worst = standings.values().max().copied().unwrap_or(Standing::Complies);
+    let verdict = match worst {
+        Standing::Complies => SiteVerdict::Complies,
+        Standing::NotProven => SiteVerdict::NotProven,
+        Standing::DoesNotComply => SiteVerdict::DoesNotComply,
+    };
+    let findings = standings.values().filter(|standing| **standing != Standing::Complies).count();
+    let figures = crate::report::Figures::of(&counted.tally);
+    Some(StandingReport { verdict: verdict.word(), headline: headline(verdict, figures), findings, under: Some(under(&book.rulebook)) })
+}

@@ -1,0 +1,85 @@
+//! How long the condition of a stage has lasted.
+//!
+//! A stage of an inverter counts from zero as soon as one value lies inside. A stage of a relay lets go
+//! only beyond its drop-off, and counts from zero only once it has let go for its reset time. What its
+//! count does meanwhile differs between relays: the device that leaves as soon as it may counts on, the
+//! one that leaves as late holds the count.
+
+use super::protection::{Stage, Standing};
+use super::track::Bias;
+use super::{Micros, Sample};
+
+/// The count of one stage.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Timer {
+    since: Option<Micros>,
+    /// Since when the stage has let go, while it still counts.
+    back: Option<Micros>,
+}
+
+impl Timer {
+    /// Since when it counts.
+    pub fn since(&self) -> Option<Micros> {
+        self.since
+    }
+
+    pub fn is_running(&self) -> bool {
+        self.since.is_some()
+    }
+
+    /// A log begins with a value outside.
+    pub fn begin(&mut self, at: Micros) {
+        self.since.get_or_insert(at);
+    }
+
+    /// Brings the count up to a new value, before it is looked at who trips.
+    pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, bias: Bias) {
+        let is_outside = stage.standing(now, phases, bias) == Standing::Outside;
+        match bias {
+            // it may have begun right after the value before
+            Bias::OffSoonest if is_outside => drop(self.since.get_or_insert(last.at)),
+            Bias::OffSoonest => {}
+            Bias::OffLatest => {
+                // values that lie further apart than the stage takes do not prove that it lasted
+                if now.at - last.at > stage.most {
+                    *self = Self::default();
+                }
+                if is_outside {
+                    let held = self.back.take().map_or(0, |back| now.at - back);
+                    let is_reset = held > 0 && held >= stage.drop_off.reset(bias);
+                    self.since = Some(self.since.filter(|_| !is_reset).map_or(now.at, |since| since + held));
+                }
+            }
+        }
+    }
+
+    /// Whether the stage may still be picked up when the new value comes.
+    pub fn may_trip(&self, stage: &Stage, due: Micros, now: &Sample, phases: usize, bias: Bias) -> bool {
+        let standing = stage.standing(now, phases, bias);
+        match bias {
+            // back at this value, so it lasted less than the whole of what it may have
+            Bias::OffSoonest if standing == Standing::Inside => self.back.is_none() && due < now.at,
+            Bias::OffSoonest => self.back.is_none() || standing != Standing::Near,
+            Bias::OffLatest => standing == Standing::Outside || (standing == Standing::Near && self.back.is_none()),
+        }
+    }
+
+    /// What the new value itself changes.
+    pub fn look(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, bias: Bias) {
+        match stage.standing(now, phases, bias) {
+            Standing::Outside => self.back = None,
+            // one that has let go picks up again at its threshold only
+            Standing::Near => {}
+            // what the log does not say may go on
+            Standing::Unknown if bias == Bias::OffSoonest => self.back = None,
+            Standing::Unknown => *self = Self::default(),
+            Standing::Inside => {
+                // nobody knows when it came back between two values
+                self.back.get_or_insert(if bias == Bias::OffSoonest { now.at } else { last.at });
+            }
+        }
+        if self.back.is_some_and(|back| now.at - back >= stage.drop_off.reset(bias)) {
+            *self = Self::default();
+        }
+    }
+}
