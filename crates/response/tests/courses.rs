@@ -43,7 +43,11 @@ impl Grounds for RegionA {
         known.iter().find(|(name, _)| SettingId::named(name) == Some(setting)).map(|(_, value)| *value)
     }
     fn times(&self, stage: SettingId) -> Option<[Option<i64>; 2]> {
-        Some(if stage.function().key == "undervoltage-1" { [Some(10_000_000), Some(11_000_000)] } else { [Some(1_000_000), Some(2_000_000)] })
+        Some(if stage.function().key == "undervoltage-1" {
+            [Some(10_000_000), Some(11_000_000)]
+        } else {
+            [Some(1_000_000), Some(2_000_000)]
+        })
     }
 }
 

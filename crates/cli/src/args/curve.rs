@@ -30,6 +30,12 @@ pub struct Curve {
     /// Of power: the frequency, such as `50.5 Hz`; nominal without it
     #[arg(long, value_name = "FREQUENCY")]
     pub frequency: Option<String>,
+    /// Of power of requirements: the rated apparent power of a device that holds them, such as `5 kVA`
+    #[arg(long, value_name = "RATING")]
+    pub rating: Option<String>,
+    /// The nominal voltage line to neutral, such as `240 V`, of requirements that leave it to the site
+    #[arg(long, value_name = "VOLTAGE")]
+    pub nominal: Option<String>,
     /// Of power: of what the response to high frequency takes its per cents, in place of what the standard says
     #[arg(long, value_enum)]
     pub fall_of: Option<FallOf>,

@@ -23,6 +23,9 @@ pub struct TripMap {
     /// Voltage or frequency; both without it
     #[arg(long, value_enum)]
     pub of: Option<MapOf>,
+    /// The nominal voltage line to neutral, such as `240 V`, of requirements that leave it to the site
+    #[arg(long, value_name = "VOLTAGE")]
+    pub nominal: Option<String>,
     /// Draw to a file too; of both, one file each
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,

@@ -1,13 +1,14 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
-mod picture;
+pub mod picture;
 pub mod places;
 mod power;
-mod series;
-mod subjects;
+pub mod series;
+pub mod subjects;
 mod tables;
 
 use super::operand::{Fault, operand};
+use super::operating::nominal_voltage;
 use super::{assessor, refused};
 use crate::args::{Curve, Format};
 use crate::render::{self, braille, svg};
@@ -81,9 +82,11 @@ fn beside(file: &Path, function: &str) -> PathBuf {
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
     let responses = responses(args)?;
     let operands = args.files.iter().map(|word| Ok((word.as_str(), operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let nominal = args.nominal.as_deref().map(nominal_voltage).transpose();
+    let nominal = nominal.map_err(|slip| Fault::Words(format!("--nominal: {}; {}", slip.says, slip.mend)))?;
     let mut shown = Vec::new();
     for response in responses {
-        let subjects = subjects::of_all(response, &operands, assessor)?;
+        let subjects = subjects::of_all(response, &operands, nominal, assessor)?;
         if !subjects.is_empty() {
             let at = args.at.as_deref().filter(|at| fits(at, response, args));
             let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));

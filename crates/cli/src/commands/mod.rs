@@ -15,6 +15,7 @@ mod lint;
 mod list;
 mod man;
 mod operand;
+mod operating;
 mod pin;
 mod revision_check;
 mod rise;

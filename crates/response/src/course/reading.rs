@@ -121,7 +121,8 @@ impl Making<'_> {
         let seconds = self.number(time);
         if seconds <= 0.0 {
             let says = format!("this comes to {seconds} s here, and a step takes some time");
-            self.findings.push(Finding::unusable("no-time", time.place, says).hint("count from a longer time, or write one, such as `30 s`"));
+            self.findings
+                .push(Finding::unusable("no-time", time.place, says).hint("count from a longer time, or write one, such as `30 s`"));
         }
         // beyond a week is told apart; it must not overflow before
         micros(seconds.clamp(0.0, 1e7))
@@ -134,7 +135,11 @@ impl Making<'_> {
             Err(says) => {
                 let finding = Finding::unusable("not-required", level.place, says);
                 let example = M::DIMENSION.example();
-                self.findings.push(finding.hint(format!("play it on a site or a standard that asks for it, or write a level of its own, such as `{example}`")));
+                self.findings.push(
+                    finding.hint(format!(
+                        "play it on a site or a standard that asks for it, or write a level of its own, such as `{example}`"
+                    )),
+                );
                 // what follows is not made, so any number will do
                 1.0
             }

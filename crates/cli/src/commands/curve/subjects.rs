@@ -80,13 +80,18 @@ impl Rating {
 }
 
 /// Everything that was named, in its order, where it requires or states something of a response.
-pub fn of_all(response: &Response, operands: &[(&str, Operand)], assessor: &mut Assessor) -> Result<Vec<Subject>, Fault> {
+/// Requirements that leave the nominal voltage to the site are shown at that of a site beside them, or at `nominal`.
+pub fn of_all(
+    response: &Response,
+    operands: &[(&str, Operand)],
+    nominal: Option<Exact>,
+    assessor: &mut Assessor,
+) -> Result<Vec<Subject>, Fault> {
     let mut sites = Vec::new();
     for (_, operand) in operands {
         sites.push(if let Operand::Site(site) = operand { of_site(response, site, assessor)? } else { Vec::new() });
     }
-    // requirements that leave the nominal voltage to the site are shown at that of a site beside them
-    let beside = sites.iter().flatten().find_map(|subject| subject.facts.number(FactId::NominalVoltage));
+    let beside = nominal.or_else(|| sites.iter().flatten().find_map(|subject| subject.facts.number(FactId::NominalVoltage)));
     let mut subjects = Vec::new();
     for ((word, operand), of_site) in operands.iter().zip(sites) {
         subjects.extend(of_site);
