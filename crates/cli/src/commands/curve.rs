@@ -5,7 +5,7 @@ pub mod places;
 mod power;
 pub mod series;
 pub mod subjects;
-mod tables;
+pub mod tables;
 
 use super::operand::{Fault, operand};
 use super::operating::nominal_voltage;

@@ -16,6 +16,8 @@ mod list;
 mod man;
 mod operand;
 mod operating;
+#[cfg(feature = "page")]
+mod page;
 mod pin;
 mod revision_check;
 mod rise;
@@ -52,6 +54,8 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
         Command::Events(args) => events::run(&args),
+        #[cfg(feature = "page")]
+        Command::Page(args) => page::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),

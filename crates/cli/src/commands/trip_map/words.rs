@@ -10,7 +10,8 @@ pub fn stages(slice: &Slice) -> Vec<&'static str> {
     slice.stages.iter().filter_map(|key| Some(SettingId::of_function(key)?.function().title)).collect()
 }
 
-fn time(seconds: Exact) -> String {
+/// A time in words.
+pub fn time(seconds: Exact) -> String {
     Dimension::Time.show(seconds)
 }
 

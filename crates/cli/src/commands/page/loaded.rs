@@ -1,0 +1,114 @@
+//! A choice with everything worked out that does not hang on where the sliders stand.
+
+use super::choices::Of;
+use super::reasons::Reasons;
+use crate::commands::curve::picture::figure;
+use crate::commands::curve::series::Shown;
+use crate::commands::curve::subjects;
+use crate::commands::held::{Held, devices, site};
+use crate::commands::operand::{Fault, Operand, operand};
+use crate::commands::operating::{Operating, Teaching, as_required, nobody};
+use crate::commands::trip_map::map::{Map, maps};
+use crate::render::figure::Figure;
+use response::characteristic::RESPONSES;
+use rules::assess::Assessor;
+use settings_model::catalogue::Equipment;
+use settings_model::exact::Exact;
+use settings_model::quantity::Dimension;
+use std::cell::RefCell;
+use std::rc::Rc;
+
+/// A choice, ready to be shown at any position.
+pub struct Loaded {
+    /// Site and device, or the requirements.
+    pub title: String,
+    /// Under what it stands, or as what it is shown.
+    pub under: String,
+    /// What it gives.
+    pub operating: Operating,
+    /// Each response of which something is required or held.
+    pub curves: Vec<Drawn>,
+    /// Of voltage and of frequency.
+    pub maps: Vec<Map>,
+    /// Whose figure each function holds.
+    pub reasons: Reasons,
+    /// The picture of power, at one frequency and with one power available.
+    pub power: RefCell<Option<([f64; 2], Rc<Figure>)>>,
+}
+
+/// A response and its picture.
+pub struct Drawn {
+    /// The response.
+    pub shown: Shown,
+    /// Its picture.
+    pub figure: Figure,
+}
+
+/// What is asked of a choice besides its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Asked {
+    /// Rated apparent power of a device that holds requirements, in volt-amperes.
+    pub rating: Exact,
+    /// Nominal voltage where a standard leaves it open.
+    pub nominal: Option<Exact>,
+}
+
+/// Works a choice out.
+pub fn load(of: &Of, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+    match of {
+        Of::Requirements(word) => of_requirements(word, asked, assessor),
+        Of::Device { site: file, device, moment } => {
+            let operands = [(file.name.as_str(), Operand::Site(file.operand(device, *moment)))];
+            let operand = file.operand(device, *moment);
+            let site = site(&operand)?;
+            let held = devices(&operand, &site, *moment, assessor)?;
+            let held = held.first().ok_or_else(|| Fault::Words(format!("{} has no device `{device}`", site.site)))?;
+            let under = held.asked.as_ref().map_or_else(
+                || "What it stands under cannot be told: `asleft check` says why.".to_owned(),
+                |(book, _)| format!("Under {}.", rules::phrase::under(&book.rulebook)),
+            );
+            worked_out(under, held, &operands, None, assessor)
+        }
+    }
+}
+
+fn of_requirements(word: &str, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+    let operands = [(word, operand(word, assessor)?)];
+    let Operand::Requirements(requirements) = &operands[0].1 else {
+        return Err(Fault::Words(format!("`{word}` is a site")));
+    };
+    let (_, books) = requirements.of_one_region(word)?;
+    let rulebook = &books.on(Equipment::Inverter).rulebook;
+    // line to neutral: IEC 60038 names 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz
+    let usual = if rulebook.nominal_frequency == Some(Exact::from(60)) { 120 } else { 230 };
+    let nominal = asked.nominal.or(Some(Exact::from(usual)));
+    let nobody = nobody();
+    let held = as_required(requirements, word, Teaching { rating: asked.rating, nominal }, &nobody)?;
+    let under = format!(
+        "Shown as a device of {} on {} to neutral that holds what is required, and nothing else.",
+        Dimension::ApparentPower.show(asked.rating),
+        Dimension::Voltage.show(rulebook.nominal.or(nominal).unwrap_or_default())
+    );
+    worked_out(under, &held, &operands, nominal, assessor)
+}
+
+fn worked_out(
+    under: String,
+    held: &Held<'_>,
+    operands: &[(&str, Operand); 1],
+    nominal: Option<Exact>,
+    assessor: &mut Assessor,
+) -> Result<Loaded, Fault> {
+    let operating = Operating::of(held, None)?;
+    let [(word, operand)] = operands;
+    let maps = maps(operand, word, &[Dimension::Voltage, Dimension::Frequency], nominal, assessor)?;
+    let mut curves = Vec::new();
+    for response in &RESPONSES {
+        let subjects = subjects::of_all(response, operands, nominal, assessor)?;
+        if !subjects.is_empty() {
+            let shown = Shown::new(response, subjects, None).map_err(|slip| Fault::Words(slip.says))?;
+            curves.push(Drawn { figure: figure(&shown), shown });
+        }
+    }
+    Ok(Loaded { title: operating.title.clone(), under, reasons: Reasons::of(held), operating, curves, maps, power: RefCell::default() })
+}

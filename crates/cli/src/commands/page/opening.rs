@@ -1,0 +1,40 @@
+//! A site's file that is opened in the browser: read and checked here, kept in memory only.
+
+use super::choices::{Choices, read};
+use crate::args::Under;
+use crate::commands::check;
+use crate::commands::operand::Fault;
+use rules::assess::Assessor;
+use std::io;
+
+/// What came of a file.
+pub struct Opened {
+    /// The first of its devices, where it can be used.
+    pub choice: Option<String>,
+    /// What `check` says of it, in its words.
+    pub says: String,
+}
+
+/// Reads and checks a file of a site, and lists its devices.
+pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, under: &Under, assessor: &mut Assessor) -> io::Result<Opened> {
+    let name = if name.trim().is_empty() { "site.yaml" } else { name.trim() };
+    let text = match std::str::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
+            return Ok(Opened { choice: None, says: format!("{name}: line {line} is not UTF-8 text; save the file as UTF-8") });
+        }
+    };
+    // a room of its own, so that nothing of the file stays behind
+    let says = check::said_of(name, text, under)?;
+    let before = assessor.sources.len();
+    let listed = read(name, text, assessor).and_then(|found| choices.open(name, found));
+    if assessor.sources.len() == before + 1 {
+        assessor.sources.forget_after(before);
+    }
+    Ok(match listed {
+        Ok(choice) => Opened { choice: Some(choice), says },
+        Err(Fault::Findings(_)) => Opened { choice: None, says },
+        Err(Fault::Words(words)) => Opened { choice: None, says: format!("{says}\n{words}\n") },
+    })
+}
