@@ -115,7 +115,7 @@ impl Answers {
     /// A file that was opened in the browser.
     fn opened(&mut self, request: &Request) -> Response {
         let name = request.value("name").unwrap_or_default().to_owned();
-        match open(&name, &request.body, &mut self.choices, &self.under, &mut self.assessor) {
+        match open(&name, &request.body, &mut self.choices, &self.under) {
             Ok(Opened { choice, says }) => Response::of(Kind::Json, json(&serde_json::json!({ "choice": choice, "says": says }))),
             Err(error) => Response::fault(Kind::Json, json(&serde_json::json!({ "fault": error.to_string() }))),
         }
@@ -131,7 +131,7 @@ impl Answers {
         let Some(choice) = self.choices.named(id) else {
             return Err(format!("{id} is not among what can be shown; if it was opened here, open it again"));
         };
-        let loaded = load(&choice.of, asked, &mut self.assessor).map(Rc::new).map_err(|fault| match fault {
+        let loaded = load(choice, asked, &mut self.assessor).map(Rc::new).map_err(|fault| match fault {
             Fault::Words(says) => says,
             Fault::Findings(findings) => {
                 const WIDTH: usize = 88;

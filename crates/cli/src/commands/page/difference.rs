@@ -61,7 +61,7 @@ fn alike(is_same: bool) -> &'static str {
     if is_same { "the same" } else { "differs" }
 }
 
-/// `The second gives 1.2 kW less and absorbs 0.4 kvar more.`
+/// `In the second, active power is 1.2 kW lower.`
 pub fn sentence(one: &Panel<'_>, other: &Panel<'_>) -> String {
     let [active, reactive, _] = powers(one, other);
     let differs = |(_, unit, own, its): Row| in_thousands(own, unit) != in_thousands(its, unit);
@@ -72,11 +72,11 @@ pub fn sentence(one: &Panel<'_>, other: &Panel<'_>) -> String {
         let (_, unit, own, its) = row;
         if differs(row) {
             let more = if its > own { "higher" } else { "lower" };
-            said.push(format!("its {what} is {} {more}", apart(own, its, unit).trim_start_matches(['+', '-'])));
+            said.push(format!("{what} is {} {more}", apart(own, its, unit).trim_start_matches(['+', '-'])));
         }
     }
     if !stays_alike {
-        said.push("it stays on for another time or must be off at another".to_owned());
+        said.push("it has to stay on for another time, or be off by another".to_owned());
     }
-    if said.is_empty() { "Here the two do the same.".to_owned() } else { format!("Beside the first, of the second: {}.", said.join("; ")) }
+    if said.is_empty() { "Here the two do the same.".to_owned() } else { format!("In the second, {}.", said.join("; ")) }
 }

@@ -1,6 +1,6 @@
 //! A choice with everything worked out that does not hang on where the sliders stand.
 
-use super::choices::Of;
+use super::choices::{Choice, Of};
 use super::reasons::Reasons;
 use crate::commands::curve::picture::figure;
 use crate::commands::curve::series::Shown;
@@ -20,7 +20,7 @@ use std::rc::Rc;
 
 /// A choice, ready to be shown at any position.
 pub struct Loaded {
-    /// Site and device, or the requirements.
+    /// Its title in the list.
     pub title: String,
     /// Under what it stands, or as what it is shown.
     pub under: String,
@@ -54,8 +54,8 @@ pub struct Asked {
 }
 
 /// Works a choice out.
-pub fn load(of: &Of, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
-    match of {
+pub fn load(choice: &Choice, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+    let loaded = match &choice.of {
         Of::Requirements(word) => of_requirements(word, asked, assessor),
         Of::Device { site: file, device, moment } => {
             let operands = [(file.name.as_str(), Operand::Site(file.operand(device, *moment)))];
@@ -69,7 +69,8 @@ pub fn load(of: &Of, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fa
             );
             worked_out(under, held, &operands, None, assessor)
         }
-    }
+    };
+    loaded.map(|loaded| Loaded { title: choice.title.clone(), ..loaded })
 }
 
 fn of_requirements(word: &str, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {

@@ -82,18 +82,7 @@ impl<'l> Panel<'l> {
                 h2 id=(self.named("title")) { (self.loaded.title) }
                 p.under { (self.loaded.under) }
                 (part("answer"))
-                h3 { "How long it has to stay on here" }
-                (part("stays"))
-                @for says in self.loaded.maps.iter().filter_map(|map| map.figures.warning(&format!("of its {} stages", map.measured().name()))) {
-                    p.unverified { (says) }
-                }
-                @if !self.loaded.maps.iter().any(|map| map.map.withstand_is_asked) {
-                    p.small { "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on." }
-                }
-                h3 { "Taken as" }
-                p.small { "What nobody stated, and how it was reckoned." }
-                (part("taken"))
-                h3.pictures { "Pictures" }
+                h3 { "Pictures" }
                 div.pictures {
                     (self.picture("Active and reactive power against voltage", "power", &self.power_key(), None, html! {
                         (table_head(&["Voltage", "Active", "Reactive", "Apparent", "Held by"], &self.named("rows-power"), self.power_rows()))
@@ -101,6 +90,14 @@ impl<'l> Panel<'l> {
                     @for drawn in &self.loaded.curves { (self.curve(drawn, &part)) }
                     @for map in &self.loaded.maps { (self.map(map, &part)) }
                 }
+                h3 { "How long it has to stay on here" }
+                (part("stays"))
+                @if !self.loaded.maps.iter().any(|map| map.map.withstand_is_asked) {
+                    p.small { "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on." }
+                }
+                h3 { "Taken as" }
+                p.small { "What nobody stated, and how it was reckoned." }
+                (part("taken"))
             }
         }
     }
@@ -162,7 +159,7 @@ impl<'l> Panel<'l> {
         let name = map.measured().name();
         html! {
             tr data-of=(name) {
-                th scope="row" { (capitalised(name)) " " (unbroken(&map.measured().show(value))) }
+                th scope="row" { (capitalised(name)) " " (unbroken(&map.measured().show(value))) @if map.figures.unverified > 0 { " " span.tag { "unverified figures" } } }
                 td { (unbroken(&map.place(slice))) }
                 td { data data-of="stays" value=(seconds(stay)) { (unbroken(&stays(slice))) } }
                 td { (unbroken(&may(slice))) }
@@ -247,7 +244,7 @@ impl<'l> Panel<'l> {
         };
         let table = table_head(&["Where", "Must stay on", "May trip", "Must be off", "Stages"], &self.named(&format!("rows-{name}")), rows);
         let title = format!("{} against duration", capitalised(map.measured().name()));
-        let warning = map.figures.warning("of its stages");
+        let warning = map.figures.warning(&format!("of its {} stages", map.measured().name()));
         self.picture(&title, &name, &map_key(&map.picture(), &self.named(&name)), warning, table, &part(&format!("pic-{name}")), None)
     }
 

@@ -40,7 +40,8 @@ pub struct HeldStage {
     threshold: SettingId,
     below: bool,
     at: Exact,
-    after: Option<Exact>,
+    /// After how many seconds it trips, at least; `None` where nobody knows.
+    pub after: Option<Exact>,
 }
 
 /// The maps of what a word names: for each device, or for requirements in one region. `nominal` is the
@@ -139,6 +140,13 @@ impl Map {
             false => slice.from.is_none_or(|from| from < value) && slice.to.is_none_or(|to| value <= to),
         };
         self.map.slices.iter().find(reaches).expect("slices leave no gap")
+    }
+
+    /// Of the stages that the device holds and that act at a value, the one that trips first; one whose time
+    /// nobody knows comes last.
+    pub fn held_at(&self, value: Exact) -> Option<&HeldStage> {
+        let acting = self.held.iter().filter(|stage| if stage.below { value < stage.at } else { value > stage.at });
+        acting.min_by_key(|stage| (stage.after.is_none(), stage.after))
     }
 
     /// The unit of thresholds.
