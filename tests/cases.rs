@@ -110,16 +110,22 @@ fn shown_on(page: &str) -> usize {
 
 /// So is its picture.
 #[test]
-fn the_readmes_picture_is_the_programs_own() {
+fn the_readmes_pictures_are_the_programs_own() {
     let folder = tempfile::tempdir().unwrap();
     let drawn = folder.path().join("drawn.svg");
-    let site = ["curve", "tests/sites/larkspur-row-3.yaml", "--of", "volt-watt", "--as-of", "2026-11-25", "--svg"];
-    assert!(asleft(&[&site[..], &[drawn.to_str().unwrap()]].concat()).status.success());
-    let (now, kept) = (std::fs::read_to_string(&drawn).unwrap(), root().join("docs/volt-watt.svg"));
-    if std::env::var_os("ASLEFT_REWRITE").is_some() {
-        std::fs::write(&kept, &now).unwrap();
+    let pictures: [(&str, &[&str]); 2] = [
+        ("docs/volt-watt.svg", &["curve", "tests/sites/larkspur-row-3.yaml", "--of", "volt-watt"]),
+        ("docs/noon-creep.svg", &["events", "tests/sites/kiln-row-19.yaml:inverter-1:as-found", "tests/logs/noon-creep.csv"]),
+    ];
+    for (picture, command) in pictures {
+        asleft(&[command, &["--as-of", "2026-11-25", "--svg", drawn.to_str().unwrap()]].concat());
+        let (now, kept) = (std::fs::read_to_string(&drawn).unwrap(), root().join(picture));
+        if std::env::var_os("ASLEFT_REWRITE").is_some() {
+            std::fs::write(&kept, &now).unwrap();
+        }
+        assert!(std::fs::read_to_string(&kept).is_ok_and(|kept| kept == now), "{picture} is out of date: ASLEFT_REWRITE=1");
+        std::fs::remove_file(&drawn).unwrap();
     }
-    assert!(std::fs::read_to_string(&kept).is_ok_and(|kept| kept == now), "docs/volt-watt.svg is out of date: ASLEFT_REWRITE=1");
 }
 
 /// Whether the parts between lines of `…` stand in the text, in order.

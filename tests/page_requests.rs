@@ -191,9 +191,9 @@ fn questions_that_make_no_sense_get_words() {
         &format!("{of}&f=-50"),
         &format!("{of}&p=1000000000"),
         &format!("{of}&p=--5"),
-        &format!("{of}&rating=0"),
-        &format!("{of}&rating=-5"),
-        &format!("{of}&rating=1e9"),
+        &format!("{of}&rated=0"),
+        &format!("{of}&rated=-5"),
+        &format!("{of}&rated=1e9"),
         &format!("{of}&nominal=0"),
         &format!("{of}&nominal=1.10%20pu"),
     ] {
@@ -203,12 +203,12 @@ fn questions_that_make_no_sense_get_words() {
     }
     // the page itself says so and shows what it can
     let hostile = "%3Cscript%3Ealert(1)%3C/script%3E%22%27";
-    for query in [format!("of={hostile}"), format!("{of}&with={hostile}"), format!("{of}&v={hostile}"), format!("{of}&rating={hostile}")] {
+    for query in [format!("of={hostile}"), format!("{of}&with={hostile}"), format!("{of}&v={hostile}"), format!("{of}&rated={hostile}")] {
         let answer = served.get(&format!("/?{query}"));
         assert_eq!(answer.status, 200, "{query}");
         assert!(answer.body.contains("role=\"alert\"") && !answer.body.contains("<script>alert"), "{query}");
     }
-    for edge in ["v=0", "v=2000", "f=1", "f=100", "p=-100000", "p=100000", "v=0.001&f=99.999", "rating=0.1", "rating=100000&nominal=1000"] {
+    for edge in ["v=0", "v=2000", "f=1", "f=100", "p=-100000", "p=100000", "v=0.001&f=99.999", "rated=0.1", "rated=100000&nominal=1000"] {
         assert_eq!(served.get(&format!("/at?{of}&{edge}")).status, 200, "{edge}");
     }
 }

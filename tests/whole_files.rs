@@ -99,9 +99,10 @@ fn a_full_disk_leaves_the_old_file_whole() {
     let example = examples.join("01-volt-watt-state.yaml");
     std::fs::write(&example, "an older example").unwrap();
     let (site_path, drawing_path, examples_path) = (site.to_str().unwrap(), drawing.to_str().unwrap(), examples.to_str().unwrap());
-    let writing: [&[&str]; 3] = [
+    let writing: [&[&str]; 4] = [
         &["pin", site_path, "--write"],
         &["curve", SITE, "--of", "volt-watt", "--svg", drawing_path],
+        &["events", SITE, "tests/logs/sag-11.5s.csv", "--svg", drawing_path],
         &["revision-check", "quillbrook/2.0.0", "quillbrook/3.0.0", "--examples", examples_path],
     ];
     let before = (names(folder.path()), names(&examples));

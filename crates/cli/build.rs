@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 fn main() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles");
+    let crate_folder = PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").expect("cargo sets it"));
+    let root = crate_folder.join("../../profiles");
     println!("cargo::rerun-if-changed={}", root.display());
     let mut found = Vec::new();
     walk(&root, &mut found);

@@ -125,8 +125,35 @@ def swell():
     write("swell.csv", "t [s],V_L1 [V],V_L2 [V],V_L3 [V],f [Hz]", rows)
 
 
+def own_use():
+    """A quiet noon under an export limit of 5 kW: what the site uses itself may be given on top of it."""
+    rand, start, rows = random.Random(7), datetime(2026, 10, 22, 12, 0), []
+    for n in range(720):
+        second = n * 5
+        used = 0.4 + (2.2 if 900 <= second < 1500 else 0.0) + rand.gauss(0, 0.02)
+        available = 6.1 + rand.gauss(0, 0.02)
+        power = min(available, 5.0 + used)
+        volts = 241 + 0.8 * (power - used) + rand.gauss(0, 0.1)
+        rows.append(f"{stamp(start, second)},{volts:.1f},{50 + rand.gauss(0, 0.01):.2f},{power:.2f},{available:.2f},{power - used:.2f}")
+    write("own-use.csv", "time,V_L1 [V],f [Hz],P [kW],available power [kW],net_export[kW]", rows)
+
+
+def charging():
+    """A battery that charges on a cold evening: the voltage falls, and for two minutes the frequency."""
+    rand, start, rows = random.Random(8), datetime(2026, 7, 14, 17, 30), []
+    for n in range(1440):
+        second = n * 5
+        volts = 222 - 12 * math.exp(-(((second - 3600) / 1500) ** 2)) + rand.gauss(0, 0.2)
+        hertz = 49.4 if 600 <= second < 720 else 50 + rand.gauss(0, 0.01)
+        wants = -4.6 if second < 6000 else 0.0
+        rows.append(f"{stamp(start, second)},{volts:.1f},{hertz:.2f},{wants:.2f}")
+    write("charging.csv", "time,V_L1 [V],f [Hz],available power [kW]", rows)
+
+
 noon_creep()
 loose_neutral()
+own_use()
+charging()
 swell()
 tap_step()
 reclose_twice()

@@ -68,7 +68,7 @@ fn numbers_are_those_of_the_command_line() {
     let mut compared = 0;
     for case in &CASES {
         let (rating, nominal) = case.held_by.unwrap_or(("5", ""));
-        open.show(&[("of", case.choice), ("rating", rating), ("nominal", nominal)]);
+        open.show(&[("of", case.choice), ("rated", rating), ("nominal", nominal)]);
         compared += agrees(&open, case);
         // just at, just past and well past what the curves and stages name
         let volts = case.nominal / 230.0;
@@ -113,7 +113,7 @@ fn agrees(open: &Open, case: &Case) -> usize {
     let [v, f, p] = ["v", "f", "p"].map(field);
     let at = format!("{} at {v} V, {f} Hz, {p} kW", case.word);
     let device: Vec<String> =
-        case.held_by.map_or_else(Vec::new, |(rating, nominal)| vec![format!("--rating={rating} kVA"), format!("--nominal={nominal} V")]);
+        case.held_by.map_or_else(Vec::new, |(rating, nominal)| vec![format!("--rated={rating} kVA"), format!("--nominal={nominal} V")]);
     let nominal: Vec<String> = device.iter().filter(|option| option.starts_with("--nominal")).cloned().collect();
 
     let asked = [
@@ -219,7 +219,7 @@ fn two_are_compared_at_one_position() {
     open.show(&[
         ("of", "tests/sites/kiln-row-19.yaml:inverter-1:as-left"),
         ("with", "as-nzs-4777.2/2020-amd2/australia-a"),
-        ("rating", "6"),
+        ("rated", "6"),
     ]);
     for v in ["230", "257", "262.5", "268", "100"] {
         open.move_to("v-slider", v);

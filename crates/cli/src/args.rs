@@ -17,6 +17,7 @@ mod page;
 mod pin;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -44,6 +45,7 @@ pub use page::Page;
 pub use pin::Pin;
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
+pub use scenario::Scenario;
 pub use schema::{Schema, SchemaKind};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
@@ -89,6 +91,8 @@ pub enum Command {
     Rise(Rise),
     /// Why a device dropped out or was held back: a log of voltage and frequency, played by its settings
     Events(Events),
+    /// What devices do as voltage, frequency and power move, step by step: drills for a class
+    Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
     /// A page for the class: move voltage, frequency and power, and see what an inverter does and why
@@ -113,7 +117,7 @@ pub enum Command {
 /// Where requirements come from, and the day asked about.
 #[derive(Clone, ClapArgs)]
 pub struct Under {
-    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `attestations/…`); may be given again
+    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub profiles: Vec<PathBuf>,
     /// The day the question is asked for, such as 2026-02-03; today without it

@@ -23,17 +23,19 @@ pub use spacing::Spacing;
 
 use columns::{Chosen, Column, Slot};
 use response::timeline::Micros;
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 /// What each row holds besides its time; a value that is missing is not a number.
-pub const VALUES: usize = 7;
+pub const VALUES: usize = 8;
 
 /// One row of a log, in base units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row {
     /// Whole microseconds, since 1970 or since the log's own nought.
     pub at: Micros,
-    /// Three phases, frequency, active power, reactive power, available power.
+    /// Three phases, frequency, active power, reactive power, available power, the site's own use or its net export.
     pub values: [f64; VALUES],
 }
 
@@ -51,6 +53,15 @@ impl Row {
     /// Watts that could have been given.
     pub fn available(&self) -> f64 {
         self.values[Slot::Available as usize]
+    }
+}
+
+impl Row {
+    /// Watts that the site used itself; below zero where others give power there. With net flow it is
+    /// what was given less what left the site.
+    pub fn load(&self, is_net: bool) -> f64 {
+        let value = self.values[Slot::Load as usize];
+        if is_net { self.power() - value } else { value }
     }
 }
 
@@ -109,6 +120,16 @@ impl Layout {
         self.has(Slot::Available)
     }
 
+    /// Whether what the site uses itself can be told.
+    pub fn has_load(&self) -> bool {
+        self.has(Slot::Load) || (self.is_net() && self.has_power())
+    }
+
+    /// Whether it has the net flow at the connection point in place of the site's own use.
+    pub fn is_net(&self) -> bool {
+        self.columns.iter().any(|column| column.slot.is_net())
+    }
+
     /// What is read, by the heading of each: `voltage L1 from "V_L1 [V]"`.
     pub fn read(&self) -> Vec<String> {
         self.columns.iter().map(Column::told).collect()
@@ -140,9 +161,11 @@ impl Log {
     /// Opens a log; `columns` names its columns where their headings do not.
     pub fn open(path: &Path, columns: Option<&str>, is_line_to_line: bool) -> Result<Self, Fault> {
         let chosen = columns.map(Chosen::parse).transpose()?;
-        #[cfg(feature = "parquet")]
-        if parquet::is_parquet(path) {
+        if is_parquet(path) {
+            #[cfg(feature = "parquet")]
             return parquet::open(path, chosen.as_ref(), is_line_to_line);
+            #[cfg(not(feature = "parquet"))]
+            return Err(no_parquet());
         }
         csv::open(path, chosen.as_ref(), is_line_to_line)
     }
@@ -153,4 +176,18 @@ impl Log {
         self.source.more(&mut rows)?;
         Ok(rows)
     }
+}
+
+/// Whether a file begins as Parquet does.
+fn is_parquet(path: &Path) -> bool {
+    let mut first = [0; 4];
+    let is_file = path.is_file();
+    is_file && File::open(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
+}
+
+/// Parquet is read by a build that asks for it, because its crates take long to build.
+#[cfg(not(feature = "parquet"))]
+fn no_parquet() -> Fault {
+    let mend = "export the log as CSV, or build with it: `cargo install --path crates/cli --features parquet`";
+    Fault::new("parquet-not-built-in", "the log is a Parquet file, which this build does not read", mend)
 }

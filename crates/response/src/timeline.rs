@@ -32,6 +32,7 @@ mod merged;
 mod player;
 mod protection;
 mod relay;
+mod ride_through;
 mod rolling_mean;
 mod timer;
 mod track;
@@ -41,6 +42,7 @@ pub use merged::{Happening, Merged, Sure};
 pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
 pub use relay::{DropOff, Relay};
+pub use ride_through::RideThrough;
 pub use track::{BrokenOff, Change, Left, State};
 
 /// Whole microseconds, since whatever the log counts from.
@@ -62,8 +64,10 @@ pub struct Sample {
     pub voltage: [f64; 3],
     /// In hertz.
     pub frequency: f64,
-    /// What the source could have given, in watts.
+    /// What the source could have given, in watts; below zero, what storage wants to charge with.
     pub available: f64,
+    /// What the site uses itself, in watts: an export limit acts on what leaves the site.
+    pub load: f64,
 }
 
 impl Sample {

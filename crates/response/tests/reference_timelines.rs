@@ -6,8 +6,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
-    micros,
+    Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 use serde_json::Value;
 
@@ -46,6 +46,7 @@ fn protection(timeline: &Value) -> Protection {
             least: micros(time),
             most: micros(time),
             drop_off: DropOff::at_threshold(threshold),
+            rides: RideThrough::default(),
             relay: None,
         }
     });
@@ -75,7 +76,13 @@ fn ours(timeline: &Value, protection: &Protection) -> (Vec<Merged>, [Vec<Micros>
         let [seconds, volts] = pair(stretch);
         for _ in 0..(seconds / step).round() as i64 {
             let at = micros(n as f64 * step);
-            player.push(Sample { at, voltage: [volts, f64::NAN, f64::NAN], frequency: number(&stretch[2]), available: f64::NAN });
+            player.push(Sample {
+                at,
+                voltage: [volts, f64::NAN, f64::NAN],
+                frequency: number(&stretch[2]),
+                available: f64::NAN,
+                load: f64::NAN,
+            });
             n += 1;
         }
     }

@@ -2,7 +2,7 @@
 //! irregular ones, on which the plain mean of the values is off by minutes.
 
 use response::device::Device;
-use response::timeline::{DropOff, Happening, Micros, Player, Protection, Sample, Side, Stage, Values, Watched, micros};
+use response::timeline::{DropOff, Happening, Micros, Player, Protection, RideThrough, Sample, Side, Stage, Values, Watched, micros};
 use serde_json::Value;
 
 #[test]
@@ -17,6 +17,7 @@ fn means_are_those_of_pandas() {
         least: 0,
         most: Micros::MAX,
         drop_off: DropOff::at_threshold(limit),
+        rides: RideThrough::default(),
         relay: None,
     };
     let protection = Protection { stages: vec![stage], ..Protection::default() };
@@ -27,7 +28,13 @@ fn means_are_those_of_pandas() {
         let mut expected = log["means"].as_array().unwrap().iter().peekable();
         for row in log["log"].as_array().unwrap() {
             let (second, volts) = (row[0].as_f64().unwrap(), row[1].as_f64().unwrap());
-            player.push(Sample { at: micros(second), voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+            player.push(Sample {
+                at: micros(second),
+                voltage: [volts, f64::NAN, f64::NAN],
+                frequency: 50.0,
+                available: f64::NAN,
+                load: f64::NAN,
+            });
             if let Some(mean) = expected.next_if(|mean| mean[0] == row[0]) {
                 let (ours, theirs) = (player.mean(0).unwrap(), mean[1].as_f64().unwrap());
                 assert!((ours - theirs).abs() < 1e-6, "at {second} s: {ours}, pandas {theirs}");

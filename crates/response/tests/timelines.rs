@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values,
-    Watched, micros,
+    BrokenOff, Cause, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage,
+    State, Sure, Values, Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -28,6 +28,7 @@ fn protection() -> Protection {
         least: micros(least),
         most: micros(most),
         drop_off: DropOff::at_threshold(threshold),
+        rides: RideThrough::default(),
         relay: None,
     };
     let mean = Watched::MeanOfAnyPhase(600 * S);
@@ -61,7 +62,7 @@ fn played(spacing: Micros, in_service: bool, stretches: &[(f64, f64, f64)]) -> (
     for (seconds, voltage, frequency) in stretches {
         let ends = at + micros(*seconds);
         while at < ends {
-            player.push(Sample { at, voltage: [*voltage, f64::NAN, f64::NAN], frequency: *frequency, available: 4_000.0 });
+            player.push(Sample { at, voltage: [*voltage, f64::NAN, f64::NAN], frequency: *frequency, available: 4_000.0, load: f64::NAN });
             at += spacing;
         }
     }
@@ -185,7 +186,13 @@ fn what_is_lost_is_told_by_cause() {
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     for n in 0..50 * 600 {
         let voltage = if (500..650).contains(&n) { 30.0 } else { 230.0 };
-        player.push(Sample { at: n * 20 * MS, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 4_000.0 });
+        player.push(Sample {
+            at: n * 20 * MS,
+            voltage: [voltage, f64::NAN, f64::NAN],
+            frequency: 50.0,
+            available: 4_000.0,
+            load: f64::NAN,
+        });
     }
     for energy in player.energy() {
         let lost: f64 = energy.lost.values().map(|lost| lost.energy).sum();
@@ -200,7 +207,7 @@ fn what_is_lost_is_told_by_cause() {
 fn across_a_gap(seconds: i64, before: f64) -> (Vec<Merged>, [State; 2]) {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
-    let sample = |at, voltage| Sample { at, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at, voltage| Sample { at, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..100).for_each(|n| player.push(sample(n * S, if n < 98 { 230.0 } else { before })));
     player.gap(99 * S + S);
     (0..50).for_each(|n| player.push(sample((100 + seconds + n) * S, 230.0)));
@@ -221,7 +228,7 @@ fn in_a_gap_anything_may_have_passed_that_fits_in() {
     let slow = Protection { stages: protection().stages.into_iter().filter(|stage| stage.least >= S).collect(), ..protection() };
     let device = device();
     let mut player = Player::new(&device, &slow, Some(true), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     player.push(sample(0));
     player.gap(20 * MS);
     player.push(sample(900 * MS));
@@ -233,7 +240,7 @@ fn in_a_gap_anything_may_have_passed_that_fits_in() {
 fn it_does_not_come_back_faster_through_a_gap() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(false), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..10).for_each(|n| player.push(sample(n * S)));
     player.gap(10 * S);
     (40..65).for_each(|n| player.push(sample(n * S)));
@@ -254,7 +261,7 @@ fn it_does_not_come_back_faster_through_a_gap() {
 fn a_mean_is_not_known_across_a_gap() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [262.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [262.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     (0..500).for_each(|n| player.push(sample(n * S)));
     player.gap(500 * S);
     (800..1300).for_each(|n| player.push(sample(n * S)));
@@ -278,7 +285,13 @@ fn a_value_that_is_missing_decides_nothing() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     let mut push = |n: i64, voltage| {
-        player.push(Sample { at: n * 100 * MS, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample {
+            at: n * 100 * MS,
+            voltage: [voltage, f64::NAN, f64::NAN],
+            frequency: 50.0,
+            available: f64::NAN,
+            load: f64::NAN,
+        });
     };
     for n in 0..400 {
         // 175 V for 8 s, missing for 4 s, 175 V for 8 s: it must not have lasted 11 s, it may have lasted 10 s
@@ -306,7 +319,7 @@ fn to_cease_is_not_a_trip_and_does_not_start_a_ramp_again() {
     let mut player = Player::new(&device, &protection, Some(false), ONE_PHASE);
     for n in 0..500i64 {
         let voltage = if (200..205).contains(&n) { 150.0 } else { 230.0 };
-        player.push(Sample { at: n * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 5_000.0 });
+        player.push(Sample { at: n * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: 5_000.0, load: f64::NAN });
         // it connects at 60 s; without the pause it is up at 420 s
         let expected = match n {
             ..60 => State::Observing,
@@ -324,7 +337,7 @@ fn to_cease_is_not_a_trip_and_does_not_start_a_ramp_again() {
 fn the_state_at_the_start_is_told_or_open() {
     let (device, protection) = (device(), protection());
     let mut player = Player::new(&device, &protection, None, ONE_PHASE);
-    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN };
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
     player.push(sample(0));
     assert_eq!(player.states(), [State::Observing, State::Running]);
     (1..500).for_each(|n| player.push(sample(n * S)));
@@ -343,7 +356,7 @@ fn a_mean_waits_for_its_window_or_a_history() {
             player.assume(0, voltage);
         }
         for n in 0..590i64 {
-            player.push(Sample { at: n * S, voltage: [264.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+            player.push(Sample { at: n * S, voltage: [264.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
         }
         trips(&player.story())
     };
@@ -362,7 +375,7 @@ fn a_mean_may_pass_between_two_values() {
     let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
     let log = [(0, 258.0), (100, 50.0), (101, 258.3), (690, 250.0), (900, 250.0)];
     for (at, voltage) in log {
-        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
     }
     // against 258 V, in volt-seconds: at 690 s -208 + 589·0.3 = -31.3; at 700 s -111.3; while the dip leaves
     // 200 a second, so it passes at 700.5565 s; at 701 s 88.7, then -8.3 a second: back at 711.7 s
@@ -373,7 +386,7 @@ fn a_mean_may_pass_between_two_values() {
     let slow = Protection { stages: protection.stages.iter().map(|stage| Stage { most: 12 * S, ..stage.clone() }).collect(), ..protection };
     let mut player = Player::new(&device, &slow, Some(true), ONE_PHASE);
     for (at, voltage) in log {
-        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+        player.push(Sample { at: at * S, voltage: [voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
     }
     assert_eq!(player.story()[0].sure, Sure::SoonestOnly);
 }
@@ -387,7 +400,13 @@ fn a_log_of_means_proves_excursions() {
     let play = |spacing: i64, log: &[f64]| {
         let mut player = Player::new(&device, &protection, Some(true), means);
         for (n, voltage) in log.iter().enumerate() {
-            player.push(Sample { at: n as i64 * spacing, voltage: [*voltage, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN });
+            player.push(Sample {
+                at: n as i64 * spacing,
+                voltage: [*voltage, f64::NAN, f64::NAN],
+                frequency: 50.0,
+                available: f64::NAN,
+                load: f64::NAN,
+            });
         }
         trips(&player.story())
     };
@@ -397,4 +416,86 @@ fn a_log_of_means_proves_excursions() {
     let above = play(600 * S, &[250.0, 258.5, 258.5, 250.0, 250.0]);
     assert_eq!(above[0].0, ["sustained-overvoltage"]);
     assert!(above[0].1 >= 600.0 && above[0].2 == Some(1203.0), "{above:?}");
+}
+
+/// A device that leaves when it loses its sensor comes back as after a trip, and only once it is let go.
+#[test]
+fn one_that_is_held_off_observes_anew_when_it_is_let_go() {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: f64::NAN };
+    (0..10).for_each(|n| player.push(sample(n * S)));
+    [0, 1].into_iter().for_each(|which| player.hold_off(which));
+    (10..200).for_each(|n| player.push(sample(n * S)));
+    assert_eq!(player.states(), [State::Waiting; 2]);
+    [0, 1].into_iter().for_each(|which| player.let_go(which));
+    (200..400).for_each(|n| player.push(sample(n * S)));
+    let story: Vec<(Happening, i64)> = player.story().into_iter().map(|merged| (merged.what, merged.latest / S)).collect();
+    // observed for 60 s from the first value after it was let go
+    assert_eq!(story, [(Happening::LeftByLink, 9), (Happening::Connected, 260)]);
+    assert!(player.energy()[0].lost[&Cause::Link].lasted > 250 * S);
+}
+
+/// One of the two keeps another limit from a moment on; the other goes on as before.
+#[test]
+fn one_of_the_two_may_act_as_another_device() {
+    let (device, protection) = (device(), protection());
+    let limited = Device { export_limit: Some(1000.0), ..device.clone() };
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: 0.0 };
+    (0..=100).for_each(|n| player.push(sample(n * S)));
+    player.act_as(0, &limited);
+    (101..=200).for_each(|n| player.push(sample(n * S)));
+    let given = player.energy().map(|energy| (energy.given / 1e6 / 100.0).round());
+    assert_eq!(given, [5000.0, 8000.0]);
+}
+
+/// IEEE 1547-2018, abnormal category III: 20 s below 0.88 pu, 10 s below 0.70 pu (published, see the shipped
+/// profile). The device that leaves as soon as it may rides through what is asked, by how deep the dip is.
+#[test]
+fn a_dip_is_ridden_through_by_its_depth() {
+    let device = device();
+    let stage = Stage {
+        function: "undervoltage-1",
+        watched: Watched::AnyPhase,
+        side: Side::Below,
+        threshold: 211.2,
+        least: 10 * S,
+        rides: RideThrough::new(vec![(168.0, 20 * S), (120.0, 10 * S)]),
+        most: 21 * S,
+        drop_off: DropOff::at_threshold(211.2),
+        relay: None,
+    };
+    let protection = Protection { stages: vec![stage], ..Protection::default() };
+    let earliest = |volts: &dyn Fn(i64) -> f64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..600).for_each(|n| {
+            let voltage = [volts(n * S / 10), f64::NAN, f64::NAN];
+            player.push(Sample { at: n * S / 10, voltage, frequency: 60.0, available: 4000.0, load: 0.0 });
+        });
+        player.story().first().map(|merged| merged.earliest)
+    };
+    let dip = |to: f64, lasts: i64| move |at: i64| if (10 * S..10 * S + lasts).contains(&at) { to } else { 240.0 };
+    assert_eq!(earliest(&dip(200.0, 19 * S)), None);
+    assert_eq!(earliest(&dip(200.0, 21 * S)), Some(29_900_000));
+    assert_eq!(earliest(&dip(150.0, 21 * S)), Some(19_900_000));
+    // the deepest value counts
+    assert_eq!(earliest(&|at| if at == 20 * S { 150.0 } else { dip(200.0, 25 * S)(at) }), Some(19_900_000));
+}
+
+/// Back inside just as its least time would be over: it lasted less, whenever it began between two rows.
+#[test]
+fn one_that_is_back_just_in_time_does_not_trip() {
+    let (device, protection) = (device(), protection());
+    let run = |back: i64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..30).for_each(|n| {
+            let volts = if (1..back).contains(&n) { 175.0 } else { 230.0 };
+            player.push(Sample { at: n * S, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
+        });
+        trips(&player.story())
+    };
+    // outside from after 0 s to before 10 s: less than 10 s
+    assert_eq!(run(10), []);
+    assert_eq!(run(11).len(), 1);
 }

@@ -81,6 +81,12 @@ pub struct Events {
     /// The voltage of the ten minutes before the log begins, for the 10-minute average
     #[arg(long, value_name = "VOLTAGE")]
     pub history: Option<String>,
+    /// Draw to a file too
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only words and tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

@@ -23,8 +23,8 @@ pub struct TripMap {
     /// Voltage or frequency; both without it
     #[arg(long, value_enum)]
     pub of: Option<MapOf>,
-    /// The nominal voltage line to neutral, such as `240 V`, of requirements that leave it to the site
-    #[arg(long, value_name = "VOLTAGE")]
+    /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
+    #[arg(long, value_name = "VOLTS")]
     pub nominal: Option<String>,
     /// Draw to a file too; of both, one file each
     #[arg(long, value_name = "FILE")]

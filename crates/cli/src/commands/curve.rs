@@ -8,7 +8,7 @@ pub mod subjects;
 pub mod tables;
 
 use super::operand::{Fault, operand};
-use super::operating::nominal_voltage;
+use super::played::subjects::above_zero;
 use super::{assessor, refused};
 use crate::args::{Curve, Format};
 use crate::render::{self, braille, svg};
@@ -82,8 +82,7 @@ fn beside(file: &Path, function: &str) -> PathBuf {
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
     let responses = responses(args)?;
     let operands = args.files.iter().map(|word| Ok((word.as_str(), operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
-    let nominal = args.nominal.as_deref().map(nominal_voltage).transpose();
-    let nominal = nominal.map_err(|slip| Fault::Words(format!("--nominal: {}; {}", slip.says, slip.mend)))?;
+    let nominal = args.nominal.as_deref().map(|text| above_zero("--nominal", Dimension::Voltage, text)).transpose()?;
     let mut shown = Vec::new();
     for response in responses {
         let subjects = subjects::of_all(response, &operands, nominal, assessor)?;

@@ -1,37 +1,33 @@
 //! `asleft events`: a log of voltage and frequency, played by a device with the settings that it holds.
 
 mod advice;
-mod beside;
-mod log_told;
-mod overview;
-mod people;
-mod playing;
-mod sentences;
-mod standing;
-mod subjects;
-mod told;
-mod undecided;
+mod notes;
+mod reading;
 
 use super::acting::{Equipment, Measured, equipment};
 use super::held::{Held, site};
 use super::operand::{Fault as OperandFault, Operand, file_of, operand};
+use super::played::log_told::{About, log_report};
+use super::played::overview::{APART_FOR, Overview};
+use super::played::playing::Playing;
+use super::played::subjects::{NoSite, Subject, subjects};
+use super::played::told::{Scene, kilowatt_hours};
+use super::played::{people, picture, sentences, told};
 use super::{assessor, refused};
-use crate::Exit;
-use crate::args::{Events, Format, InService, MeansStamped};
+use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::render::timeline::Clock;
+use crate::render::{self, braille, svg};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
-use log_told::{log_report, notes};
-use overview::{APART_FOR, Overview};
-use response::timeline::{Micros, Player, Values, micros};
+use crate::{Exit, files};
+use notes::notes;
+use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::Device;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
-use subjects::{Subject, subjects};
-use told::{Scene, kilowatt_hours, told};
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
@@ -69,7 +65,7 @@ impl From<String> for Refused {
 /// Plays a log, and tells what happened.
 pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let report = match report(args, &mut assessor) {
+    let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
         Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
         Err(Refused::Operand(OperandFault::Findings(findings))) => {
@@ -86,7 +82,14 @@ pub fn run(args: &Events) -> io::Result<Exit> {
             serde_json::to_writer_pretty(&mut out, &report)?;
             writeln!(out)?;
         }
-        Format::Text => people::write(&mut out, &report)?,
+        Format::Text => {
+            let plot = |width| braille::timeline(&picture::timeline(&report, clock), width, render::colour());
+            people::write(&mut out, &report, (!args.no_plot).then_some(&plot))?;
+        }
+    }
+    if let Some(file) = &args.svg {
+        files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
 }
@@ -96,12 +99,13 @@ fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
-        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen")) || device.lost.iter().any(is_event)
+        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"))
+            || device.lost.iter().any(is_event)
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
 
-fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refused> {
+fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock), Refused> {
     let words: Vec<&str> = std::iter::once(args.site.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let mut operands = Vec::new();
     for word in words {
@@ -111,15 +115,15 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<EventsReport, Refuse
     for (_, operand) in &operands {
         sites.push(if let Operand::Site(of) = operand { Some(site(of)?) } else { None });
     }
-    let bare = Device::default();
+    let bare = NoSite::default();
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
-    let report = played(args, &subjects)?;
+    let (report, clock) = played(args, &subjects)?;
     let site = operands.iter().find(|(_, operand)| matches!(operand, Operand::Site(_)));
     let advice = advice::advice(&report, site.map(|(word, _)| file_of(word)).as_deref());
-    Ok(EventsReport { advice, ..report })
+    Ok((EventsReport { advice, ..report }, clock))
 }
 
-fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refused> {
+fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
     let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
     let mut rows = log.more()?;
@@ -133,7 +137,12 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
     let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
     rows.iter_mut().for_each(|row| row.at -= shift);
 
-    let measured = Measured { phases: log.layout.phases(), frequency: log.layout.has_frequency(), available: log.layout.has_available() };
+    let measured = Measured {
+        phases: log.layout.phases(),
+        frequency: log.layout.has_frequency(),
+        available: log.layout.has_available(),
+        load: log.layout.has_load(),
+    };
     let equipment =
         subjects.iter().map(|subject| equipment(&subject.held, &subject.relays, measured)).collect::<Result<Vec<Equipment>, String>>()?;
     // means prove a longer one only where it is made of whole ones
@@ -144,18 +153,15 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
         None => rows.first().map(Row::power).filter(|power| *power > 0.0).map(|_| true),
     };
     let history = args.history.as_deref().map(|text| volts(text, one)).transpose()?;
-    let mut players: Vec<(&Equipment, Player<'_>)> = Vec::new();
+    let mut players: Vec<Playing<'_>> = Vec::new();
     for equipment in &equipment {
         let values = Values { phases: equipment.phases.len(), are_means, prove_means };
-        let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
-        if let Some(history) = history {
-            player.assume(rows[0].at, history);
-        }
-        players.push((equipment, player));
+        let history = history.map(|volts| (rows[0].at, volts));
+        players.push(Playing::new(equipment, in_service, values, history, spacing.usual));
     }
     let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
     let layout = log.layout.clone();
-    playing::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
+    reading::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
 
     let scene = Scene {
         clock: layout.clock,
@@ -166,17 +172,24 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<EventsReport, Refus
         has_available: layout.has_available(),
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
+        is_made: false,
     };
-    let told = players.iter().zip(subjects).map(|((equipment, player), subject)| PlayedReport {
-        is_requirement: subject.held.is_requirement,
-        standing: subject.standing.clone(),
-        ..told(equipment, player, &scene)
-    });
-    let told: Vec<PlayedReport> = told.collect();
+    let devices = told::of_all(&players, subjects, &scene);
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
-    let log = log_report(args, &layout, &overview, &scene, notes);
-    Ok(EventsReport { advice: Vec::new(), log, devices: told, suspect_neutral })
+    let about = About {
+        file: args.log.display().to_string(),
+        columns: layout.read(),
+        ignored: layout.ignored.clone(),
+        measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),
+        phases: measured.phases,
+        has_frequency: measured.frequency,
+        has_power: layout.has_power(),
+        has_available: measured.available,
+    };
+    let log = log_report(about, &overview, &scene, notes);
+    let report = EventsReport { advice: Vec::new(), log, devices, suspect_neutral };
+    Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
 
 fn expected(held: &Held<'_>) -> Expected {

@@ -19,8 +19,10 @@ mod operating;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
+mod played;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -53,6 +55,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
+        Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
         #[cfg(feature = "page")]
         Command::Page(args) => page::run(&args),

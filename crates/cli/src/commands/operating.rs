@@ -3,19 +3,15 @@
 
 use super::acting::{acting, taken_for_granted};
 use super::held::Held;
-use super::operand::{Fault, RequirementsOperand};
+use super::operand::Fault;
 use crate::render::capitalised;
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use crate::report::curve::{PowerPoint, PowerReport, number};
 use response::device::{Device, FrequencyBase, ReactiveMode, Unclear};
 use response::operating_point::{Cap, Conditions, OperatingPoint};
 use rules::percentages::unverified_percentages;
-use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, Facts};
-use settings_model::files;
-use settings_model::quantity::Dimension;
-use settings_model::slip::Slip;
+use settings_model::facts::FactId;
 
 /// A device by its settings, ready to be asked what it gives.
 pub struct Operating {
@@ -191,68 +187,4 @@ pub fn in_thousands(number: f64, unit: &str) -> String {
 /// A number for print, to a thousandth.
 pub fn exact(number: f64) -> Exact {
     Exact::parse(&format!("{number:.3}")).unwrap_or_default().rounded(3)
-}
-
-/// An inverter of which nothing is known.
-pub fn nobody() -> files::Device<'static> {
-    files::Device::default()
-}
-
-/// An inverter of so many volt-amperes that holds what one region asks; `word` is how that was named.
-pub fn as_required<'d>(
-    requirements: &RequirementsOperand,
-    word: &str,
-    Teaching { rating, nominal }: Teaching,
-    nobody: &'d files::Device<'d>,
-) -> Result<Held<'d>, Fault> {
-    let (title, books) = requirements.of_one_region(word)?;
-    let book = books.on(Equipment::Inverter);
-    let Some(nominal) = book.rulebook.nominal.or(nominal) else {
-        let says = format!("{title} counts in a nominal voltage that it leaves to each site; give one, such as `--nominal \"240 V\"`");
-        return Err(Fault::Words(says));
-    };
-    let mut facts = Facts::default();
-    facts.set_number(FactId::Nameplate, rating);
-    facts.set_number(FactId::NominalVoltage, nominal);
-    let nothing = Held {
-        title: String::new(),
-        name: "",
-        device: nobody,
-        holding: None,
-        region_stands: false,
-        facts,
-        asked: None,
-        is_requirement: true,
-    };
-    Ok(nothing.as_required(title, book))
-}
-
-/// What a requirement says nothing of, and a device needs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Teaching {
-    /// Rated apparent power, in volt-amperes.
-    pub rating: Exact,
-    /// Nominal voltage line to neutral, in volts, where the standard leaves it to the site.
-    pub nominal: Option<Exact>,
-}
-
-impl Teaching {
-    /// Reads `5 kVA` and `240 V`.
-    pub fn of(rating: &str, nominal: Option<&str>) -> Result<Self, Slip> {
-        let rating = within(Dimension::ApparentPower, rating, [100, 100_000_000])?;
-        Ok(Self { rating, nominal: nominal.map(nominal_voltage).transpose()? })
-    }
-}
-
-/// Reads `240 V`.
-pub fn nominal_voltage(text: &str) -> Result<Exact, Slip> {
-    within(Dimension::Voltage, text, [50, 1000])
-}
-
-fn within(dimension: Dimension, text: &str, [low, high]: [i64; 2]) -> Result<Exact, Slip> {
-    let (low, high) = (Exact::from(low), Exact::from(high));
-    let number = dimension.parse(text)?.at(&Facts::default());
-    number.filter(|number| (low..=high).contains(number)).ok_or_else(|| {
-        Slip::new(format!("`{text}` is out of range"), format!("write one from {} to {}", dimension.show(low), dimension.show(high)))
-    })
 }

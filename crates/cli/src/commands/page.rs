@@ -7,6 +7,7 @@ mod answers;
 mod choices;
 mod difference;
 mod document;
+mod lesson;
 mod loaded;
 mod opening;
 mod panel;

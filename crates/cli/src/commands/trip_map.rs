@@ -5,7 +5,7 @@ pub mod map;
 pub mod words;
 
 use super::operand::{Fault, operand};
-use super::operating::nominal_voltage;
+use super::played::subjects::above_zero;
 use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
 use crate::render::{self, blocks, svg, table};
@@ -67,8 +67,7 @@ fn named(args: &Args, assessor: &mut Assessor) -> Result<Vec<Map>, Fault> {
         Some(MapOf::Frequency) => vec![Dimension::Frequency],
         None => vec![Dimension::Voltage, Dimension::Frequency],
     };
-    let nominal = args.nominal.as_deref().map(nominal_voltage).transpose();
-    let nominal = nominal.map_err(|slip| Fault::Words(format!("--nominal: {}; {}", slip.says, slip.mend)))?;
+    let nominal = args.nominal.as_deref().map(|text| above_zero("--nominal", Dimension::Voltage, text)).transpose()?;
     maps(&operand(&args.file, assessor)?, &args.file, &measured, nominal, assessor)
 }
 

@@ -18,17 +18,38 @@ pub enum Slot {
     Power = 4,
     /// Reactive power given.
     Reactive = 5,
-    /// Active power that could have been given.
+    /// Active power that could have been given; of storage, below zero, what it wanted to charge with.
     Available = 6,
+    /// Active power that the site uses itself.
+    Load = 7,
+    /// Net active power that leaves the site at its connection point.
+    NetExport = 8,
+    /// Net active power that enters it there.
+    NetImport = 9,
     /// Time, or its date.
-    Time = 7,
+    Time = 10,
     /// The time of day, beside a date.
-    TimeOfDay = 8,
+    TimeOfDay = 11,
 }
 
 impl Slot {
     pub fn is_voltage(self) -> bool {
         matches!(self, Self::L1 | Self::L2 | Self::L3)
+    }
+
+    /// Where a row keeps it: of the site's own use and net flow a log has one.
+    pub fn place(self) -> usize {
+        if self.is_net() { Self::Load as usize } else { self as usize }
+    }
+
+    /// Whether it is the net flow at the connection point.
+    pub fn is_net(self) -> bool {
+        matches!(self, Self::NetExport | Self::NetImport)
+    }
+
+    /// Whether it is an active power.
+    fn is_power(self) -> bool {
+        matches!(self, Self::Power | Self::Available | Self::Load) || self.is_net()
     }
 
     pub fn is_time(self) -> bool {
@@ -44,7 +65,7 @@ impl Slot {
         match self {
             Self::L1 | Self::L2 | Self::L3 => &[("V", 1.0), ("kV", 1e3), ("mV", 1e-3), ("pu", 0.0), ("p.u.", 0.0)],
             Self::Frequency => &[("Hz", 1.0), ("mHz", 1e-3)],
-            Self::Power | Self::Available => &[("W", 1.0), ("kW", 1e3), ("MW", 1e6)],
+            Self::Power | Self::Available | Self::Load | Self::NetExport | Self::NetImport => &[("W", 1.0), ("kW", 1e3), ("MW", 1e6)],
             Self::Reactive => &[("var", 1.0), ("kvar", 1e3), ("Mvar", 1e6)],
             Self::Time | Self::TimeOfDay => &[],
         }
@@ -52,7 +73,7 @@ impl Slot {
 }
 
 /// The words of `--columns`.
-const WORDS: [(&str, Slot); 9] = [
+const WORDS: [(&str, Slot); 12] = [
     ("time", Slot::Time),
     ("L1", Slot::L1),
     ("L2", Slot::L2),
@@ -61,6 +82,9 @@ const WORDS: [(&str, Slot); 9] = [
     ("power", Slot::Power),
     ("reactive", Slot::Reactive),
     ("available", Slot::Available),
+    ("load", Slot::Load),
+    ("net-export", Slot::NetExport),
+    ("net-import", Slot::NetImport),
     ("time-of-day", Slot::TimeOfDay),
 ];
 
@@ -161,6 +185,7 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         found.push(Column { is_line_to_line: meant.is_line_to_line, is_mean: meant.is_mean, ..column });
     }
     date_and_time(&mut found);
+    one_use(&mut found)?;
     found.sort_by_key(|column| column.slot as usize);
     let ignored = (0..headings.len()).filter(|n| found.iter().all(|c| c.index != *n)).map(|n| headings[n].clone()).collect();
     if !found.iter().any(|column| column.slot == Slot::Time) {
@@ -176,6 +201,21 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         return Err(Fault::new("phases-unclear", "the voltages are not of the first phase, the first two or all three", mend));
     }
     Ok((found, ignored))
+}
+
+/// Of the site's own use and its net flow one is read: they say the same.
+fn one_use(found: &mut Vec<Column>) -> Result<(), Fault> {
+    let has = |slot| found.iter().find(|column| column.slot == slot);
+    if has(Slot::Load).is_some() {
+        found.retain(|column| !column.slot.is_net());
+        return Ok(());
+    }
+    if let (Some(export), Some(import)) = (has(Slot::NetExport), has(Slot::NetImport)) {
+        let says = format!("`{}` and `{}` are two columns of one net flow", export.heading, import.heading);
+        let mend = "write one column, `net export [kW]`: what leaves the site less what enters it";
+        return Err(Fault::new("column-twice", says, mend));
+    }
+    Ok(())
 }
 
 /// A date beside a time of day is one time stamp of two columns.
@@ -213,7 +253,7 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
             *scale
         }
         // a power may be of either, and nothing in it says of which
-        None if matches!(slot, Slot::Power | Slot::Available | Slot::Reactive) => {
+        None if slot.is_power() || slot == Slot::Reactive => {
             let says = format!("`{heading}` does not say its unit");
             let mend =
                 format!("write it into the heading, `{heading} [W]` or `[kW]`, or say it: `--columns \"{}={heading} [kW]\"`", slot.word());
@@ -225,7 +265,8 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
         index,
         slot,
         heading: heading.to_owned(),
-        scale,
+        // what enters leaves the other way round
+        scale: if slot == Slot::NetImport { -scale } else { scale },
         unit: unit.map(str::to_owned),
         is_unit_assumed: unit.is_none() && slot.is_voltage(),
         is_line_to_line: false,
@@ -259,6 +300,9 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
         "f" | "freq" | "frequency" | "hz" | "gridfrequency" | "linefrequency" => return meant(Slot::Frequency),
         "p" | "power" | "activepower" | "pac" | "output" | "pout" | "outputpower" => return meant(Slot::Power),
         "q" | "reactivepower" | "reactive" | "qac" => return meant(Slot::Reactive),
+        "load" | "loadpower" | "siteload" | "consumption" | "siteconsumption" | "ownuse" | "siteuse" => return meant(Slot::Load),
+        "export" | "netexport" | "exportpower" | "gridexport" | "feedin" => return meant(Slot::NetExport),
+        "import" | "netimport" | "importpower" | "gridimport" => return meant(Slot::NetImport),
         "available" | "availablepower" | "pavailable" | "pavail" | "poweravailable" => return meant(Slot::Available),
         _ => {}
     }
@@ -305,6 +349,10 @@ mod tests {
         let powers = read("time;V [kV];P [kW];available power [W]").unwrap();
         assert_eq!(powers, [(L1, 1e3), (Power, 1e3), (Available, 1.0), (Time, 1.0)]);
         assert_eq!(read("time;V [pu]").unwrap()[0], (L1, 0.0));
+        assert_eq!(read("time;V [V];consumption [kW];net export [W]").unwrap()[1], (Slot::Load, 1e3));
+        assert_eq!(read("time;V [V];net import [kW]").unwrap()[1], (Slot::NetImport, -1e3));
+        // neither says which way it counts
+        assert_eq!(read("time;V [V];net [kW];grid power [kW]").unwrap().len(), 2);
     }
 
     #[test]
@@ -315,6 +363,8 @@ mod tests {
             ("V_L1 [V];f [Hz]", "no column is the time"),
             ("time;V_L1 [A]", "`A` is no unit"),
             ("time;V_L1 [V];P", "does not say its unit"),
+            ("time;V_L1 [V];load", "does not say its unit"),
+            ("time;V_L1 [V];export [kW];import [kW]", "two columns of one net flow"),
             ("time;V_L2 [V]", "not of the first phase"),
         ] {
             assert!(read(line).is_err_and(|fault| fault.contains(says)), "{line}");

@@ -123,7 +123,7 @@ impl Csv {
             time: time.index,
             time_of_day: of(Slot::TimeOfDay).map(|column| column.index),
             time_unit: time.unit.clone(),
-            values: values.map(|column| (column.index, column.slot as usize, column.scale)).collect(),
+            values: values.map(|column| (column.index, column.slot.place(), column.scale)).collect(),
             decimal: b'.',
             clock: None,
             is_held: false,

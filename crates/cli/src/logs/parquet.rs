@@ -10,14 +10,7 @@ use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::schema::types::ColumnDescriptor;
 use response::timeline::Micros;
 use std::fs::File;
-use std::io::Read;
 use std::path::Path;
-
-/// Whether a file begins as Parquet does.
-pub(super) fn is_parquet(path: &Path) -> bool {
-    let mut first = [0; 4];
-    File::open(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
-}
 
 fn unreadable(error: impl std::fmt::Display) -> Fault {
     Fault::new("unreadable", error.to_string(), "write the file again")
@@ -181,7 +174,7 @@ impl Source for Groups {
                 for (column, numbers) in self.columns.iter().zip(&read) {
                     match column.slot.is_time() {
                         true => at = numbers.micros(n, self.per_unit),
-                        false => values[column.slot as usize] = numbers.at(n) * if column.scale == 0.0 { 1.0 } else { column.scale },
+                        false => values[column.slot.place()] = numbers.at(n) * if column.scale == 0.0 { 1.0 } else { column.scale },
                     }
                 }
                 let row = self.row;

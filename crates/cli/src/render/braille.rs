@@ -3,10 +3,12 @@
 //! Nothing rests on colour: lines differ by their dashes and, where devices are drawn, by a letter.
 
 mod canvas;
+mod timeline;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
 use canvas::{Canvas, Pattern};
 use std::fmt::Write as _;
+pub use timeline::timeline;
 
 /// The figure in at most `width` columns, the plot itself `height` lines high.
 ///

@@ -13,6 +13,9 @@ pub mod regions;
 mod scale;
 pub mod svg;
 pub mod table;
+pub mod timeline;
+#[cfg(test)]
+mod timelines;
 
 use settings_model::quantity::Dimension;
 use std::io::{self, IsTerminal, Write};

@@ -9,7 +9,7 @@ use roxmltree::{Document, Node};
 use std::path::Path;
 
 /// `ASLEFT_REWRITE=1` writes it anew.
-fn as_kept(name: &str, drawn: &str) {
+pub(super) fn as_kept(name: &str, drawn: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/figures").join(name);
     if std::env::var_os("ASLEFT_REWRITE").is_some() {
         std::fs::write(&path, drawn).unwrap();
@@ -100,7 +100,7 @@ fn any_points() -> impl Strategy<Value = Vec<Spot>> {
     })
 }
 
-fn any_words() -> impl Strategy<Value = String> {
+pub(super) fn any_words() -> impl Strategy<Value = String> {
     prop_oneof!["[a-zA-Z0-9 &<>\"']{0,12}", "[a-z ]{20,200}", "\\PC{0,30}", "\u{0}\u{7}[W雪]{60}"]
 }
 
@@ -129,10 +129,10 @@ fn any_figure() -> impl Strategy<Value = Figure> {
 }
 
 /// Left, top, right, bottom.
-type Place = [f64; 4];
+pub(super) type Place = [f64; 4];
 
 /// Every place that an element names; of words, where they stand at least, in a narrow font.
-fn places(node: Node) -> Vec<Place> {
+pub(super) fn places(node: Node) -> Vec<Place> {
     let number = |name: &str| node.attribute(name).map(|text| text.parse::<f64>().unwrap_or_else(|_| panic!("{text}")));
     let spot = |x: Option<f64>, y: Option<f64>| x.zip(y).map(|(x, y)| [x, y, x, y]);
     match node.tag_name().name() {
@@ -166,29 +166,37 @@ fn places(node: Node) -> Vec<Place> {
     }
 }
 
+/// Everything stands inside the picture, and no words on others.
+pub(super) fn is_tidy(text: &str) -> Result<(), TestCaseError> {
+    prop_assert!(!text.contains("=\"NaN") && !text.contains("=\"inf"));
+    let document = Document::parse(text).unwrap();
+    let view: Vec<f64> = document.root_element().attribute("viewBox").unwrap().split(' ').map(|n| n.parse().unwrap()).collect();
+    let drawn = document.descendants().filter(|node| node.ancestors().all(|above| !above.has_tag_name("pattern")));
+    for (node, place) in drawn.flat_map(|node| places(node).into_iter().map(move |place| (node, place))) {
+        let [left, top, right, bottom] = place;
+        let inside = left >= 0.0 && top >= 0.0 && right <= view[2] && bottom <= view[3];
+        prop_assert!(inside, "{place:?} of {:?} {:?} in {view:?}", node.tag_name(), node.text());
+    }
+    let words: Vec<(Place, &str)> = document
+        .descendants()
+        .filter(|node| node.has_tag_name("text"))
+        .map(|node| (places(node)[0], node.text().unwrap_or_default()))
+        .collect();
+    for (n, (one, said)) in words.iter().enumerate() {
+        for (other, also) in words[n + 1..].iter().filter(|(_, text)| !text.is_empty() && !said.is_empty()) {
+            let apart = one[2] <= other[0] || other[2] <= one[0] || one[3] <= other[1] || other[3] <= one[1];
+            prop_assert!(apart, "{said:?} at {one:?} lies on {also:?} at {other:?}");
+        }
+    }
+    Ok(())
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn everything_stands_inside_the_picture_and_no_words_on_others(figure in any_figure()) {
-        let text = svg(&figure, "id");
-        prop_assert!(!text.contains("=\"NaN") && !text.contains("=\"inf"));
-        let document = Document::parse(&text).unwrap();
-        let view: Vec<f64> = document.root_element().attribute("viewBox").unwrap().split(' ').map(|n| n.parse().unwrap()).collect();
-        let drawn = document.descendants().filter(|node| node.ancestors().all(|above| !above.has_tag_name("pattern")));
-        for (node, place) in drawn.flat_map(|node| places(node).into_iter().map(move |place| (node, place))) {
-            let [left, top, right, bottom] = place;
-            let inside = left >= 0.0 && top >= 0.0 && right <= view[2] && bottom <= view[3];
-            prop_assert!(inside, "{place:?} of {:?} {:?} in {view:?}", node.tag_name(), node.text());
-        }
-        let words: Vec<(Place, &str)> =
-            document.descendants().filter(|node| node.has_tag_name("text")).map(|node| (places(node)[0], node.text().unwrap_or_default())).collect();
-        for (n, (one, said)) in words.iter().enumerate() {
-            for (other, also) in words[n + 1..].iter().filter(|(_, text)| !text.is_empty() && !said.is_empty()) {
-                let apart = one[2] <= other[0] || other[2] <= one[0] || one[3] <= other[1] || other[3] <= one[1];
-                prop_assert!(apart, "{said:?} at {one:?} lies on {also:?} at {other:?}");
-            }
-        }
+        is_tidy(&svg(&figure, "id"))?;
     }
 
     #[test]

@@ -6,6 +6,7 @@ mod key;
 mod labels;
 mod map;
 mod paper;
+mod timeline;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
 pub use here::Here;
@@ -16,6 +17,7 @@ pub use map::{map, map_pane};
 pub use paper::style;
 use paper::{PANE, Paper, SHEET};
 use std::fmt::Write as _;
+pub use timeline::{timeline, timeline_pane};
 
 /// The figure as SVG text, the same for the same figure. `id` begins the names inside, so that several
 /// may stand in one page: a letter, then letters, digits and hyphens.
@@ -37,7 +39,7 @@ fn drawn(figure: &Figure, here: &[Here], paper: &Paper, id: &str) -> String {
     let frame = readable(figure, paper);
     let sheet = Sheet::around(figure, &frame, paper);
     let mut out = String::new();
-    opening(&mut out, id, (paper.width, sheet.height), [&figure.title, &figure.description], &paper.style(""), "");
+    opening(&mut out, id, (paper.width, sheet.height), [&figure.title, &figure.description], paper.style(""), "");
     for (line, text) in sheet.title.iter().enumerate() {
         write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
     }
@@ -58,9 +60,11 @@ fn drawn(figure: &Figure, here: &[Here], paper: &Paper, id: &str) -> String {
     out
 }
 
-/// The beginning of a picture: its words, its inks and hatches, its paper.
-fn opening(out: &mut String, id: &str, (width, height): Spot, [title, description]: [&str; 2], style: &str, hatches: &str) {
+/// The beginning of a picture: its words, its inks and hatches, its paper. `style` is what it has of its own, and
+/// none where a page has all inks.
+fn opening(out: &mut String, id: &str, (width, height): Spot, [title, description]: [&str; 2], style: Option<&str>, hatches: &str) {
     let (width, height) = (n(width), n(height));
+    let style = style.map_or_else(String::new, |own| format!("<style>{}{own}</style>\n", ink::STYLE));
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" class=\"figure\" role=\"img\" \

@@ -43,6 +43,8 @@ pub struct ExtremeReport {
 pub struct LogReport {
     /// The file.
     pub file: String,
+    /// Whether it was made for a lesson, and not measured.
+    pub made: bool,
     /// What each column was taken for.
     pub columns: Vec<String>,
     /// Columns that were not read.
@@ -95,8 +97,14 @@ pub struct EnvelopeReport {
     pub seconds: f64,
     /// Lowest and highest voltage of any phase in each; null where there is none.
     pub voltage: Vec<Option<[f64; 2]>>,
-    /// Lowest and highest frequency in each.
+    /// The same of each phase, where the log has several.
+    pub phases: Vec<Vec<Option<[f64; 2]>>>,
+    /// Lowest and highest frequency in each; empty where the log has none.
     pub frequency: Vec<Option<[f64; 2]>>,
+    /// Mean kilowatts that the log says were given; empty where it does not say.
+    pub given: Vec<Option<f64>>,
+    /// Mean kilowatts that could have been given; empty where the log does not say.
+    pub available: Vec<Option<f64>>,
 }
 
 /// What happened to a device.
@@ -113,14 +121,24 @@ pub struct PlayedReport {
     pub in_short: String,
     /// The first cause, in a sentence.
     pub first_cause: Option<String>,
+    /// How many figures that are not its own it was played with: those of its region, or of the requirement.
+    pub figures: usize,
+    /// Those from memory or a single source, or disputed.
+    pub unverified: usize,
     /// Its stages as played.
     pub stages: Vec<StageReport>,
+    /// Where it may connect.
+    pub reconnection: ReconnectionReport,
+    /// The voltages below and above which it gives nothing for a moment without leaving.
+    pub ceases: [Option<f64>; 2],
     /// What happened, in order; the first thousands, where there is more.
     pub events: Vec<EventReport>,
     /// How many events there are, by what happened and how sure it is.
     pub counts: Vec<CountReport>,
     /// What it was doing, as the two devices that do nothing forbidden saw it.
     pub states: Vec<StateReport>,
+    /// What it did over the stretches of the log's envelope, to draw it from.
+    pub envelope: PlayedEnvelopeReport,
     /// What was lost, and to what.
     pub lost: Vec<LostReport>,
     /// Kilowatt-hours that could have been given, where the log says.
@@ -129,6 +147,8 @@ pub struct PlayedReport {
     pub given: Option<[f64; 2]>,
     /// Kilowatt-hours that the log itself says were given.
     pub given_by_log: Option<f64>,
+    /// What storage charged; null where it never wanted to, or the log does not say.
+    pub charging: Option<ChargingReport>,
     /// What the data cannot decide.
     pub undecided: Vec<String>,
     /// Stages that are not played, and why.
@@ -176,11 +196,37 @@ pub struct StageReport {
     pub highest_mean: Option<f64>,
 }
 
+/// Where and when a device may connect.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ReconnectionReport {
+    /// Lowest and highest voltage; null where nobody says.
+    pub voltage: [Option<f64>; 2],
+    /// Lowest and highest frequency.
+    pub frequency: [Option<f64>; 2],
+    /// For how many seconds both have to hold.
+    pub observation: Option<f64>,
+}
+
+/// What a device did over the stretches of the log's envelope.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct PlayedEnvelopeReport {
+    /// Lowest and highest mean of any phase that a stage looks at, in volts; null until its window is full.
+    pub mean: Vec<Option<[f64; 2]>>,
+    /// Mean kilowatts given, at the least and at the most; empty where the log does not say what there was.
+    pub given: Vec<Option<[f64; 2]>>,
+    /// Shares of each stretch in each state, of the device that leaves as soon and of the one that leaves as
+    /// late as it may: waiting, observing, ramping, running, ceased, held back. Pictures only.
+    #[serde(skip)]
+    pub doing: Vec<Option<[[f64; 6]; 2]>>,
+}
+
 /// Something that happened.
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected`, `left-unseen`; `relay-opened` where a relay opened before a device that was
+    /// `tripped`, `connected`, `left-unseen`; `left-by-loss` of one that lost what it keeps its limit by; `relay-opened` where a relay opened before a device that was
     /// off already; `broken-off-by-voltage` or `broken-off-by-frequency` where
     /// a device that was off had to begin its observation again.
     pub what: &'static str,
@@ -232,12 +278,23 @@ pub struct StateReport {
     pub leaving_latest: &'static str,
 }
 
+/// What storage charged, in kilowatt-hours.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ChargingReport {
+    /// What it wanted to charge with, by the log.
+    pub wanted: f64,
+    /// What it charged with, at the least and at the most.
+    pub charged: [f64; 2],
+}
+
 /// What one cause took.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct LostReport {
     /// `trip`, `start`, `ceased`, `gap`, `volt-watt`, `frequency`, `export-limit`, `generation-limit`,
-    /// `rated-active-power`, `rated-apparent-power` or `reactive-power`.
+    /// `rated-active-power`, `rated-apparent-power` or `reactive-power`; of what storage could not charge,
+    /// `charging-volt-watt`, `charging-frequency`, `charging-reactive-power` or `charging-rated-power`.
     pub cause: &'static str,
     /// In words.
     pub title: String,

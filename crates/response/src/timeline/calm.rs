@@ -55,7 +55,8 @@ impl Calm {
         // what is not a number is nowhere inside
         let voltage = &sample.voltage[..self.phases];
         let is_beside = sample.available <= self.room || voltage.iter().all(|v| inside(*v, self.free));
-        let is_within = sample.available.is_nan() || sample.available <= self.limit;
+        // a site's own use raises an export limit; what others give there lowers it
+        let is_within = sample.available.is_nan() || (0.0 <= sample.available && sample.available <= self.limit + sample.load.min(0.0));
         frequency && is_beside && is_within && voltage.iter().all(|v| inside(*v, self.voltage))
     }
 }

@@ -15,8 +15,20 @@ pub enum Cause {
     Ceased,
     /// A cap.
     Cap(Cap),
+    /// A cap on what storage charges with.
+    Charging(Cap),
     /// It was off after a part that the log does not say.
     Gap,
+    /// Off and coming back after it lost what it needs to keep a limit.
+    Link,
+}
+
+impl Cause {
+    /// Whether an answer or a limit keeps power back that a rating would allow.
+    #[must_use]
+    pub fn holds_back(self) -> bool {
+        matches!(self, Self::Cap(Cap::VoltWatt | Cap::Frequency | Cap::ExportLimit | Cap::GenerationLimit | Cap::ReactivePower))
+    }
 }
 
 /// Watt-microseconds given and lost, and how long.
@@ -26,8 +38,14 @@ pub struct Energy {
     pub available: f64,
     /// What was given.
     pub given: f64,
+    /// What storage wanted to charge with.
+    pub wanted: f64,
+    /// What it charged with.
+    pub charged: f64,
     /// What was not, by cause.
     pub lost: BTreeMap<Cause, Lost>,
+    /// For how long something other than its ratings held it back while it was on.
+    pub held_back: Micros,
 }
 
 /// What one cause took.
@@ -55,6 +73,9 @@ const APART: Micros = 60_000_000;
 impl Energy {
     /// Counts a stretch in which `watts` were lost to a cause, and `left` of what was available was left.
     pub(super) fn lose(&mut self, cause: Cause, watts: f64, left: f64, from: Micros, until: Micros) {
+        if cause.holds_back() {
+            self.held_back += until - from;
+        }
         let lost = self.lost.entry(cause).or_insert(Lost {
             energy: 0.0,
             lasted: 0,

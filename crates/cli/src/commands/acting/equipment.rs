@@ -4,14 +4,18 @@
 
 use super::device::responses;
 use super::relay::relay;
+use super::stages::is_a_stage;
 use super::values::Values;
 use super::words::{taken_for_granted, title};
 use crate::commands::held::Held;
 use crate::render::capitalised;
+use response::characteristic::RESPONSES;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
+use rules::percentages::unverified_percentages;
+use rules::standing::Figures;
 use settings_model::exact::Exact;
-use settings_model::facts::FactId;
+use settings_model::facts::{FactId, Facts};
 
 /// A device that a course of voltage and frequency is played on.
 pub struct Equipment {
@@ -29,6 +33,8 @@ pub struct Equipment {
     pub taken: Vec<String>,
     /// The phases that it feeds, by their places among those measured.
     pub phases: Vec<usize>,
+    /// How the figures that are not its own are known.
+    pub figures: Figures,
     /// The names of the relays before it, in the order of its protection.
     pub relays: Vec<String>,
 }
@@ -69,6 +75,8 @@ pub struct Measured {
     pub frequency: bool,
     /// Whether it has the power that could have been given.
     pub available: bool,
+    /// Whether it has what the site uses itself.
+    pub load: bool,
 }
 
 /// Builds a device from what it holds, behind the relays of its site.
@@ -80,6 +88,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
+    let figures = building.values.figures(is_played);
     let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
@@ -87,9 +96,15 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
     let title = held.title.clone();
-    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, relays: Vec::new() };
+    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, figures, relays: Vec::new() };
     relays.iter().for_each(|held| equipment.put_behind(held, measured));
     Ok(equipment)
+}
+
+/// Whether a function takes part in what is played.
+fn is_played(function: &str) -> bool {
+    const OTHERS: [&str; 4] = ["reconnection", "cease-generation", "export-limit", "generation-limit"];
+    OTHERS.contains(&function) || is_a_stage(function) || RESPONSES.iter().any(|response| response.function == function)
 }
 
 /// A device on its way.
@@ -112,16 +127,28 @@ impl Building<'_> {
         let mut device = found.unwrap_or_else(|| unreachable!("its apparent power is stated or set"));
         let words = unclear.iter().filter(|unclear| matters(unclear, &device, measured)).map(taken_for_granted);
         self.taken.extend(words.map(|words| capitalised(&words)));
+        self.taken.extend(self.unverified(measured).map(|words| capitalised(&words)));
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);
         } else if device.export_limit.is_some() {
-            self.taken
-                .push("Export limit: the log does not have the site's own use; the limit is held against the device's output".to_owned());
+            self.taken.extend(taken_of_export(&facts, &device, measured).map(str::to_owned));
         }
         if device.stores {
-            self.taken.push("Storage: only what it gives is played, not its charging".to_owned());
+            let says = match measured.available {
+                true => {
+                    "Storage: where less than nothing was available it is taken to want to charge with that much; its response to low frequency is taken to have no memory"
+                }
+                false => "Storage: the log does not say when it charges; only what it gives is played",
+            };
+            self.taken.push(says.to_owned());
         }
         (device, is_rated)
+    }
+
+    /// Of what the percentages of its responses are taken, where nobody verified that and it matters.
+    fn unverified(&self, measured: Measured) -> Option<String> {
+        let (book, _) = self.values.held.asked.as_ref().filter(|_| measured.available)?;
+        unverified_percentages(&book.rulebook)
     }
 
     /// What is required, where that hangs on facts that nobody states.
@@ -155,6 +182,15 @@ impl Building<'_> {
             _ => Err(format!("{} feeds one phase and the log has {}: state `on-phase` in the site's file", held.title, measured.phases)),
         }
     }
+}
+
+/// What is taken for granted of an export limit.
+fn taken_of_export(facts: &Facts, device: &Device, measured: Measured) -> impl Iterator<Item = &'static str> {
+    let no_load = "Export limit: the log does not have the site's own use; the limit is held against the device's output";
+    let others = "Export limit: the site has other inverters, of which the log says nothing; they are taken to give nothing";
+    let of_all = facts.number(FactId::LimitedTotal).map(Exact::approximate);
+    let has_others = of_all.is_some_and(|total| total > device.ratings.apparent);
+    [(!measured.load).then_some(no_load), has_others.then_some(others)].into_iter().flatten()
 }
 
 /// Whether what is not clear of a device changes what a log shows: without what there was to give,

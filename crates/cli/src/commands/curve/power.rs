@@ -5,7 +5,8 @@ use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, operand};
-use crate::commands::operating::{Operating, Teaching, as_required, exact, in_thousands, is_cut, nobody};
+use crate::commands::operating::{Operating, exact, in_thousands, is_cut};
+use crate::commands::played::subjects::NoSite;
 use crate::commands::refused;
 use crate::render::{self, braille, svg, table};
 use crate::report::curve::CurveReport;
@@ -71,7 +72,6 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
     if args.of.len() > 1 {
         return Err(Fault::Words("`--of power` shows all responses together and stands alone".to_owned()));
     }
-    let nobody = nobody();
     let mut shown = Vec::new();
     for word in &args.files {
         match operand(word, assessor)? {
@@ -83,12 +83,11 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
                 }
             }
             Operand::Requirements(requirements) => {
-                let Some(rating) = &args.rating else {
-                    return Err(Fault::Words(format!("`{word}` has no device; give a rating to show it by, such as `--rating \"5 kVA\"`")));
+                let Some(rated) = &args.rated else {
+                    return Err(Fault::Words(format!("`{word}` has no device; say what one is rated at, such as `--rated \"5 kVA\"`")));
                 };
-                let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--rating, --nominal: {}; {}", slip.says, slip.mend));
-                let teaching = Teaching::of(rating, args.nominal.as_deref()).map_err(slip)?;
-                shown.push(of_device(args, &as_required(&requirements, word, teaching, &nobody)?)?);
+                let bare = NoSite::read(rated, &args.source, args.nominal.as_deref())?;
+                shown.push(of_device(args, &bare.as_required(&requirements, word)?)?);
             }
         }
     }

@@ -1,12 +1,8 @@
 //! What to look into, in the order that keeps people safe. It never ends in raising a limit.
 
-use super::sentences::is_held_back;
+use crate::commands::played::sentences::{STOP, is_held_back};
 use crate::report::events::EventsReport;
 use std::path::Path;
-
-/// What to say where phases move apart.
-pub const STOP: &str = "One phase rose while another fell: suspect the neutral. Stop, keep clear, leave the device off, \
-and call the network operator now: a lost neutral can kill and burn.";
 
 /// What to look into; empty where nothing happened. `site` is the site's file, where one was named.
 pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
@@ -18,8 +14,9 @@ pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
     let stages: Vec<&str> = dropped.flat_map(|event| event.stages.iter().copied()).collect();
     let held: Vec<&str> = devices.iter().flat_map(|device| &device.lost).filter(|lost| is_held_back(lost)).map(|lost| lost.cause).collect();
     let is_high = stages.iter().any(|stage| stage.contains("overvoltage")) || held.contains(&"volt-watt");
-    let is_low = stages.iter().any(|stage| stage.contains("undervoltage")) || held.contains(&"ceased");
-    let is_frequency = stages.iter().any(|stage| stage.contains("frequency")) || held.contains(&"frequency");
+    let is_low =
+        stages.iter().any(|stage| stage.contains("undervoltage")) || held.contains(&"ceased") || held.contains(&"charging-volt-watt");
+    let is_frequency = stages.iter().any(|stage| stage.contains("frequency")) || held.iter().any(|cause| cause.ends_with("frequency"));
     let mut advice = Vec::new();
     let rise = rise_of(site);
     if is_high || is_low {

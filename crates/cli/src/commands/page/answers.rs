@@ -1,8 +1,9 @@
 //! What is answered to each address.
 
-use super::choices::Choices;
+use super::choices::{Choice, Choices};
 use super::difference::{difference, sentence};
-use super::document::{Document, Side, document};
+use super::document::{Document, SOURCES, Side, document};
+use super::lesson::Lesson;
 use super::loaded::{Asked, Loaded, load};
 use super::opening::{Opened, open};
 use super::panel::Panel;
@@ -10,10 +11,12 @@ use super::position::{Position, Reach};
 use super::server::{Kind, Request, Response};
 use crate::args::Under;
 use crate::commands::operand::Fault;
-use crate::commands::operating::Teaching;
+use crate::commands::played::subjects::above_zero;
+use crate::commands::scenario::named;
 use crate::render;
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
+use settings_model::quantity::Dimension;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -24,18 +27,22 @@ pub struct Answers {
     under: Under,
     /// What was worked out last, the newest at the end.
     loaded: Vec<(String, Asked, Rc<Loaded>)>,
+    /// Names and titles of the scenarios at hand.
+    scenarios: Option<Vec<(String, String)>>,
 }
 
 /// Choices that are kept worked out.
 const MOST_LOADED: usize = 16;
 
-/// The rating of a device that stands for requirements, in volt-amperes, until somebody says another.
-const RATING: i64 = 5000;
+/// The rating of a device that stands for requirements, in kilovolt-amperes, and its source, until somebody
+/// says others.
+const RATED: &str = "5";
+const SOURCE: &str = "solar";
 
 impl Answers {
     /// Nothing worked out yet.
     pub fn new(assessor: Assessor, choices: Choices, under: Under) -> Self {
-        Self { assessor, choices, under, loaded: Vec::new() }
+        Self { assessor, choices, under, loaded: Vec::new(), scenarios: None }
     }
 
     /// The answer to a request.
@@ -57,7 +64,7 @@ impl Answers {
         let mut faults = Vec::new();
         let asked = asked(request).unwrap_or_else(|says| {
             faults.push(says);
-            Asked { rating: Exact::from(RATING), nominal: None }
+            Asked { rated: format!("{RATED} kVA"), source: SOURCE.to_owned(), nominal: None }
         });
         let mut named = |name: &str| -> Option<String> {
             let id = request.value(name)?;
@@ -69,7 +76,7 @@ impl Answers {
         };
         let first = named("of").unwrap_or_else(|| self.choices.first().id.clone());
         let ids: Vec<String> = std::iter::once(first).chain(named("with")).collect();
-        let loaded: Vec<Result<Rc<Loaded>, String>> = ids.iter().map(|id| self.loaded(id, asked)).collect();
+        let loaded: Vec<Result<Rc<Loaded>, String>> = ids.iter().map(|id| self.loaded(id, &asked)).collect();
         let usable: Vec<&Rc<Loaded>> = loaded.iter().flatten().collect();
         let stand = usable.first().map(|first| {
             let reach = usable.iter().map(|loaded| Reach::of(loaded)).reduce(Reach::joined).expect("one is there");
@@ -79,9 +86,50 @@ impl Answers {
             });
             (position.within(&reach, first), reach)
         });
+        let lesson = request.value("play").map(|scenario| self.lesson(scenario, &ids, &asked));
+        let scenarios = self.scenarios();
         let sides = ids.iter().zip(&loaded).map(|(id, loaded)| Side { id, loaded: loaded.as_deref().map_err(String::as_str) });
-        let page = document(&Document { choices: &self.choices, sides: sides.collect(), asked, stand, faults: &faults });
+        let page = document(&Document {
+            choices: &self.choices,
+            sides: sides.collect(),
+            asked: &asked,
+            stand,
+            lesson: lesson.as_ref(),
+            scenarios,
+            faults: &faults,
+        });
         Response::of(Kind::Html, page.into_string())
+    }
+
+    /// A scenario as played by what is shown.
+    fn lesson(&mut self, scenario: &str, ids: &[String], asked: &Asked) -> Result<Lesson, String> {
+        let chosen: Vec<&Choice> = ids.iter().filter_map(|id| self.choices.named(id)).collect();
+        Lesson::play(scenario, &chosen, asked, &mut self.assessor).map_err(|fault| self.shown(fault))
+    }
+
+    /// Names and titles of the scenarios at hand, read once.
+    fn scenarios(&mut self) -> Vec<(String, String)> {
+        let assessor = &mut self.assessor;
+        let list = || {
+            let keys = assessor.library.scenarios();
+            keys.into_iter()
+                .filter_map(|key| Some((named(&key, assessor).ok()?.file.title, key)))
+                .map(|(title, key)| (key, title))
+                .collect()
+        };
+        self.scenarios.get_or_insert_with(list).clone()
+    }
+
+    /// A fault as people read it.
+    fn shown(&self, fault: Fault) -> String {
+        const WIDTH: usize = 88;
+        match fault {
+            Fault::Words(says) => says,
+            Fault::Findings(findings) => {
+                let shown = findings.iter().map(|finding| render::findings::finding(finding, &self.assessor.sources, WIDTH, false));
+                shown.collect::<Vec<_>>().join("\n\n")
+            }
+        }
     }
 
     /// The parts that hang on the sliders, by their ids, and what is to be heard.
@@ -95,7 +143,7 @@ impl Answers {
     }
 
     fn parts(&mut self, request: &Request) -> Result<(BTreeMap<String, String>, String), String> {
-        let asked = asked(request)?;
+        let asked = &asked(request)?;
         let ids: Vec<&str> = ["of", "with"].into_iter().filter_map(|name| request.value(name)).collect();
         let Some(first) = ids.first() else { return Err("nothing to show was named".to_owned()) };
         let loaded = self.loaded(first, asked)?;
@@ -122,8 +170,8 @@ impl Answers {
     }
 
     /// A choice, worked out now or before; else what is wrong with it, in words.
-    fn loaded(&mut self, id: &str, asked: Asked) -> Result<Rc<Loaded>, String> {
-        if let Some(at) = self.loaded.iter().position(|(own, as_asked, _)| own == id && *as_asked == asked) {
+    fn loaded(&mut self, id: &str, asked: &Asked) -> Result<Rc<Loaded>, String> {
+        if let Some(at) = self.loaded.iter().position(|(own, as_asked, _)| own == id && as_asked == asked) {
             let found = self.loaded.remove(at);
             self.loaded.push(found);
             return Ok(self.loaded.last().expect("just put there").2.clone());
@@ -131,28 +179,38 @@ impl Answers {
         let Some(choice) = self.choices.named(id) else {
             return Err(format!("{id} is not among what can be shown; if it was opened here, open it again"));
         };
-        let loaded = load(choice, asked, &mut self.assessor).map(Rc::new).map_err(|fault| match fault {
-            Fault::Words(says) => says,
-            Fault::Findings(findings) => {
-                const WIDTH: usize = 88;
-                let shown = findings.iter().map(|finding| render::findings::finding(finding, &self.assessor.sources, WIDTH, false));
-                shown.collect::<Vec<_>>().join("\n\n")
-            }
-        })?;
+        let loaded = load(choice, asked, &mut self.assessor).map(Rc::new).map_err(|fault| self.shown(fault))?;
         if self.loaded.len() >= MOST_LOADED {
             self.loaded.remove(0);
         }
-        self.loaded.push((id.to_owned(), asked, loaded.clone()));
+        self.loaded.push((id.to_owned(), asked.clone(), loaded.clone()));
         Ok(loaded)
     }
 }
 
-/// The rating in kilovolt-amperes and the nominal voltage in volts.
+/// The device that stands for requirements: `rated` in kilovolt-amperes, `source`, `nominal` in volts.
 fn asked(request: &Request) -> Result<Asked, String> {
-    let rating = request.value("rating").map_or_else(|| format!("{RATING} VA"), |text| format!("{text} kVA"));
-    let nominal = request.value("nominal").map(|text| format!("{text} V"));
-    let Teaching { rating, nominal } = Teaching::of(&rating, nominal.as_deref()).map_err(|slip| format!("{}; {}", slip.says, slip.mend))?;
-    Ok(Asked { rating, nominal })
+    let within = |name: &str, text: String, dimension: Dimension, [low, high]: [i64; 2]| -> Result<String, String> {
+        let number = above_zero(name, dimension, &text).map_err(words)?;
+        let (low, high) = (Exact::from(low), Exact::from(high));
+        let is_within = (low..=high).contains(&number);
+        is_within.then_some(text).ok_or_else(|| format!("{name}: from {} to {}", dimension.show(low), dimension.show(high)))
+    };
+    let rated = format!("{} kVA", request.value("rated").unwrap_or(RATED));
+    let source = request.value("source").unwrap_or(SOURCE).to_owned();
+    if !SOURCES.contains(&source.as_str()) {
+        return Err(format!("fed from: one of {}", SOURCES.join(", ")));
+    }
+    let nominal = request.value("nominal").map(|text| within("Nominal voltage", format!("{text} V"), Dimension::Voltage, [50, 1000]));
+    Ok(Asked { rated: within("Rating", rated, Dimension::ApparentPower, [100, 100_000_000])?, source, nominal: nominal.transpose()? })
+}
+
+/// A fault in words.
+fn words(fault: Fault) -> String {
+    match fault {
+        Fault::Words(says) => says,
+        Fault::Findings(findings) => findings.iter().map(|finding| finding.headline.as_str()).collect::<Vec<_>>().join("; "),
+    }
 }
 
 /// Where the sliders stand. Power that still is what was full power before stays full power.

@@ -6,6 +6,7 @@ use crate::commands::operating::in_thousands;
 use crate::commands::trip_map::words::{off, stays};
 use crate::render::{capitalised, unbroken};
 use maud::{Markup, html};
+use rules::trip_map::Slice;
 
 /// What differs, in a sentence and a table.
 pub fn difference(one: &Panel<'_>, other: &Panel<'_>) -> Markup {
@@ -50,9 +51,11 @@ fn times(one: &Panel<'_>, other: &Panel<'_>) -> Vec<(String, String, String)> {
         let slice = |panel: &Panel<'_>| measured(panel.loaded, &panel.position, map.measured());
         let ((value, nominal), (its_value, its_nominal)) = (slice(one), slice(other));
         let (own, its) = (map.slice_at(value, nominal), beside.slice_at(its_value, its_nominal));
-        let name = capitalised(map.measured().name());
-        rows.push((format!("{name}: must stay on"), stays(own), stays(its)));
-        rows.push((format!("{name}: must be off"), off(own), off(its)));
+        let words = |slice: &Slice| match off(slice).as_str() {
+            "-" => stays(slice),
+            off => format!("{}; off {off}", stays(slice)),
+        };
+        rows.push((format!("{}: must stay on", capitalised(map.measured().name())), words(own), words(its)));
     }
     rows
 }

@@ -3,12 +3,16 @@
 use super::CAUTIONS_HERE;
 use super::choices::{Choices, Group};
 use super::difference::difference;
+use super::lesson::Lesson;
 use super::loaded::{Asked, Loaded};
 use super::panel::Panel;
 use super::position::{Position, Reach, Slider};
 use crate::render::svg;
 use maud::{DOCTYPE, Markup, html};
 use settings_model::exact::Exact;
+
+/// What the device that stands for a standard may be fed from.
+pub const SOURCES: [&str; 4] = ["solar", "storage", "solar-and-storage", "other"];
 
 /// What moves the page.
 pub const SCRIPT: &str = include_str!("assets/page.js");
@@ -27,9 +31,13 @@ pub struct Document<'d> {
     /// What was chosen: one, or two to compare.
     pub sides: Vec<Side<'d>>,
     /// What was asked for besides.
-    pub asked: Asked,
+    pub asked: &'d Asked,
     /// Where the sliders stand and how far they reach; `None` where nothing can be shown.
     pub stand: Option<(Position, Reach)>,
+    /// A scenario that was played, or why it could not be.
+    pub lesson: Option<&'d Result<Lesson, String>>,
+    /// Names and titles of the scenarios at hand.
+    pub scenarios: Vec<(String, String)>,
     /// What could not be done.
     pub faults: &'d [String],
 }
@@ -45,8 +53,9 @@ pub struct Side<'d> {
 /// The page.
 pub fn document(page: &Document<'_>) -> Markup {
     let with = page.sides.get(1).map(|side| side.id);
-    let rating = (page.asked.rating * Exact::new(1, 3)).to_string();
-    let nominal = page.asked.nominal.map(|nominal| nominal.to_string()).unwrap_or_default();
+    let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+    let rated = number(&page.asked.rated);
+    let nominal = page.asked.nominal.as_deref().map(number).unwrap_or_default();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -66,14 +75,15 @@ pub fn document(page: &Document<'_>) -> Markup {
                     p.lead { "Move voltage, frequency and available power, and see what an inverter does by its settings, and by whose figures." }
                     p.teaching { strong { "For teaching, not for site use." } " Wrong settings can hurt people; only licensed persons may change them, under local rules." }
                 }
-                (choosing(page, with, &rating, &nominal))
+                (choosing(page, with, &rated, &nominal))
                 (opening())
                 @for says in page.faults { p.fault role="alert" { (says) } }
-                main #answers data-of=(page.sides[0].id) data-with=(with.unwrap_or_default()) data-rating=(rating) data-nominal=(nominal) {
+                main #answers data-of=(page.sides[0].id) data-with=(with.unwrap_or_default()) data-rated=(rated) data-source=(page.asked.source) data-nominal=(nominal) {
                     @if let Some((position, reach)) = &page.stand { (sliders(page, position, reach)) }
                     p #fault .fault role="alert" hidden {}
                     p #said .unseen role="status" aria-live="polite" {}
                     (panels(page))
+                    (lessons(page))
                 }
                 footer {
                     h2 { "To mind" }
@@ -85,17 +95,23 @@ pub fn document(page: &Document<'_>) -> Markup {
     }
 }
 
-fn choosing(page: &Document<'_>, with: Option<&str>, rating: &str, nominal: &str) -> Markup {
+fn choosing(page: &Document<'_>, with: Option<&str>, rated: &str, nominal: &str) -> Markup {
     html! {
         form #ask method="get" action="/" aria-label="What to show" {
             p.field.wide { label for="of" { "Show" } (list("of", page.choices, Some(page.sides[0].id), None)) }
             p.field.wide { label for="with" { "Compare with" } (list("with", page.choices, with, Some("nothing"))) }
             p.field {
-                label for="rating" { "Rating, for a standard" }
-                span.measure { input #rating type="number" name="rating" min="0.1" max="100000" step="any" inputmode="decimal" value=(rating) required; " kVA" }
+                label for="rated" { "Rating, for a standard" }
+                span.measure { input #rated type="number" name="rated" min="0.1" max="100000" step="any" inputmode="decimal" value=(rated) required; " kVA" }
             }
             p.field {
-                label for="nominal" { "Nominal voltage, for a standard" }
+                label for="source" { "Fed from" }
+                select #source name="source" {
+                    @for source in SOURCES { option value=(source) selected[source == page.asked.source] { (source.replace('-', " ")) } }
+                }
+            }
+            p.field {
+                label for="nominal" { "Nominal voltage" }
                 span.measure { input #nominal type="number" name="nominal" min="50" max="1000" step="any" inputmode="decimal" value=(nominal) placeholder="usual"; " V" }
             }
             p.field.go { button type="submit" { "Show" } }
@@ -137,7 +153,7 @@ fn sliders(page: &Document<'_>, position: &Position, reach: &Reach) -> Markup {
     let full = shown(watts, &reach.available);
     html! {
         section.position aria-label="Voltage, frequency and available power" {
-            (slider("v", "Voltage", "V", "to neutral, at the terminals", position.voltage, volts, &reach.voltage))
+            (slider("v", "Voltage", "V", "to neutral", position.voltage, volts, &reach.voltage))
             (slider("f", "Frequency", "Hz", "", position.frequency, hertz, &reach.frequency))
             (slider("p", "Available power", "kW", if reach.available.low < Exact::ZERO { "below zero: it would charge" } else { "" }, position.available, watts, &reach.available))
             input type="hidden" name="full" value=(full) form="ask";
@@ -194,6 +210,49 @@ fn panels(page: &Document<'_>) -> Markup {
         }
         div.panels.two[page.sides.len() > 1] { @for side in page.sides.iter().zip(["a", "b"]) { (of_side(side)) } }
     }
+}
+
+/// The scenarios, and the one that was played.
+fn lessons(page: &Document<'_>) -> Markup {
+    let played = page.lesson.and_then(|lesson| lesson.as_ref().ok()).map(Lesson::name);
+    html! {
+        section #lesson .panel aria-labelledby="lesson-title" {
+            h2 #lesson-title { "Play a scenario" }
+            p.small { "With what is shown above; voltages and times are counted from what is required of it." }
+            form #playing method="get" action="/#lesson" {
+                p.field.wide {
+                    label for="play" { "Scenario" }
+                    select #play name="play" {
+                        @for (name, title) in &page.scenarios { option value=(name) selected[played == Some(name.as_str())] { (title) } }
+                    }
+                }
+                @for (name, value) in carried(page) { input type="hidden" name=(name) value=(value); }
+                p.field.go { button type="submit" { "Play" } }
+            }
+            @match page.lesson {
+                None => {}
+                Some(Ok(lesson)) => { div #played { (lesson.markup()) } }
+                Some(Err(says)) => { p { "It cannot be played:" } pre.says role="alert" { (says) } }
+            }
+        }
+    }
+}
+
+/// What a scenario that is played leaves as it is.
+fn carried(page: &Document<'_>) -> Vec<(&'static str, String)> {
+    let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+    let mut carried: Vec<(&'static str, String)> =
+        ["of", "with"].into_iter().zip(&page.sides).map(|(name, side)| (name, side.id.to_owned())).collect();
+    carried.extend([("rated", number(&page.asked.rated)), ("source", page.asked.source.clone())]);
+    carried.extend(page.asked.nominal.as_deref().map(|nominal| ("nominal", number(nominal))));
+    if let Some((position, reach)) = &page.stand {
+        carried.extend([
+            ("v", shown(position.voltage, &reach.voltage)),
+            ("f", shown(position.frequency, &reach.frequency)),
+            ("p", shown(position.available, &reach.available)),
+        ]);
+    }
+    carried
 }
 
 fn unusable(side: &Side<'_>) -> Markup {

@@ -7,13 +7,15 @@ use crate::commands::curve::series::Shown;
 use crate::commands::curve::subjects;
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Operand, operand};
-use crate::commands::operating::{Operating, Teaching, as_required, nobody};
+use crate::commands::operating::Operating;
+use crate::commands::played::subjects::NoSite;
 use crate::commands::trip_map::map::{Map, maps};
 use crate::render::figure::Figure;
 use response::characteristic::RESPONSES;
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
+use settings_model::facts::FactId;
 use settings_model::quantity::Dimension;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -44,17 +46,19 @@ pub struct Drawn {
     pub figure: Figure,
 }
 
-/// What is asked of a choice besides its name.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// The device that stands for requirements, as options of the command line write it.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Asked {
-    /// Rated apparent power of a device that holds requirements, in volt-amperes.
-    pub rating: Exact,
-    /// Nominal voltage where a standard leaves it open.
-    pub nominal: Option<Exact>,
+    /// What it is rated at, such as `5 kVA`.
+    pub rated: String,
+    /// What it is fed from, as files name it.
+    pub source: String,
+    /// The nominal voltage that it is on, such as `240 V`, where somebody said so.
+    pub nominal: Option<String>,
 }
 
 /// Works a choice out.
-pub fn load(choice: &Choice, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+pub fn load(choice: &Choice, asked: &Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
     let loaded = match &choice.of {
         Of::Requirements(word) => of_requirements(word, asked, assessor),
         Of::Device { site: file, device, moment } => {
@@ -73,24 +77,33 @@ pub fn load(choice: &Choice, asked: Asked, assessor: &mut Assessor) -> Result<Lo
     loaded.map(|loaded| Loaded { title: choice.title.clone(), ..loaded })
 }
 
-fn of_requirements(word: &str, asked: Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
     let operands = [(word, operand(word, assessor)?)];
     let Operand::Requirements(requirements) = &operands[0].1 else {
         return Err(Fault::Words(format!("`{word}` is a site")));
     };
-    let (_, books) = requirements.of_one_region(word)?;
-    let rulebook = &books.on(Equipment::Inverter).rulebook;
-    // line to neutral: IEC 60038 names 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz
-    let usual = if rulebook.nominal_frequency == Some(Exact::from(60)) { 120 } else { 230 };
-    let nominal = asked.nominal.or(Some(Exact::from(usual)));
-    let nobody = nobody();
-    let held = as_required(requirements, word, Teaching { rating: asked.rating, nominal }, &nobody)?;
+    let bare = no_site(&operands[0].1, word, asked)?;
+    let held = bare.as_required(requirements, word)?;
+    let nominal = held.facts.number(FactId::NominalVoltage);
     let under = format!(
-        "Shown as a device of {} on {} to neutral that holds what is required, and nothing else.",
-        Dimension::ApparentPower.show(asked.rating),
-        Dimension::Voltage.show(rulebook.nominal.or(nominal).unwrap_or_default())
+        "Shown as a device of {} fed from {} on {} to neutral, which holds what is required and nothing else.",
+        asked.rated,
+        asked.source.replace('-', " "),
+        Dimension::Voltage.show(nominal.unwrap_or_default())
     );
     worked_out(under, &held, &operands, nominal, assessor)
+}
+
+/// The device that stands for a requirement; where the standard leaves it open, on the usual voltage.
+pub fn no_site(operand: &Operand, word: &str, asked: &Asked) -> Result<NoSite, Fault> {
+    let open = match operand {
+        Operand::Requirements(requirements) => Some(&requirements.of_one_region(word)?.1.on(Equipment::Inverter).rulebook),
+        Operand::Site(_) => None,
+    };
+    // line to neutral: IEC 60038 names 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz
+    let usual = |frequency: Option<Exact>| if frequency == Some(Exact::from(60)) { "120 V" } else { "230 V" };
+    let usual = open.filter(|rulebook| rulebook.nominal.is_none()).map(|rulebook| usual(rulebook.nominal_frequency));
+    NoSite::read(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual))
 }
 
 fn worked_out(

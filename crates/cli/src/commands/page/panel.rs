@@ -81,7 +81,7 @@ impl<'l> Panel<'l> {
             section.panel aria-labelledby=(self.named("title")) {
                 h2 id=(self.named("title")) { (self.loaded.title) }
                 p.under { (self.loaded.under) }
-                (part("answer"))
+                div.answer id=(self.named("answer")) { (self.answer()) }
                 h3 { "Pictures" }
                 div.pictures {
                     (self.picture("Active and reactive power against voltage", "power", &self.power_key(), None, html! {
@@ -112,6 +112,7 @@ impl<'l> Panel<'l> {
         let per_unit = self.position.voltage.divided_roughly(self.loaded.operating.nominal, 4);
         html! {
             p.sentence { (unbroken(&self.sentence())) }
+            div {
             dl.numbers {
                 (number("Active power", "active", report.active, &in_thousands(self.point.active, "kW")))
                 (number("Reactive power", "reactive", report.reactive, &in_thousands(self.point.reactive, "kvar")))
@@ -125,6 +126,7 @@ impl<'l> Panel<'l> {
                 }
             }
             p.small { "Reactive power: + supplies and raises the voltage, - absorbs and lowers it." }
+            }
         }
     }
 

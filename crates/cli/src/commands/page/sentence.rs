@@ -88,17 +88,24 @@ fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
 
 /// What is asked of a place where it may or must leave.
 fn asked(slice: &Slice, measured: Dimension, why: Why<'_>) -> String {
-    let may = match shortest(slice) {
-        Some(seconds) if seconds == Exact::ZERO => "it may trip at once".to_owned(),
-        Some(seconds) => format!("it has to stay on for {}, may trip from then", time(seconds)),
-        None => "it has to stay on".to_owned(),
+    let said = match (shortest(slice), slice.off_by) {
+        (Some(stay), Some(off)) if off < stay => {
+            format!("it is asked both to stay on for {} and to be off by {}", time(stay), time(off))
+        }
+        (stay, off) => {
+            let may = match stay {
+                Some(seconds) if seconds == Exact::ZERO => "it may trip at once".to_owned(),
+                Some(seconds) => format!("it has to stay on for {}, may trip from then", time(seconds)),
+                None => "it has to stay on".to_owned(),
+            };
+            format!("{may}{}", off.map_or_else(String::new, |seconds| format!(" and must be off by {}", time(seconds))))
+        }
     };
-    let off = slice.off_by.map_or_else(String::new, |seconds| format!(" and must be off by {}", time(seconds)));
     let stages = stages(slice);
     let which =
         if stages.is_empty() { format!("by its {}", measured.name()) } else { format!("by {}", stages.join(" and ").to_lowercase()) };
     let why = slice.stages.last().map_or_else(String::new, |stage| why(stage));
-    format!("{may}{off}, {which}{why}")
+    format!("{said}, {which}{why}")
 }
 
 /// What the device's own stages do: the one that trips first, or that none does where one might.

@@ -101,7 +101,7 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
     // where nobody says of how many volts, one per unit counts as one
-    let nominal = book.rulebook.nominal.or(nominal);
+    let nominal = nominal.or(book.rulebook.nominal);
     facts.set_number(FactId::NominalVoltage, nominal.unwrap_or(Exact::ONE));
     let counted = book.requirement(&facts, &[]);
     let of = |measured: &Dimension| {

@@ -106,15 +106,36 @@ impl Canvas {
         }
     }
 
+    /// Columns behind all others, where nothing is known; one at least.
+    pub fn shade(&mut self, from: f64, until: f64) {
+        let (from, until) = (cell(from, self.columns * 2) / 2, cell(until, self.columns * 2) / 2);
+        for (n, cell) in self.cells.iter_mut().enumerate() {
+            let column = n % self.columns;
+            if from <= column && column < until.max(from + 1) {
+                cell.ground = Some('░');
+            }
+        }
+    }
+
+    /// How many columns of a line of text are used.
+    pub fn columns_of(&self, line: usize) -> usize {
+        let row = &self.cells[line * self.columns..(line + 1) * self.columns];
+        used(row)
+    }
+
     /// The lines of text, without trailing spaces.
     pub fn lines(&self, colour: bool) -> Vec<String> {
         self.cells.chunks(self.columns).map(|row| line(row, colour)).collect()
     }
 }
 
+/// Cells up to the last that shows something.
+fn used(row: &[Cell]) -> usize {
+    row.iter().rposition(|cell| cell.dots > 0 || cell.letter.is_some() || cell.ground.is_some()).map_or(0, |n| n + 1)
+}
+
 fn line(row: &[Cell], colour: bool) -> String {
-    let last = row.iter().rposition(|cell| cell.dots > 0 || cell.letter.is_some() || cell.ground.is_some());
-    row[..last.map_or(0, |n| n + 1)].iter().fold(String::new(), |mut out, cell| {
+    row[..used(row)].iter().fold(String::new(), |mut out, cell| {
         let braille = || (cell.dots > 0).then(|| char::from_u32(0x2800 + u32::from(cell.dots))).flatten();
         let shown = cell.letter.or_else(braille).or(cell.ground).unwrap_or(' ');
         let _ = if colour && cell.hue > 0 { write!(out, "\u{1b}[{}m{shown}\u{1b}[0m", cell.hue) } else { write!(out, "{shown}") };

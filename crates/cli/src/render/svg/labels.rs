@@ -78,18 +78,25 @@ pub fn placed(figure: &Figure, wanted: &[(usize, f64)], right: f64, top: f64, ro
     let mut labels = with_lines(lines);
     labels.sort_by(|one, other| one.y.total_cmp(&other.y));
     let needed = needed(&labels);
+    let mut wanted: Vec<(f64, f64)> = labels.iter().map(|label| (label.y, label.height())).collect();
+    apart(&mut wanted, top, room.max(needed));
+    labels.iter_mut().zip(wanted).for_each(|(label, (y, _))| label.y = y);
+    (labels, needed)
+}
+
+/// Moves words apart: the middles of their first lines, from top to bottom, and their heights.
+pub fn apart(words: &mut [(f64, f64)], top: f64, room: f64) {
     // down from above, then up from below
     let mut least = top + LINE / 2.0;
-    for label in &mut labels {
-        label.y = label.y.max(least);
-        least = label.y + label.height() + GAP;
+    for (y, height) in words.iter_mut() {
+        *y = y.max(least);
+        least = *y + *height + GAP;
     }
-    let mut most = top + room.max(needed) + LINE / 2.0;
-    for label in labels.iter_mut().rev() {
-        label.y = label.y.min(most - label.height());
-        most = label.y - GAP;
+    let mut most = top + room + LINE / 2.0;
+    for (y, height) in words.iter_mut().rev() {
+        *y = y.min(most - *height);
+        most = *y - GAP;
     }
-    (labels, needed)
 }
 
 /// How wide words are at most, for the fonts that people have: no font is asked, none is brought along.

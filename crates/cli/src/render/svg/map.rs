@@ -63,7 +63,7 @@ fn drawn(map: &RegionMap, now: Option<(f64, &str)>, paper: &Paper, id: &str) -> 
     let plot = Plot { left, right: paper.width - paper.margin - beside, top, bottom: top + paper.plot_height, bounds };
     let height = (plot.bottom + BELOW).ceil();
     let mut out = String::new();
-    opening(&mut out, id, (paper.width, height), [&map.title, &map.description], &paper.style(STYLE), &off_hatch(id));
+    opening(&mut out, id, (paper.width, height), [&map.title, &map.description], paper.style(STYLE), &off_hatch(id));
     for (line, text) in title.iter().enumerate() {
         write_text(&mut out, "heading", (paper.margin, 36.0 + 25.0 * line as f64), "start", text);
     }

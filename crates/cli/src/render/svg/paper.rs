@@ -1,7 +1,7 @@
 //! How much room a picture has, and what stands outside it.
 
 use super::labels::{self, text_width};
-use super::{MARGIN, PLOT_HEIGHT, WIDTH, folded, ink, map};
+use super::{MARGIN, PLOT_HEIGHT, WIDTH, folded, ink, map, timeline};
 use crate::render::figure::Figure;
 
 /// What a picture is drawn on.
@@ -23,9 +23,9 @@ pub const SHEET: Paper = Paper { width: WIDTH, plot_height: PLOT_HEIGHT, margin:
 pub const PANE: Paper = Paper { width: 420.0, plot_height: 240.0, margin: 8.0, is_alone: false };
 
 impl Paper {
-    /// The inks, with those of one kind of picture.
-    pub fn style(&self, own: &str) -> String {
-        if self.is_alone { format!("<style>{}{own}</style>\n", ink::STYLE) } else { String::new() }
+    /// The inks of one kind of picture, where it brings them along.
+    pub fn style<'s>(&self, own: &'s str) -> Option<&'s str> {
+        self.is_alone.then_some(own)
     }
 
     /// The title in lines.
@@ -46,5 +46,5 @@ impl Paper {
 
 /// The inks of every picture that stands in a page.
 pub fn style() -> String {
-    format!("{}{}{}", ink::STYLE, map::STYLE, super::here::STYLE)
+    format!("{}{}{}{}", ink::STYLE, map::STYLE, timeline::ink::STYLE, super::here::STYLE)
 }

@@ -14,7 +14,7 @@
 
   const query = () => {
     const asked = new URLSearchParams();
-    for (const name of ["of", "with", "rating", "nominal"]) {
+    for (const name of ["of", "with", "rated", "source", "nominal"]) {
       if (answers.dataset[name]) asked.set(name, answers.dataset[name]);
     }
     for (const { name, field } of sliders) asked.set(name, field.value);
@@ -73,6 +73,7 @@
     resting = setTimeout(() => {
       said.textContent = words;
       history.replaceState(null, "", `/?${query()}`);
+      for (const { name, field } of sliders) byId("playing").elements[name].value = field.value;
     }, 700);
   };
 

@@ -1,0 +1,102 @@
+//! Logs in Parquet files: the same answer as from CSV with the feature `parquet`, and how to get it
+//! without.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+fn events(log: &Path) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_asleft"))
+        .current_dir(root())
+        .env("COLUMNS", "100")
+        .env("NO_COLOR", "1")
+        .env_remove("ASLEFT_PROFILES")
+        .stdin(Stdio::null())
+        .args(["events", "tests/sites/larkspur-row-3.yaml", "--as-of", "2026-11-25", "--format", "json"])
+        .arg(log)
+        .output()
+        .unwrap()
+}
+
+#[cfg(not(feature = "parquet"))]
+#[test]
+fn without_the_feature_it_says_how_to_get_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("log.parquet");
+    std::fs::write(&log, b"PAR1\x15\x04\x15\x10").unwrap();
+    let output = events(&log);
+    // lines are folded where the terminal ends
+    let says = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!((output.status.code(), output.stdout.len()), (Some(2), 0), "{says}");
+    assert!(says.contains("parquet-not-built-in") && says.contains("--features parquet"), "{says}");
+}
+
+#[cfg(feature = "parquet")]
+mod with_the_feature {
+    use super::{events, root};
+    use parquet::data_type::DoubleType;
+    use parquet::file::properties::WriterProperties;
+    use parquet::file::writer::SerializedFileWriter;
+    use parquet::schema::parser::parse_message_type;
+    use std::fs::File;
+    use std::path::Path;
+    use std::sync::Arc;
+
+    /// Numbers of a column, with empty cells as nothing.
+    fn column(csv: &str, index: usize) -> Vec<Option<f64>> {
+        let cell = |line: &str| line.split(',').nth(index).and_then(|cell| cell.parse().ok());
+        csv.lines().skip(1).map(cell).collect()
+    }
+
+    /// Writes a log of `t [s]`, `V [V]` and `f [Hz]`, the last with empty places, in two groups of rows.
+    fn write(csv: &str, to: &Path) {
+        let message = "message log { required double t; required double v; optional double f; }";
+        let mut schema = parse_message_type(message).unwrap();
+        // headings with units are no words of the message language
+        let names = ["t [s]", "V [V]", "f [Hz]"];
+        let fields = schema.get_fields().iter().zip(names).map(|(field, name)| {
+            let repetition = field.get_basic_info().repetition();
+            let of = parquet::schema::types::Type::primitive_type_builder(name, parquet::basic::Type::DOUBLE);
+            Arc::new(of.with_repetition(repetition).build().unwrap())
+        });
+        let group = parquet::schema::types::Type::group_type_builder("log").with_fields(fields.collect());
+        schema = group.build().unwrap();
+        let mut writer =
+            SerializedFileWriter::new(File::create(to).unwrap(), Arc::new(schema), Arc::new(WriterProperties::default())).unwrap();
+        let columns = [0, 1, 2].map(|index| column(csv, index));
+        let half = columns[0].len() / 2;
+        for rows in [0..half, half..columns[0].len()] {
+            let mut group = writer.next_row_group().unwrap();
+            for (n, of) in columns.iter().enumerate() {
+                let cells = &of[rows.clone()];
+                let values: Vec<f64> = cells.iter().flatten().copied().collect();
+                let levels: Vec<i16> = cells.iter().map(|cell| i16::from(cell.is_some())).collect();
+                let mut open = group.next_column().unwrap().unwrap();
+                open.typed::<DoubleType>().write_batch(&values, (n == 2).then_some(&levels[..]), None).unwrap();
+                open.close().unwrap();
+            }
+            group.close().unwrap();
+        }
+        writer.close().unwrap();
+    }
+
+    #[test]
+    fn a_parquet_log_gets_the_answer_of_the_same_csv() {
+        let csv = root().join("tests/logs/reclose-twice.csv");
+        let folder = tempfile::tempdir().unwrap();
+        let parquet = folder.path().join("log.parquet");
+        write(&std::fs::read_to_string(&csv).unwrap(), &parquet);
+        let [one, other] = [&csv, &parquet].map(|log| {
+            let output = events(log);
+            assert_eq!(output.status.code(), Some(1), "{}", String::from_utf8_lossy(&output.stderr));
+            let mut report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+            report["log"]["file"] = serde_json::Value::Null;
+            report
+        });
+        assert!(one["log"]["missing-values"].as_u64().unwrap() > 0, "{one}");
+        assert_eq!(one, other);
+    }
+}
