@@ -60,6 +60,12 @@ impl Open {
         text.as_str().unwrap_or_else(|| panic!("no {selector}")).replace('\u{a0}', " ").trim().to_owned()
     }
 
+    /// The page as it was served, asked for again.
+    pub fn source(&self) -> String {
+        let text = self.browser.run_later("const done = arguments[0]; fetch(location.href).then((answer) => answer.text()).then(done)");
+        text.as_str().unwrap().to_owned()
+    }
+
     /// The number that an element stands for.
     pub fn value(&self, selector: &str) -> String {
         let value = self.browser.run("return document.querySelector(arguments[0])?.getAttribute('value') ?? null", json!([selector]));

@@ -203,7 +203,8 @@ fn responses_agree(open: &Open, case: &Case, v: &str, nominal: &[String], at: &s
 fn printed(arguments: &[String]) -> String {
     let mut arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     arguments.extend(["--as-of", "2026-11-25"]);
-    let output = asleft(&arguments).output().unwrap();
+    // wide, so that no cell is folded
+    let output = asleft(&arguments).env("COLUMNS", "160").output().unwrap();
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).unwrap()
 }
@@ -240,6 +241,60 @@ fn two_are_compared_at_one_position() {
     assert!(says.starts_with("In the second, active power is ") && says.contains("lower"), "{says}");
     open.show(&[("of", "tests/sites/kiln-row-19.yaml:inverter-1:as-left"), ("with", "tests/sites/kiln-row-19.yaml:inverter-1:as-left")]);
     assert_eq!(open.text("#difference .sentence"), "Here the two do the same.");
+    open.nothing_amiss();
+}
+
+#[test]
+#[ignore = "needs chromium and chromium-driver"]
+fn a_scenario_is_played_as_on_the_command_line() {
+    let open = Open::with(&[]);
+    let standard = ("as-nzs-4777.2/2020-amd2/australia-a", "as-nzs-4777.2/2020-amd2/australia-a");
+    let site = ("kiln-row-19.yaml:inverter-1:as-left", "tests/sites/kiln-row-19.yaml:inverter-1:as-left");
+    for ((choice, word), other, scenario) in [
+        (standard, None, "175-v-for-10.5-s"),
+        (site, None, "noon-creep"),
+        (site, Some(standard), "reclose-twice"),
+        (standard, None, "loose-neutral"),
+        (("ieee-1547/2018-amd1/b-iii", "ieee-1547/2018-amd1/b-iii"), None, "dip-that-must-trip"),
+    ] {
+        open.show(&[
+            ("of", choice),
+            ("with", other.map_or("", |(choice, _)| choice)),
+            ("rated", "8"),
+            ("nominal", if choice.starts_with("ieee") { "120" } else { "" }),
+        ]);
+        open.browser.run(
+            "document.getElementById('play').value = arguments[0]; document.querySelector('#playing button').click()",
+            json!([scenario]),
+        );
+        open.browser.wait("return document.querySelector('#played .timeline svg')", json!([]));
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("timeline.svg");
+        let mut arguments = vec![
+            "scenario".to_owned(),
+            word.to_owned(),
+            scenario.to_owned(),
+            "--rated=8 kVA".to_owned(),
+            format!("--svg={}", file.display()),
+        ];
+        arguments.extend(other.map(|(_, word)| format!("--with={word}")));
+        arguments.extend(choice.starts_with("ieee").then(|| "--nominal=120 V".to_owned()));
+        let told = printed_json(&arguments);
+        assert_eq!(open.text("#played-title"), told["scenario"]["title"].as_str().unwrap());
+        let devices = told["timeline"]["devices"].as_array().unwrap();
+        assert_eq!(devices.len(), 1 + usize::from(other.is_some()), "{scenario}");
+        for (n, device) in devices.iter().enumerate() {
+            let says = format!("{} {}", device["in-short"].as_str().unwrap(), device["first-cause"].as_str().unwrap_or_default());
+            let shown = open.browser.run("return document.querySelectorAll('#played .says-so')[arguments[0]].textContent", json!([n]));
+            assert_eq!(shown.as_str().unwrap().replace('\u{a0}', " ").trim(), says.trim(), "{scenario}");
+        }
+        // the very picture, but for its inks and the names inside
+        let drawn = std::fs::read_to_string(&file).unwrap();
+        let (before, rest) = drawn.split_once("<style>").unwrap();
+        let drawn = format!("{before}{}", rest.split_once("</style>\n").unwrap().1).replace("timeline-", "played-");
+        let shown = open.source();
+        assert!(shown.contains(drawn.trim_end()), "{scenario}: the pictures differ");
+    }
     open.nothing_amiss();
 }
 

@@ -41,6 +41,7 @@ fn it_fits_every_screen_and_every_letter_stands_out() {
     let one = [("of", "larkspur-row-3.yaml:inverter-1:as-left"), ("v", "256")];
     let two = [("of", "kiln-row-19.yaml:inverter-1:as-left"), ("with", "kiln-row-19.yaml:inverter-1:as-found"), ("v", "268")];
     let standard = [("of", "ieee-1547/2018-amd1/b-iii"), ("with", "as-nzs-4777.2/2020-amd2/new-zealand"), ("f", "61.5")];
+    let lesson = [("of", "as-nzs-4777.2/2020-amd2/australia-a"), ("play", "175-v-for-10.5-s")];
     for (screen, width, height, is_phone) in [
         ("small", 320, 568, true),
         ("phone", 360, 740, true),
@@ -50,7 +51,7 @@ fn it_fits_every_screen_and_every_letter_stands_out() {
         ("wall", 3840, 2160, false),
     ] {
         page.screen(width, height, is_phone);
-        for (shown, query) in [("one", &one[..]), ("two", &two), ("standards", &standard)] {
+        for (shown, query) in [("one", &one[..]), ("two", &two), ("standards", &standard), ("lesson", &lesson)] {
             open.show(query);
             page.run("document.querySelectorAll('details').forEach((one) => { one.open = true })", json!([]));
             let wide = page.run("return [document.documentElement.scrollWidth, innerWidth]", json!([]));
@@ -77,7 +78,7 @@ fn it_fits_every_screen_and_every_letter_stands_out() {
     }
     page.tool("Emulation.setEmulatedMedia", json!({ "features": [] }));
     for (paper, size) in [("a4", [8.27, 11.69]), ("letter", [8.5, 11.0])] {
-        for (shown, query) in [("one", &one[..]), ("two", &two)] {
+        for (shown, query) in [("one", &one[..]), ("two", &two), ("lesson", &lesson)] {
             open.show(query);
             let printed = page.save_print(&folder.join(format!("{paper}-{shown}.pdf")), size);
             assert!(printed.starts_with(b"%PDF-") && printed.len() > 20_000, "{paper}, {shown}: {} bytes", printed.len());

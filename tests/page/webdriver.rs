@@ -76,6 +76,11 @@ impl Browser {
         self.post("/execute/sync", json!({ "script": script, "args": arguments }))
     }
 
+    /// What a script hands to the function that it is given.
+    pub fn run_later(&self, script: &str) -> Value {
+        self.post("/execute/async", json!({ "script": script, "args": [] }))
+    }
+
     /// Waits until a script returns something that is true.
     pub fn wait(&self, script: &str, arguments: Value) -> Value {
         let until = Instant::now() + Duration::from_secs(20);
