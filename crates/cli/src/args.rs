@@ -12,6 +12,8 @@ mod identify;
 mod lint;
 mod list;
 mod man;
+#[cfg(feature = "page")]
+mod page;
 mod pin;
 mod revision_check;
 mod rise;
@@ -38,6 +40,8 @@ pub use identify::Identify;
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
+#[cfg(feature = "page")]
+pub use page::Page;
 pub use pin::Pin;
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
@@ -91,6 +95,9 @@ pub enum Command {
     Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
+    /// A page for the class: move voltage, frequency and power, and see what an inverter does and why
+    #[cfg(feature = "page")]
+    Page(Page),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand

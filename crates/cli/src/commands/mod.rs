@@ -15,6 +15,9 @@ mod lint;
 mod list;
 mod man;
 mod operand;
+mod operating;
+#[cfg(feature = "page")]
+mod page;
 mod pin;
 mod played;
 mod revision_check;
@@ -54,6 +57,8 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Attest(args) => attest::run(&args),
         Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
+        #[cfg(feature = "page")]
+        Command::Page(args) => page::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),

@@ -3,7 +3,7 @@
 mod grounds;
 mod links;
 mod named;
-mod people;
+pub mod people;
 mod playing;
 
 use super::operand::{Fault, Operand, operand};
@@ -21,8 +21,6 @@ use grounds::Required;
 pub use named::named;
 use response::course::course;
 use rules::assess::Assessor;
-use settings_model::facts::{FactId, FactShape};
-use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 
 /// Plays a scenario, and tells what happened.
@@ -52,33 +50,27 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
 }
 
 fn report(args: &Scenario, assessor: &mut Assessor) -> Result<(ScenarioReport, Clock), Fault> {
-    let scenario = named(&args.scenario, assessor)?;
     let words: Vec<&str> = std::iter::once(args.of.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let operands = words.into_iter().map(|word| Ok((word, operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    played(&args.scenario, &operands, &NoSite::read(&args.rated, &args.source, args.nominal.as_deref())?, assessor)
+}
+
+/// A scenario as everything that was named plays it; requirements by `bare` where no site is among them.
+pub fn played(
+    scenario: &str,
+    operands: &[(&str, Operand)],
+    bare: &NoSite,
+    assessor: &mut Assessor,
+) -> Result<(ScenarioReport, Clock), Fault> {
+    let scenario = named(scenario, assessor)?;
     let sites = operands
         .iter()
         .map(|(_, operand)| if let Operand::Site(of) = operand { site(of).map(Some) } else { Ok(None) })
         .collect::<Result<Vec<_>, Fault>>()?;
-    let bare = no_site(args)?;
-    let subjects = subjects(&operands, &sites, &bare, assessor)?;
+    let subjects = subjects(operands, &sites, bare, assessor)?;
     let first = subjects.first().ok_or_else(|| Fault::Words("nothing is named".to_owned()))?;
     let required = Required::of(&first.held)?;
     scenario.fits(&required)?;
     let course = course(&scenario.file, &required)?;
     playing::played(&scenario, &course, &subjects, required.nominal_volts()).map_err(Fault::Words)
-}
-
-/// The device that is taken where no site is named.
-fn no_site(args: &Scenario) -> Result<NoSite, Fault> {
-    let amount = |option: &str, dimension: Dimension, text: &str| {
-        let amount = dimension.parse(text).map_err(|slip| Fault::Words(format!("{option}: {slip}")))?;
-        let is_positive = amount.of.is_none() && amount.number > settings_model::exact::Exact::ZERO;
-        let slip = || Fault::Words(format!("{option}: `{text}` is not above zero; write it as `{}`", dimension.example()));
-        is_positive.then_some(amount.number).ok_or_else(slip)
-    };
-    let rated = amount("--rated", Dimension::ApparentPower, &args.rated)?;
-    let nominal = args.nominal.as_deref().map(|text| amount("--nominal", Dimension::Voltage, text)).transpose()?;
-    let FactShape::Choice(words) = FactId::EnergySource.row().shape else { unreachable!("an energy source is one of a few words") };
-    let source = words.iter().position(|word| *word == args.source).unwrap_or_default();
-    Ok(NoSite::of(rated, source as u8, nominal))
 }

@@ -8,8 +8,9 @@ use crate::report::events::StandingReport;
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, FactValue, Facts};
+use settings_model::facts::{FactId, FactShape, FactValue, Facts};
 use settings_model::files::{Device, SiteFile};
+use settings_model::quantity::Dimension;
 
 /// A set of settings that is played.
 pub struct Subject<'s> {
@@ -30,16 +31,57 @@ pub struct NoSite {
 }
 
 impl NoSite {
-    /// A device of this rating, fed from this word of the catalogue's energy sources, at this nominal voltage where it is said.
-    pub fn of(rated: Exact, source: u8, nominal: Option<Exact>) -> Self {
+    /// A device of this rating, fed from this word of the catalogue's energy sources, at this nominal voltage
+    /// where it is said, as options of the command line write them.
+    pub fn read(rated: &str, source: &str, nominal: Option<&str>) -> Result<Self, Fault> {
         let mut facts = Facts::default();
-        facts.set(FactId::EnergySource, FactValue::Word(source));
-        facts.set_number(FactId::Nameplate, rated);
+        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { unreachable!("an energy source is one of a few words") };
+        let source = words.iter().position(|word| *word == source).unwrap_or_default();
+        facts.set(FactId::EnergySource, FactValue::Word(source as u8));
+        facts.set_number(FactId::Nameplate, above_zero("--rated", Dimension::ApparentPower, rated)?);
         if let Some(nominal) = nominal {
-            facts.set_number(FactId::NominalVoltage, nominal);
+            facts.set_number(FactId::NominalVoltage, above_zero("--nominal", Dimension::Voltage, nominal)?);
         }
-        Self { device: Device::default(), facts }
+        Ok(Self { device: Device::default(), facts })
     }
+
+    /// The device, holding what one region asks; `word` is how that was named.
+    pub fn as_required(&self, requirements: &RequirementsOperand, word: &str) -> Result<Held<'_>, Fault> {
+        let (title, books) = requirements.of_one_region(word)?;
+        self.holding(title, books, word)
+    }
+
+    fn holding(&self, title: String, books: &Books, word: &str) -> Result<Held<'_>, Fault> {
+        let book = books.on(Equipment::Inverter);
+        let stated = self.facts.number(FactId::NominalVoltage);
+        let Some(nominal) = stated.or(book.rulebook.nominal) else {
+            let says = format!(
+                "{title} counts in a nominal voltage that it leaves to each site; name a site first, with `--with {word}`, or state it (`--nominal`) where a scenario or a curve is asked for"
+            );
+            return Err(Fault::Words(says));
+        };
+        let mut facts = self.facts.clone();
+        facts.set_number(FactId::NominalVoltage, nominal);
+        let nobody = Held {
+            title: String::new(),
+            name: "",
+            device: &self.device,
+            holding: None,
+            region_stands: false,
+            facts,
+            asked: None,
+            is_requirement: true,
+        };
+        Ok(nobody.as_required(title, book))
+    }
+}
+
+/// An amount that an option gives.
+pub fn above_zero(option: &str, dimension: Dimension, text: &str) -> Result<Exact, Fault> {
+    let amount = dimension.parse(text).map_err(|slip| Fault::Words(format!("{option}: {slip}")))?;
+    let is_above = amount.of.is_none() && amount.number > Exact::ZERO;
+    let slip = || Fault::Words(format!("{option}: `{text}` is not above zero; write it as `{}`", dimension.example()));
+    is_above.then_some(amount.number).ok_or_else(slip)
 }
 
 /// Every set of settings that was named, in the order of the words. A requirement is played by the
@@ -97,7 +139,9 @@ fn of_requirements<'s>(
     bare: &'s NoSite,
 ) -> Result<Vec<Subject<'s>>, Fault> {
     let (title, books) = requirements.of_one_region(word)?;
-    let Some(site) = site else { return of_no_site(title, books, word, bare).map(|subject| vec![subject]) };
+    let Some(site) = site else {
+        return Ok(vec![Subject { held: bare.holding(title, books, word)?, relays: Vec::new(), standing: None }]);
+    };
     let book = books.on(Equipment::Inverter);
     let as_required = |subject: &Subject<'s>| {
         let held = subject.held.as_required(format!("{title}, as required of {}", subject.held.name), book);
@@ -105,28 +149,4 @@ fn of_requirements<'s>(
         Subject { standing: standing::of_requirement(&held, &subject.held), relays: relays.collect(), held }
     };
     Ok(site.iter().map(as_required).collect())
-}
-
-fn of_no_site<'s>(title: String, books: &Books, word: &str, bare: &'s NoSite) -> Result<Subject<'s>, Fault> {
-    let book = books.on(Equipment::Inverter);
-    let stated = bare.facts.number(FactId::NominalVoltage);
-    let Some(nominal) = stated.or(book.rulebook.nominal) else {
-        let says = format!(
-            "{title} counts in a nominal voltage that it leaves to each site; name a site first, with `--with {word}`, or state it (`--nominal`) where a scenario is played"
-        );
-        return Err(Fault::Words(says));
-    };
-    let mut facts = bare.facts.clone();
-    facts.set_number(FactId::NominalVoltage, nominal);
-    let nobody = Held {
-        title: String::new(),
-        name: "",
-        device: &bare.device,
-        holding: None,
-        region_stands: false,
-        facts,
-        asked: None,
-        is_requirement: true,
-    };
-    Ok(Subject { held: nobody.as_required(title, book), relays: Vec::new(), standing: None })
 }

@@ -52,12 +52,13 @@ fn steps(told: &ScenarioTold, width: usize) -> String {
 }
 
 /// `230 V`, or `230 V to 253 V`.
-fn moved([begins, ends]: [f64; 2], unit: &str, scale: f64) -> String {
+pub fn moved([begins, ends]: [f64; 2], unit: &str, scale: f64) -> String {
     let shown = |value: f64| format!("{} {unit}", short(value * scale));
     if begins == ends { shown(begins) } else { format!("{} to {}", shown(begins), shown(ends)) }
 }
 
-fn voltage(step: &StepTold, is_apart: bool) -> String {
+/// The voltage of a step, of each phase where they differ.
+pub fn voltage(step: &StepTold, is_apart: bool) -> String {
     let [begins, ends] = step.voltage;
     if !is_apart {
         return moved([begins[0], ends[0]], "V", 1.0);
