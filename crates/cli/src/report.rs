@@ -5,6 +5,7 @@ pub mod attest;
 pub mod curve;
 pub mod diff;
 pub mod events;
+pub mod exercise;
 pub mod fleet;
 pub mod identify;
 pub mod lint;

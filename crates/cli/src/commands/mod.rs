@@ -8,6 +8,7 @@ mod completions;
 mod curve;
 mod diff;
 mod events;
+mod exercise;
 mod explain;
 mod held;
 mod identify;
@@ -51,6 +52,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
         Command::Events(args) => events::run(&args),
+        Command::Exercise(args) => exercise::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),

@@ -15,6 +15,7 @@ use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::{Amount, Dimension};
 use settings_model::requirement::Requirement;
+use settings_model::value::Value;
 
 /// What a class's sites are made for.
 #[derive(Clone, Debug)]
@@ -145,28 +146,38 @@ fn of_kind(
 ) -> Option<Draft> {
     let bare = governed(bare(kind, network, standard, region, assessor), network, assessor)?;
     // what the site's papers say besides, where the requirement asks
-    for (path, words) in choices_of_papers(&bare, assessor) {
-        for word in words {
-            let mut with = bare.clone();
-            if let (Some((group, key)), Some(word)) = (path, word) {
-                with.0[group][key] = json!(word);
-            }
-            fill(&mut with, assessor);
-            if complies(&with, assessor) {
-                add_export(&mut with, assessor);
-                add_what_is_off(&mut with, assessor);
-                return Some(with);
-            }
+    let choices = choices_of_papers(&bare, assessor);
+    for mut with in every_choice(&bare, &choices) {
+        fill(&mut with, assessor);
+        if complies(&with, assessor) {
+            add_export(&mut with, assessor);
+            add_what_is_off(&mut with, assessor);
+            return Some(with);
         }
     }
     None
 }
 
-/// Where a site's papers state a fact.
-type PathOfFact = Option<(&'static str, &'static str)>;
+/// The site with every combination of what its papers may say, the plainest first.
+fn every_choice(bare: &Draft, choices: &[(PathOfFact, &'static [&'static str])]) -> Vec<Draft> {
+    let mut all = vec![bare.clone()];
+    for ((group, key), words) in choices {
+        let with_word = |draft: &Draft, word: &str| {
+            let mut with = draft.clone();
+            with.0[*group][*key] = json!(word);
+            with
+        };
+        let more: Vec<Draft> = all.iter().flat_map(|draft| words.iter().map(|word| with_word(draft, word)).collect::<Vec<_>>()).collect();
+        all.extend(more);
+    }
+    all
+}
 
-/// What the site's papers may say, the plainest first.
-fn choices_of_papers(bare: &Draft, assessor: &mut Assessor) -> Vec<(PathOfFact, Vec<Option<&'static str>>)> {
+/// Where a site's papers state a fact.
+type PathOfFact = (&'static str, &'static str);
+
+/// What the site's papers may say, of each fact that the requirement asks for.
+fn choices_of_papers(bare: &Draft, assessor: &mut Assessor) -> Vec<(PathOfFact, &'static [&'static str])> {
     let stated_at = |fact: FactId| match fact {
         FactId::SubNetwork => Some(("supply", "sub-network")),
         FactId::Route => Some(("requirements", "route")),
@@ -184,11 +195,10 @@ fn choices_of_papers(bare: &Draft, assessor: &mut Assessor) -> Vec<(PathOfFact, 
         asked
     });
     let words = |fact: FactId| match fact.row().shape {
-        settings_model::facts::FactShape::Choice(words) => words.iter().map(|word| Some(*word)).collect(),
-        _ => Vec::new(),
+        settings_model::facts::FactShape::Choice(words) => words,
+        _ => &[],
     };
-    let of_facts = asked.unwrap_or_default().into_iter().filter_map(|fact| Some((Some(stated_at(fact)?), words(fact))));
-    std::iter::once((None, vec![None])).chain(of_facts).collect()
+    asked.unwrap_or_default().into_iter().filter_map(|fact| Some((stated_at(fact)?, words(fact)))).collect()
 }
 
 /// A site without dates and settings.
@@ -223,6 +233,10 @@ fn bare(
         device["as-left"] = json!({
             "date": assessor.today.to_string(), "role": ROLE, "known-by": "display", "region-selected": region, "settings": {},
         });
+        if kind.inverters.len() > 1 {
+            // the first measures for all, or each would hold the limit by itself
+            device["as-left"]["settings"]["export-sensor"]["master"] = json!(if n == 0 { "this-device" } else { "another-device" });
+        }
         site["devices"][format!("inverter-{}", n + 1)] = device;
     }
     Draft(site)
@@ -326,6 +340,10 @@ fn inside(setting: SettingId, claims: &[Claim], facts: &Facts) -> Option<Json> {
     if let Shape::Choice(words) = setting.parameter().shape {
         let allowed = claims.iter().filter(own).find_map(|claim| if let Limit::OneOf(allowed) = claim.limit { Some(allowed) } else { None });
         return allowed?.iter().last().and_then(|word| words.get(usize::from(word))).map(|word| json!(word));
+    }
+    if let Shape::Curve { .. } = setting.parameter().shape {
+        let line = claims.iter().find_map(|claim| if let Limit::Above(line) = &claim.limit { Some(line.to_vec()) } else { None });
+        return written(&Value::Curve(line?), setting, facts);
     }
     let Shape::Quantity(dimension) = setting.parameter().shape else { return None };
     let edge = |wanted: fn(&Limit) -> Option<Bound>| claims.iter().filter(own).find_map(|claim| wanted(&claim.limit));

@@ -31,6 +31,7 @@ pub struct Diagnosed<'a> {
     pub fault: Text<'a>,
     /// The settings that show it, such as `overvoltage-1/threshold` or `region-selected`, with the device in
     /// front where several are meant apart.
-    #[serde(borrow, default)]
+    #[serde(borrow)]
+    #[schemars(length(min = 1))]
     pub settings: Vec<Text<'a>>,
 }
