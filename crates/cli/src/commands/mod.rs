@@ -91,6 +91,11 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     }
 }
 
+/// At the top of what is said of a site that was made for a lesson.
+fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
+    site.training_notice().map_or(Ok(()), |notice| render::title(out, notice, ""))
+}
+
 /// Nothing was asked about, which is no pass.
 const NO_SITES: &str = "no sites: what was named is empty";
 

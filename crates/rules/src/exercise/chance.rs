@@ -72,8 +72,9 @@ mod tests {
         assert_eq!((first, second), (FIRST.to_vec(), SECOND.to_vec()));
     }
 
-    const FIRST: [usize; 12] = [0; 12];
-    const SECOND: [usize; 12] = [0; 12];
+    // worked out apart from the library: the quarter rounds of RFC 8439, eight of them, in a few lines of Python
+    const FIRST: [usize; 12] = [4, 3, 8, 3, 5, 9, 0, 2, 5, 6, 8, 7];
+    const SECOND: [usize; 12] = [3, 4, 0, 6, 8, 2, 0, 7, 2, 9, 7, 9];
 
     #[test]
     fn every_order_comes_up_about_as_often() {

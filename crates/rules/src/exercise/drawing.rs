@@ -215,7 +215,7 @@ struct Faulty {
 }
 
 /// The site with a further fault, where that can be told from those it has: no fault touches what another one
-/// does, each still shows, and everything that is wrong is of one of them.
+/// does, each still shows, and everything that is wrong is of just one of them.
 fn with_fault(base: &Draft, site: &Faulty, kind: &'static FaultKind, chance: &mut Chance, assessor: &mut Assessor) -> Option<Faulty> {
     let mut scene = Scene { inverters: inverters(base, assessor), draft: site.draft.clone(), assessor, edited: BTreeSet::new() };
     (kind.put)(&mut scene, chance)?;
@@ -223,30 +223,70 @@ fn with_fault(base: &Draft, site: &Faulty, kind: &'static FaultKind, chance: &mu
     if edited.is_empty() || !edited.is_disjoint(&site.edited) {
         return None;
     }
+    let earlier: BTreeSet<Spot> = site.faults.iter().flat_map(|fault| fault.touched.iter().map(|one| one.spot.clone())).collect();
+    let touched = shown(&draft, &edited, &earlier, kind.fewest, assessor)?;
+    let all_touched: BTreeSet<Spot> = touched.union(&earlier).cloned().collect();
+    let is_mended_by_key = complies(&restored(&draft, base, &all_touched), assessor);
+    let (draft, touched) = if is_mended_by_key {
+        (draft, touched)
+    } else {
+        // something lies behind what was touched, such as other points of a function that is off: it would come to light
+        // when that is mended, so it is left as it was
+        let behind = edited.difference(&touched).cloned().collect();
+        let draft = restored(&draft, base, &behind);
+        let touched = shown(&draft, &touched, &earlier, kind.fewest, assessor)?;
+        let all_touched = touched.union(&earlier).cloned().collect();
+        if !complies(&restored(&draft, base, &all_touched), assessor) {
+            return None;
+        }
+        (draft, touched)
+    };
+    let touched =
+        touched.into_iter().map(|spot| Touched { found: said(&draft, &spot), right: said(base, &spot), spot }).collect();
+    let mut faults = site.faults.clone();
+    faults.push(DrawnFault { kind, touched });
+    Some(Faulty { draft, edited: site.edited.union(&edited).cloned().collect(), faults })
+}
+
+/// Which of the edited settings show as wrong; `None` where the fault could not be told from others, or does no harm.
+fn shown(
+    draft: &Draft,
+    edited: &BTreeSet<Spot>,
+    earlier: &BTreeSet<Spot>,
+    fewest: usize,
+    assessor: &mut Assessor,
+) -> Option<BTreeSet<Spot>> {
     let troubles = draft.judged(assessor, |assessment, _| Troubles::of(assessment))?;
-    if troubles.verdict != SiteVerdict::DoesNotComply {
-        return None;
-    }
     let suspects = troubles.suspects();
     let shows = |spot: &&Spot| spot.what == What::Region || suspects.contains(spot);
     let touched: BTreeSet<Spot> = edited.iter().filter(shows).cloned().collect();
     let of_settings = touched.iter().filter(|spot| spot.what != What::Region).count();
-    let earlier: BTreeSet<&Spot> = site.faults.iter().flat_map(|fault| fault.touched.iter().map(|one| &one.spot)).collect();
-    let all_show = earlier.iter().all(|spot| shows(spot));
-    let is_explained = |trouble: &BTreeSet<Spot>| trouble.iter().any(|spot| touched.contains(spot) || earlier.contains(spot));
-    let region_of = |device: &str| Spot { device: device.to_owned(), what: What::Region };
-    let is_of_region = |spot: &Spot| touched.contains(&region_of(&spot.device)) || earlier.contains(&region_of(&spot.device));
-    let is_whole = troubles.wrong.iter().all(is_explained) && troubles.unproven.iter().all(is_of_region);
-    if of_settings < kind.fewest || !all_show || !is_whole {
-        return None;
+    // what two faults may have caused together could be found as either
+    let is_of_one = |trouble: &BTreeSet<Spot>| trouble.is_disjoint(&touched) != trouble.is_disjoint(earlier);
+    let region_of = |spot: &Spot| Spot { device: spot.device.clone(), what: What::Region };
+    let is_of_region = |spot: &Spot| touched.contains(&region_of(spot)) || earlier.contains(&region_of(spot));
+    let is_told = troubles.verdict == SiteVerdict::DoesNotComply
+        && of_settings >= fewest
+        && earlier.iter().all(|spot| shows(&spot))
+        && troubles.wrong.iter().all(is_of_one)
+        && troubles.unproven.iter().all(is_of_region);
+    is_told.then_some(touched)
+}
+
+/// The draft with these spots as another has them.
+fn restored(draft: &Draft, from: &Draft, spots: &BTreeSet<Spot>) -> Draft {
+    let mut restored = draft.clone();
+    for spot in spots {
+        match spot.what {
+            What::Region => restored.select(&spot.device, from.region(&spot.device)),
+            What::Setting(setting) => {
+                if let Some(value) = from.held(&spot.device, setting) {
+                    restored.hold(&spot.device, setting, value.clone());
+                }
+            }
+        }
     }
-    let touched = touched
-        .into_iter()
-        .map(|spot| Touched { found: said(&draft, &spot), right: said(base, &spot), spot })
-        .collect();
-    let mut faults = site.faults.clone();
-    faults.push(DrawnFault { kind, touched });
-    Some(Faulty { draft, edited: site.edited.union(&edited).cloned().collect(), faults })
+    restored
 }
 
 /// What a device says in one spot, for people.

@@ -52,7 +52,7 @@ pub struct MarkedFault {
     pub fault: String,
     /// Whether it was named, with at least one setting that shows it.
     pub is_found: bool,
-    /// How many of the settings that show it were named.
+    /// How many of the settings that show it were named, those at odds with them among them.
     pub named: usize,
     /// Setting by setting.
     pub settings: Vec<(Spot, Correction)>,
@@ -118,12 +118,13 @@ pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected
     let troubles = left.judged(assessor, |assessment, _| Troubles::of(assessment));
     let troubles = troubles.unwrap_or_else(|| Troubles { verdict: SiteVerdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
     let touched: Vec<&(Spot, Option<String>)> = expected.iter().flat_map(|fault| &fault.touched).collect();
+    let shown_by = shown_by(issued, pinned, expected, assessor);
     let faults: Vec<MarkedFault> = expected
         .iter()
-        .map(|fault| {
-            let names = named.iter().filter(|one| one.fault == fault.fault);
-            let said: BTreeSet<&Spot> =
-                names.flat_map(|one| &one.settings).flat_map(|said| fault.touched.iter().map(|(spot, _)| spot).filter(|spot| is_meant(said, spot))).collect();
+        .zip(&shown_by)
+        .map(|(fault, shown_by)| {
+            let names = named.iter().filter(|one| one.fault == fault.fault).flat_map(|one| &one.settings);
+            let said: BTreeSet<&Spot> = names.flat_map(|said| shown_by.iter().filter(|spot| is_meant(said, spot))).collect();
             MarkedFault {
                 fault: fault.fault.clone(),
                 is_found: !said.is_empty(),
@@ -145,12 +146,31 @@ pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected
     let left_out = troubles.unproven.iter().filter(|spot| !is_touched(spot) && !is_unmended_region(&spot.device)).cloned().collect();
     Marked {
         newly_broken: newly_broken(&left, &troubles, &touched),
-        not_there: not_there(named, expected),
+        not_there: not_there(named, expected, &shown_by),
         altered: altered(issued, handed_in),
         verdict: troubles.verdict,
         faults,
         left_out,
     }
+}
+
+/// The settings that show each fault: those that it put wrong, and those that are at odds with them: a limit that
+/// is counted per phase shows at the limit too.
+fn shown_by(issued: &Json, pinned: &Json, expected: &[Expected], assessor: &mut Assessor) -> Vec<BTreeSet<Spot>> {
+    let mut as_found = issued.clone();
+    for (_, device) in as_found["devices"].as_object_mut().into_iter().flatten() {
+        if let Some(found) = device.get("as-found").cloned() {
+            device["as-left"] = found;
+        }
+    }
+    let as_found = Draft(with_what_was_left(issued, pinned, &as_found));
+    let wrong = as_found.judged(assessor, |assessment, _| Troubles::of(assessment).wrong).unwrap_or_default();
+    let of_fault = |fault: &Expected| {
+        let touched: BTreeSet<Spot> = fault.touched.iter().map(|(spot, _)| spot.clone()).collect();
+        let beside = wrong.iter().filter(|trouble| !trouble.is_disjoint(&touched)).flatten().cloned().collect();
+        touched.union(&beside).cloned().collect()
+    };
+    expected.iter().map(of_fault).collect()
 }
 
 /// Whether a student means this spot.
@@ -159,11 +179,10 @@ fn is_meant((device, what): &(Option<String>, What), spot: &Spot) -> bool {
 }
 
 /// The names that stand for no fault of the site: of others, or with none of the settings that show it.
-fn not_there(named: &[Named], expected: &[Expected]) -> Vec<String> {
+fn not_there(named: &[Named], expected: &[Expected], shown_by: &[BTreeSet<Spot>]) -> Vec<String> {
     let is_there = |one: &Named| {
-        expected.iter().any(|fault| {
-            fault.fault == one.fault && fault.touched.iter().any(|(spot, _)| one.settings.iter().any(|said| is_meant(said, spot)))
-        })
+        let same_name = expected.iter().zip(shown_by).filter(|(fault, _)| fault.fault == one.fault);
+        same_name.flat_map(|(_, shown_by)| shown_by).any(|spot| one.settings.iter().any(|said| is_meant(said, spot)))
     };
     let mut names: Vec<String> = named.iter().filter(|one| !is_there(one)).map(|one| one.fault.clone()).collect();
     names.sort();
@@ -213,6 +232,9 @@ fn newly_broken(left: &Draft, troubles: &Troubles, touched: &[&(Spot, Option<Str
     broken
 }
 
+/// What is stated among settings and is no setting: it stands on a nameplate, and is what it was.
+const ON_A_NAMEPLATE: [SettingId; 1] = [SettingId::of("export-sensor", "ratio-fitted")];
+
 /// The site as it was issued, pinned, with what the student leaves on each device.
 fn with_what_was_left(issued: &Json, pinned: &Json, handed_in: &Json) -> Json {
     let mut site = issued.clone();
@@ -220,6 +242,13 @@ fn with_what_was_left(issued: &Json, pinned: &Json, handed_in: &Json) -> Json {
     for (name, device) in site["devices"].as_object_mut().into_iter().flatten() {
         let Some(left) = handed_in["devices"][name].get("as-left") else { continue };
         device["as-left"] = left.clone();
+        for fact in ON_A_NAMEPLATE {
+            let (function, key) = (fact.function().key, fact.parameter().key);
+            let found = device["as-found"]["settings"][function].get(key).cloned();
+            if let (Some(found), Some(stated)) = (found, device["as-left"]["settings"][function].get_mut(key)) {
+                *stated = found;
+            }
+        }
     }
     site
 }
@@ -238,6 +267,15 @@ fn altered(issued: &Json, handed_in: &Json) -> Vec<String> {
     };
     let mut paths = Vec::new();
     differences("", &without_answers(issued), &without_answers(handed_in), &mut paths);
+    for (name, device) in handed_in["devices"].as_object().into_iter().flatten() {
+        for fact in ON_A_NAMEPLATE {
+            let of = |moment: &Json| moment["settings"][fact.function().key].get(fact.parameter().key).cloned();
+            let (found, left) = (of(&issued["devices"][name]["as-found"]), of(&device["as-left"]));
+            if left.is_some() && found.is_some() && left != found {
+                paths.push(format!("devices/{name}/as-left/settings/{fact}"));
+            }
+        }
+    }
     paths
 }
 

@@ -45,13 +45,18 @@ pub fn models(of: &MadeFor, assessor: &mut Assessor) -> Result<Vec<Draft>, Strin
         MadeFor::Site(site) => own(site, assessor).map(|model| vec![model]),
         MadeFor::Requirements { network, standard, region } => {
             let network = network.as_ref();
-            let made: Vec<Draft> = KINDS_OF_SITE.iter().filter_map(|kind| of_kind(kind, network, standard, region, assessor)).collect();
+            let bare = |kind, assessor: &mut Assessor| bare(kind, network, standard, region, assessor);
+            let drafts: Vec<Draft> = KINDS_OF_SITE.iter().map(|kind| bare(kind, assessor)).collect();
+            let title = || network.map_or_else(|| format!("{standard}/{region}"), |(name, version)| format!("{name}/{version}/{region}"));
+            let governed: Vec<Draft> = drafts.into_iter().filter_map(|draft| governed(draft, network, assessor)).collect();
+            if governed.is_empty() {
+                let says = "no site of any date up to then stands under it; name a day on which it governs with --as-of";
+                return Err(format!("{}, as of {}: {says}", title(), assessor.today));
+            }
+            let made: Vec<Draft> = governed.iter().filter_map(|draft| complying(draft, assessor)).collect();
             if made.is_empty() {
-                return Err(format!(
-                    "no site could be made that complies with {} as of {}; name a site of your own as the model, or another day with --as-of",
-                    network.map_or_else(|| format!("{standard}/{region}"), |(name, version)| format!("{name}/{version}/{region}")),
-                    assessor.today
-                ));
+                let says = "no complying site could be made for it; name one of your own as the model";
+                return Err(format!("{}, as of {}: {says}", title(), assessor.today));
             }
             Ok(made)
         }
@@ -137,17 +142,10 @@ const KINDS_OF_SITE: [KindOfSite; 4] = [
     },
 ];
 
-fn of_kind(
-    kind: &KindOfSite,
-    network: Option<&(String, semver::Version)>,
-    standard: &str,
-    region: &str,
-    assessor: &mut Assessor,
-) -> Option<Draft> {
-    let bare = governed(bare(kind, network, standard, region, assessor), network, assessor)?;
-    // what the site's papers say besides, where the requirement asks
-    let choices = choices_of_papers(&bare, assessor);
-    for mut with in every_choice(&bare, &choices) {
+/// The site with every value stated, and whatever the requirement asks of its papers.
+fn complying(bare: &Draft, assessor: &mut Assessor) -> Option<Draft> {
+    let choices = choices_of_papers(bare, assessor);
+    for mut with in every_choice(bare, &choices) {
         fill(&mut with, assessor);
         if complies(&with, assessor) {
             add_export(&mut with, assessor);
@@ -255,10 +253,14 @@ fn edition_and_nominal(standard: &str, assessor: &mut Assessor) -> (Json, Option
 
 /// The site with dates on which the wanted version governs it, the latest first.
 fn governed(mut draft: Draft, network: Option<&(String, semver::Version)>, assessor: &mut Assessor) -> Option<Draft> {
-    for months in 0..MONTHS_BACK {
+    // some versions ask too when the site was last altered, which most sites do not say
+    for (months, is_altered) in (0..MONTHS_BACK).map(|months| (months, false)).chain((0..MONTHS_BACK).map(|months| (months, true))) {
         let installed = assessor.today.checked_sub((months * 30 + 9).days()).ok()?;
         let day = |before: i64| installed.checked_sub(before.days()).ok().map(|day| json!(day.to_string()));
         draft.0["dates"] = json!({ "applied": day(65)?, "approved": day(43)?, "installed": day(0)? });
+        if is_altered {
+            draft.0["dates"]["altered"] = day(0)?;
+        }
         let Some((network, version)) = network else { return Some(draft) };
         let version = version.to_string();
         let governs = draft.judged(assessor, |assessment, _| {

@@ -8,7 +8,7 @@ use settings_model::catalogue::SettingId;
 use std::fmt::Write as _;
 
 /// The width that a group on one line must keep to.
-const WIDTH: usize = 110;
+const WIDTH: usize = 100;
 
 const SITE_KEYS: [&str; 11] = [
     "kind",
@@ -153,15 +153,18 @@ pub fn scalar(text: &str) -> String {
         || text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
     let plain = |c: char| c.is_alphanumeric() || " .-/%+_()^=<>~".contains(c);
     let means_something_else = matches!(text, "true" | "false" | "null" | "True" | "False" | "Null" | "TRUE" | "FALSE" | "NULL")
-        || text.bytes().all(|b| b.is_ascii_digit() || b"+-.eExXoO_".contains(&b)) && !is_date(text);
+        || is_number(text);
     if begins_plainly && text.chars().all(plain) && !text.ends_with(' ') && !means_something_else {
         return text.to_owned();
     }
     Json::String(text.to_owned()).to_string()
 }
 
-fn is_date(text: &str) -> bool {
-    text.len() == 10 && text.parse::<jiff::civil::Date>().is_ok()
+/// Whether a reader of YAML may take it for a number.
+fn is_number(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text).replace('_', "");
+    let is_of_base = |mark: &str| digits.to_lowercase().starts_with(mark);
+    digits.starts_with(|c: char| c.is_ascii_digit()) && (digits.parse::<f64>().is_ok() || is_of_base("0x") || is_of_base("0o"))
 }
 
 #[cfg(test)]
@@ -173,12 +176,12 @@ mod tests {
     #[test]
     fn what_is_written_reads_back_as_it_was() {
         let words = [
-            "265 V", "-60 %", "x: y", "a #b", "true", "12", "1e5", "0012", "2026-02-03", "=2.0.0", "^2", "L1", "off", "quo\"te", "-", "- a", "näh",
+            "265 V", "-60 %", "x: y", "a #b", "true", "12", "1e5", "0012", "E-70592", "3.5.11", "1_000", "1:30", "-5", "-0x1", "5.", "~", "y", "nan", "2026-02-03", "=2.0.0", "^2", "L1", "off", "quo\"te", "-", "- a", "näh",
             "{", "a, b", "tab\there", "two\nlines", " led", "trailing ", "0x1F", "*a", "&a", "!t", "%d", "@", "`",
         ];
         let site = serde_json::json!({
             "site": words[0],
-            "list": words,
+            "list": words.to_vec(),
             "training": { "exercise": "a" },
             "devices": { "shed": { "as-left": { "settings": { "volt-var": { "points": [["1 V", "2 %"]] } } }, "model": words[2] } },
             "kind": words.iter().map(|word| serde_json::json!({ *word: *word, "n": 3 })).collect::<Vec<_>>(),

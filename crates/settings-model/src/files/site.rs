@@ -13,6 +13,7 @@ use crate::notation::Written;
 use crate::settings::{Figures, Settings};
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, de};
+use std::borrow::Cow;
 
 /// One site.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -381,6 +382,15 @@ impl SiteFile<'_> {
     #[must_use]
     pub fn training_notice(&self) -> Option<&'static str> {
         self.training.as_ref().map(|_| super::training::NOTICE)
+    }
+
+    /// The site's name as it is printed: one that was made for a lesson carries its mark.
+    #[must_use]
+    pub fn title(&self) -> Cow<'_, str> {
+        match self.training_notice() {
+            None => Cow::Borrowed(&self.site),
+            Some(notice) => Cow::Owned(format!("{} [{notice}]", self.site)),
+        }
     }
 
     /// Whether its parts fit together without a closer look: one network or one standard, devices of

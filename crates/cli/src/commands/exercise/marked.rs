@@ -216,22 +216,22 @@ fn write_faults(out: &mut dyn Write, report: &MarkReport, width: usize) -> io::R
 
 fn write_student(out: &mut dyn Write, student: &StudentReport, width: usize) -> io::Result<()> {
     render::heading(out, &student.student, &format!("{} of {} marks", student.marks, student.out_of))?;
-    let mut line = |text: String| writeln!(out, "  {}", wrapped(&text, width - 2, 4));
+    let mut line = |text: String, indent: usize| writeln!(out, "{:indent$}{}", "", wrapped(&text, width - indent, indent + 2));
     for fault in student.faults.iter().filter(|fault| !fault.found || !fault.mended) {
         let diagnosis = if fault.found { "found" } else { "missed" };
         let mended = if fault.mended { "mended" } else { "not mended" };
-        line(format!("{}: {diagnosis}, {mended}", fault.fault))?;
+        line(format!("{}: {diagnosis}, {mended}", fault.fault), 2)?;
         for setting in fault.settings.iter().filter(|setting| !fault.found || setting.outcome != "right") {
             let found = setting.found.as_deref().unwrap_or("nothing stated");
             let left = setting.left.as_deref().unwrap_or("nothing");
             let right = setting.right.as_ref().map(|right| format!(", right is {right}")).unwrap_or_default();
-            line(format!("  {}: found {found}, left {left}{right}", setting.setting))?;
+            line(format!("{}: found {found}, left {left}{right}", setting.setting), 4)?;
         }
     }
     if !student.named_in_error.is_empty() {
-        line(format!("named, and not there: {}", student.named_in_error.join(", ")))?;
+        line(format!("named, and not there: {}", student.named_in_error.join(", ")), 2)?;
     }
-    beside(student).try_for_each(|(words, spots)| line(format!("{words}: {}", spots.join(", "))))
+    beside(student).try_for_each(|(words, spots)| line(format!("{words}: {}", spots.join(", ")), 2))
 }
 
 #[cfg(test)]

@@ -119,10 +119,11 @@ fn made_for(args: &ExerciseNew, assessor: &mut Assessor) -> Result<(MadeFor, Str
 fn handout(drawn: &Drawn, exercise: &str) -> String {
     format!(
         "# {NOTICE}
-# An invented site, of the exercise {exercise}. Its devices were found as they stand under `as-found`. What is
-# wrong there, and what has to be set? `asleft sheet` says what is required, `asleft exercise faults` names what may
-# have happened. Write what you would leave beside `as-found`, as `as-left`: the whole of it, not only what you change.
-# Write what you take to be wrong under `training`, fault by fault, each with settings that show it:
+# An invented site, of the exercise {exercise}. Its devices were found as `as-found` says.
+# What is wrong there, and what has to be set? `asleft sheet` says what is required, `asleft exercise
+# faults` names what may have happened. Write what you would leave beside `as-found`, as `as-left`:
+# the whole of it, not only what you change. Write what you take to be wrong under `training`, fault
+# by fault, each with settings that show it:
 #   diagnosis: [{{ fault: name-of-a-fault, settings: [device/function/setting, device/region-selected] }}]
 # Change nothing else.
 {}",
@@ -146,21 +147,12 @@ fn write_text(out: &mut dyn Write, args: &ExerciseNew, made: &Made, as_of: jiff:
     }
     render::heading(out, "DRAWN", "how many students have each fault")?;
     writeln!(out, "{}", table::lines(&table, &[]))?;
-    let FaultRange(faults) = FaultRange::of(args);
+    let (fewest, most) = (args.faults.fewest, args.faults.most);
+    let faults = if fewest == most { fewest.to_string() } else { format!("{fewest}..{most}") };
     let again = format!(
         "The same again: `asleft exercise new {} --seed {} --students {} --faults {faults} --as-of {as_of}`, with the same profiles.",
         args.of, made.seed, args.students
     );
     writeln!(out, "\n{}", wrapped(&again, width, 2))?;
     writeln!(out, "{}", wrapped("Whoever knows the seed can draw the answers: leave `--seed` out, or choose one that nobody guesses.", width, 2))
-}
-
-/// `1..3`, or `2`.
-struct FaultRange(String);
-
-impl FaultRange {
-    fn of(args: &ExerciseNew) -> Self {
-        let (fewest, most) = (args.faults.fewest, args.faults.most);
-        Self(if fewest == most { fewest.to_string() } else { format!("{fewest}..{most}") })
-    }
 }

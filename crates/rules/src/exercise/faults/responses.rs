@@ -1,6 +1,7 @@
 //! Faults of what answers to voltage and frequency.
 
 use super::FaultKind;
+use super::whole_device::{SWAPPED, earlier_issues};
 use crate::exercise::scene::Scene;
 use crate::identify::regions_of;
 use serde_json::{Value as Json, json};
@@ -60,7 +61,7 @@ pub(super) const SUPERSEDED_CURVE: FaultKind = FaultKind {
     put: |scene, chance| {
         let inverter = chance.below(scene.inverters.len());
         let mut older = curves_of_older_editions(scene, inverter);
-        older.extend(curves_of_region_alone(scene, inverter));
+        older.extend(earlier_issues(scene, inverter).into_iter().flatten().filter(|(_, value)| value.is_array()));
         older.retain(|(setting, points)| scene.held(inverter, *setting).is_some_and(|held| held != points));
         let (setting, points) = chance.pick(&older)?.clone();
         scene.hold(inverter, setting, points);
@@ -83,13 +84,6 @@ fn curves_of_older_editions(scene: &mut Scene<'_>, inverter: usize) -> Vec<(Sett
     curves
 }
 
-/// The curves that the region brings where the network asks for others.
-fn curves_of_region_alone(scene: &Scene<'_>, inverter: usize) -> Vec<(SettingId, Json)> {
-    let of = &scene.inverters[inverter];
-    let curves = scene.stated(inverter).into_iter().filter(|setting| of.is_moved_by_network(*setting));
-    curves.filter_map(|setting| Some((setting, of.of_region_alone(setting)?))).filter(|(_, value)| value.is_array()).collect()
-}
-
 pub(super) const RESPONSE_OFF: FaultKind = FaultKind {
     name: "response-off",
     happened: "a response that costs the owner energy was switched off",
@@ -98,6 +92,9 @@ pub(super) const RESPONSE_OFF: FaultKind = FaultKind {
     mended_by: "enable the response, and read its points back",
     fewest: 1,
     put: |scene, chance| {
+        if scene.draft.work() == Some(SWAPPED) {
+            return None; // it could not be told from a swapped device's factory values
+        }
         let inverter = chance.below(scene.inverters.len());
         let states = ["volt-watt/state", "volt-var/state", "over-frequency-response/state", "under-frequency-response/state"];
         let enabled: Vec<SettingId> =

@@ -3,9 +3,10 @@
 use super::FaultKind;
 use crate::exercise::chance::Chance;
 use crate::exercise::scene::Scene;
+use crate::exercise::trouble::{Spot, What};
 use crate::identify::{of_version, regions_of};
 use serde_json::{Value as Json, json};
-use settings_model::catalogue::{SettingId, Shape};
+use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 
@@ -75,7 +76,7 @@ pub(super) const FIRMWARE_DEFAULTS: FaultKind = FaultKind {
 };
 
 /// The word for a warranty swap under `work`.
-const SWAPPED: &str = "warranty-replacement";
+pub(super) const SWAPPED: &str = "warranty-replacement";
 
 pub(super) const WARRANTY_SWAP: FaultKind = FaultKind {
     name: "warranty-swap-at-factory-values",
@@ -109,22 +110,24 @@ pub(super) const SUPERSEDED_ISSUE: FaultKind = FaultKind {
     fewest: 1,
     put: |scene, chance| {
         let inverter = chance.below(scene.inverters.len());
-        let network = scene.draft.0.get("network")?.as_str()?.to_owned();
-        let layers = &scene.inverters[inverter].book.rulebook.layers;
-        let own = semver::Version::parse(&layers.iter().find(|layer| layer.key == network)?.version).ok()?;
-        let earlier: Vec<_> = scene.assessor.library.versions(&network).into_iter().filter(|version| *version < own).collect();
-        let version = chance.pick(&earlier)?;
-        let before = of_version(&network, version, &scene.region(inverter), scene.assessor)?;
-        let kind = settings_model::catalogue::Equipment::Inverter;
-        let values = scene.inverters[inverter].values_of(before.books().on(kind));
+        let earlier = earlier_issues(scene, inverter);
+        let values = chance.pick(&earlier)?.clone();
         // of what was not asked then, the region's own is left
         let unasked = network_asks(scene, inverter).into_iter().filter(|setting| values.iter().all(|(other, _)| other != setting));
         let region_alone: Vec<_> =
             unasked.filter_map(|setting| Some((setting, scene.inverters[inverter].of_region_alone(setting)?))).collect();
         put_all(scene, inverter, values.into_iter().chain(region_alone).collect());
-        Some(())
+        // what is all back at the region's own might as well come of an update
+        scene.stated(inverter).into_iter().any(|setting| is_neither(scene, inverter, setting)).then_some(())
     },
 };
+
+/// Whether a setting was changed to something else than the region's own.
+fn is_neither(scene: &Scene<'_>, inverter: usize, setting: SettingId) -> bool {
+    let of = &scene.inverters[inverter];
+    let spot = Spot { device: of.name.clone(), what: What::Setting(setting) };
+    scene.edited.contains(&spot) && of.of_region_alone(setting).as_ref() != scene.held(inverter, setting)
+}
 
 pub(super) const READ_BETWEEN_LINES: FaultKind = FaultKind {
     name: "read-between-lines",
@@ -146,6 +149,20 @@ pub(super) const READ_BETWEEN_LINES: FaultKind = FaultKind {
     },
 };
 
+/// What each earlier issue of the network's document asked.
+pub(super) fn earlier_issues(scene: &mut Scene<'_>, inverter: usize) -> Vec<Vec<(SettingId, Json)>> {
+    let Some(network) = scene.draft.0.get("network").and_then(Json::as_str).map(str::to_owned) else { return Vec::new() };
+    let layers = &scene.inverters[inverter].book.rulebook.layers;
+    let own = layers.iter().find(|layer| layer.key == network).and_then(|layer| semver::Version::parse(&layer.version).ok());
+    let (region, all) = (scene.region(inverter), scene.assessor.library.versions(&network));
+    let earlier = all.into_iter().filter(|version| own.as_ref().is_some_and(|own| version < own));
+    let asked = earlier.filter_map(|version| {
+        let before = of_version(&network, &version, &region, scene.assessor)?;
+        Some(scene.inverters[inverter].values_of(before.books().on(Equipment::Inverter)))
+    });
+    asked.collect()
+}
+
 fn feeds_three_phases(scene: &Scene<'_>, inverter: usize) -> bool {
     scene.draft.0["devices"][&scene.inverters[inverter].name]["phases"] == json!(3)
 }
@@ -155,7 +172,7 @@ fn another_region(scene: &mut Scene<'_>, chance: &mut Chance, inverter: usize) -
     let (standard, own) = (scene.standard(), scene.region(inverter));
     let others: Vec<_> = regions_of(&standard, scene.assessor).into_iter().filter(|other| other.region != own).collect();
     let other = chance.pick(&others)?;
-    let values = scene.inverters[inverter].values_of(other.books().on(settings_model::catalogue::Equipment::Inverter));
+    let values = scene.inverters[inverter].values_of(other.books().on(Equipment::Inverter));
     Some((other.region.clone(), values))
 }
 
