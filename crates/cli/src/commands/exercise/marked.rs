@@ -221,7 +221,11 @@ fn write_student(out: &mut dyn Write, student: &StudentReport, width: usize) -> 
         let diagnosis = if fault.found { "found" } else { "missed" };
         let mended = if fault.mended { "mended" } else { "not mended" };
         line(format!("{}: {diagnosis}, {mended}", fault.fault), 2)?;
-        for setting in fault.settings.iter().filter(|setting| !fault.found || setting.outcome != "right") {
+        if !fault.found {
+            let spots: Vec<&str> = fault.settings.iter().map(|setting| setting.setting.as_str()).collect();
+            line(format!("shows at {}", spots.join(", ")), 4)?;
+        }
+        for setting in fault.settings.iter().filter(|setting| setting.outcome != "right") {
             let found = setting.found.as_deref().unwrap_or("nothing stated");
             let left = setting.left.as_deref().unwrap_or("nothing");
             let right = setting.right.as_ref().map(|right| format!(", right is {right}")).unwrap_or_default();
