@@ -88,7 +88,8 @@ fn nothing_is_written_where_it_must_not_be() {
     let places = ["--out", out.to_str().unwrap(), "--key", key.to_str().unwrap()];
     let output = asleft(&[&["exercise", "new", "quillbrook/3.0.0", "--students", "2"][..], &places, &AS_OF].concat());
     assert_eq!((output.status.code(), out.exists()), (Some(2), false));
-    let left: Vec<String> = std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    let left: Vec<String> =
+        std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
     assert!(left.iter().all(|name| !name.contains("partial")), "{left:?}");
 }
 
@@ -137,7 +138,8 @@ fn everything_that_is_said_of_it_is_marked() {
         let _: serde_json::Value = printed.lines().map(|line| serde_json::from_str(line).unwrap_or_default()).next().unwrap();
         assert!(printed.contains(NOTICE), "{arguments:?}: {printed}");
     }
-    let pictures: [&[&str]; 3] = [&["curve", left, "--of", "volt-watt"], &["trip-map", left], &["events", left, "tests/logs/noon-creep.csv"]];
+    let pictures: [&[&str]; 3] =
+        [&["curve", left, "--of", "volt-watt"], &["trip-map", left], &["events", left, "tests/logs/noon-creep.csv"]];
     for arguments in pictures {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("drawn.svg");
@@ -147,7 +149,8 @@ fn everything_that_is_said_of_it_is_marked() {
         assert!(drawn.contains(NOTICE), "{arguments:?}: {drawn}");
     }
     // and no other site is
-    for arguments in [&["check", "tests/sites/larkspur-row-3.yaml", "--format", "json"][..], &["sheet", "tests/sites/larkspur-row-3.yaml"]] {
+    for arguments in [&["check", "tests/sites/larkspur-row-3.yaml", "--format", "json"][..], &["sheet", "tests/sites/larkspur-row-3.yaml"]]
+    {
         assert!(!stdout(&asleft(&[arguments, &AS_OF].concat())).to_lowercase().contains("training"), "{arguments:?}");
     }
 }
@@ -155,7 +158,15 @@ fn everything_that_is_said_of_it_is_marked() {
 /// A fleet says how many of it are none.
 #[test]
 fn sites_of_lessons_are_counted_apart() {
-    let answer = stdout(&asleft(&["check", "tests/exercises/handed-in", "tests/sites/larkspur-row-3.yaml", "--as-of", "2026-11-25", "--format", "json"]));
+    let answer = stdout(&asleft(&[
+        "check",
+        "tests/exercises/handed-in",
+        "tests/sites/larkspur-row-3.yaml",
+        "--as-of",
+        "2026-11-25",
+        "--format",
+        "json",
+    ]));
     let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
     assert_eq!((answer["summary"]["sites"].clone(), answer["summary"]["training"].clone()), (5.into(), 4.into()));
     let printed = stdout(&asleft(&["check", "tests/exercises/handed-in", "tests/sites/larkspur-row-3.yaml", "--as-of", "2026-11-25"]));
@@ -177,7 +188,8 @@ fn a_site_of_ones_own_is_a_model() {
         let (key, class) = (folder.path().join("key.yaml"), class.to_str().unwrap().to_owned());
         let marked = asleft(&["exercise", "mark", key.to_str().unwrap(), &class, "--format", "json"]);
         let marked: serde_json::Value = serde_json::from_slice(&marked.stdout).unwrap();
-        let none = marked["students"].as_array().unwrap().iter().all(|student| student["marks"] == 0 && student["out-of"].as_u64() > Some(1));
+        let none =
+            marked["students"].as_array().unwrap().iter().all(|student| student["marks"] == 0 && student["out-of"].as_u64() > Some(1));
         assert!(none && marked["summary"]["not-all-right"] == 4, "{model}: {marked}");
     }
 }

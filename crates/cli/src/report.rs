@@ -62,7 +62,7 @@ pub struct Summary {
     /// A file is at fault.
     pub could_not_tell: usize,
     /// Of all sites, those that were made for a lesson; absent where there are none.
-    #[serde(skip_serializing_if = "is_none")]
+    #[serde(default, skip_serializing_if = "is_none")]
     pub training: usize,
 }
 

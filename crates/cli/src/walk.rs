@@ -183,7 +183,14 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
     let (answerable, figures) = (who(site.answerable.as_ref()), figures(&assessment));
     if assessment.has_nothing_to_say() && !full {
         let counted = could_not_tell("", None, Vec::new(), None);
-        return Judged { line: Some(number), training: site.training_notice(), verdict: assessment.verdict, figures, answerable, ..counted };
+        return Judged {
+            line: Some(number),
+            training: site.training_notice(),
+            verdict: assessment.verdict,
+            figures,
+            answerable,
+            ..counted
+        };
     }
     let source = assessor.sources.add_from_line(name, line, number);
     Judged {

@@ -161,7 +161,11 @@ fn marked(drawn: &Drawn, handed_in: &Json, named: &[Named], assessor: &mut Asses
 /// Whether a finding speaks of a spot: points at it, or has it among what it explains.
 fn speaks_of(finding: &Finding, spot: &Spot) -> bool {
     let What::Setting(setting) = spot.what else { return finding.headline.contains("region") || finding.name == "wrong-region" };
-    let is_named = |text: &String| text.to_lowercase().contains(&setting.title().to_lowercase()) || text.contains(&setting.to_string()) || *text == format!("beside it: {}", setting.parameter().key);
+    let is_named = |text: &String| {
+        text.to_lowercase().contains(&setting.title().to_lowercase())
+            || text.contains(&setting.to_string())
+            || *text == format!("beside it: {}", setting.parameter().key)
+    };
     let of_device = finding.setting.as_deref().is_none_or(|named| named.starts_with(&spot.device)) || finding.name == "limit-held-twice";
     let points_at = finding.setting.as_deref() == Some(&spot.to_string());
     let explains = finding.folded.iter().chain(&finding.notes).chain([&finding.headline]).any(is_named);
@@ -198,8 +202,13 @@ fn holds(of: &str, seed: u64, drawn: &Drawn, assessor: &mut Assessor) {
     for left_out in spots.iter().take(3) {
         let others = spots.iter().filter(|spot| *spot != left_out).cloned().collect();
         let partly = marked(drawn, &mended_as_the_key_says(drawn, &others), &named(drawn), assessor);
-        let amiss: Vec<&Spot> =
-            partly.faults.iter().flat_map(|fault| &fault.settings).filter(|(_, one)| *one != Correction::Right).map(|(spot, _)| spot).collect();
+        let amiss: Vec<&Spot> = partly
+            .faults
+            .iter()
+            .flat_map(|fault| &fault.settings)
+            .filter(|(_, one)| *one != Correction::Right)
+            .map(|(spot, _)| spot)
+            .collect();
         assert_eq!(amiss, [left_out], "{}: {partly:#?}", about());
         assert!(partly.newly_broken.is_empty() && partly.marks() + 1 == partly.out_of(), "{}: {partly:#?}", about());
     }
@@ -300,7 +309,9 @@ fn simple() -> (Drawn, Assessor) {
     let (class, assessor) = class(11, 30);
     let is_simple = |drawn: &&Drawn| {
         let threshold = SettingId::named("sustained-overvoltage/threshold").unwrap();
-        touched(drawn).len() == 2 && drawn.faults.len() == 2 && touched(drawn).iter().all(|spot| spot.what != What::Region && spot.what != What::Setting(threshold))
+        touched(drawn).len() == 2
+            && drawn.faults.len() == 2
+            && touched(drawn).iter().all(|spot| spot.what != What::Region && spot.what != What::Setting(threshold))
     };
     (class.iter().find(is_simple).expect("a class has such a student").clone(), assessor)
 }
@@ -359,13 +370,20 @@ fn what_is_broken_left_out_or_altered_is_told() {
     altered["site-specific-approvals"] = json!([]);
     let altered = mark(&altered, &mut assessor);
     let as_found = format!("devices/{device}/as-found/settings/sustained-overvoltage/threshold");
-    assert_eq!((altered.altered.clone(), altered.marks(), altered.is_all_right()), (vec!["dates/applied".to_owned(), as_found, "site-specific-approvals".to_owned()], 4, false));
+    assert_eq!(
+        (altered.altered.clone(), altered.marks(), altered.is_all_right()),
+        (vec!["dates/applied".to_owned(), as_found, "site-specific-approvals".to_owned()], 4, false)
+    );
 
     // nothing left on a device, or a device left out, is nothing mended
     for part in ["as-left", ""] {
         let mut nothing = mended.clone();
         let devices = nothing["devices"].as_object_mut().unwrap();
-        if part.is_empty() { devices.remove(&device) } else { devices[&device].as_object_mut().unwrap().remove(part) };
+        if part.is_empty() {
+            devices.remove(&device)
+        } else {
+            devices[&device].as_object_mut().unwrap().remove(part)
+        };
         let nothing = mark(&nothing, &mut assessor);
         let of_device = nothing.faults.iter().flat_map(|fault| &fault.settings).filter(|(spot, _)| spot.device == device);
         assert!(of_device.clone().count() > 0 && of_device.clone().all(|(_, one)| *one == Correction::NotStated), "{nothing:#?}");

@@ -104,7 +104,7 @@ fn faults(text: &str) -> Result<FaultCount, String> {
     let (fewest, most) = text.split_once("..").map_or((number(text), number(text)), |(low, high)| (number(low), number(high)));
     match (fewest, most) {
         (Some(fewest), Some(most)) if fewest <= most => Ok(FaultCount { fewest, most }),
-        _ => Err(format!("write how many faults a site has, as `2` or `1..3`: from 1 to {MOST_FAULTS}, the fewest first")),
+        _ => Err(format!("write `2` or `1..3`, from 1 to {MOST_FAULTS}")),
     }
 }
 

@@ -108,7 +108,8 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
         stated: device.settings.iter().count(),
         candidates: device.likenesses.iter().map(candidate).collect(),
     };
-    let report = IdentifyReport { training: site.training_notice(), site: site.site.to_string(), devices: devices.iter().map(device).collect() };
+    let report =
+        IdentifyReport { training: site.training_notice(), site: site.site.to_string(), devices: devices.iter().map(device).collect() };
     serde_json::to_writer_pretty(&mut *out, &report)?;
     writeln!(out)
 }

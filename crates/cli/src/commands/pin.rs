@@ -22,7 +22,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
         let findings = rules::wording::findings(&assessment, &root);
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }
-    let pins = pins(&layers_of(&assessment), &assessor);
+    let pins = pins(&layers_of(&assessment), site.training_notice(), &assessor);
     if !args.write {
         io::stdout().lock().write_all(pins.as_bytes())?;
         return Ok(Exit::Fine);
@@ -68,8 +68,9 @@ pub fn pinned_profiles(keys: &[String], assessor: &Assessor) -> Vec<(String, Str
 }
 
 /// Pins as a site's file states them.
-fn pins(keys: &[String], assessor: &Assessor) -> String {
-    let mut text = format!("pinned: # judged against these as of {}\n", assessor.today);
+fn pins(keys: &[String], training: Option<&str>, assessor: &Assessor) -> String {
+    let mark = training.map(|notice| format!("{notice}; ")).unwrap_or_default();
+    let mut text = format!("pinned: # {mark}judged against these as of {}\n", assessor.today);
     for (key, sha256) in pinned_profiles(keys, assessor) {
         let _ = writeln!(text, "  - {{ profile: {key}, sha256: {sha256} }}");
     }

@@ -118,7 +118,9 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Ok(plan) => plan,
         Err(missing) => {
             match args.format {
-                Format::Json => write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?,
+                Format::Json => {
+                    write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?
+                }
                 Format::Text => people::write_missing(&mut out, &site.title(), &args.site, &missing)?,
             }
             return Ok(Exit::NotFine);

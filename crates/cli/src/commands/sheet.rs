@@ -44,8 +44,7 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
         SheetFormat::Csv => csv::write(&mut out, &site, &blank::blanks(&site, &sheets))?,
         SheetFormat::Html => {
             let cautions = cautions(&assessment);
-            let head =
-                page::Head {
+            let head = page::Head {
                 site: &site.site,
                 training: site.training_notice(),
                 as_of: assessor.today.to_string(),

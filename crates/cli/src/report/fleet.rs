@@ -125,7 +125,8 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell, training } = other;
+        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell, training } =
+            other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;

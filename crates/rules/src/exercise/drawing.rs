@@ -133,14 +133,7 @@ fn anonymous(touched: &[Touched]) -> Vec<Touched> {
 }
 
 /// One student's site.
-fn one(
-    models: &[Draft],
-    order: &Order,
-    student: &str,
-    chance: &mut Chance,
-    class: &Class,
-    assessor: &mut Assessor,
-) -> Option<Drawn> {
+fn one(models: &[Draft], order: &Order, student: &str, chance: &mut Chance, class: &Class, assessor: &mut Assessor) -> Option<Drawn> {
     let wanted = order.fewest + chance.below(order.most - order.fewest + 1);
     let base = varied(chance.pick(models)?, chance, class, assessor)?;
     let mut kinds = FAULTS;
@@ -241,8 +234,7 @@ fn with_fault(base: &Draft, site: &Faulty, kind: &'static FaultKind, chance: &mu
         }
         (draft, touched)
     };
-    let touched =
-        touched.into_iter().map(|spot| Touched { found: said(&draft, &spot), right: said(base, &spot), spot }).collect();
+    let touched = touched.into_iter().map(|spot| Touched { found: said(&draft, &spot), right: said(base, &spot), spot }).collect();
     let mut faults = site.faults.clone();
     faults.push(DrawnFault { kind, touched });
     Some(Faulty { draft, edited: site.edited.union(&edited).cloned().collect(), faults })

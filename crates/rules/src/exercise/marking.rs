@@ -116,7 +116,8 @@ impl Marked {
 pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected], named: &[Named], assessor: &mut Assessor) -> Marked {
     let left = Draft(with_what_was_left(issued, pinned, handed_in));
     let troubles = left.judged(assessor, |assessment, _| Troubles::of(assessment));
-    let troubles = troubles.unwrap_or_else(|| Troubles { verdict: SiteVerdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
+    let troubles =
+        troubles.unwrap_or_else(|| Troubles { verdict: SiteVerdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
     let touched: Vec<&(Spot, Option<String>)> = expected.iter().flat_map(|fault| &fault.touched).collect();
     let shown_by = shown_by(issued, pinned, expected, assessor);
     let faults: Vec<MarkedFault> = expected
@@ -138,9 +139,10 @@ pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected
         })
         .collect();
     let is_unmended_region = |device: &str| {
-        faults.iter().flat_map(|fault| &fault.settings).any(|(spot, correction)| {
-            spot.what == What::Region && spot.device == device && *correction != Correction::Right
-        })
+        faults
+            .iter()
+            .flat_map(|fault| &fault.settings)
+            .any(|(spot, correction)| spot.what == What::Region && spot.device == device && *correction != Correction::Right)
     };
     let is_touched = |spot: &Spot| touched.iter().any(|(other, _)| other == spot);
     let left_out = troubles.unproven.iter().filter(|spot| !is_touched(spot) && !is_unmended_region(&spot.device)).cloned().collect();

@@ -114,11 +114,7 @@ struct Unit {
 }
 
 const KINDS_OF_SITE: [KindOfSite; 4] = [
-    KindOfSite {
-        phases: 1,
-        approved: "5 kW",
-        inverters: &[Unit { source: "solar", nameplate: "6 kVA", rated: "6 kW", phases: 1 }],
-    },
+    KindOfSite { phases: 1, approved: "5 kW", inverters: &[Unit { source: "solar", nameplate: "6 kVA", rated: "6 kW", phases: 1 }] },
     KindOfSite {
         phases: 1,
         approved: "5 kW",
@@ -127,11 +123,7 @@ const KINDS_OF_SITE: [KindOfSite; 4] = [
             Unit { source: "storage", nameplate: "4 kVA", rated: "4 kW", phases: 1 },
         ],
     },
-    KindOfSite {
-        phases: 3,
-        approved: "5 kW",
-        inverters: &[Unit { source: "solar", nameplate: "10 kVA", rated: "10 kW", phases: 3 }],
-    },
+    KindOfSite { phases: 3, approved: "5 kW", inverters: &[Unit { source: "solar", nameplate: "10 kVA", rated: "10 kW", phases: 3 }] },
     KindOfSite {
         phases: 3,
         approved: "6 kW",
@@ -200,13 +192,7 @@ fn choices_of_papers(bare: &Draft, assessor: &mut Assessor) -> Vec<(PathOfFact, 
 }
 
 /// A site without dates and settings.
-fn bare(
-    kind: &KindOfSite,
-    network: Option<&(String, semver::Version)>,
-    standard: &str,
-    region: &str,
-    assessor: &mut Assessor,
-) -> Draft {
+fn bare(kind: &KindOfSite, network: Option<&(String, semver::Version)>, standard: &str, region: &str, assessor: &mut Assessor) -> Draft {
     let requirements = match network {
         Some((_, version)) => json!({ "overlay": format!("={version}"), "region": region }),
         None => json!({ "standard": standard, "region": region }),
@@ -289,7 +275,8 @@ fn fill(draft: &mut Draft, assessor: &mut Assessor) {
                 Task::Enter | Task::Verify => true,
                 Task::WorkOut => row.setting.parameter().held_by == HeldBy::Calculated,
                 Task::TypeTest => {
-                    also_tested && unproven.iter().any(|spot| spot.device == device.name && spot.what == super::trouble::What::Setting(row.setting))
+                    also_tested
+                        && unproven.iter().any(|spot| spot.device == device.name && spot.what == super::trouble::What::Setting(row.setting))
                 }
                 Task::NotChecked => false,
             };
@@ -340,7 +327,8 @@ pub fn value_of(row: &Row, requirement: &Requirement, facts: &Facts) -> Option<J
 fn inside(setting: SettingId, claims: &[Claim], facts: &Facts) -> Option<Json> {
     let own = |claim: &&Claim| claim.on == Term::Var(Var { setting, part: Part::Whole });
     if let Shape::Choice(words) = setting.parameter().shape {
-        let allowed = claims.iter().filter(own).find_map(|claim| if let Limit::OneOf(allowed) = claim.limit { Some(allowed) } else { None });
+        let allowed =
+            claims.iter().filter(own).find_map(|claim| if let Limit::OneOf(allowed) = claim.limit { Some(allowed) } else { None });
         return allowed?.iter().last().and_then(|word| words.get(usize::from(word))).map(|word| json!(word));
     }
     if let Shape::Curve { .. } = setting.parameter().shape {

@@ -8,9 +8,8 @@ const FIRST: [&str; 24] = [
     "alder", "bracken", "cobble", "dapple", "elder", "fennel", "gorse", "hazel", "ivy", "juniper", "kelp", "linden", "mallow", "nettle",
     "otter", "pebble", "quince", "rowan", "sedge", "thistle", "umber", "vetch", "willow", "yarrow",
 ];
-const SECOND: [&str; 16] = [
-    "bank", "close", "court", "croft", "end", "field", "gate", "green", "hill", "lane", "mews", "row", "track", "vale", "walk", "yard",
-];
+const SECOND: [&str; 16] =
+    ["bank", "close", "court", "croft", "end", "field", "gate", "green", "hill", "lane", "mews", "row", "track", "vale", "walk", "yard"];
 const WHERE: [&str; 10] = ["barn", "carport", "cellar", "garage", "laundry", "plant-room", "porch", "shed", "switchroom", "workshop"];
 const MODELS: [&str; 8] = ["Ottermere", "Brackwell", "Quernstone", "Marrowby", "Thornlea", "Wickenshaw", "Hollinfold", "Pellworth"];
 
@@ -52,7 +51,8 @@ fn named(places: &[&str], n: usize) -> String {
 /// Gives devices other names, wherever the site speaks of them. A relay keeps its own.
 fn rename(draft: &mut Draft, old: &[String], new: &[String]) {
     let is_inverter = |draft: &Draft, name: &str| draft.0["devices"][name]["kind"].as_str().unwrap_or("inverter") == "inverter";
-    let pairs: Vec<(&String, &String)> = old.iter().zip(new).map(|(old, new)| (old, if is_inverter(draft, old) { new } else { old })).collect();
+    let pairs: Vec<(&String, &String)> =
+        old.iter().zip(new).map(|(old, new)| (old, if is_inverter(draft, old) { new } else { old })).collect();
     let to = |name: &str| pairs.iter().find(|(old, _)| *old == name).map_or_else(|| name.to_owned(), |(_, new)| (*new).clone());
     if let Some(devices) = draft.0["devices"].as_object_mut() {
         *devices = std::mem::take(devices).into_iter().map(|(name, device)| (to(&name), device)).collect();

@@ -10,19 +10,8 @@ use std::fmt::Write as _;
 /// The width that a group on one line must keep to.
 const WIDTH: usize = 100;
 
-const SITE_KEYS: [&str; 11] = [
-    "kind",
-    "site",
-    "training",
-    "network",
-    "requirements",
-    "dates",
-    "work",
-    "supply",
-    "export",
-    "answerable",
-    "installation",
-];
+const SITE_KEYS: [&str; 11] =
+    ["kind", "site", "training", "network", "requirements", "dates", "work", "supply", "export", "answerable", "installation"];
 
 const DEVICE_KEYS: [&str; 16] = [
     "kind",
@@ -152,8 +141,8 @@ pub fn scalar(text: &str) -> String {
     let begins_plainly = text.starts_with(|c: char| c.is_ascii_alphanumeric())
         || text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
     let plain = |c: char| c.is_alphanumeric() || " .-/%+_()^=<>~".contains(c);
-    let means_something_else = matches!(text, "true" | "false" | "null" | "True" | "False" | "Null" | "TRUE" | "FALSE" | "NULL")
-        || is_number(text);
+    let means_something_else =
+        matches!(text, "true" | "false" | "null" | "True" | "False" | "Null" | "TRUE" | "FALSE" | "NULL") || is_number(text);
     if begins_plainly && text.chars().all(plain) && !text.ends_with(' ') && !means_something_else {
         return text.to_owned();
     }
@@ -176,8 +165,46 @@ mod tests {
     #[test]
     fn what_is_written_reads_back_as_it_was() {
         let words = [
-            "265 V", "-60 %", "x: y", "a #b", "true", "12", "1e5", "0012", "E-70592", "3.5.11", "1_000", "1:30", "-5", "-0x1", "5.", "~", "y", "nan", "2026-02-03", "=2.0.0", "^2", "L1", "off", "quo\"te", "-", "- a", "näh",
-            "{", "a, b", "tab\there", "two\nlines", " led", "trailing ", "0x1F", "*a", "&a", "!t", "%d", "@", "`",
+            "265 V",
+            "-60 %",
+            "x: y",
+            "a #b",
+            "true",
+            "12",
+            "1e5",
+            "0012",
+            "E-70592",
+            "3.5.11",
+            "1_000",
+            "1:30",
+            "-5",
+            "-0x1",
+            "5.",
+            "~",
+            "y",
+            "nan",
+            "2026-02-03",
+            "=2.0.0",
+            "^2",
+            "L1",
+            "off",
+            "quo\"te",
+            "-",
+            "- a",
+            "näh",
+            "{",
+            "a, b",
+            "tab\there",
+            "two\nlines",
+            " led",
+            "trailing ",
+            "0x1F",
+            "*a",
+            "&a",
+            "!t",
+            "%d",
+            "@",
+            "`",
         ];
         let site = serde_json::json!({
             "site": words[0],

@@ -64,16 +64,8 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 8] = [
-        Self::Standard,
-        Self::Overlay,
-        Self::Site,
-        Self::LabelMap,
-        Self::ColumnMap,
-        Self::Attestation,
-        Self::Scenario,
-        Self::ExerciseKey,
-    ];
+    pub const ALL: [Self; 8] =
+        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario, Self::ExerciseKey];
 
     /// The word in files.
     #[must_use]

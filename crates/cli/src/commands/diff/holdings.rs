@@ -154,7 +154,8 @@ fn standing(old: Option<Standing>, new: Option<Standing>) -> Option<&'static str
 /// For a terminal.
 pub fn write_text<'r>(out: &mut dyn Write, devices: impl Iterator<Item = &'r DevicesReport>) -> io::Result<()> {
     for device in devices {
-        writeln!(out, "{} against {}", device.new, device.old)?;
+        let head = format!("{} against {}", device.new, device.old);
+        writeln!(out, "{}", render::wrapped(&head, render::width(), 2))?;
         if let Some(regions) = &device.region_selected {
             writeln!(out, "  region selected: {}", regions.in_words())?;
         }

@@ -3,10 +3,10 @@
 use super::mark::{Answer, NotMarked};
 use crate::render::{self, table, wrapped};
 use crate::report::exercise::{CorrectedReport, FaultMarkReport, MarkReport, MarkSummary, StudentFaultReport, StudentReport};
+use rules::exercise::Draft;
 use rules::exercise::drawing::said;
 use rules::exercise::faults::FAULTS;
 use rules::exercise::marking::MarkedFault;
-use rules::exercise::Draft;
 use settings_model::files::ExerciseKeyFile;
 use settings_model::files::training::NOTICE;
 use std::io::{self, Write};
@@ -119,7 +119,20 @@ pub fn write_json(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
 /// For a spreadsheet: a row for each fault of each student, and for each that was named in error.
 pub fn write_csv(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
     let mut table = csv::Writer::from_writer(out);
-    table.write_record(["training", "student", "outcome", "marks", "out of", "fault", "diagnosis", "mended", "right", "wrong", "not stated", "remarks"])?;
+    table.write_record([
+        "training",
+        "student",
+        "outcome",
+        "marks",
+        "out of",
+        "fault",
+        "diagnosis",
+        "mended",
+        "right",
+        "wrong",
+        "not stated",
+        "remarks",
+    ])?;
     for student in &report.students {
         let head = [NOTICE, &student.student, student.outcome, &student.marks.to_string(), &student.out_of.to_string()].map(str::to_owned);
         let mut rows: Vec<[String; 7]> = Vec::new();
@@ -130,7 +143,15 @@ pub fn write_csv(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
             };
             let mended = if fault.mended { "yes" } else { "no" };
             let diagnosis = if fault.found { "found" } else { "missed" };
-            rows.push([fault.fault.clone(), diagnosis.to_owned(), mended.to_owned(), of("right"), of("wrong"), of("not-stated"), String::new()]);
+            rows.push([
+                fault.fault.clone(),
+                diagnosis.to_owned(),
+                mended.to_owned(),
+                of("right"),
+                of("wrong"),
+                of("not-stated"),
+                String::new(),
+            ]);
         }
         for fault in &student.named_in_error {
             rows.push([fault, "not there", "", "", "", "", ""].map(str::to_owned));
@@ -172,7 +193,12 @@ pub fn write_text(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
         writeln!(out, "\nnot marked: {file}")?;
     }
     let MarkSummary { students, all_right, not_all_right, could_not_tell, not_handed_in } = report.summary;
-    let counts = [(all_right, "all right"), (not_all_right, "not all right"), (could_not_tell, "could not be read"), (not_handed_in, "not handed in")];
+    let counts = [
+        (all_right, "all right"),
+        (not_all_right, "not all right"),
+        (could_not_tell, "could not be read"),
+        (not_handed_in, "not handed in"),
+    ];
     let counts: Vec<String> = counts.iter().filter(|(count, _)| *count > 0).map(|(count, words)| format!("{count} {words}")).collect();
     writeln!(out, "\n{students} students: {}", counts.join(", "))
 }
@@ -187,16 +213,19 @@ fn write_students(out: &mut dyn Write, report: &MarkReport, width: usize) -> io:
         let of = |count: usize, all: usize| if is_marked { format!("{count} of {all}") } else { "-".to_owned() };
         let found = student.faults.iter().filter(|fault| fault.found).count();
         let mended = student.faults.iter().filter(|fault| fault.mended).count();
-        table.add_row([
-            student.student.clone(),
-            of(student.marks, student.out_of),
-            of(found, student.faults.len()),
-            of(mended, student.faults.len()),
-            count(student.named_in_error.len()),
-            count(student.newly_broken.len()),
-            count(student.left_out.len()),
-            student.outcome.replace('-', " "),
-        ].map(|cell| render::unbroken(&cell)));
+        table.add_row(
+            [
+                student.student.clone(),
+                of(student.marks, student.out_of),
+                of(found, student.faults.len()),
+                of(mended, student.faults.len()),
+                count(student.named_in_error.len()),
+                count(student.newly_broken.len()),
+                count(student.left_out.len()),
+                student.outcome.replace('-', " "),
+            ]
+            .map(|cell| render::unbroken(&cell)),
+        );
     }
     writeln!(out, "{}", table::lines(&table, &[]))
 }

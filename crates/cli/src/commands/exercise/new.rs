@@ -3,20 +3,20 @@
 use super::key::{self, Head};
 use super::places;
 use super::students::{Student, students};
+use crate::Exit;
 use crate::args::ExerciseNew;
 use crate::commands::operand::{Fault, Operand, operand};
 use crate::commands::pin::pinned_profiles;
 use crate::commands::{assessor, refused};
 use crate::render::{self, table, wrapped};
 use crate::walk::write_messages;
-use crate::Exit;
 use rules::assess::Assessor;
+use rules::exercise::Draft;
 use rules::exercise::chance::Chance;
 use rules::exercise::drawing::{Drawn, Order, draw};
 use rules::exercise::faults::FAULTS;
 use rules::exercise::model::{MadeFor, models};
 use rules::exercise::text::of_site;
-use rules::exercise::Draft;
 use settings_model::files::training::NOTICE;
 use std::hash::{BuildHasher, Hasher, RandomState};
 use std::io::{self, Write};
@@ -25,7 +25,8 @@ use std::io::{self, Write};
 pub fn run(args: &ExerciseNew) -> io::Result<Exit> {
     let students = match students(&args.students) {
         Ok(students) => students,
-        Err(says) => return refused(&says),
+        // each name that will not do by itself
+        Err(says) => return says.lines().try_fold(Exit::CouldNotTell, |_, line| refused(line)),
     };
     if let Some(says) = places::refuse(&args.out, &args.key) {
         return refused(&says);
@@ -104,13 +105,23 @@ fn made_for(args: &ExerciseNew, assessor: &mut Assessor) -> Result<(MadeFor, Str
         }
         Operand::Requirements(requirements) => {
             let (title, _) = requirements.of_one_region(&args.of)?;
-            let network = requirements.overlay.as_ref().map(|overlay| (overlay.file.network.value.clone(), overlay.file.version.value.clone()));
+            let network =
+                requirements.overlay.as_ref().map(|overlay| (overlay.file.network.value.clone(), overlay.file.version.value.clone()));
             let region = requirements.regions.first().map(|(key, ..)| key.clone()).unwrap_or_default();
             if region.is_empty() {
-                return Err(Fault::Words(format!("{} sets nothing on a device; name the standard of its devices, or a network", requirements.title)));
+                return Err(Fault::Words(format!(
+                    "{} sets nothing on a device; name the standard of its devices, or a network",
+                    requirements.title
+                )));
             }
-            let word = network.as_ref().map_or_else(|| requirements.standard.split('/').next().unwrap_or_default().to_owned(), |(key, _)| key.clone());
-            Ok((MadeFor::Requirements { network: network.map(|(key, version)| (key, version.0)), standard: requirements.standard, region }, word, title))
+            let word = network
+                .as_ref()
+                .map_or_else(|| requirements.standard.split('/').next().unwrap_or_default().to_owned(), |(key, _)| key.clone());
+            Ok((
+                MadeFor::Requirements { network: network.map(|(key, version)| (key, version.0)), standard: requirements.standard, region },
+                word,
+                title,
+            ))
         }
     }
 }
@@ -154,5 +165,9 @@ fn write_text(out: &mut dyn Write, args: &ExerciseNew, made: &Made, as_of: jiff:
         args.of, made.seed, args.students
     );
     writeln!(out, "\n{}", wrapped(&again, width, 2))?;
-    writeln!(out, "{}", wrapped("Whoever knows the seed can draw the answers: leave `--seed` out, or choose one that nobody guesses.", width, 2))
+    writeln!(
+        out,
+        "{}",
+        wrapped("Whoever knows the seed can draw the answers: leave `--seed` out, or choose one that nobody guesses.", width, 2)
+    )
 }

@@ -18,11 +18,7 @@ pub fn refuse(folder: &Path, key: &Path) -> Option<String> {
         return Some(format!("{}: not the name of a file; name one for the answers", key.display()));
     }
     if settled(key).starts_with(settled(folder)) {
-        return Some(format!(
-            "{}: lies within the students' folder {}; keep the answers elsewhere",
-            key.display(),
-            folder.display()
-        ));
+        return Some(format!("{}: lies within the students' folder {}; keep the answers elsewhere", key.display(), folder.display()));
     }
     None
 }

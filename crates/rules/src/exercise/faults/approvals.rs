@@ -40,7 +40,8 @@ pub(super) const APPROVAL_EXPIRED: FaultKind = FaultKind {
 /// Adds an approval to a draft, and has its device hold what is approved; what it is about.
 pub fn approve(scene: &Scene<'_>, chance: &mut Chance, draft: &mut Draft, until: Date) -> Option<super::super::trouble::Spot> {
     let inverter = chance.below(scene.inverters.len());
-    let settings = ["sustained-overvoltage/threshold", "overvoltage-1/threshold", "reconnection/observation-time", "reconnection/ramp-rate"];
+    let settings =
+        ["sustained-overvoltage/threshold", "overvoltage-1/threshold", "reconnection/observation-time", "reconnection/ramp-rate"];
     let stated: Vec<SettingId> =
         settings.into_iter().filter_map(SettingId::named).filter(|setting| scene.number(inverter, *setting).is_some()).collect();
     let setting = *chance.pick(&stated)?;

@@ -36,8 +36,7 @@ pub(super) const OTHER_REGION_SELECTED: FaultKind = FaultKind {
     put: |scene, chance| {
         let inverter = chance.below(scene.inverters.len());
         let (region, values) = another_region(scene, chance, inverter)?;
-        let brought: Vec<_> =
-            values.into_iter().filter(|(setting, _)| !scene.inverters[inverter].is_moved_by_network(*setting)).collect();
+        let brought: Vec<_> = values.into_iter().filter(|(setting, _)| !scene.inverters[inverter].is_moved_by_network(*setting)).collect();
         put_all(scene, inverter, brought);
         scene.select(inverter, Some(&region));
         Some(())
