@@ -118,8 +118,10 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Ok(plan) => plan,
         Err(missing) => {
             match args.format {
-                Format::Json => write_json(&mut out, &RiseReport::not_proven(&site.site, &assessor.today, layers(&assessment), missing))?,
-                Format::Text => people::write_missing(&mut out, &site.site, &args.site, &missing)?,
+                Format::Json => {
+                    write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?
+                }
+                Format::Text => people::write_missing(&mut out, &site.title(), &args.site, &missing)?,
             }
             return Ok(Exit::NotFine);
         }
@@ -130,8 +132,9 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         supplies.iter().flat_map(|supply| shares.iter().rev().map(|share| settling::row(&plan, supply.approximate(), share.approximate())));
     let rows = rows.collect();
     let stated = stated_otherwise(&site, &figures);
+    let title = site.title();
     let told = Told {
-        site: &site.site,
+        site: &title,
         file: args.site.display().to_string(),
         assessment: &assessment,
         day: assessor.today,
