@@ -146,6 +146,17 @@ pub struct Jobs {
     pub jobs: Option<u16>,
 }
 
+/// How pictures are drawn.
+#[derive(ClapArgs)]
+pub struct Drawing {
+    /// Draw to a file too; of several pictures, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
+}
+
 /// A sheet that was filled by hand.
 #[derive(ClapArgs)]
 pub struct Filled {

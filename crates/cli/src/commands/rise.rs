@@ -148,13 +148,13 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Format::Json => write_json(&mut out, &programs::report(&told))?,
         Format::Text => {
             people::write(&mut out, &told)?;
-            if !args.no_plot {
+            if !args.drawing.no_plot {
                 let plot = braille::plot(&picture::figure(&told, &supplies), render::width(), PLOT_LINES, render::colour());
                 writeln!(out, "\n{}", plot.trim_end())?;
             }
         }
     }
-    if let Some(file) = &args.svg {
+    if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
         writeln!(io::stderr(), "drawn: {}", file.display())?;
     }
