@@ -13,9 +13,12 @@ mod identify;
 mod lint;
 mod list;
 mod man;
+#[cfg(feature = "page")]
+mod page;
 mod pin;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -39,9 +42,12 @@ pub use identify::Identify;
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
+#[cfg(feature = "page")]
+pub use page::Page;
 pub use pin::Pin;
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
+pub use scenario::Scenario;
 pub use schema::{Schema, SchemaKind};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
@@ -87,8 +93,13 @@ pub enum Command {
     Rise(Rise),
     /// Why a device dropped out or was held back: a log of voltage and frequency, played by its settings
     Events(Events),
+    /// What devices do as voltage, frequency and power move, step by step: drills for a class
+    Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
+    /// A page for the class: move voltage, frequency and power, and see what an inverter does and why
+    #[cfg(feature = "page")]
+    Page(Page),
     /// Faulty sites for a class, the answers in a file of their own, and the marking of what comes back
     Exercise(Exercise),
     /// All that is known of a setting: meaning, what each layer asks, and why
@@ -110,7 +121,7 @@ pub enum Command {
 /// Where requirements come from, and the day asked about.
 #[derive(Clone, ClapArgs)]
 pub struct Under {
-    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `attestations/…`); may be given again
+    /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
     #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub profiles: Vec<PathBuf>,
     /// The day the question is asked for, such as 2026-02-03; today without it

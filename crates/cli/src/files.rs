@@ -26,7 +26,7 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
             let key = key.to_string_lossy().replace('\\', "/");
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
-                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
+                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
                     file.display()
                 )));
             }
@@ -40,7 +40,7 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
 fn is_profile(key: &str) -> bool {
     let Some(stem) = key.strip_suffix(".yaml") else { return false };
     match stem.split('/').collect::<Vec<_>>()[..] {
-        ["standards" | "labels", _, _] => true,
+        ["standards" | "labels", _, _] | ["scenarios", _] => true,
         ["overlays", _, version] | ["attestations", "overlays", _, version, _] => semver::Version::parse(version).is_ok(),
         ["attestations", "standards", _, _, _] => true,
         _ => false,

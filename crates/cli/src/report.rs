@@ -11,6 +11,7 @@ pub mod identify;
 pub mod lint;
 pub mod revision;
 pub mod rise;
+pub mod scenario;
 pub mod sheet;
 pub mod trip_map;
 

@@ -32,6 +32,7 @@ mod merged;
 mod player;
 mod protection;
 mod relay;
+mod ride_through;
 mod rolling_mean;
 mod timer;
 mod track;
@@ -41,6 +42,7 @@ pub use merged::{Happening, Merged, Sure};
 pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
 pub use relay::{DropOff, Relay};
+pub use ride_through::RideThrough;
 pub use track::{BrokenOff, Change, Left, State};
 
 /// Whole microseconds, since whatever the log counts from.

@@ -4,7 +4,9 @@
 use response::device::{Device, FrequencyAnswer, FrequencyBase};
 use response::line::Line;
 use response::operating_point::Cap;
-use response::timeline::{Cause, DropOff, Energy, Micros, Player, Protection, Reconnection, Sample, Side, Stage, Values, Watched};
+use response::timeline::{
+    Cause, DropOff, Energy, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage, Values, Watched,
+};
 use settings_model::exact::Exact;
 
 const S: Micros = 1_000_000;
@@ -104,6 +106,7 @@ fn charging_waits_and_ramps_as_giving_does() {
         least: S,
         most: 2 * S,
         drop_off: DropOff::at_threshold(threshold),
+        rides: RideThrough::default(),
         relay: None,
     };
     let protection = Protection { stages: vec![stage], reconnection, ..Protection::default() };

@@ -6,8 +6,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values, Watched,
-    micros,
+    Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 use serde_json::Value;
 
@@ -46,6 +46,7 @@ fn protection(timeline: &Value) -> Protection {
             least: micros(time),
             most: micros(time),
             drop_off: DropOff::at_threshold(threshold),
+            rides: RideThrough::default(),
             relay: None,
         }
     });

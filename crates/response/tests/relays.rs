@@ -4,7 +4,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, Sample, Side, Stage, State, Sure, Values, Watched, micros,
+    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, RideThrough, Sample, Side, Stage, State, Sure, Values,
+    Watched, micros,
 };
 
 const MS: Micros = 1_000;
@@ -20,6 +21,7 @@ fn stage(drop_off: DropOff) -> Stage {
         least: S,
         most: 1_200 * MS,
         drop_off,
+        rides: RideThrough::default(),
         relay: Some(0),
     }
 }
@@ -91,8 +93,7 @@ fn a_stage_that_has_picked_up_lets_go_beyond_its_drop_off_only() {
 }
 
 /// 100 ms of reset time: a dip of 40 ms, at most 60 between rows, does not start the count again, one of
-/// 120 ms does; the count goes
-/// on meanwhile on one relay and is held on another.
+/// 120 ms does; the count goes on meanwhile on one relay and is held on another.
 #[test]
 fn it_counts_from_zero_only_after_its_reset_time() {
     let dipped = |dip: f64, above: f64| {
@@ -121,6 +122,12 @@ fn an_inverter_waits_behind_an_open_relay() {
     assert_eq!(played(&protection, 3, &log(31.0)).1, [State::Observing; 2]);
     let (story, states) = played(&protection, 3, &log(91.0));
     assert_eq!(states, [State::Running; 2]);
+    // outside at 20 s for a second: it counts its 30 s again
+    let again = |seconds: f64| {
+        let log = [(5.0, first(230.0)), (2.0, first(262.0)), (13.0, first(230.0)), (1.0, first(255.0)), (seconds, first(230.0))];
+        played(&protection, 3, &log).1
+    };
+    assert_eq!((again(29.9), again(31.0)), ([State::Waiting; 2], [State::Observing; 2]));
     let connected = story.iter().find(|merged| merged.what == Happening::Connected).unwrap();
     assert!(near(connected.earliest as f64 / 1e6, 97.0) && near(connected.latest as f64 / 1e6, 97.0), "{story:?}");
 }

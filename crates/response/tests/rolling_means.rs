@@ -2,7 +2,7 @@
 //! irregular ones, on which the plain mean of the values is off by minutes.
 
 use response::device::Device;
-use response::timeline::{DropOff, Happening, Micros, Player, Protection, Sample, Side, Stage, Values, Watched, micros};
+use response::timeline::{DropOff, Happening, Micros, Player, Protection, RideThrough, Sample, Side, Stage, Values, Watched, micros};
 use serde_json::Value;
 
 #[test]
@@ -17,6 +17,7 @@ fn means_are_those_of_pandas() {
         least: 0,
         most: Micros::MAX,
         drop_off: DropOff::at_threshold(limit),
+        rides: RideThrough::default(),
         relay: None,
     };
     let protection = Protection { stages: vec![stage], ..Protection::default() };

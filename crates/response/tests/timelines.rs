@@ -5,8 +5,8 @@
 
 use response::device::Device;
 use response::timeline::{
-    BrokenOff, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Sample, Side, Stage, State, Sure, Values,
-    Watched, micros,
+    BrokenOff, Cause, Ceasing, DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage,
+    State, Sure, Values, Watched, micros,
 };
 
 /// A single-phase log of values of a moment.
@@ -28,6 +28,7 @@ fn protection() -> Protection {
         least: micros(least),
         most: micros(most),
         drop_off: DropOff::at_threshold(threshold),
+        rides: RideThrough::default(),
         relay: None,
     };
     let mean = Watched::MeanOfAnyPhase(600 * S);
@@ -415,4 +416,124 @@ fn a_log_of_means_proves_excursions() {
     let above = play(600 * S, &[250.0, 258.5, 258.5, 250.0, 250.0]);
     assert_eq!(above[0].0, ["sustained-overvoltage"]);
     assert!(above[0].1 >= 600.0 && above[0].2 == Some(1203.0), "{above:?}");
+}
+
+/// A device that leaves when it loses its sensor comes back as after a trip, and only once it is let go.
+#[test]
+fn one_that_is_held_off_observes_anew_when_it_is_let_go() {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: f64::NAN };
+    (0..10).for_each(|n| player.push(sample(n * S)));
+    [0, 1].into_iter().for_each(|which| player.hold_off(which));
+    (10..200).for_each(|n| player.push(sample(n * S)));
+    assert_eq!(player.states(), [State::Waiting; 2]);
+    [0, 1].into_iter().for_each(|which| player.let_go(which));
+    (200..400).for_each(|n| player.push(sample(n * S)));
+    let story: Vec<(Happening, i64)> = player.story().into_iter().map(|merged| (merged.what, merged.latest / S)).collect();
+    // observed for 60 s from the first value after it was let go
+    assert_eq!(story, [(Happening::LeftByLink, 9), (Happening::Connected, 260)]);
+    assert!(player.energy()[0].lost[&Cause::Link].lasted > 250 * S);
+}
+
+/// One of the two keeps another limit from a moment on; the other goes on as before.
+#[test]
+fn one_of_the_two_may_act_as_another_device() {
+    let (device, protection) = (device(), protection());
+    let limited = Device { export_limit: Some(1000.0), ..device.clone() };
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: 4000.0, load: 0.0 };
+    (0..=100).for_each(|n| player.push(sample(n * S)));
+    player.act_as(0, &limited);
+    (101..=200).for_each(|n| player.push(sample(n * S)));
+    let given = player.energy().map(|energy| (energy.given / 1e6 / 100.0).round());
+    assert_eq!(given, [5000.0, 8000.0]);
+}
+
+/// IEEE 1547-2018, abnormal category III: 20 s below 0.88 pu, 10 s below 0.70 pu (published, see the shipped
+/// profile). The device that leaves as soon as it may rides through what is asked, by how deep the dip is.
+#[test]
+fn a_dip_is_ridden_through_by_its_depth() {
+    let device = device();
+    let stage = Stage {
+        function: "undervoltage-1",
+        watched: Watched::AnyPhase,
+        side: Side::Below,
+        threshold: 211.2,
+        least: 10 * S,
+        rides: RideThrough::new(vec![(168.0, 20 * S), (120.0, 10 * S)]),
+        most: 21 * S,
+        drop_off: DropOff::at_threshold(211.2),
+        relay: None,
+    };
+    let protection = Protection { stages: vec![stage], ..Protection::default() };
+    let earliest = |volts: &dyn Fn(i64) -> f64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..600).for_each(|n| {
+            let voltage = [volts(n * S / 10), f64::NAN, f64::NAN];
+            player.push(Sample { at: n * S / 10, voltage, frequency: 60.0, available: 4000.0, load: 0.0 });
+        });
+        player.story().first().map(|merged| merged.earliest)
+    };
+    let dip = |to: f64, lasts: i64| move |at: i64| if (10 * S..10 * S + lasts).contains(&at) { to } else { 240.0 };
+    assert_eq!(earliest(&dip(200.0, 19 * S)), None);
+    assert_eq!(earliest(&dip(200.0, 21 * S)), Some(29_900_000));
+    assert_eq!(earliest(&dip(150.0, 21 * S)), Some(19_900_000));
+    // the deepest value counts
+    assert_eq!(earliest(&|at| if at == 20 * S { 150.0 } else { dip(200.0, 25 * S)(at) }), Some(19_900_000));
+}
+
+/// Back inside just as its least time would be over: it lasted less, whenever it began between two rows.
+#[test]
+fn one_that_is_back_just_in_time_does_not_trip() {
+    let (device, protection) = (device(), protection());
+    let run = |back: i64| {
+        let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+        (0..30).for_each(|n| {
+            let volts = if (1..back).contains(&n) { 175.0 } else { 230.0 };
+            player.push(Sample { at: n * S, voltage: [volts, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN });
+        });
+        trips(&player.story())
+    };
+    // outside from after 0 s to before 10 s: less than 10 s
+    assert_eq!(run(10), []);
+    assert_eq!(run(11).len(), 1);
+}
+
+/// Ten minutes far above the limit on the average, in values that are too coarse to prove one: it may have
+/// tripped, and nobody can be sure.
+#[test]
+fn coarse_values_do_not_prove_a_mean() {
+    let (device, protection) = (device(), protection());
+    let run = |prove_means: bool| {
+        let mut player = Player::new(&device, &protection, Some(true), Values { prove_means, ..ONE_PHASE });
+        (0..40).for_each(|n| {
+            let voltage = [262.0, f64::NAN, f64::NAN];
+            player.push(Sample { at: n * 60 * S, voltage, frequency: 50.0, available: f64::NAN, load: f64::NAN });
+        });
+        player.story().first().map(|merged| merged.sure)
+    };
+    assert_eq!(run(true), Some(Sure::Certain));
+    assert_eq!(run(false), Some(Sure::SoonestOnly));
+}
+
+/// Five seconds outside before a gap and six after it: what lasted through the gap nobody knows.
+#[test]
+fn a_timer_does_not_count_through_a_gap() {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at: i64, volts: f64| Sample {
+        at: at * S,
+        voltage: [volts, f64::NAN, f64::NAN],
+        frequency: 50.0,
+        available: f64::NAN,
+        load: f64::NAN,
+    };
+    (0..100).for_each(|at| player.push(sample(at, 230.0)));
+    (100..105).for_each(|at| player.push(sample(at, 175.0)));
+    player.gap(105 * S);
+    (108..114).for_each(|at| player.push(sample(at, 175.0)));
+    (114..130).for_each(|at| player.push(sample(at, 230.0)));
+    // the one that leaves as late as it may is still on
+    assert_eq!(player.states()[1], State::Running);
 }

@@ -1,7 +1,7 @@
 //! The library of profiles: which standard and which overlay version a site stands under.
 //!
 //! It holds texts by path (`standards/<standard>/<edition>.yaml`,
-//! `overlays/<network>/<version>.yaml`, `labels/<family>/<name>.yaml`) and reads only what a site's
+//! `overlays/<network>/<version>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`) and reads only what a site's
 //! chain needs. What offices read of a profile is kept below `attestations/`, at the profile's own path,
 //! and is read with it.
 
@@ -33,7 +33,7 @@ use std::sync::Arc;
 /// A profile's text.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// `standards/…`, `overlays/…`, `labels/…` or `attestations/…`, with forward slashes.
+    /// `standards/…`, `overlays/…`, `labels/…`, `scenarios/…` or `attestations/…`, with forward slashes.
     pub path: String,
     /// How the file is named in messages.
     pub name: String,
@@ -140,6 +140,13 @@ impl Library {
         let mut versions: Vec<_> = self.profiles.keys().filter_map(version).collect();
         versions.sort();
         versions
+    }
+
+    /// The names of all scenarios: `noon-creep`.
+    #[must_use]
+    pub fn scenarios(&self) -> Vec<String> {
+        let stem = |path: &String| Some(path.strip_prefix("scenarios/")?.strip_suffix(".yaml")?.to_owned());
+        self.profiles.keys().filter_map(stem).collect()
     }
 
     /// The networks that have overlays.

@@ -30,6 +30,15 @@ pub struct Curve {
     /// Of power: the frequency, such as `50.5 Hz`; nominal without it
     #[arg(long, value_name = "FREQUENCY")]
     pub frequency: Option<String>,
+    /// Of power of requirements: what a device that holds them is rated at, such as `5 kVA`
+    #[arg(long, value_name = "POWER")]
+    pub rated: Option<String>,
+    /// Of power of requirements: what the device is fed from
+    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = ["solar", "storage", "solar-and-storage", "other"])]
+    pub source: String,
+    /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
+    #[arg(long, value_name = "VOLTS")]
+    pub nominal: Option<String>,
     /// Of power: of what the response to high frequency takes its per cents, in place of what the standard says
     #[arg(long, value_enum)]
     pub fall_of: Option<FallOf>,

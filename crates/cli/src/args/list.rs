@@ -16,6 +16,8 @@ pub enum Listed {
     Rules,
     /// Families of devices whose display's words are known
     Labels,
+    /// Scenarios for a class
+    Scenarios,
 }
 
 /// `asleft list`

@@ -35,6 +35,8 @@ pub enum SchemaKind {
     RiseReport,
     /// What `events --format json` prints
     EventsReport,
+    /// What `scenario --format json` prints
+    ScenarioReport,
     /// What `trip-map --format json` prints
     TripMapReport,
     /// What `affected --format json` prints

@@ -23,6 +23,9 @@ pub struct TripMap {
     /// Voltage or frequency; both without it
     #[arg(long, value_enum)]
     pub of: Option<MapOf>,
+    /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
+    #[arg(long, value_name = "VOLTS")]
+    pub nominal: Option<String>,
     /// Draw to a file too; of both, one file each
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,

@@ -1,7 +1,7 @@
 //! A device as it acts: by what it holds, by what the region selected on it brings, or as is required of it.
 //!
-//! One room for every verb that shows what settings do: what a device gives at a moment ([`acting`]), and
-//! what makes it leave and return over time ([`equipment`]). Nothing is guessed: what nobody knows does
+//! One room for every verb that shows what settings do: what a device gives at a moment ([`acting()`]), and
+//! what makes it leave and return over time ([`equipment()`]). Nothing is guessed: what nobody knows does
 //! not act, and is told.
 
 mod device;

@@ -13,7 +13,7 @@ use crate::files::filled::FilledSheet;
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::report::Summary;
 use crate::report::fleet::Tally;
-use crate::texts::is_one_site;
+use crate::texts::{Block, is_one_site};
 use crate::walk::{Judged, each_site, write_messages};
 use rules::assess::{Assessor, GovernedBy};
 use said::Said;
@@ -153,4 +153,15 @@ fn form(format: CheckFormat) -> Box<dyn Form> {
         CheckFormat::Lines => Box::new(lines::Lines),
         CheckFormat::Sarif => Box::new(sarif::Sarif),
     }
+}
+
+/// What `check` prints of one text, without colour: answers and messages, for a page.
+pub fn said_of(name: &str, text: &str, under: &Under) -> io::Result<String> {
+    const WIDTH: usize = 88;
+    let mut assessor = assessor(under)?;
+    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
+    let (mut said, form) = (Said::default(), people::Text::of_width(WIDTH));
+    let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
+    each_site(block, &mut assessor, None, true, &mut |judged, assessor| form.site(&mut said, &judged, assessor, &asked))?;
+    Ok(said.text())
 }

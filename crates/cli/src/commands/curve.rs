@@ -1,13 +1,14 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
-mod picture;
+pub mod picture;
 pub mod places;
 mod power;
-mod series;
-mod subjects;
-mod tables;
+pub mod series;
+pub mod subjects;
+pub mod tables;
 
 use super::operand::{Fault, operand};
+use super::played::subjects::above_zero;
 use super::{assessor, refused};
 use crate::args::{Curve, Format};
 use crate::render::{self, braille, svg};
@@ -81,9 +82,10 @@ fn beside(file: &Path, function: &str) -> PathBuf {
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
     let responses = responses(args)?;
     let operands = args.files.iter().map(|word| Ok((word.as_str(), operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let nominal = args.nominal.as_deref().map(|text| above_zero("--nominal", Dimension::Voltage, text)).transpose()?;
     let mut shown = Vec::new();
     for response in responses {
-        let subjects = subjects::of_all(response, &operands, assessor)?;
+        let subjects = subjects::of_all(response, &operands, nominal, assessor)?;
         if !subjects.is_empty() {
             let at = args.at.as_deref().filter(|at| fits(at, response, args));
             let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));

@@ -1,44 +1,33 @@
 //! `asleft events`: a log of voltage and frequency, played by a device with the settings that it holds.
 
 mod advice;
-mod beside;
-mod log_told;
-mod overview;
-mod people;
-mod picture;
-mod playing;
-mod sentences;
-mod standing;
-mod stretches;
-mod subjects;
-mod told;
-mod trace;
-mod undecided;
+mod notes;
+mod reading;
 
 use super::acting::{Equipment, Measured, equipment};
 use super::held::{Held, site};
 use super::operand::{Fault as OperandFault, Operand, file_of, operand};
+use super::played::log_told::{About, log_report};
+use super::played::overview::{APART_FOR, Overview};
+use super::played::playing::Playing;
+use super::played::subjects::{NoSite, Subject, subjects};
+use super::played::told::{Scene, kilowatt_hours};
+use super::played::{people, picture, sentences, told};
 use super::{assessor, refused};
-use crate::args::{Events, Format, InService, MeansStamped};
+use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::render::timeline::Clock;
 use crate::render::{self, braille, svg};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use log_told::{log_report, notes};
-use overview::{APART_FOR, Overview};
-use playing::Playing;
-use response::timeline::{Micros, Player, Values, micros};
+use notes::notes;
+use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
-use settings_model::files::Device;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
-use subjects::{Subject, subjects};
-use told::{Scene, kilowatt_hours, told};
-use trace::Trace;
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
@@ -110,7 +99,8 @@ fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
-        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen")) || device.lost.iter().any(is_event)
+        device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"))
+            || device.lost.iter().any(is_event)
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
@@ -125,7 +115,7 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
     for (_, operand) in &operands {
         sites.push(if let Operand::Site(of) = operand { Some(site(of)?) } else { None });
     }
-    let bare = Device::default();
+    let bare = NoSite::default();
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
     let (report, clock) = played(args, &subjects)?;
     let site = operands.iter().find(|(_, operand)| matches!(operand, Operand::Site(_)));
@@ -166,16 +156,12 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     let mut players: Vec<Playing<'_>> = Vec::new();
     for equipment in &equipment {
         let values = Values { phases: equipment.phases.len(), are_means, prove_means };
-        let mut player = Player::new(&equipment.device, &equipment.protection, in_service, values);
-        if let Some(history) = history {
-            player.assume(rows[0].at, history);
-        }
-        let trace = Trace::new(&equipment.protection.stages, spacing.usual);
-        players.push(Playing { equipment, player, trace });
+        let history = history.map(|volts| (rows[0].at, volts));
+        players.push(Playing::new(equipment, in_service, values, history, spacing.usual));
     }
     let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
     let layout = log.layout.clone();
-    playing::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
+    reading::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
 
     let scene = Scene {
         clock: layout.clock,
@@ -186,17 +172,23 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
         has_available: layout.has_available(),
         given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
+        is_made: false,
     };
-    let told = players.iter().zip(subjects).map(|(playing, subject)| PlayedReport {
-        is_requirement: subject.held.is_requirement,
-        standing: subject.standing.clone(),
-        ..told(playing, &scene)
-    });
-    let told: Vec<PlayedReport> = told.collect();
+    let devices = told::of_all(&players, subjects, &scene);
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
-    let log = log_report(args, &layout, &overview, &scene, notes);
-    let report = EventsReport { advice: Vec::new(), log, devices: told, suspect_neutral };
+    let about = About {
+        file: args.log.display().to_string(),
+        columns: layout.read(),
+        ignored: layout.ignored.clone(),
+        measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),
+        phases: measured.phases,
+        has_frequency: measured.frequency,
+        has_power: layout.has_power(),
+        has_available: measured.available,
+    };
+    let log = log_report(about, &overview, &scene, notes);
+    let report = EventsReport { advice: Vec::new(), log, devices, suspect_neutral };
     Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
 

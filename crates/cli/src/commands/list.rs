@@ -1,6 +1,8 @@
 //! `asleft list`: what is at hand.
 
 use super::assessor;
+use super::operand::Fault;
+use super::scenario::named;
 use crate::Exit;
 use crate::args::{List, Listed};
 use crate::render::{self, table};
@@ -26,9 +28,32 @@ pub fn run(args: &List) -> io::Result<Exit> {
         Listed::Rules => rules(width),
         Listed::Profiles => return profiles(args, width),
         Listed::Labels => return labels(args, width),
+        Listed::Scenarios => return scenarios(args, width),
     };
     writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
     Ok(Exit::Fine)
+}
+
+fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let mut table = table::table(["Scenario", "What happens", "For"], width);
+    let keys = assessor.library.scenarios();
+    let mut faults: Vec<Finding> = Vec::new();
+    for key in &keys {
+        match named(key, &mut assessor) {
+            Ok(scenario) => {
+                let standards: Vec<&str> = scenario.file.standards.iter().map(|standard| standard.value.as_str()).collect();
+                let meant = if standards.is_empty() { "any".to_owned() } else { standards.join(", ") };
+                table.add_row([key.clone(), scenario.file.title, meant]);
+            }
+            Err(Fault::Findings(findings)) => faults.extend(findings),
+            Err(Fault::Words(says)) => writeln!(io::stderr(), "asleft: {says}")?,
+        }
+    }
+    table::whole(&mut table, 0, keys.iter().map(String::as_str));
+    writeln!(anstream::stdout(), "{}", table::lines(&table, &[]))?;
+    write_messages(&faults, &assessor.sources)?;
+    Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }
 
 fn settings(width: usize) -> comfy_table::Table {

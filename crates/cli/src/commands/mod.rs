@@ -16,9 +16,14 @@ mod lint;
 mod list;
 mod man;
 mod operand;
+mod operating;
+#[cfg(feature = "page")]
+mod page;
 mod pin;
+mod played;
 mod revision_check;
 mod rise;
+mod scenario;
 mod schema;
 mod sheet;
 mod show;
@@ -51,7 +56,10 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Rise(args) => rise::run(&args),
         Command::Diff(args) => diff::run(&args),
         Command::Attest(args) => attest::run(&args),
+        Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
+        #[cfg(feature = "page")]
+        Command::Page(args) => page::run(&args),
         Command::Exercise(args) => exercise::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

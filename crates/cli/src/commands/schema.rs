@@ -13,6 +13,7 @@ use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
+use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
 use crate::report::trip_map::TripMapReport;
 use settings_model::files::Kind;
@@ -43,6 +44,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::LintReport => schemars::schema_for!(LintReport).to_value(),
         SchemaKind::RiseReport => schemars::schema_for!(RiseReport).to_value(),
         SchemaKind::RevisionReport => schemars::schema_for!(RevisionReport).to_value(),
+        SchemaKind::ScenarioReport => schemars::schema_for!(ScenarioReport).to_value(),
         SchemaKind::EventsReport => schemars::schema_for!(EventsReport).to_value(),
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };

@@ -17,13 +17,15 @@ pub enum Shown {
     AsWritten,
     /// From the log's own nought.
     Relative,
+    /// From the beginning of a scenario.
+    FromBeginning,
 }
 
 impl Shown {
     /// A time for people: `2026-01-14 12:03:10`, or `1:02:03` from nought.
     pub fn time(self, at: Micros) -> String {
         let offset = match self {
-            Self::Relative => return span(at),
+            Self::Relative | Self::FromBeginning => return span(at),
             Self::At(seconds) => Offset::from_seconds(seconds).unwrap_or(Offset::UTC),
             Self::AsWritten => Offset::UTC,
         };
@@ -37,7 +39,7 @@ impl Shown {
     /// The hour of the day, from 0; `None` where nobody says what day it is.
     pub fn hour(self, at: Micros) -> Option<usize> {
         let offset = match self {
-            Self::Relative => return None,
+            Self::Relative | Self::FromBeginning => return None,
             Self::At(seconds) => Micros::from(seconds) * SECOND,
             Self::AsWritten => 0,
         };
@@ -54,6 +56,7 @@ impl Shown {
             }
             Self::AsWritten => "times as the log writes them, of a zone that it does not state".to_owned(),
             Self::Relative => "times from the log's own nought".to_owned(),
+            Self::FromBeginning => "times from the beginning".to_owned(),
         }
     }
 }

@@ -1,24 +1,45 @@
 //! A figure as a standalone SVG: scales, reads without colour, has words for those who hear it read.
 
+mod here;
 mod ink;
+mod key;
 mod labels;
 mod map;
+mod paper;
 mod timeline;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
+pub use here::Here;
 use ink::write_marker as write_marker_at;
+pub use key::{Key, key, map_key};
 use labels::{Label, text_width};
-pub use map::map;
+pub use map::{map, map_pane};
+pub use paper::style;
+use paper::{PANE, Paper, SHEET};
 use std::fmt::Write as _;
-pub use timeline::timeline;
+pub use timeline::{timeline, timeline_pane};
 
 /// The figure as SVG text, the same for the same figure. `id` begins the names inside, so that several
 /// may stand in one page: a letter, then letters, digits and hyphens.
 pub fn svg(figure: &Figure, id: &str) -> String {
-    let frame = readable(figure);
-    let sheet = Sheet::around(figure, &frame);
+    drawn(figure, &[], &SHEET, id)
+}
+
+/// The figure as a part of a page that says its title and key and has its inks ([`style`]), with places of
+/// the moment marked.
+pub fn pane(figure: &Figure, here: &[Here], id: &str) -> String {
+    let mut figure = figure.clone();
+    // there is room for one scale, and for the first words of a title
+    figure.x.second = None;
+    figure.y.label.truncate(figure.y.label.find([':', ',', ';']).unwrap_or(figure.y.label.len()));
+    drawn(&figure, here, &PANE, id)
+}
+
+fn drawn(figure: &Figure, here: &[Here], paper: &Paper, id: &str) -> String {
+    let frame = readable(figure, paper);
+    let sheet = Sheet::around(figure, &frame, paper);
     let mut out = String::new();
-    opening(&mut out, id, (WIDTH, sheet.height), [&figure.title, &figure.description], "", "");
+    opening(&mut out, id, (paper.width, sheet.height), [&figure.title, &figure.description], paper.style(""), "");
     for (line, text) in sheet.title.iter().enumerate() {
         write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
     }
@@ -26,11 +47,12 @@ pub fn svg(figure: &Figure, id: &str) -> String {
         let (x, _) = sheet.place(&frame, (guide.at, frame.y.low));
         write_line(&mut out, "guide", (x, guide.y + 4.0), (x, sheet.bottom));
     }
-    axes(&mut out, figure, &frame, &sheet);
+    axes(&mut out, figure, &frame, &sheet, paper);
     marks(&mut out, figure, &frame, &sheet, id);
     for guide in &sheet.guides {
         write_text(&mut out, "words halo", (guide.x, guide.y), guide.anchor, &guide.text);
     }
+    here::write(&mut out, here, &frame, &sheet);
     for label in &sheet.labels {
         label.write(&mut out, figure, id);
     }
@@ -38,17 +60,18 @@ pub fn svg(figure: &Figure, id: &str) -> String {
     out
 }
 
-/// The beginning of a picture: its words, its inks and hatches, its paper.
-fn opening(out: &mut String, id: &str, (width, height): Spot, [title, description]: [&str; 2], style: &str, hatches: &str) {
+/// The beginning of a picture: its words, its inks and hatches, its paper. `style` is what it has of its own, and
+/// none where a page has all inks.
+fn opening(out: &mut String, id: &str, (width, height): Spot, [title, description]: [&str; 2], style: Option<&str>, hatches: &str) {
     let (width, height) = (n(width), n(height));
+    let style = style.map_or_else(String::new, |own| format!("<style>{}{own}</style>\n", ink::STYLE));
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" class=\"figure\" role=\"img\" \
          aria-labelledby=\"{id}-title {id}-description\">\n<title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-description\">{}</desc>\n\
-         <style>{}{style}</style>\n{}{hatches}<rect class=\"paper\" width=\"{width}\" height=\"{height}\"/>\n",
+         {style}{}{hatches}<rect class=\"paper\" width=\"{width}\" height=\"{height}\"/>\n",
         escaped(title),
         escaped(description),
-        ink::STYLE,
         ink::hatch(id),
     );
 }
@@ -62,8 +85,8 @@ const BELOW: f64 = 66.0;
 const PLOT_HEIGHT: f64 = 380.0;
 
 /// The axes with as many numbers below as stand beside each other.
-fn readable(figure: &Figure) -> Frame {
-    let room = WIDTH - labels::width(figure) - 3.0 * MARGIN;
+fn readable(figure: &Figure, paper: &Paper) -> Frame {
+    let room = paper.width - paper.beside(figure) - 3.0 * MARGIN;
     let fits = |frame: &Frame| {
         let widths = frame.x.numbers.iter().map(|number| text_width(&signed(&frame.x.written(*number)), SIZE) + 16.0);
         widths.fold(0.0, f64::max) * frame.x.numbers.len() as f64 <= room
@@ -94,21 +117,26 @@ struct Guide {
 }
 
 impl Sheet {
-    fn around(figure: &Figure, frame: &Frame) -> Self {
-        let title = folded(&figure.title, WIDTH - 2.0 * MARGIN, 2, |text| text_width(text, 21.0));
+    fn around(figure: &Figure, frame: &Frame, paper: &Paper) -> Self {
+        let title = paper.title(&figure.title);
         let longest = frame.y.numbers.iter().map(|number| text_width(&signed(&frame.y.written(*number)), SIZE)).fold(0.0, f64::max);
-        let (left, right) = (MARGIN + 34.0 + longest, WIDTH - MARGIN - labels::width(figure));
-        let guides_top = 36.0 + 25.0 * title.len() as f64;
-        let (mut guides, rows) = guide_rows(figure, frame, left, right);
+        let (left, right) = (paper.margin + 34.0 + longest, paper.width - paper.margin - paper.beside(figure));
+        let guides_top = paper.below_title(&title);
+        let (mut guides, rows) = guide_rows(figure, frame, paper.width, left, right);
         let guides_bottom = guides_top + 20.0 * rows as f64;
         let top = guides_bottom + if figure.x.second.is_some() { 28.0 } else { 8.0 };
         guides.iter_mut().for_each(|guide| guide.y += guides_top);
-        let mut sheet = Self { height: 0.0, title, left, right, top, bottom: top + PLOT_HEIGHT, labels: Vec::new(), guides };
+        let height = paper.plot_height;
+        let mut sheet = Self { height: 0.0, title, left, right, top, bottom: top + height, labels: Vec::new(), guides };
         let ends = |mark: &Mark| sheet.end_of(mark, frame);
         let wanted: Vec<(usize, f64)> = figure.marks.iter().enumerate().filter_map(|(n, mark)| Some((n, ends(mark)?))).collect();
-        let (labels, needed) = labels::placed(figure, &wanted, right, top, PLOT_HEIGHT);
-        sheet.labels = labels;
-        sheet.height = (top + needed.max(PLOT_HEIGHT) + BELOW).ceil();
+        if paper.is_alone {
+            let (labels, needed) = labels::placed(figure, &wanted, right, top, height);
+            sheet.labels = labels;
+            sheet.height = (top + needed.max(height) + BELOW).ceil();
+        } else {
+            sheet.height = (top + height + BELOW).ceil();
+        }
         sheet
     }
 
@@ -129,7 +157,7 @@ impl Sheet {
 }
 
 /// Guides from left to right, each in the first row with room for its words; and how many rows.
-fn guide_rows(figure: &Figure, frame: &Frame, left: f64, right: f64) -> (Vec<Guide>, usize) {
+fn guide_rows(figure: &Figure, frame: &Frame, width: f64, left: f64, right: f64) -> (Vec<Guide>, usize) {
     let shown = figure.marks.iter().filter_map(|mark| if let Mark::Guide { at, label } = mark { Some((*at, label)) } else { None });
     let mut shown: Vec<(f64, &String)> = shown.filter(|(at, _)| frame.shows(*at)).collect();
     shown.sort_by(|(one, _), (other, _)| one.total_cmp(other));
@@ -142,7 +170,7 @@ fn guide_rows(figure: &Figure, frame: &Frame, left: f64, right: f64) -> (Vec<Gui
         // words near an edge lean inwards
         let (start, end, anchor) = match () {
             () if x - half < left => (x, x + 2.0 * half, "start"),
-            () if x + half > WIDTH - MARGIN => (x - 2.0 * half, x, "end"),
+            () if x + half > width - MARGIN.min(width - right) => (x - 2.0 * half, x, "end"),
             () => (x - half, x + half, "middle"),
         };
         let row = ends.iter().position(|taken| taken + 12.0 < start).unwrap_or(ends.len());
@@ -155,7 +183,7 @@ fn guide_rows(figure: &Figure, frame: &Frame, left: f64, right: f64) -> (Vec<Gui
     (guides, ends.len())
 }
 
-fn axes(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet) {
+fn axes(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet, paper: &Paper) {
     let Sheet { left, right, top, bottom, .. } = *sheet;
     for number in &frame.y.numbers {
         let (_, y) = sheet.place(frame, (frame.x.low, *number));
@@ -167,7 +195,7 @@ fn axes(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet) {
     for number in &frame.x.numbers {
         let (x, _) = sheet.place(frame, (*number, frame.y.low));
         write_line(out, "tick", (x, bottom), (x, bottom + 6.0));
-        write_number(out, &mut taken, WIDTH, (x, bottom + 22.0), &signed(&frame.x.written(*number)));
+        write_number(out, &mut taken, paper.width, (x, bottom + 22.0), &signed(&frame.x.written(*number)));
     }
     if let Some(second) = &figure.x.second {
         let mut taken = 0.0;
@@ -176,7 +204,7 @@ fn axes(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet) {
             write_line(out, "tick", (x, top - 6.0), (x, top));
             write_number(out, &mut taken, right + 26.0, (x, top - 11.0), &signed(&number));
         }
-        let unit = folded(&second.unit, WIDTH - right - 30.0, 1, |text| text_width(text, SIZE)).concat();
+        let unit = folded(&second.unit, paper.width - right - 30.0, 1, |text| text_width(text, SIZE)).concat();
         write_text(out, "number", (right + 30.0, top - 11.0), "start", &unit);
         write_line(out, "axis", (left, top), (right, top));
     }
@@ -184,7 +212,7 @@ fn axes(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet) {
     write_line(out, "axis", (left, bottom), (right, bottom));
     let title = |title: String, room: f64| folded(&title, room, 1, |text| text_width(text, SIZE)).concat();
     write_text(out, "words", (left.midpoint(right), bottom + 50.0), "middle", &title(figure.x.title(), right - left));
-    let (x, y) = (MARGIN + 10.0, top.midpoint(bottom));
+    let (x, y) = (paper.margin + 10.0, top.midpoint(bottom));
     let y_title = title(figure.y.title(), bottom - top);
     let _ = writeln!(
         out,

@@ -43,6 +43,8 @@ pub struct ExtremeReport {
 pub struct LogReport {
     /// The file.
     pub file: String,
+    /// Whether it was made for a lesson, and not measured.
+    pub made: bool,
     /// What each column was taken for.
     pub columns: Vec<String>,
     /// Columns that were not read.
@@ -119,6 +121,10 @@ pub struct PlayedReport {
     pub in_short: String,
     /// The first cause, in a sentence.
     pub first_cause: Option<String>,
+    /// How many figures that are not its own it was played with: those of its region, or of the requirement.
+    pub figures: usize,
+    /// Those from memory or a single source, or disputed.
+    pub unverified: usize,
     /// Its stages as played.
     pub stages: Vec<StageReport>,
     /// Where it may connect.
@@ -220,7 +226,7 @@ pub struct PlayedEnvelopeReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct EventReport {
-    /// `tripped`, `connected`, `left-unseen`; `relay-opened` where a relay opened before a device that was
+    /// `tripped`, `connected`, `left-unseen`; `left-by-loss` of one that lost what it keeps its limit by; `relay-opened` where a relay opened before a device that was
     /// off already; `broken-off-by-voltage` or `broken-off-by-frequency` where
     /// a device that was off had to begin its observation again.
     pub what: &'static str,

@@ -97,7 +97,7 @@ impl Track {
                 None => {
                     let since = timer.since()?;
                     let time = match self.bias {
-                        Bias::OffSoonest => since + stage.least,
+                        Bias::OffSoonest => since + timer.least(stage),
                         Bias::OffLatest => stage.latest(since.max(on_since)),
                     };
                     timer.may_trip(stage, time, now, scene.phases_of(stage), self.bias).then_some(time)?

@@ -19,6 +19,8 @@ pub enum Cause {
     Charging(Cap),
     /// It was off after a part that the log does not say.
     Gap,
+    /// Off and coming back after it lost what it needs to keep a limit.
+    Link,
 }
 
 impl Cause {

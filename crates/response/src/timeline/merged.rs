@@ -24,6 +24,8 @@ pub enum Happening {
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
+    /// It lost what it needs to keep a limit, and left.
+    LeftByLink,
     /// It was off already, and this stage of a relay opened its supply; the value of what it looks at.
     Opened(usize, f64),
     /// It was off, and had to begin its observation again; by what at last, and how many times in a row.
@@ -60,6 +62,8 @@ impl Player<'_> {
 #[derive(Clone, Copy, Debug)]
 struct Turn {
     at: Micros,
+    /// Up to when it might have come.
+    until: Micros,
     what: Kind,
 }
 
@@ -74,9 +78,9 @@ fn turns(changes: &[Change]) -> Vec<Turn> {
     let mut turns = Vec::new();
     for change in changes {
         if let Some(left) = change.left {
-            turns.push(Turn { at: change.at, what: Kind::Left(left) });
+            turns.push(Turn { at: change.at, until: change.until.unwrap_or(change.at), what: Kind::Left(left) });
         } else if !was_on && change.to.is_on() {
-            turns.push(Turn { at: change.at, what: Kind::Connect });
+            turns.push(Turn { at: change.at, until: change.at, what: Kind::Connect });
         }
         was_on = change.to.is_on();
     }
@@ -143,7 +147,7 @@ fn in_a_row(story: Vec<Merged>) -> Vec<Merged> {
 }
 
 fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {
-    let alone = |turn: &Turn, sure| Merged { what: happening(turn.what), earliest: turn.at, latest: turn.at, sure };
+    let alone = |turn: &Turn, sure| Merged { what: happening(turn.what), earliest: turn.at, latest: turn.until, sure };
     let both = |a: &Turn, b: &Turn, what| Merged { what, earliest: a.at.min(b.at), latest: a.at.max(b.at), sure: Sure::Certain };
     Some(match (soonest.first(), latest.first()) {
         (None, None) => return None,
@@ -154,6 +158,7 @@ fn pair(soonest: &[Turn], latest: &[Turn]) -> Option<(Merged, [usize; 2])> {
                 let stages = if x == y { vec![x] } else { vec![x, y] };
                 (both(a, b, Happening::Tripped(stages, value)), [1, 1])
             }
+            (Kind::Left(Left::Link), Kind::Left(Left::Link)) if meets(a, b, soonest) => (both(a, b, Happening::LeftByLink), [1, 1]),
             // the late one connects first; both tell of one connection unless it leaves again before
             (Kind::Connect, Kind::Connect) if latest.get(1).is_none_or(|next| a.at <= next.at) => {
                 (both(a, b, Happening::Connected), [1, 1])
@@ -174,6 +179,7 @@ fn happening(kind: Kind) -> Happening {
     match kind {
         Kind::Left(Left::Stage(stage, value)) => Happening::Tripped(vec![stage], value),
         Kind::Left(Left::Unseen) => Happening::LeftUnseen,
+        Kind::Left(Left::Link) => Happening::LeftByLink,
         Kind::Connect => Happening::Connected,
     }
 }

@@ -22,7 +22,8 @@ pub struct Values {
 /// Both devices, and what they share.
 #[derive(Clone, Debug)]
 pub struct Player<'d> {
-    device: &'d Device,
+    /// As each acts: off soonest first.
+    devices: [&'d Device; 2],
     protection: &'d Protection,
     values: Values,
     /// One mean for each stage that looks at one.
@@ -32,6 +33,8 @@ pub struct Player<'d> {
     gap: Option<Micros>,
     tracks: [Track; 2],
     calm: Calm,
+    /// That of the second device, where the two act differently.
+    other_calm: Option<Calm>,
     /// Whether the last value lay in it.
     was_calm: bool,
 }
@@ -49,7 +52,7 @@ impl<'d> Player<'d> {
             _ => None,
         };
         Self {
-            device,
+            devices: [device; 2],
             protection,
             values,
             means: protection.stages.iter().map(mean).collect(),
@@ -57,6 +60,7 @@ impl<'d> Player<'d> {
             gap: None,
             tracks: [track(Bias::OffSoonest), track(Bias::OffLatest)],
             calm: Calm::of(device, protection, values.phases),
+            other_calm: None,
             was_calm: false,
         }
     }
@@ -75,17 +79,20 @@ impl<'d> Player<'d> {
             mean.step(&sample, before);
             is_mean_calm &= mean.runs().is_empty();
         }
-        let was_calm = std::mem::replace(&mut self.was_calm, self.calm.holds(&sample));
+        let holds = self.calm.holds(&sample) && self.other_calm.as_ref().is_none_or(|calm| calm.holds(&sample));
+        let was_calm = std::mem::replace(&mut self.was_calm, holds);
         let is_calm = was_calm && self.was_calm && is_mean_calm;
-        let scene = Scene {
-            device: self.device,
+        let devices = self.devices;
+        let shared = Scene {
+            device: devices[0],
             protection: self.protection,
             means: &self.means,
             phases: self.values.phases,
             values_are_means: self.values.are_means,
         };
         let Some(last) = last else {
-            for track in &mut self.tracks {
+            for (track, device) in self.tracks.iter_mut().zip(devices) {
+                let scene = Scene { device, ..shared };
                 if let Some(from) = self.gap {
                     track.pass_over(from, sample.at, &scene);
                 }
@@ -94,9 +101,10 @@ impl<'d> Player<'d> {
             self.gap = None;
             return;
         };
-        for track in &mut self.tracks {
+        for (track, device) in self.tracks.iter_mut().zip(devices) {
+            let scene = Scene { device, ..shared };
             if is_calm && track.is_just_running() {
-                track.run_on(&last, sample.at, self.device);
+                track.run_on(&last, sample.at, device);
             } else {
                 track.step(&last, &sample, &scene);
             }
@@ -112,6 +120,25 @@ impl<'d> Player<'d> {
         self.last = None;
         self.gap = Some(from);
         self.means.iter_mut().flatten().for_each(MeanWatch::forget);
+    }
+
+    /// From the last value on, one of the two acts as this device; in the order of [`Player::states`].
+    pub fn act_as(&mut self, which: usize, device: &'d Device) {
+        self.devices[which] = device;
+        let calm = |device| Calm::of(device, self.protection, self.values.phases);
+        (self.calm, self.other_calm) = (calm(self.devices[0]), Some(calm(self.devices[1])));
+        self.was_calm = false;
+    }
+
+    /// From the last value on, one of the two is off whatever the supply is, until it is let go.
+    pub fn hold_off(&mut self, which: usize) {
+        let at = self.last.map_or(0, |last| last.at);
+        self.tracks[which].hold_off(at);
+    }
+
+    /// From the last value on, it may come back as after a trip.
+    pub fn let_go(&mut self, which: usize) {
+        self.tracks[which].is_held_off = false;
     }
 
     /// The highest mean of the stage at this place at any value of the log; `None` where no window was full.

@@ -1,6 +1,7 @@
 //! The stages of a device, and when it may connect.
 
 use super::relay::{DropOff, Relay};
+use super::ride_through::RideThrough;
 use super::track::{Bias, BrokenOff};
 use super::{Micros, Sample};
 
@@ -35,8 +36,10 @@ pub struct Stage {
     pub side: Side,
     /// Volts or hertz; strict: equal is not outside.
     pub threshold: f64,
-    /// How long the condition has to last before it may trip.
+    /// How long the condition has to last before it may trip, at the shortest.
     pub least: Micros,
+    /// The same by how far the value lies beyond the threshold, where that matters.
+    pub rides: RideThrough,
     /// By when it has to be off, from the same moment; [`Micros::MAX`] where nobody says.
     pub most: Micros,
     /// Where it lets go once it has picked up.
@@ -84,6 +87,11 @@ impl Stage {
         let standing = self.of(self.value(sample, phases), self.drop_off.at(bias));
         let lacks_one = self.watched == Watched::AnyPhase && sample.voltage[..phases].iter().any(|v| v.is_nan());
         if standing != Standing::Outside && lacks_one { Standing::Unknown } else { standing }
+    }
+
+    /// How long the condition has to last at a value before it may trip.
+    pub(super) fn least_at(&self, sample: &Sample, phases: usize) -> Micros {
+        self.rides.least_at(self.value(sample, phases), self.side).unwrap_or(self.least)
     }
 
     /// The value that it looks at.

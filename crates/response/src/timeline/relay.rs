@@ -58,9 +58,9 @@ impl Breaker {
 
 /// A track behind relays.
 impl Track {
-    /// Whether every relay before it is closed.
-    pub(super) fn is_supplied(&self) -> bool {
-        self.breakers.iter().all(|breaker| breaker.is_closed())
+    /// Whether every relay before it is closed, and nothing else holds it off.
+    pub(super) fn may_come_back(&self) -> bool {
+        !self.is_held_off && self.breakers.iter().all(|breaker| breaker.is_closed())
     }
 
     /// A stage of a relay opens it: what sits behind is off, if it was not already.
@@ -83,7 +83,7 @@ impl Track {
     /// A relay closes: what sits behind begins to observe.
     pub(super) fn close(&mut self, due: Micros, relay: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) {
         self.breakers[relay] = Breaker::Closed(due);
-        if !self.is_supplied() {
+        if !self.may_come_back() {
             return;
         }
         self.turn(due, State::Waiting, None);

@@ -13,6 +13,8 @@ use super::{Micros, Sample};
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Timer {
     since: Option<Micros>,
+    /// The shortest least time of the values since then; only of the one that leaves soonest.
+    least: Option<Micros>,
     /// Since when the stage has let go, while it still counts.
     back: Option<Micros>,
 }
@@ -21,6 +23,11 @@ impl Timer {
     /// Since when it counts.
     pub fn since(&self) -> Option<Micros> {
         self.since
+    }
+
+    /// How long the condition has to last before the stage may trip, by the values so far.
+    pub fn least(&self, stage: &Stage) -> Micros {
+        self.least.unwrap_or(stage.least)
     }
 
     pub fn is_running(&self) -> bool {
@@ -37,7 +44,11 @@ impl Timer {
         let is_outside = stage.standing(now, phases, bias) == Standing::Outside;
         match bias {
             // it may have begun right after the value before
-            Bias::OffSoonest if is_outside => drop(self.since.get_or_insert(last.at)),
+            Bias::OffSoonest if is_outside => {
+                self.since.get_or_insert(last.at);
+                let least = stage.least_at(now, phases);
+                self.least = Some(self.least.map_or(least, |before| before.min(least)));
+            }
             Bias::OffSoonest => {}
             Bias::OffLatest => {
                 // values that lie further apart than the stage takes do not prove that it lasted

@@ -41,6 +41,8 @@ pub enum Left {
     Stage(usize, f64),
     /// It may have left while the log said nothing.
     Unseen,
+    /// It lost what it needs to keep a limit.
+    Link,
 }
 
 /// A state that began.
@@ -56,6 +58,8 @@ pub struct Change {
     pub broken_off: Option<BrokenOff>,
     /// Where a relay opened before a device that was off already, the stage, and the value of what it looks at.
     pub opened: Option<(usize, f64)>,
+    /// Where a stage tripped, up to when it might have done so: as long as its condition lasted.
+    pub until: Option<Micros>,
 }
 
 /// What broke an observation off.
@@ -83,7 +87,8 @@ impl Bias {
     }
 }
 
-/// What both devices share.
+/// What both devices share, and what one of them is.
+#[derive(Clone, Copy)]
 pub(super) struct Scene<'s> {
     pub device: &'s Device,
     pub protection: &'s Protection,
@@ -109,6 +114,16 @@ impl Scene<'_> {
     }
 }
 
+/// By what a device left.
+#[derive(Clone, Copy, Debug)]
+struct LeftBy {
+    stage: usize,
+    /// The place of the change among those kept.
+    place: usize,
+    /// When the condition began.
+    began: Micros,
+}
+
 /// How many changes are kept; more are only counted, so that a log of any length fits.
 const MOST_CHANGES: usize = 50_000;
 
@@ -123,10 +138,14 @@ pub(super) struct Track {
     pub(super) connected: Micros,
     /// For each stage, how long its condition has lasted.
     pub(super) timers: Vec<Timer>,
+    /// By what it left last, while the condition goes on.
+    left_by: Option<LeftBy>,
     /// Whether any counts, at the last value.
     is_outside: bool,
     /// The relays before it.
     pub(super) breakers: Vec<Breaker>,
+    /// Whether it stays off whatever the supply is.
+    pub(super) is_held_off: bool,
     /// Why it is not giving what it could, while it is off or coming up.
     pub(super) cause: Cause,
     pub(super) memory: FrequencyMemory,
@@ -144,8 +163,10 @@ impl Track {
             since: 0,
             connected: Micros::MIN / 4,
             timers: vec![Timer::default(); protection.stages.len()],
+            left_by: None,
             is_outside: false,
             breakers: vec![Breaker::Closed(Micros::MIN / 4); protection.relays.len()],
+            is_held_off: false,
             cause: Cause::Start,
             memory: FrequencyMemory::default(),
             changes: Vec::new(),
@@ -158,18 +179,19 @@ impl Track {
     pub fn begin(&mut self, sample: &Sample, scene: &Scene<'_>) {
         if self.changes.is_empty() {
             self.since = sample.at;
-            self.changes.push(Change { at: sample.at, to: self.state, left: None, broken_off: None, opened: None });
+            self.changes.push(Change { at: sample.at, to: self.state, left: None, broken_off: None, opened: None, until: None });
         }
         for (timer, stage) in self.timers.iter_mut().zip(&scene.protection.stages) {
             if scene.stage_is_outside(stage, sample, self.bias) {
                 // it may have begun long before
-                timer.begin(if self.bias == Bias::OffSoonest { sample.at - stage.least } else { sample.at });
+                let before = if self.bias == Bias::OffSoonest { stage.least_at(sample, scene.phases_of(stage)) } else { 0 };
+                timer.begin(sample.at - before);
             }
         }
         self.is_outside = self.timers.iter().any(Timer::is_running);
         self.look_at_breakers(sample.at, sample, scene);
         match (self.state, scene.holds(sample)) {
-            (State::Waiting, true) if self.is_supplied() => self.turn(sample.at, State::Observing, None),
+            (State::Waiting, true) if self.may_come_back() => self.turn(sample.at, State::Observing, None),
             (State::Observing, false) => self.turn(sample.at, State::Waiting, None),
             _ => {}
         }
@@ -241,7 +263,7 @@ impl Track {
 
     fn trip(&mut self, due: Micros, stage: usize, last: &Sample, now: &Sample, scene: &Scene<'_>) {
         self.leave(due, stage, self.value_of(stage, last, now, scene));
-        if scene.holds(last) && scene.holds(now) && self.is_supplied() {
+        if scene.holds(last) && scene.holds(now) && self.may_come_back() {
             self.turn(due, State::Observing, None);
         }
     }
@@ -249,7 +271,21 @@ impl Track {
     pub(super) fn leave(&mut self, due: Micros, stage: usize, value: f64) {
         self.cause = Cause::Trip(stage);
         self.turn(due, State::Waiting, Some(Left::Stage(stage, value)));
+        let began = self.timers[stage].since().unwrap_or(due);
+        self.left_by = self.changes.len().checked_sub(1).map(|place| LeftBy { stage, place, began });
         self.memory.forget();
+    }
+
+    /// It lost what it needs to keep a limit, and stays off until it is let go.
+    pub fn hold_off(&mut self, at: Micros) {
+        self.is_held_off = true;
+        if self.state.is_on() {
+            self.cause = Cause::Link;
+            self.memory.forget();
+            self.turn(at, State::Waiting, Some(Left::Link));
+        } else if self.state == State::Observing {
+            self.turn(at, State::Waiting, None);
+        }
     }
 
     /// The value at which a stage trips.
@@ -283,6 +319,7 @@ impl Track {
             timer.look(stage, last, now, scene.phases_of(stage), self.bias);
         }
         self.is_outside = self.timers.iter().any(Timer::is_running);
+        self.look_at_what_it_left_by(now.at, scene);
         self.look_at_breakers(last.at, now, scene);
         let holds = scene.holds(now);
         let ceases = scene.protection.ceasing.acts(now, scene.phases);
@@ -293,7 +330,7 @@ impl Track {
                     change.broken_off = Some(scene.protection.reconnection.broken_off(now, scene.phases));
                 }
             }
-            State::Waiting if holds && self.is_supplied() => {
+            State::Waiting if holds && self.may_come_back() => {
                 let began = if self.bias == Bias::OffSoonest { now.at } else { last.at.max(self.since) };
                 self.turn(began, State::Observing, None);
             }
@@ -307,11 +344,26 @@ impl Track {
         }
     }
 
+    /// Notes up to when the stage by which it left might have tripped.
+    fn look_at_what_it_left_by(&mut self, now: Micros, scene: &Scene<'_>) {
+        let Some(LeftBy { stage, place, began }) = self.left_by.filter(|by| scene.means[by.stage].is_none()) else { return };
+        if self.timers[stage].is_running() {
+            return;
+        }
+        self.left_by = None;
+        let own = &scene.protection.stages[stage];
+        if let Some(change) =
+            self.changes.get_mut(place).filter(|change| matches!(change.left, Some(Left::Stage(left, _)) if left == stage))
+        {
+            change.until = Some(now.min(own.latest(began)).max(change.at));
+        }
+    }
+
     pub(super) fn turn(&mut self, at: Micros, to: State, left: Option<Left>) {
         self.state = to;
         self.since = at;
         if self.changes.len() < MOST_CHANGES {
-            self.changes.push(Change { at, to, left, broken_off: None, opened: None });
+            self.changes.push(Change { at, to, left, broken_off: None, opened: None, until: None });
         } else {
             self.untold += 1;
         }

@@ -4,12 +4,16 @@
 
 use super::device::responses;
 use super::relay::relay;
+use super::stages::is_a_stage;
 use super::values::Values;
 use super::words::{taken_for_granted, title};
 use crate::commands::held::Held;
 use crate::render::capitalised;
+use response::characteristic::RESPONSES;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
+use rules::percentages::unverified_percentages;
+use rules::standing::Figures;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -29,6 +33,8 @@ pub struct Equipment {
     pub taken: Vec<String>,
     /// The phases that it feeds, by their places among those measured.
     pub phases: Vec<usize>,
+    /// How the figures that are not its own are known.
+    pub figures: Figures,
     /// The names of the relays before it, in the order of its protection.
     pub relays: Vec<String>,
 }
@@ -82,6 +88,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
+    let figures = building.values.figures(is_played);
     let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
@@ -89,9 +96,15 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
     let title = held.title.clone();
-    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, relays: Vec::new() };
+    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, figures, relays: Vec::new() };
     relays.iter().for_each(|held| equipment.put_behind(held, measured));
     Ok(equipment)
+}
+
+/// Whether a function takes part in what is played.
+fn is_played(function: &str) -> bool {
+    const OTHERS: [&str; 4] = ["reconnection", "cease-generation", "export-limit", "generation-limit"];
+    OTHERS.contains(&function) || is_a_stage(function) || RESPONSES.iter().any(|response| response.function == function)
 }
 
 /// A device on its way.
@@ -114,6 +127,7 @@ impl Building<'_> {
         let mut device = found.unwrap_or_else(|| unreachable!("its apparent power is stated or set"));
         let words = unclear.iter().filter(|unclear| matters(unclear, &device, measured)).map(taken_for_granted);
         self.taken.extend(words.map(|words| capitalised(&words)));
+        self.taken.extend(self.unverified(measured).map(|words| capitalised(&words)));
         if !measured.available {
             (device.export_limit, device.generation_limit) = (None, None);
         } else if device.export_limit.is_some() {
@@ -129,6 +143,12 @@ impl Building<'_> {
             self.taken.push(says.to_owned());
         }
         (device, is_rated)
+    }
+
+    /// Of what the percentages of its responses are taken, where nobody verified that and it matters.
+    fn unverified(&self, measured: Measured) -> Option<String> {
+        let (book, _) = self.values.held.asked.as_ref().filter(|_| measured.available)?;
+        unverified_percentages(&book.rulebook)
     }
 
     /// What is required, where that hangs on facts that nobody states.

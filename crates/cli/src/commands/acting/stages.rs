@@ -2,8 +2,11 @@
 
 use super::equipment::{Building, Measured};
 use super::words::title;
-use response::timeline::{DropOff, Micros, Side, Stage, Watched, micros};
+use response::timeline::{DropOff, Micros, RideThrough, Side, Stage, Watched, micros};
+use rules::trip_map::{Slice, Stay, trip_map};
 use settings_model::catalogue::SettingId;
+use settings_model::exact::Exact;
+use settings_model::quantity::Dimension;
 
 /// What the words of the catalogue mean by sustained overvoltage.
 const TEN_MINUTES: Micros = 600_000_000;
@@ -26,6 +29,11 @@ const STAGES: [(&str, Watched, Side); 11] = [
 /// Stages that no log of voltage and frequency decides.
 const OF_WAVEFORMS: [&str; 5] =
     ["rate-of-change-of-frequency", "vector-shift", "active-anti-islanding", "reverse-power", "neutral-voltage-displacement"];
+
+/// Whether a function is a stage that is played.
+pub(super) fn is_a_stage(function: &str) -> bool {
+    STAGES.iter().any(|(stage, ..)| *stage == function)
+}
 
 /// The least time before a stage may trip, and by when it has to be off.
 type Times = (Micros, Micros);
@@ -87,7 +95,41 @@ impl Building<'_> {
             return None;
         };
         let drop_off = DropOff::at_threshold(threshold);
-        Some(Stage { function, watched, side, threshold, least, most, drop_off, relay: None })
+        // what its standard has it ride through comes before a time that says only by when it is off
+        let rides = if least == 0 { self.rides(watched, side, threshold, most) } else { RideThrough::default() };
+        let least = rides.shortest().unwrap_or(least);
+        Some(Stage { function, watched, side, threshold, least, rides, most, drop_off, relay: None })
+    }
+
+    /// How long the device has to stay on beyond a threshold: as required, or as the type test of a
+    /// certified device shows it; never longer than by when it has to be off.
+    fn rides(&self, watched: Watched, side: Side, threshold: f64, most: Micros) -> RideThrough {
+        let held = self.values.held;
+        let asked = held.asked.as_ref().filter(|_| self.values.are_as_required() || held.device.certified.is_some());
+        let measured = match watched {
+            Watched::AnyPhase => Dimension::Voltage,
+            Watched::Frequency => Dimension::Frequency,
+            Watched::MeanOfAnyPhase(_) => return RideThrough::default(),
+        };
+        let map = asked.and_then(|(_, counted)| trip_map(measured, &counted.requirement, &held.facts));
+        let past = |slice: &Slice| match side {
+            Side::Above => slice.from.is_some_and(|from| from.approximate() > threshold - 1e-9),
+            Side::Below => slice.to.is_some_and(|to| to.approximate() < threshold + 1e-9),
+        };
+        let edge = |slice: &Slice| match side {
+            Side::Above => slice.to.map_or(f64::INFINITY, Exact::approximate),
+            Side::Below => slice.from.map_or(f64::NEG_INFINITY, Exact::approximate),
+        };
+        let stays = |slice: &Slice| {
+            let seconds = slice.stays.iter().map(|stay| if let Stay::For(seconds) = stay { seconds.approximate() } else { f64::INFINITY });
+            finite(seconds.fold(f64::INFINITY, f64::min)).min(most)
+        };
+        let mut edges: Vec<(f64, Micros)> =
+            map.iter().flat_map(|map| &map.slices).filter(|slice| past(slice)).map(|slice| (edge(slice), stays(slice))).collect();
+        if side == Side::Below {
+            edges.reverse();
+        }
+        RideThrough::new(edges)
     }
 
     fn times(&mut self, function: &str) -> Option<Times> {

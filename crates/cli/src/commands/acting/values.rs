@@ -3,6 +3,7 @@
 use crate::commands::held::Held;
 use rules::phrase::to_set;
 use rules::range::{Edge, Range, range};
+use rules::standing::{Figures, standing};
 use settings_model::catalogue::{ENABLED, SettingId};
 use settings_model::claim::{Claim, Part, Var};
 use settings_model::entry::Entry;
@@ -61,6 +62,16 @@ impl<'h> Values<'h> {
     /// What the layers ask, all of them where the device holds what is required, else the standard alone.
     fn asked_of(&self, resolved: &'h Resolved) -> &'h Entry {
         if self.are_as_required() { &resolved.entry } else { &resolved.base }
+    }
+
+    /// How the figures of some functions are known, as far as they are not the device's own.
+    pub fn figures(&self, is_played: impl Fn(&str) -> bool) -> Figures {
+        let Some((book, counted)) = &self.held.asked else { return Figures::default() };
+        let is_asked = |id| self.are_as_required() || self.brought(id).is_some();
+        let entries = counted.requirement.entries.iter().map(|resolved| &resolved.entry);
+        let played = entries.filter(|entry| is_played(entry.setting.function().key));
+        let asked = played.filter(|entry| !self.states(entry.setting) && is_asked(entry.setting));
+        asked.filter_map(|entry| standing(entry, &book.rulebook)).collect()
     }
 
     /// Whether the device itself shows a value.

@@ -25,6 +25,13 @@ impl Text {
     }
 }
 
+impl Text {
+    /// For a page, without colour.
+    pub fn of_width(width: usize) -> Self {
+        Self { width, colour: false }
+    }
+}
+
 impl Form for Text {
     fn tells_all(&self, _: &Asked) -> bool {
         false

@@ -43,6 +43,11 @@ impl Said {
         &mut self.0.last_mut().expect("just put there").1
     }
 
+    /// All of it, wherever it would be said.
+    pub fn text(self) -> String {
+        self.0.into_iter().map(|(_, bytes)| String::from_utf8_lossy(&bytes).into_owned()).collect()
+    }
+
     /// Says it all; a message comes after what was answered before it.
     pub fn write(self, out: &mut dyn Write) -> io::Result<()> {
         for (to, bytes) in self.0 {

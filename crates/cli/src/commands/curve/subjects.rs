@@ -80,18 +80,23 @@ impl Rating {
 }
 
 /// Everything that was named, in its order, where it requires or states something of a response.
-pub fn of_all(response: &Response, operands: &[(&str, Operand)], assessor: &mut Assessor) -> Result<Vec<Subject>, Fault> {
+/// Requirements are shown at `nominal` where it is said; those that leave it to the site, at that of a site beside them.
+pub fn of_all(
+    response: &Response,
+    operands: &[(&str, Operand)],
+    nominal: Option<Exact>,
+    assessor: &mut Assessor,
+) -> Result<Vec<Subject>, Fault> {
     let mut sites = Vec::new();
     for (_, operand) in operands {
         sites.push(if let Operand::Site(site) = operand { of_site(response, site, assessor)? } else { Vec::new() });
     }
-    // requirements that leave the nominal voltage to the site are shown at that of a site beside them
     let beside = sites.iter().flatten().find_map(|subject| subject.facts.number(FactId::NominalVoltage));
     let mut subjects = Vec::new();
     for ((word, operand), of_site) in operands.iter().zip(sites) {
         subjects.extend(of_site);
         if let Operand::Requirements(requirements) = operand {
-            subjects.extend(of_requirements(response, requirements, word, beside)?);
+            subjects.extend(of_requirements(response, requirements, word, [nominal, beside])?);
         }
     }
     Ok(subjects)
@@ -121,13 +126,13 @@ fn of_requirements(
     response: &Response,
     operand: &RequirementsOperand,
     word: &str,
-    beside: Option<Exact>,
+    [stated, beside]: [Option<Exact>; 2],
 ) -> Result<Option<Subject>, Fault> {
     let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
     // where nobody says of how many volts, one per unit counts as one
-    let nominal = book.rulebook.nominal.or(beside).unwrap_or(Exact::ONE);
+    let nominal = stated.or(book.rulebook.nominal).or(beside).unwrap_or(Exact::ONE);
     facts.set_number(FactId::NominalVoltage, nominal);
     let counted = book.requirement(&facts, &[]);
     let subject = of_requirement(response, title, Some((book, &counted)), facts);

@@ -43,7 +43,7 @@ fn letters(shown: &Shown) -> Vec<String> {
 }
 
 /// What a reader has to know besides the numbers.
-fn remarks(subject: &Subject) -> String {
+pub fn remarks(subject: &Subject) -> String {
     let mut remarks = Vec::new();
     remarks.extend(subject.rating.as_ref().map(|rating| format!("100 % is its {}", rating.shown())));
     match &subject.held {
@@ -59,7 +59,13 @@ fn remarks(subject: &Subject) -> String {
 }
 
 /// A column: its heading, and its cell at a place.
-type Column<'s> = (String, Box<dyn Fn(Exact) -> String + 's>);
+pub type Column<'s> = (String, Box<dyn Fn(Exact) -> String + 's>);
+
+/// Every column of one subject that is shown by itself.
+pub fn of_one(shown: &Shown) -> Vec<Column<'_>> {
+    let (lead, groups) = columns(shown);
+    lead.into_iter().chain(groups.into_iter().flatten()).collect()
+}
 
 /// Columns that stand side by side in the usual widths.
 const ABREAST: usize = 9;

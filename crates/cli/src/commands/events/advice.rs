@@ -1,12 +1,8 @@
 //! What to look into, in the order that keeps people safe. It never ends in raising a limit.
 
-use super::sentences::is_held_back;
+use crate::commands::played::sentences::{STOP, is_held_back};
 use crate::report::events::EventsReport;
 use std::path::Path;
-
-/// What to say where phases move apart.
-pub const STOP: &str = "One phase rose while another fell: suspect the neutral. Stop, keep clear, leave the device off, \
-and call the network operator now: a lost neutral can kill and burn.";
 
 /// What to look into; empty where nothing happened. `site` is the site's file, where one was named.
 pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {

@@ -4,6 +4,7 @@ use crate::commands::acting::{acting, taken_for_granted};
 use crate::commands::held::Held;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
+use rules::percentages::unverified_percentages;
 use rules::phrase::basis_word;
 use settings_model::catalogue::Equipment;
 use settings_model::conductors::ConductorRow;
@@ -177,6 +178,8 @@ impl<'s> Plan<'s> {
         }
         let of_device = acting.unclear.iter().filter(|unclear| !matches!(unclear, Unclear::Priority | Unclear::FrequencyBase));
         self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
+        let unverified = held.asked.as_ref().and_then(|(book, _)| unverified_percentages(&book.rulebook));
+        self.granted.extend(unverified.map(|says| Granted::of(name, says)));
         self.inverters.push(Inverter {
             name,
             feeds,

@@ -1,16 +1,15 @@
 //! A region map as a standalone SVG: duration on a logarithmic axis, readable without colour.
 
-use super::{
-    BELOW, MARGIN, PLOT_HEIGHT, SIZE, WIDTH, escaped, folded, n, opening, signed, text_width, write_line, write_marker_at, write_text,
-    written,
-};
+use super::here::write_ring;
+use super::paper::{PANE, Paper, SHEET};
+use super::{BELOW, SIZE, folded, n, opening, signed, text_width, write_line, write_marker_at, write_text, written};
 use crate::render::figure::Spot;
 use crate::render::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
 use crate::render::scale::{Scale, plain};
 use std::fmt::Write as _;
 
 /// Inks of the three meanings; the hatches tell them apart without colour.
-const STYLE: &str = "
+pub const STYLE: &str = "
 .figure .stays{fill:#56b4e9;fill-opacity:.28}
 .figure .off{fill:#777;fill-opacity:.35}
 .figure .off-line{stroke:#555;stroke-opacity:.8}
@@ -44,21 +43,32 @@ impl Plot {
 
 /// The map as SVG text. `id` begins the names inside, so that several may stand in one page.
 pub fn map(map: &RegionMap, id: &str) -> String {
+    drawn(map, None, &SHEET, id)
+}
+
+/// The map as a part of a page that says its title and key and has its inks, with a value of the moment marked.
+pub fn map_pane(map: &RegionMap, now: Option<(f64, &str)>, id: &str) -> String {
+    drawn(map, now, &PANE, id)
+}
+
+fn drawn(map: &RegionMap, now: Option<(f64, &str)>, paper: &Paper, id: &str) -> String {
     let bounds = map.bounds();
-    let numbers = Scale::around(bounds.values.into_iter(), 12);
+    let numbers = Scale::around(bounds.values.into_iter(), if paper.is_alone { 12 } else { 7 });
     let longest = numbers.numbers.iter().map(|number| text_width(&signed(&numbers.written(*number)), SIZE)).fold(0.0, f64::max);
-    let title = folded(&map.title, WIDTH - 2.0 * MARGIN, 2, |text| text_width(text, 21.0));
-    let top = 36.0 + 25.0 * title.len() as f64;
-    let left = MARGIN + 34.0 + longest;
-    let plot = Plot { left, right: WIDTH - MARGIN - 210.0, top, bottom: top + PLOT_HEIGHT, bounds };
+    let title = paper.title(&map.title);
+    let top = paper.below_title(&title);
+    let left = paper.margin + 34.0 + longest;
+    // the last number of the axis below stands half beyond it
+    let beside = if paper.is_alone { 210.0 } else { 18.0 };
+    let plot = Plot { left, right: paper.width - paper.margin - beside, top, bottom: top + paper.plot_height, bounds };
     let height = (plot.bottom + BELOW).ceil();
     let mut out = String::new();
-    opening(&mut out, id, (WIDTH, height), [&map.title, &map.description], STYLE, &off_hatch(id));
+    opening(&mut out, id, (paper.width, height), [&map.title, &map.description], paper.style(STYLE), &off_hatch(id));
     for (line, text) in title.iter().enumerate() {
-        write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
+        write_text(&mut out, "heading", (paper.margin, 36.0 + 25.0 * line as f64), "start", text);
     }
     map.strips.iter().for_each(|strip| write_strip(&mut out, strip, &plot, id));
-    write_axes(&mut out, map, &plot, &numbers);
+    write_axes(&mut out, map, &plot, &numbers, paper);
     for (device, (_, stages)) in map.devices.iter().enumerate() {
         for below in [true, false] {
             let path: Vec<Spot> = trip_path(stages, below, &plot.bounds).into_iter().map(|(t, v)| plot.spot(t, v)).collect();
@@ -68,7 +78,12 @@ pub fn map(map: &RegionMap, id: &str) -> String {
         }
         stages.iter().for_each(|stage| write_marker_at(&mut out, device, plot.spot(stage.after, stage.at)));
     }
-    write_key(&mut out, map, &plot, id);
+    if paper.is_alone {
+        write_key(&mut out, map, &plot, id);
+    }
+    if let Some((value, label)) = now {
+        write_now(&mut out, value, label, &plot);
+    }
     out.push_str("</svg>\n");
     out
 }
@@ -99,7 +114,22 @@ fn write_area(out: &mut String, spots: &[Spot], class: &str, hatch: &str) {
     let _ = writeln!(out, "<polygon fill=\"url(#{hatch})\" points=\"{}\"/>", written(spots));
 }
 
-fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, numbers: &Scale) {
+/// A value of the moment, across every duration; beyond the map it stands at the edge, with an arrow.
+fn write_now(out: &mut String, value: f64, label: &str, plot: &Plot) {
+    let (left, y) = plot.spot(plot.first(), value);
+    write_line(out, "now", (left, y), (plot.right, y));
+    write_ring(out, (left, y));
+    let [low, high] = plot.bounds.values;
+    let label = match value {
+        value if value < low => format!("{label} \u{2193}"),
+        value if value > high => format!("{label} \u{2191}"),
+        _ => label.to_owned(),
+    };
+    let y = if y - 14.0 < plot.top + SIZE { y + 20.0 } else { y - 8.0 };
+    write_text(out, "words halo said", (left + 14.0, y), "start", &label);
+}
+
+fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, numbers: &Scale, paper: &Paper) {
     let Plot { left, right, top, bottom, bounds } = *plot;
     for number in numbers.numbers.iter().filter(|number| (bounds.values[0]..=bounds.values[1]).contains(*number)) {
         let (_, y) = plot.spot(1.0, *number);
@@ -115,26 +145,32 @@ fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, numbers: &Scale) {
     write_line(out, "axis", (left, top), (left, bottom));
     write_line(out, "axis", (left, bottom), (right, bottom));
     write_text(out, "words", (left.midpoint(right), bottom + 50.0), "middle", "Duration (s)");
-    let (x, y) = (MARGIN + 10.0, top.midpoint(bottom));
+    let (x, y) = (paper.margin + 10.0, top.midpoint(bottom));
     let _ = writeln!(
         out,
         "<text class=\"words\" text-anchor=\"middle\" x=\"{0}\" y=\"{1}\" transform=\"rotate(-90 {0} {1})\">{2}</text>",
         n(x),
         n(y),
-        escaped(&map.y.title())
+        super::escaped(&map.y.title())
     );
+}
+
+/// A box of what a place of the map means.
+pub fn write_meaning(out: &mut String, meaning: Meaning, spots: &[Spot; 4], id: &str) {
+    match meaning {
+        Meaning::Stays => write_area(out, spots, "stays", &format!("{id}-hatch")),
+        Meaning::Off => write_area(out, spots, "off", &format!("{id}-off")),
+        Meaning::May => {}
+    }
+    let (x, y) = spots[0];
+    let _ = writeln!(out, "<polygon class=\"edge\" points=\"{} {},{}\"/>", written(spots), n(x), n(y));
 }
 
 fn write_key(out: &mut String, map: &RegionMap, plot: &Plot, id: &str) {
     let (x, mut y) = (plot.right + 18.0, plot.top + 6.0);
     for meaning in Meaning::ALL {
         let spots = [(x, y), (x + 30.0, y), (x + 30.0, y + 20.0), (x, y + 20.0)];
-        match meaning {
-            Meaning::Stays => write_area(out, &spots, "stays", &format!("{id}-hatch")),
-            Meaning::Off => write_area(out, &spots, "off", &format!("{id}-off")),
-            Meaning::May => {}
-        }
-        let _ = writeln!(out, "<polygon class=\"edge\" points=\"{} {},{}\"/>", written(&spots), n(x), n(y));
+        write_meaning(out, meaning, &spots, id);
         write_text(out, "words", (x + 40.0, y + 15.0), "start", meaning.words());
         y += 32.0;
     }

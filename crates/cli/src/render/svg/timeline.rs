@@ -1,7 +1,7 @@
 //! A timeline as a standalone SVG: panels above rows of states on one axis of time, readable without colour.
 
 mod bands;
-mod ink;
+pub mod ink;
 mod words;
 
 use super::labels::{apart, text_width};
@@ -26,6 +26,15 @@ const HEIGHTS: [f64; 2] = [210.0, 110.0];
 /// The picture as SVG text, the same for the same timeline. `id` begins the names inside, so that several
 /// may stand in one page.
 pub fn timeline(timeline: &Timeline, id: &str) -> String {
+    drawn(timeline, Some(ink::STYLE), id)
+}
+
+/// The picture as a part of a page that has its inks.
+pub fn timeline_pane(timeline: &Timeline, id: &str) -> String {
+    drawn(timeline, None, id)
+}
+
+fn drawn(timeline: &Timeline, style: Option<&str>, id: &str) -> String {
     let mut sheet = Sheet { timeline, id, out: String::new(), y: 36.0, ticks: ticks(timeline) };
     for line in folded(&timeline.title, WIDTH - 2.0 * MARGIN, 2, |text| text_width(text, 21.0)) {
         write_text(&mut sheet.out, "heading", (MARGIN, sheet.y), "start", &line);
@@ -42,7 +51,7 @@ pub fn timeline(timeline: &Timeline, id: &str) -> String {
     sheet.notes();
     let mut out = String::new();
     let words = [timeline.title.as_str(), timeline.description.as_str()];
-    opening(&mut out, id, (WIDTH, sheet.y.ceil()), words, ink::STYLE, &ink::patterns(id));
+    opening(&mut out, id, (WIDTH, sheet.y.ceil()), words, style, &ink::patterns(id));
     out.push_str(&sheet.out);
     out.push_str("</svg>\n");
     out

@@ -93,7 +93,8 @@ impl Clock {
                 last if last < 2 * DAY => "h:min",
                 _ => "days",
             };
-            return format!("Time from the log's own nought ({unit})");
+            let told = self.shown.told();
+            return format!("Time{} ({unit})", told.trim_start_matches("times"));
         }
         let (first, last) = (day_of(self.local(0.0)), day_of(self.local(lasts)));
         let zone = self.shown.told();
@@ -107,7 +108,7 @@ impl Clock {
     }
 
     fn is_relative(&self) -> bool {
-        self.shown == Shown::Relative
+        matches!(self.shown, Shown::Relative | Shown::FromBeginning)
     }
 
     fn offset(&self) -> Micros {

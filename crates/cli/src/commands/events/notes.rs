@@ -1,0 +1,44 @@
+//! What has to be known of a log before its answers are believed.
+
+use crate::args::{Events, InService, MeansStamped, MeasuredAt};
+use crate::commands::played::told::Scene;
+use crate::logs::Layout;
+
+/// What has to be known of a log before its answers are believed.
+pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {
+    let mut notes = vec![layout.clock.told()];
+    match args.measured_at {
+        Some(MeasuredAt::Terminals) => notes.push("measured at the device's terminals".to_owned()),
+        Some(place) => notes.push(format!(
+            "measured at the {}, not at the terminals: while it gives power the device sees more, so its overvoltage stages and volt-watt \
+             are not decided exactly",
+            if place == MeasuredAt::Supply { "point of supply" } else { "switchboard" }
+        )),
+        None => notes.push(
+            "where it was measured is not said (`--measured-at`): only a log from the terminals shows what the device saw".to_owned(),
+        ),
+    }
+    if layout.is_line_to_line {
+        notes.push(
+            "voltages between lines, divided by √3: right only where all phases are alike; a stage that one phase trips is not decided"
+                .to_owned(),
+        );
+    }
+    let assumed = layout.taken_for_volts();
+    if !assumed.is_empty() {
+        notes.push(format!("{}: no unit is said; by their size they are volts", assumed.join(", ")));
+    }
+    if scene.are_means {
+        let said =
+            if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
+        let stamp = if args.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
+        notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
+    }
+    match (args.in_service, in_service) {
+        (None, None) => notes.push("whether the device was on when the log begins is not said (`--in-service`)".to_owned()),
+        (None, Some(_)) => notes.push("the device was on when the log begins: it gave power".to_owned()),
+        (Some(InService::Yes), _) => notes.push("the device was on when the log begins, as said".to_owned()),
+        (Some(InService::No), _) => notes.push("the device was off when the log begins, as said".to_owned()),
+    }
+    notes
+}

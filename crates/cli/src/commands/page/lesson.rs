@@ -1,0 +1,133 @@
+//! A scenario as played by what is shown: its picture, and what happens in words.
+
+use super::choices::{Choice, Of};
+use super::loaded::{Asked, no_site};
+use crate::commands::operand::{Fault, Operand, operand};
+use crate::commands::played::people::{sure, told, what, when};
+use crate::commands::played::picture::timeline;
+use crate::commands::played::sentences::{STOP, lasting};
+use crate::commands::scenario::people::{moved, voltage};
+use crate::commands::scenario::played;
+use crate::logs::Shown;
+use crate::render::timeline::Clock;
+use crate::render::{capitalised, svg, unbroken};
+use crate::report::events::PlayedReport;
+use crate::report::scenario::{ScenarioReport, StepTold};
+use maud::{Markup, PreEscaped, html};
+use rules::assess::Assessor;
+use rules::standing::Figures;
+
+/// What came of a scenario.
+pub struct Lesson {
+    report: ScenarioReport,
+    clock: Clock,
+}
+
+/// Steps that are told one by one.
+const TOLD: usize = 40;
+
+impl Lesson {
+    /// Plays it with every choice.
+    pub fn play(scenario: &str, chosen: &[&Choice], asked: &Asked, assessor: &mut Assessor) -> Result<Self, Fault> {
+        if !assessor.library.scenarios().iter().any(|known| known == scenario) {
+            return Err(Fault::Words(format!("no scenario `{scenario}` is at hand")));
+        }
+        let mut operands: Vec<(&str, Operand)> = Vec::new();
+        for choice in chosen {
+            operands.push(match &choice.of {
+                Of::Requirements(word) => (word, operand(word, assessor)?),
+                Of::Device { site, device, moment } => (&site.name, Operand::Site(site.operand(device, *moment))),
+            });
+        }
+        let (word, first) = operands.first().ok_or_else(|| Fault::Words("nothing is chosen".to_owned()))?;
+        let bare = no_site(first, word, asked)?;
+        let (report, clock) = played(scenario, &operands, &bare, assessor)?;
+        Ok(Self { report, clock })
+    }
+
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.report.scenario.name
+    }
+
+    /// On the page.
+    pub fn markup(&self) -> Markup {
+        let (told, timeline_report) = (&self.report.scenario, &self.report.timeline);
+        html! {
+            h3 #played-title { (told.title) }
+            p.sentence { (unbroken(&told.teaches)) }
+            p.small { (unbroken(&lasting(told.seconds))) " long; figures: " (told.source) ". Times count from its beginning." }
+            @if timeline_report.suspect_neutral { p.fault { strong { "Stop." } " " (STOP) } }
+            @for device in &timeline_report.devices { (in_short(device)) }
+            div.scroll.timeline tabindex="0" role="region" aria-label="What happens over time" {
+                (PreEscaped(svg::timeline_pane(&timeline(timeline_report, self.clock), "played")))
+            }
+            details { summary { "What happens, step by step" } (steps(&told.steps)) }
+            @for device in &timeline_report.devices { (details(device, timeline_report.devices.len() > 1)) }
+        }
+    }
+}
+
+/// The sentences of a device.
+fn in_short(device: &PlayedReport) -> Markup {
+    let figures = Figures { all: device.figures, unverified: device.unverified };
+    html! {
+        div.device data-of=(device.of) {
+            p { strong { (device.of) } }
+            p.says-so { (unbroken(&device.in_short)) @if let Some(cause) = &device.first_cause { " " (unbroken(cause)) } }
+            @if let Some(says) = figures.warning("that its region or the requirement brings") { p.unverified { (says) } }
+        }
+    }
+}
+
+fn steps(steps: &[StepTold]) -> Markup {
+    let is_apart = steps.iter().any(|step| step.voltage.iter().any(|phases| phases.iter().any(|volts| *volts != phases[0])));
+    html! {
+        div.scroll tabindex="0" role="region" aria-label="Steps of the scenario" {
+            table {
+                thead { tr { @for heading in ["From", "For", "Voltage", "Frequency", "Available", "What happens"] { th scope="col" { (heading) } } } }
+                tbody { @for step in steps.iter().take(TOLD) {
+                    tr {
+                        th scope="row" { (Shown::FromBeginning.time((step.from * 1e6).round() as i64)) }
+                        td { (unbroken(&lasting(step.to - step.from))) }
+                        td { (unbroken(&voltage(step, is_apart))) }
+                        td { (unbroken(&moved(step.frequency, "Hz", 1.0))) }
+                        td { (unbroken(&moved(step.available, "kW", 1e-3))) }
+                        td { (step.says.clone().unwrap_or_default()) }
+                    }
+                } }
+            }
+        }
+        @if steps.len() > TOLD { p.small { (steps.len()) " steps; the first " (TOLD) " are told." } }
+    }
+}
+
+/// The timeline as a table, and what has to be known of it.
+fn details(device: &PlayedReport, is_one_of_several: bool) -> Markup {
+    let whose = if is_one_of_several { format!(" of {}", device.of) } else { String::new() };
+    let lists = [
+        ("Cannot be decided", &device.undecided),
+        ("Not played, so nothing here says that they did not trip", &device.not_played),
+        ("Taken for granted, where nobody says otherwise", &device.taken_for_granted),
+    ];
+    html! {
+        details {
+            summary { "The events" (whose) " as a table, and what was taken for granted" }
+            @if device.events.is_empty() { p { "Nothing made it leave." } }
+            @else {
+                div.scroll tabindex="0" role="region" aria-label=(format!("Events{whose}")) {
+                    table {
+                        thead { tr { th scope="col" { "When" } th scope="col" { "What" } th scope="col" { "How sure" } } }
+                        tbody { @for event in told(&device.events) {
+                            tr { th scope="row" { (when(event)) } td { (unbroken(&what(event))) } td { (sure(event)) } }
+                        } }
+                    }
+                }
+                @if device.events.len() > told(&device.events).len() { p.small { "Of " (device.events.len()) " events the first and the last are told." } }
+            }
+            @for (title, items) in lists {
+                @if !items.is_empty() { p { strong { (title) ":" } } ul { @for item in items { li { (unbroken(&capitalised(item))) } } } }
+            }
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! A site's file that is opened in the browser: read and checked here, kept in memory only.
+
+use super::choices::{Choices, read};
+use crate::args::Under;
+use crate::commands::operand::Fault;
+use crate::commands::{assessor, check};
+use std::io;
+
+/// What came of a file.
+pub struct Opened {
+    /// The first of its devices, where it can be used.
+    pub choice: Option<String>,
+    /// What `check` says of it, in its words.
+    pub says: String,
+}
+
+/// Reads and checks a file of a site, and lists its devices.
+pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, under: &Under) -> io::Result<Opened> {
+    let name = if name.trim().is_empty() { "site.yaml" } else { name.trim() };
+    let text = match std::str::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
+            return Ok(Opened { choice: None, says: format!("{name}: line {line} is not UTF-8 text; save the file as UTF-8") });
+        }
+    };
+    // in rooms of their own, so that nothing of the file stays behind but what can be used of it
+    let says = cut(check::said_of(name, text, under)?);
+    let listed = read(name, text, &mut assessor(under)?).and_then(|found| choices.open(name, found));
+    Ok(match listed {
+        Ok(choice) => Opened { choice: Some(choice), says },
+        Err(Fault::Findings(_)) => Opened { choice: None, says },
+        Err(Fault::Words(words)) => Opened { choice: None, says: format!("{says}\n{words}\n") },
+    })
+}
+
+/// As much as anybody reads.
+fn cut(mut says: String) -> String {
+    const MOST: usize = 64 * 1024;
+    if says.len() > MOST {
+        says.truncate(says.floor_char_boundary(MOST));
+        says.push_str("\n… and more; `asleft check` says all of it.\n");
+    }
+    says
+}

@@ -1,0 +1,134 @@
+//! One plain sentence: what a device does here, what makes it, and whose figure that is.
+
+use super::loaded::Loaded;
+use super::position::Position;
+use crate::commands::operating::{exact, in_thousands, is_cut};
+use crate::commands::trip_map::map::HeldStage;
+use crate::commands::trip_map::words::{stages, time};
+use response::device::ReactiveMode;
+use response::operating_point::{Cap, OperatingPoint};
+use rules::trip_map::{Slice, Stay};
+use settings_model::exact::Exact;
+use settings_model::quantity::Dimension;
+
+/// Says whose figure a function holds.
+type Why<'w> = &'w mut dyn FnMut(&str) -> String;
+
+/// The sentence.
+pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) -> String {
+    let mut named = Vec::new();
+    let mut why = |function: &str| loaded.reasons.behind(function, &mut named);
+    let mut said = format!("{}, it {}", position.words(), active(loaded, point, &mut why));
+    said.push_str(&format!(", and {}", reactive(loaded, point, &mut why)));
+    said.push_str(&format!("; {}", staying(loaded, position, &mut |function| loaded.reasons.behind_asked(function, &mut named))));
+    if let Some(limit) = loaded.operating.sustained_limit.filter(|limit| position.voltage.approximate() > *limit) {
+        let volts = Dimension::Voltage.show(exact(limit));
+        let why = loaded.reasons.behind("sustained-overvoltage", &mut named);
+        said.push_str(&format!("; kept up for the 10-minute average, it is above the limit of {volts} on sustained overvoltage{why}"));
+    }
+    said.push('.');
+    said
+}
+
+fn active(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
+    let power = in_thousands(point.active.abs(), "kW");
+    let gives = if point.active < 0.0 { format!("charges with {power}") } else { format!("gives {power}") };
+    let mut held = |what: &str, function: &str| format!("{gives}, held by {what}{}", why(function));
+    match point.held_by {
+        Cap::Available => format!("{gives}, all that is {}", if point.active < 0.0 { "wanted" } else { "available" }),
+        Cap::RatedActive => format!("{gives}, its rated active power"),
+        Cap::RatedApparent => format!("{gives}, its rated apparent power"),
+        Cap::VoltWatt if point.active < 0.0 => held("volt-watt when charging", "volt-watt-charging"),
+        Cap::VoltWatt => held("volt-watt", "volt-watt"),
+        Cap::Frequency => held("the response to frequency", frequency_response(loaded)),
+        Cap::ExportLimit => held("the export limit", "export-limit"),
+        Cap::GenerationLimit => held("the generation limit", "generation-limit"),
+        Cap::ReactivePower => held("its apparent-power limit, at which reactive power comes first", "power-priority"),
+    }
+}
+
+/// The one response to frequency, of two the one to high frequency: both have one source in every standard.
+fn frequency_response(loaded: &Loaded) -> &'static str {
+    if loaded.operating.device.over_frequency.is_some() { "over-frequency-response" } else { "under-frequency-response" }
+}
+
+fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
+    let (function, words) = match loaded.operating.device.reactive {
+        ReactiveMode::Unity => return "asks for no reactive power".to_owned(),
+        ReactiveMode::VoltVar(_) => ("volt-var", "volt-var"),
+        ReactiveMode::Fixed(_) => ("fixed-reactive-power", "a fixed amount"),
+        ReactiveMode::PowerFactor(..) => ("fixed-power-factor", "a fixed power factor"),
+        ReactiveMode::PowerFactorByPower(..) => ("power-dependent-power-factor", "a power factor that follows its power"),
+        ReactiveMode::VarByPower(_) => ("watt-var", "watt-var"),
+    };
+    let why = why(function);
+    if in_thousands(point.reactive, "") == in_thousands(0.0, "") {
+        return format!("neither supplies nor absorbs reactive power, by {words}{why}");
+    }
+    let verb = if point.reactive < 0.0 { "absorbs" } else { "supplies" };
+    let amount = |of: f64| in_thousands(of.abs(), "kvar");
+    let cut = if is_cut(point) { format!(", of {} asked for", amount(point.reactive_asked)) } else { String::new() };
+    format!("{verb} {}{cut} by {words}{why}", amount(point.reactive))
+}
+
+/// How long it has to stay on, by whichever of voltage and frequency presses more, and what its own stages do.
+fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
+    let slices = loaded.maps.iter().map(|map| {
+        let (value, nominal) = measured(loaded, position, map.measured());
+        (map, map.slice_at(value, nominal))
+    });
+    let pressing = slices.min_by_key(|(_, slice)| (slice.off_by.is_none(), slice.off_by, shortest(slice).is_none(), shortest(slice)));
+    let Some((map, slice)) = pressing else { return "no stage that would make it leave is known".to_owned() };
+    let is_calm = slice.off_by.is_none() && slice.stays == [Stay::Always; 2];
+    let asked = if is_calm { "it has to stay on as long as this lasts".to_owned() } else { asked(slice, map.measured(), why) };
+    let acting = loaded.maps.iter().filter_map(|map| map.held_at(measured(loaded, position, map.measured()).0));
+    let first = acting.min_by_key(|stage| (stage.after.is_none(), stage.after));
+    format!("{asked}{}", own(first, !is_calm && !map.held.is_empty()))
+}
+
+/// What is asked of a place where it may or must leave.
+fn asked(slice: &Slice, measured: Dimension, why: Why<'_>) -> String {
+    let said = match (shortest(slice), slice.off_by) {
+        (Some(stay), Some(off)) if off < stay => {
+            format!("it is asked both to stay on for {} and to be off by {}", time(stay), time(off))
+        }
+        (stay, off) => {
+            let may = match stay {
+                Some(seconds) if seconds == Exact::ZERO => "it may trip at once".to_owned(),
+                Some(seconds) => format!("it has to stay on for {}, may trip from then", time(seconds)),
+                None => "it has to stay on".to_owned(),
+            };
+            format!("{may}{}", off.map_or_else(String::new, |seconds| format!(" and must be off by {}", time(seconds))))
+        }
+    };
+    let stages = stages(slice);
+    let which =
+        if stages.is_empty() { format!("by its {}", measured.name()) } else { format!("by {}", stages.join(" and ").to_lowercase()) };
+    let why = slice.stages.last().map_or_else(String::new, |stage| why(stage));
+    format!("{said}, {which}{why}")
+}
+
+/// What the device's own stages do: the one that trips first, or that none does where one might.
+fn own(first: Option<&HeldStage>, might: bool) -> String {
+    match first.map(|stage| stage.after) {
+        Some(Some(after)) if after == Exact::ZERO => "; as it is set, it trips at once".to_owned(),
+        Some(Some(after)) => format!("; as it is set, it trips after {}", time(after)),
+        Some(None) => "; as it is set, it trips after a time that is not known".to_owned(),
+        None if might => "; as it is set, it does not trip".to_owned(),
+        None => String::new(),
+    }
+}
+
+/// The shorter time at the edges of a slice; `None` for as long as it lasts.
+fn shortest(slice: &Slice) -> Option<Exact> {
+    let seconds = slice.stays.iter().filter_map(|stay| if let Stay::For(seconds) = stay { Some(*seconds) } else { None });
+    seconds.min()
+}
+
+/// A measured value of the position, and what is nominal.
+pub fn measured(loaded: &Loaded, position: &Position, of: Dimension) -> (Exact, Exact) {
+    match of {
+        Dimension::Voltage => (position.voltage, loaded.operating.nominal),
+        _ => (position.frequency, exact(loaded.operating.nominal_frequency)),
+    }
+}

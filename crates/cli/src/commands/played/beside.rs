@@ -1,0 +1,102 @@
+//! Several sets of settings on the same log, line by line.
+
+use super::people::letter;
+use super::sentences::{between, count, lasting_between, uncapitalised};
+use crate::render::{self, table, wrapped};
+use crate::report::events::{EventsReport, PlayedReport, StandingReport};
+use std::io::{self, Write};
+
+/// What a comparison does not show.
+pub fn not_shown(report: &EventsReport) -> &'static str {
+    if report.log.made { AS_MADE } else { AS_MEASURED }
+}
+
+const AS_MADE: &str = "The voltages are those of the scenario, whatever the devices give: this says what settings do at these \
+voltages, not what may be set.";
+const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
+on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
+
+/// Two sets of settings or more on the same log, line by line.
+pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::Result<()> {
+    render::heading(out, "SIDE BY SIDE", if report.log.made { "in the same scenario" } else { "on the same log" })?;
+    for (n, device) in report.devices.iter().enumerate() {
+        writeln!(out, "  {}  {}", letter(n), device.of)?;
+    }
+    writeln!(out, "\n  {}\n", wrapped(not_shown(report), width - 2, 2))?;
+    let letters: Vec<String> = (0..report.devices.len()).map(|n| letter(n).to_string()).collect();
+    let mut table = table::of_headings(std::iter::once("").chain(letters.iter().map(String::as_str)), width);
+    let mut row = |name: &str, cell: &dyn Fn(&PlayedReport) -> String| {
+        let cells = report.devices.iter().map(cell);
+        table.add_row(std::iter::once(name.to_owned()).chain(cells).map(|cell| render::unbroken(&cell)));
+    };
+    if report.devices.iter().any(|device| device.standing.is_some()) {
+        row("under its site's requirements", &|device| {
+            device.standing.as_ref().map_or("-".to_owned(), |standing| format!("{}, {}", standing.headline, findings(standing.findings)))
+        });
+    }
+    row("dropped out, certain", &|device| count(device, "tripped", true).to_string());
+    row("may have dropped out", &|device| (count(device, "tripped", false) + count(device, "left-unseen", false)).to_string());
+    let mut causes: Vec<(&str, &str)> = Vec::new();
+    for lost in report.devices.iter().flat_map(|device| &device.lost) {
+        if !causes.iter().any(|(_, title)| *title == lost.title) {
+            causes.push((lost.cause, &lost.title));
+        }
+    }
+    for (_, title) in causes {
+        row(&uncapitalised(title), &|device| {
+            let lost = device.lost.iter().find(|lost| lost.title == title);
+            lost.map_or("-".to_owned(), |lost| {
+                let energy = lost.energy.map_or(String::new(), |energy| format!(", {} kWh", between(energy)));
+                format!("{}{energy}", lasting_between(lost.seconds))
+            })
+        });
+    }
+    if report.devices.iter().any(|device| device.given.is_some()) {
+        row("given", &|device| device.given.map_or("-".to_owned(), |given| format!("{} kWh", between(given))));
+    }
+    writeln!(out, "{}", table::lines(&table, &[]))?;
+    for says in no_leave(report) {
+        writeln!(out, "\n  {}", wrapped(&says, width - 2, 2))?;
+    }
+    Ok(())
+}
+
+fn findings(count: usize) -> String {
+    match count {
+        0 => "no findings".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    }
+}
+
+/// What must not be set because it did better here: what does not comply, or cannot be shown to.
+fn no_leave(report: &EventsReport) -> Vec<String> {
+    let mut told: Vec<(&StandingReport, Vec<String>)> = Vec::new();
+    for (n, device) in report.devices.iter().enumerate() {
+        let Some(standing) = device.standing.as_ref().filter(|standing| standing.verdict != "complies") else { continue };
+        match told.iter_mut().find(|(other, _)| (other.verdict, &other.under) == (standing.verdict, &standing.under)) {
+            Some((_, letters)) => letters.push(letter(n).to_string()),
+            None => told.push((standing, vec![letter(n).to_string()])),
+        }
+    }
+    let says = |(standing, letters): (&StandingReport, Vec<String>)| {
+        let one = letters.len() == 1;
+        let who = match &letters[..] {
+            [rest @ .., last] if !one => format!("{} and {last}", rest.join(", ")),
+            _ => letters.concat(),
+        };
+        let comes_to = match (standing.verdict, one) {
+            ("does-not-comply", true) => "does not comply",
+            ("does-not-comply", false) => "do not comply",
+            (_, true) => "is not shown to comply",
+            (_, false) => "are not shown to comply",
+        };
+        let under = standing.under.as_deref().unwrap_or("what the site stands under");
+        let it = if one { "it" } else { "they" };
+        format!(
+            "{who} {comes_to} with {under}: played to compare, not to be set. If {it} dropped out less, or gave more, that is no reason to set {}.",
+            if one { "it" } else { "them" }
+        )
+    };
+    told.into_iter().map(says).collect()
+}

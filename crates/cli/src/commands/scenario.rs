@@ -1,0 +1,76 @@
+//! `asleft scenario`: what devices do as voltage, frequency and power move, step by step.
+
+mod grounds;
+mod links;
+mod named;
+pub mod people;
+mod playing;
+
+use super::operand::{Fault, Operand, operand};
+use super::played::picture;
+use super::played::subjects::{NoSite, subjects};
+use super::{assessor, refused};
+use crate::args::{Format, Scenario};
+use crate::commands::held::site;
+use crate::render::timeline::Clock;
+use crate::render::{self, braille, svg};
+use crate::report::scenario::ScenarioReport;
+use crate::walk::write_messages;
+use crate::{Exit, files};
+use grounds::Required;
+pub use named::named;
+use response::course::course;
+use rules::assess::Assessor;
+use std::io::{self, Write};
+
+/// Plays a scenario, and tells what happened.
+pub fn run(args: &Scenario) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let (report, clock) = match report(args, &mut assessor) {
+        Ok(report) => report,
+        Err(Fault::Words(says)) => return refused(&says),
+        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &report)?;
+            writeln!(out)?;
+        }
+        Format::Text => {
+            let plot = |width| braille::timeline(&picture::timeline(&report.timeline, clock), width, render::colour());
+            people::write(&mut out, &report, (!args.no_plot).then_some(&plot))?;
+        }
+    }
+    if let Some(file) = &args.svg {
+        files::write_whole(file, svg::timeline(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
+        writeln!(io::stderr(), "drawn: {}", file.display())?;
+    }
+    Ok(Exit::Fine)
+}
+
+fn report(args: &Scenario, assessor: &mut Assessor) -> Result<(ScenarioReport, Clock), Fault> {
+    let words: Vec<&str> = std::iter::once(args.of.as_str()).chain(args.with.iter().map(String::as_str)).collect();
+    let operands = words.into_iter().map(|word| Ok((word, operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    played(&args.scenario, &operands, &NoSite::read(&args.rated, &args.source, args.nominal.as_deref())?, assessor)
+}
+
+/// A scenario as everything that was named plays it; requirements by `bare` where no site is among them.
+pub fn played(
+    scenario: &str,
+    operands: &[(&str, Operand)],
+    bare: &NoSite,
+    assessor: &mut Assessor,
+) -> Result<(ScenarioReport, Clock), Fault> {
+    let scenario = named(scenario, assessor)?;
+    let sites = operands
+        .iter()
+        .map(|(_, operand)| if let Operand::Site(of) = operand { site(of).map(Some) } else { Ok(None) })
+        .collect::<Result<Vec<_>, Fault>>()?;
+    let subjects = subjects(operands, &sites, bare, assessor)?;
+    let first = subjects.first().ok_or_else(|| Fault::Words("nothing is named".to_owned()))?;
+    let required = Required::of(&first.held)?;
+    scenario.fits(&required)?;
+    let course = course(&scenario.file, &required)?;
+    playing::played(&scenario, &course, &subjects, required.nominal_volts()).map_err(Fault::Words)
+}

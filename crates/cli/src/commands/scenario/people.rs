@@ -1,0 +1,67 @@
+//! A scenario for people.
+
+use crate::commands::CAUTIONS;
+use crate::commands::played::people::{Plot, write_devices};
+use crate::commands::played::sentences::lasting;
+use crate::commands::played::told::short;
+use crate::logs::Shown;
+use crate::render::{self, table, wrapped};
+use crate::report::scenario::{ScenarioReport, ScenarioTold, StepTold};
+use std::io::{self, Write};
+
+/// Steps that are told one by one.
+const TOLD: usize = 40;
+
+/// Writes what happens, and what devices do.
+pub fn write(out: &mut dyn Write, report: &ScenarioReport, plot: Option<Plot<'_>>) -> io::Result<()> {
+    let (width, told) = (render::width(), &report.scenario);
+    render::title(out, &told.title, "")?;
+    writeln!(out, "  {}", wrapped(&told.teaches, width - 2, 2))?;
+    let origin = format!("{} long; figures: {}. {}", lasting(told.seconds), told.source, CAUTIONS[0]);
+    writeln!(out, "  {}", wrapped(&origin, width - 2, 2))?;
+    render::heading(out, "WHAT HAPPENS", "at the device's terminals")?;
+    writeln!(out, "{}", steps(told, width))?;
+    if told.steps.len() > TOLD {
+        writeln!(out, "\n  {} steps; the first {TOLD} are told", told.steps.len())?;
+    }
+    write_devices(out, &report.timeline, plot)
+}
+
+fn steps(told: &ScenarioTold, width: usize) -> String {
+    let has = |differs: fn(&StepTold) -> bool| told.steps.iter().any(differs);
+    let has_use = has(|step| step.own_use != [0.0; 2]);
+    let has_words = has(|step| step.says.is_some());
+    let is_apart = has(|step| step.voltage.iter().any(|phases| phases.iter().any(|volts| *volts != phases[0])));
+    let mut headings = vec!["From", "For", "Voltage", "Frequency", "Available"];
+    headings.extend(has_use.then_some("Own use"));
+    headings.extend(has_words.then_some("What happens"));
+    let mut table = table::of_headings(headings.into_iter(), width);
+    for step in told.steps.iter().take(TOLD) {
+        let mut cells = vec![
+            Shown::FromBeginning.time((step.from * 1e6).round() as i64),
+            lasting(step.to - step.from),
+            voltage(step, is_apart),
+            moved(step.frequency, "Hz", 1.0),
+            moved(step.available, "kW", 1e-3),
+        ];
+        cells.extend(has_use.then(|| moved(step.own_use, "kW", 1e-3)));
+        cells.extend(has_words.then(|| step.says.clone().unwrap_or_default()));
+        table.add_row(cells.iter().map(|cell| render::unbroken(cell)));
+    }
+    table::lines(&table, &[])
+}
+
+/// `230 V`, or `230 V to 253 V`.
+pub fn moved([begins, ends]: [f64; 2], unit: &str, scale: f64) -> String {
+    let shown = |value: f64| format!("{} {unit}", short(value * scale));
+    if begins == ends { shown(begins) } else { format!("{} to {}", shown(begins), shown(ends)) }
+}
+
+/// The voltage of a step, of each phase where they differ.
+pub fn voltage(step: &StepTold, is_apart: bool) -> String {
+    let [begins, ends] = step.voltage;
+    if !is_apart {
+        return moved([begins[0], ends[0]], "V", 1.0);
+    }
+    (0..3).map(|phase| format!("L{} {}", phase + 1, moved([begins[phase], ends[phase]], "V", 1.0))).collect::<Vec<_>>().join("\n")
+}

@@ -1,0 +1,251 @@
+//! A map of stages, and whose it is: of a device with what it holds, or of requirements.
+
+use super::words::{off, stays};
+use crate::commands::acting::Values;
+use crate::commands::held::{Held, devices, site};
+use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use crate::render;
+use crate::render::figure::Axis;
+use crate::render::regions::{Acts, RegionMap, Strip};
+use crate::report::trip_map::{HeldStageReport, MapReport, SliceReport};
+use rules::assess::Assessor;
+use rules::book::{Book, Counted};
+use rules::standing::{Figures, standing};
+use rules::trip_map::{Slice, Stay, TripMap, thresholds, trip_map};
+use settings_model::catalogue::{ENABLED, Equipment, SettingId};
+use settings_model::claim::Part;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, Facts};
+use settings_model::quantity::Dimension;
+use settings_model::value::Value;
+
+/// A map, and whose it is.
+pub struct Map {
+    /// Site and device, or the requirements.
+    pub title: String,
+    /// What is asked.
+    pub map: TripMap,
+    /// Whether thresholds count in per unit, as nobody says of how many volts.
+    pub is_per_unit: bool,
+    /// The stages that the device holds.
+    pub held: Vec<HeldStage>,
+    /// Of how many figures, how many nobody verified.
+    pub figures: Figures,
+    /// Whether a device was looked at.
+    pub is_of_device: bool,
+}
+
+/// A stage that a device holds.
+pub struct HeldStage {
+    threshold: SettingId,
+    below: bool,
+    at: Exact,
+    /// After how many seconds it trips, at least; `None` where nobody knows.
+    pub after: Option<Exact>,
+}
+
+/// The maps of what a word names: for each device, or for requirements in one region. `nominal` is the
+/// voltage of requirements that leave it to the site.
+pub fn maps(
+    operand: &Operand,
+    word: &str,
+    measured: &[Dimension],
+    nominal: Option<Exact>,
+    assessor: &mut Assessor,
+) -> Result<Vec<Map>, Fault> {
+    match operand {
+        Operand::Site(site) => of_site(site, measured, assessor),
+        Operand::Requirements(requirements) => of_requirements(requirements, word, measured, nominal),
+    }
+}
+
+fn of_site(operand: &SiteOperand, measured: &[Dimension], assessor: &mut Assessor) -> Result<Vec<Map>, Fault> {
+    let site = site(operand)?;
+    let held = devices(operand, &site, operand.moment.unwrap_or(Moment::AsLeft), assessor)?;
+    let inverters = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter);
+    Ok(inverters.flat_map(|held| measured.iter().filter_map(|measured| of_device(held, *measured))).collect())
+}
+
+fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
+    let (book, counted) = held.asked.as_ref()?;
+    let map = trip_map(measured, &counted.requirement, &held.facts)?;
+    let figures = figures(measured, book, counted);
+    let stages = thresholds(measured).filter_map(|(threshold, below)| held_stage(held, threshold, below, &map));
+    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, figures, is_of_device: true })
+}
+
+/// A stage as the device holds it, or as the region selected on it brings it.
+fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap) -> Option<HeldStage> {
+    let values = Values::of(held);
+    let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
+    if values.value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
+        return None;
+    }
+    let at = number(threshold)?;
+    let stated = ["definite-delay", "clearing-time"].iter().find_map(|key| number(threshold.sibling(key)?));
+    // what the region leaves open lies within what is asked past the threshold
+    let by_region = || {
+        let function = threshold.function().key;
+        let mut own = map.slices.iter().filter(|slice| slice.stages.contains(&function));
+        let slice = if below { own.next_back() } else { own.next() }?;
+        match slice.stays[usize::from(below)] {
+            Stay::For(seconds) if held.region_stands => Some(seconds),
+            _ => None,
+        }
+    };
+    Some(HeldStage { threshold, below, at, after: stated.or_else(by_region) })
+}
+
+fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension], nominal: Option<Exact>) -> Result<Vec<Map>, Fault> {
+    let (title, books) = operand.of_one_region(word)?;
+    let book = books.on(Equipment::Inverter);
+    let mut facts = Facts::default();
+    // where nobody says of how many volts, one per unit counts as one
+    let nominal = nominal.or(book.rulebook.nominal);
+    facts.set_number(FactId::NominalVoltage, nominal.unwrap_or(Exact::ONE));
+    let counted = book.requirement(&facts, &[]);
+    let of = |measured: &Dimension| {
+        let map = trip_map(*measured, &counted.requirement, &facts)?;
+        let is_per_unit = nominal.is_none() && *measured == Dimension::Voltage;
+        Some(Map {
+            title: title.clone(),
+            map,
+            is_per_unit,
+            held: Vec::new(),
+            figures: figures(*measured, book, &counted),
+            is_of_device: false,
+        })
+    };
+    Ok(measured.iter().filter_map(of).collect())
+}
+
+/// How many figures stages rest on, and how many of them nobody verified.
+fn figures(measured: Dimension, book: &Book, counted: &Counted) -> Figures {
+    const KEYS: [&str; 4] = ["threshold", "definite-delay", "clearing-time", "disconnection"];
+    let settings = thresholds(measured).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
+    settings.filter_map(|setting| standing(&counted.requirement.get(setting)?.entry, &book.rulebook)).collect()
+}
+
+impl Map {
+    /// Voltage or frequency.
+    pub fn measured(&self) -> Dimension {
+        self.map.measured
+    }
+
+    /// The slice that treats a value, in the unit of the map. A stage acts past its threshold, so an edge
+    /// belongs to what lies nearer to nominal.
+    pub fn slice_at(&self, value: Exact, nominal: Exact) -> &Slice {
+        let reaches = |slice: &&Slice| match value < nominal {
+            true => slice.from.is_none_or(|from| from <= value) && slice.to.is_none_or(|to| value < to),
+            false => slice.from.is_none_or(|from| from < value) && slice.to.is_none_or(|to| value <= to),
+        };
+        self.map.slices.iter().find(reaches).expect("slices leave no gap")
+    }
+
+    /// Of the stages that the device holds and that act at a value, the one that trips first; one whose time
+    /// nobody knows comes last.
+    pub fn held_at(&self, value: Exact) -> Option<&HeldStage> {
+        let acting = self.held.iter().filter(|stage| if stage.below { value < stage.at } else { value > stage.at });
+        acting.min_by_key(|stage| (stage.after.is_none(), stage.after))
+    }
+
+    /// The unit of thresholds.
+    pub fn unit(&self) -> &'static str {
+        if self.is_per_unit { "pu" } else { self.map.measured.symbols().next().unwrap_or("") }
+    }
+
+    /// `265 V`.
+    pub fn shown(&self, value: Exact) -> String {
+        if self.is_per_unit { format!("{value} pu") } else { self.map.measured.show(value) }
+    }
+
+    /// `180 V to 265 V`, with the edges as people read them.
+    pub fn place(&self, slice: &Slice) -> String {
+        match (slice.from, slice.to) {
+            (None, Some(to)) => format!("below {}", self.shown(to)),
+            (Some(from), None) => format!("above {}", self.shown(from)),
+            (Some(from), Some(to)) => format!("{} to {}", self.shown(from), self.shown(to)),
+            (None, None) => "everywhere".to_owned(),
+        }
+    }
+
+    /// `the device: Overvoltage, stage 1 trips above 265 V after 1.5 s`.
+    pub fn held_words(&self, stage: &HeldStage) -> String {
+        let side = if stage.below { "below" } else { "above" };
+        let after =
+            stage.after.map_or("after a time that is not known".to_owned(), |after| format!("after {}", Dimension::Time.show(after)));
+        format!("the device: {} trips {side} {} {after}", stage.threshold.function().title, self.shown(stage.at))
+    }
+
+    /// As a picture.
+    pub fn picture(&self) -> RegionMap {
+        let what = self.map.measured.name();
+        let seconds = |stay: Stay| match stay {
+            Stay::Always => None,
+            Stay::For(seconds) => Some(seconds.approximate()),
+        };
+        let strips = self.map.slices.iter().map(|slice| Strip {
+            from: slice.from.map(Exact::approximate),
+            to: slice.to.map(Exact::approximate),
+            stays: slice.stays.map(seconds),
+            off_by: slice.off_by.map(Exact::approximate),
+        });
+        let held: Vec<Acts> = self
+            .held
+            .iter()
+            .filter_map(|stage| Some(Acts { below: stage.below, at: stage.at.approximate(), after: stage.after?.approximate() }))
+            .collect();
+        let described: Vec<String> =
+            self.map.slices.iter().map(|slice| format!("{}: {}, {}", self.place(slice), stays(slice), off(slice))).collect();
+        RegionMap {
+            title: format!(
+                "{} against duration: {}{}",
+                render::capitalised(what),
+                self.title,
+                if self.figures.unverified > 0 { " (unverified figures)" } else { "" }
+            ),
+            description: described.join("; "),
+            y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
+            strips: strips.collect(),
+            devices: if held.is_empty() { Vec::new() } else { vec![("the device".to_owned(), held)] },
+        }
+    }
+
+    /// The machine-readable form.
+    pub fn report(&self) -> MapReport {
+        let seconds = |stay: Stay| match stay {
+            Stay::Always => None,
+            Stay::For(seconds) => Some(seconds.approximate()),
+        };
+        MapReport {
+            of: self.title.clone(),
+            measured: self.map.measured.name(),
+            unit: self.unit(),
+            withstand_known: self.map.withstand_is_asked,
+            figures: self.figures.all,
+            unverified: self.figures.unverified,
+            slices: self
+                .map
+                .slices
+                .iter()
+                .map(|slice| SliceReport {
+                    from: slice.from.map(Exact::approximate),
+                    to: slice.to.map(Exact::approximate),
+                    stays: slice.stays.map(seconds),
+                    off_by: slice.off_by.map(Exact::approximate),
+                    stages: slice.stages.clone(),
+                })
+                .collect(),
+            held: self
+                .held
+                .iter()
+                .map(|stage| HeldStageReport {
+                    stage: stage.threshold.function().key,
+                    acts: if stage.below { "below" } else { "above" },
+                    threshold: stage.at.approximate(),
+                    after: stage.after.map(Exact::approximate),
+                })
+                .collect(),
+        }
+    }
+}
