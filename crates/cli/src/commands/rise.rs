@@ -119,7 +119,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Err(missing) => {
             match args.format {
                 Format::Json => {
-                    write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?
+                    write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?;
                 }
                 Format::Text => people::write_missing(&mut out, &site.title(), &args.site, &missing)?,
             }

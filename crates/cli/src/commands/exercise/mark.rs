@@ -229,9 +229,9 @@ fn take(path: &Path, key: &ExerciseKeyFile<'_>, class: &mut [Member], assessor: 
     };
     let member = match belongs(&root, key, class) {
         Ok(member) => member,
-        Err(finding) => {
+        Err(findings) => {
             at_fault(class, None);
-            return Err(vec![finding]);
+            return Err(findings);
         }
     };
     if let Some(earlier) = member.answer.file.clone() {
@@ -264,15 +264,16 @@ fn whose<'c>(class: &'c mut [Member], root: Option<&Node>, path: &Path) -> Optio
 }
 
 /// The student whose file it is.
-fn belongs<'c>(root: &Node, key: &ExerciseKeyFile<'_>, class: &'c mut [Member]) -> Result<&'c mut Member, Finding> {
+fn belongs<'c>(root: &Node, key: &ExerciseKeyFile<'_>, class: &'c mut [Member]) -> Result<&'c mut Member, Vec<Finding>> {
     let Some(training) = root.get("training") else {
         let finding = Finding::unusable("no-exercise", root.place, "no exercise's file: it has no `training`");
-        return Err(finding.hint("have the student write the answer into the file that was given out, and change nothing else there"));
+        let hint = "have the student write the answer into the file that was given out, and change nothing else there";
+        return Err(vec![finding.hint(hint)]);
     };
     let exercise = training.get("exercise").unwrap_or(training);
     if exercise.text() != &*key.exercise {
         let says = format!("of the exercise `{}`; the key is that of `{}`", exercise.text(), key.exercise);
-        return Err(Finding::unusable("other-exercise", exercise.place, says).hint("mark it by its own key"));
+        return Err(vec![Finding::unusable("other-exercise", exercise.place, says).hint("mark it by its own key")]);
     }
     let student = training.get("student").unwrap_or(training);
     let known: Vec<String> = class.iter().map(|member| member.answer.student.clone()).collect();
@@ -281,7 +282,7 @@ fn belongs<'c>(root: &Node, key: &ExerciseKeyFile<'_>, class: &'c mut [Member]) 
             Some(meant) => format!("did you mean `{meant}`?"),
             None => format!("known: {}", known.join(", ")),
         };
-        Finding::unusable("unknown-student", student.place, format!("the key knows no student `{}`", student.text())).hint(hint)
+        vec![Finding::unusable("unknown-student", student.place, format!("the key knows no student `{}`", student.text())).hint(hint)]
     })
 }
 
