@@ -122,7 +122,8 @@ fn everything_that_is_said_of_it_is_marked() {
         let skipped = usize::from(arguments[0] == "sheet");
         assert!(printed.lines().count() > skipped && printed.lines().skip(skipped).all(|line| line.contains(NOTICE)), "{printed}");
     }
-    let programs: [&[&str]; 9] = [
+    let programs: [&[&str]; 10] = [
+        &["scenario", left, "tap-step", "--format", "json"],
         &["check", left, "--format", "json"],
         &["check", left, "--format", "ndjson"],
         &["check", left, "--format", "sarif"],

@@ -235,7 +235,7 @@ fn listed(found: &SiteOperand, (device, moment): (Option<String>, Option<Moment>
         let says_moment = moments != [Moment::AsLeft];
         // as left comes first: that is what the device does now
         all.extend(moments.into_iter().rev().map(|moment| Listed {
-            title: site.site.to_string(),
+            title: site.title().into_owned(),
             device: name.to_owned(),
             moment,
             says_moment,
