@@ -221,6 +221,10 @@ fn reports_fit_their_schemas() {
         ("lint-report", &["lint", "--format", "json"]),
         ("lint-report", &["lint", "--profiles", "tests/cases/lint/nobody-can-comply/profiles", "--format", "json"]),
         ("revision-report", &["revision-check", "quillbrook/2.0.0", "quillbrook/3.0.0", "--format", "json"]),
+        ("exercise-mark-report", &["exercise", "mark", "tests/exercises/key.yaml", "tests/exercises/handed-in", "--format", "json"]),
+        ("exercise-faults-report", &["exercise", "faults", "--format", "json"]),
+        ("check-report", &["check", "tests/exercises/handed-in", "--format", "json"]),
+        ("sheet-report", &["sheet", "tests/exercises/issued/bench-1.yaml", "--format", "json"]),
         ("attest-list-report", &["attest", "list", "--format", "json"]),
         ("attest-check-report", &["attest", "check", DISAGREES, "--profiles", "tests/attested/profiles", "--format", "json"]),
         (
@@ -303,6 +307,7 @@ fn every_verb_has_a_page_and_every_shell_its_completions() {
         "lint",
         "attest",
         "pin",
+        "exercise",
         "explain",
         "list",
         "show",

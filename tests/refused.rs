@@ -180,6 +180,23 @@ fn list_labels(map: &Path) -> Ended {
     Ended { says: ended.says.replace(profiles, "PROFILES"), ..ended }
 }
 
+/// The answers of an exercise are read by whoever marks by them, before any answer is looked at.
+#[test]
+fn keys_of_exercises_are_refused_with_reasons() {
+    let mark = |key: &Path| {
+        let key = key.strip_prefix(root()).unwrap().to_str().unwrap().replace('\\', "/");
+        asleft(&["exercise", "mark", &key, "tests/exercises/issued/bench-3.yaml"])
+    };
+    let (mut wrong, cases) = (Vec::new(), cases("exercise-key"));
+    assert!(cases.len() >= 15);
+    for case in cases {
+        compare(&case, &mark(&case), &mut wrong);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let good = mark(&root().join("tests/refused/exercise-key.yaml"));
+    assert_eq!((good.code, &*good.says), (Some(1), ""), "a good key marks an answer that mends nothing");
+}
+
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
 const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
 

@@ -7,6 +7,7 @@ mod completions;
 mod curve;
 mod diff;
 mod events;
+mod exercise;
 mod explain;
 mod identify;
 mod lint;
@@ -35,6 +36,7 @@ pub use completions::Completions;
 pub use curve::{Curve, FallOf};
 pub use diff::{Diff, NoteFormat};
 pub use events::{Events, InService, MeansStamped, MeasuredAt};
+pub use exercise::{Exercise, ExerciseCommand, ExerciseFaults, ExerciseMark, ExerciseNew, FaultCount, MarkFormat};
 pub use explain::Explain;
 pub use identify::Identify;
 pub use lint::Lint;
@@ -98,6 +100,8 @@ pub enum Command {
     /// A page for the class: move voltage, frequency and power, and see what an inverter does and why
     #[cfg(feature = "page")]
     Page(Page),
+    /// Faulty sites for a class, the answers in a file of their own, and the marking of what comes back
+    Exercise(Exercise),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -140,6 +144,17 @@ pub struct Jobs {
     /// How many sites to judge at once; one for each core without it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     pub jobs: Option<u16>,
+}
+
+/// How pictures are drawn.
+#[derive(ClapArgs)]
+pub struct Drawing {
+    /// Draw to a file too; of several pictures, one file each
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Only tables on the terminal
+    #[arg(long)]
+    pub no_plot: bool,
 }
 
 /// A sheet that was filled by hand.

@@ -5,6 +5,7 @@ pub mod attest;
 pub mod curve;
 pub mod diff;
 pub mod events;
+pub mod exercise;
 pub mod fleet;
 pub mod identify;
 pub mod lint;
@@ -61,6 +62,13 @@ pub struct Summary {
     pub not_proven: usize,
     /// A file is at fault.
     pub could_not_tell: usize,
+    /// Of all sites, those that were made for a lesson; absent where there are none.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub training: usize,
+}
+
+fn is_none(count: &usize) -> bool {
+    *count == 0
 }
 
 impl Summary {
@@ -83,6 +91,9 @@ impl Summary {
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct SiteReport {
+    /// That the site was made for a lesson; absent for any other.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub training: Option<&'static str>,
     /// The site's own name; absent if its file could not be read that far.
     pub id: Option<String>,
     /// The file it was read from.
@@ -113,6 +124,7 @@ impl SiteReport {
     /// What is to be said of a site.
     pub fn new(judged: &Judged, sources: &Sources) -> Self {
         Self {
+            training: judged.training,
             id: judged.id.clone(),
             file: judged.file.clone(),
             line: judged.line,

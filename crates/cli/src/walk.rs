@@ -10,6 +10,7 @@ use rules::assess::{Assessment, Assessor, SiteVerdict};
 use rules::wording;
 use serde::Deserialize;
 use settings_model::document::Node;
+use settings_model::files::training::NOTICE;
 use settings_model::files::{Answerable, Kind, SiteFile, Text};
 use settings_model::finding::Finding;
 use settings_model::places::JsonLine;
@@ -21,6 +22,8 @@ use std::io::{self, IsTerminal, Write};
 pub struct Judged {
     /// The site's own name.
     pub id: Option<String>,
+    /// That it was made for a lesson.
+    pub training: Option<&'static str>,
     /// The file.
     pub file: String,
     /// The line, where a file holds one site a line.
@@ -72,6 +75,7 @@ fn unreadable(says: String) -> Finding {
 fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: Option<SourceId>) -> Judged {
     Judged {
         id,
+        training: None,
         file: file.to_owned(),
         line: None,
         verdict: SiteVerdict::CouldNotTell,
@@ -117,11 +121,19 @@ fn judge_text(name: &str, text: &str, first_line: usize, over: Option<&FilledShe
 
 /// A text that cannot be used: the site's name and who answers for it, if it can be read that far.
 fn unusable(name: &str, text: &str, findings: Vec<Finding>, source: SourceId) -> Judged {
+    let training = is_of_training(text, source).then_some(NOTICE);
     let (id, answerable) = match serde_json::from_str::<Heading<'_>>(text) {
         Ok(Heading { site, answerable }) => (site.map(|site| site.to_string()), who(answerable.as_ref())),
         Err(_) => heading_of_tree(text, source),
     };
-    Judged { answerable, ..could_not_tell(name, id.filter(|id| !id.is_empty()), findings, Some(source)) }
+    Judged { answerable, training, ..could_not_tell(name, id.filter(|id| !id.is_empty()), findings, Some(source)) }
+}
+
+/// Whether a text that cannot be used says that it was made for a lesson.
+fn is_of_training(text: &str, source: SourceId) -> bool {
+    // most texts do not so much as have the word
+    text.contains("training")
+        && settings_model::document::parse(source, text, &mut Vec::new()).is_some_and(|root| root.get("training").is_some())
 }
 
 /// What a line says of itself, whatever else it says.
@@ -146,6 +158,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
     let assessment = assessor.assess(site);
     Judged {
         id: Some(site.site.to_string()),
+        training: site.training_notice(),
         file: name.to_owned(),
         line: None,
         verdict: assessment.verdict,
@@ -170,11 +183,19 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
     let (answerable, figures) = (who(site.answerable.as_ref()), figures(&assessment));
     if assessment.has_nothing_to_say() && !full {
         let counted = could_not_tell("", None, Vec::new(), None);
-        return Judged { line: Some(number), verdict: assessment.verdict, figures, answerable, ..counted };
+        return Judged {
+            line: Some(number),
+            training: site.training_notice(),
+            verdict: assessment.verdict,
+            figures,
+            answerable,
+            ..counted
+        };
     }
     let source = assessor.sources.add_from_line(name, line, number);
     Judged {
         id: Some(site.site.to_string()),
+        training: site.training_notice(),
         file: name.to_owned(),
         line: Some(number),
         verdict: assessment.verdict,

@@ -499,3 +499,41 @@ fn one_that_is_back_just_in_time_does_not_trip() {
     assert_eq!(run(10), []);
     assert_eq!(run(11).len(), 1);
 }
+
+/// Ten minutes far above the limit on the average, in values that are too coarse to prove one: it may have
+/// tripped, and nobody can be sure.
+#[test]
+fn coarse_values_do_not_prove_a_mean() {
+    let (device, protection) = (device(), protection());
+    let run = |prove_means: bool| {
+        let mut player = Player::new(&device, &protection, Some(true), Values { prove_means, ..ONE_PHASE });
+        (0..40).for_each(|n| {
+            let voltage = [262.0, f64::NAN, f64::NAN];
+            player.push(Sample { at: n * 60 * S, voltage, frequency: 50.0, available: f64::NAN, load: f64::NAN });
+        });
+        player.story().first().map(|merged| merged.sure)
+    };
+    assert_eq!(run(true), Some(Sure::Certain));
+    assert_eq!(run(false), Some(Sure::SoonestOnly));
+}
+
+/// Five seconds outside before a gap and six after it: what lasted through the gap nobody knows.
+#[test]
+fn a_timer_does_not_count_through_a_gap() {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let sample = |at: i64, volts: f64| Sample {
+        at: at * S,
+        voltage: [volts, f64::NAN, f64::NAN],
+        frequency: 50.0,
+        available: f64::NAN,
+        load: f64::NAN,
+    };
+    (0..100).for_each(|at| player.push(sample(at, 230.0)));
+    (100..105).for_each(|at| player.push(sample(at, 175.0)));
+    player.gap(105 * S);
+    (108..114).for_each(|at| player.push(sample(at, 175.0)));
+    (114..130).for_each(|at| player.push(sample(at, 230.0)));
+    // the one that leaves as late as it may is still on
+    assert_eq!(player.states()[1], State::Running);
+}

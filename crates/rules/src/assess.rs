@@ -184,6 +184,8 @@ pub struct Assessor {
     routes: BTreeMap<String, Route>,
     request_key: String,
     versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
+    /// By the profiles that sites pin, the edition of a device's own, and the region.
+    pinned: BTreeMap<String, Rc<Books>>,
     /// What values might be instead, by the layers of a site; see [`crate::cause`].
     pub(crate) others: BTreeMap<String, Rc<Vec<Candidate>>>,
 }
@@ -240,6 +242,7 @@ impl Assessor {
             routes: BTreeMap::new(),
             request_key: String::new(),
             versions: BTreeMap::new(),
+            pinned: BTreeMap::new(),
             others: BTreeMap::new(),
         }
     }

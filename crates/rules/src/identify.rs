@@ -83,6 +83,11 @@ impl Candidate {
         Self { title: titles.join(" on "), standard: rulebook.base_key(), region: rulebook.region.clone(), overlay, books }
     }
 
+    /// What it says, one book for each kind of equipment.
+    pub(crate) fn books(&self) -> &Books {
+        &self.books
+    }
+
     /// The settings of a device that this candidate asks for, judged by it.
     #[must_use]
     pub fn likeness(&self, position: usize, kind: Equipment, settings: &Settings, facts: &Facts) -> Likeness {

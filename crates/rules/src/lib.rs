@@ -49,6 +49,7 @@ pub mod entitlement;
 
 pub mod envelope;
 pub mod example_site;
+pub mod exercise;
 pub mod hanging;
 pub mod identify;
 pub mod installation;

@@ -55,7 +55,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
         Kind::LabelMap => label_map::check(root, findings),
-        Kind::ColumnMap => {}
+        Kind::ColumnMap | Kind::ExerciseKey => {}
         Kind::Attestation => attestation::check(root, findings),
         Kind::Scenario => scenario::check(root, findings),
     }
@@ -102,6 +102,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::ColumnMap => "name a file that begins `kind: column-map`",
         Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
         Kind::Scenario => "name a file that begins `kind: scenario`, or a scenario that `asleft list scenarios` shows",
+        Kind::ExerciseKey => "name the answer key that `asleft exercise new` wrote",
     }))
 }
 

@@ -1,8 +1,7 @@
 //! The command line of `asleft curve`.
 
-use super::{Format, Under};
+use super::{Drawing, Format, Under};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
 
 /// Of what the response to high frequency takes its per cents.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -45,12 +44,9 @@ pub struct Curve {
     /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend
     #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
     pub at: Option<String>,
-    /// Draw to a file too; of several responses, one file each
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Only tables on the terminal
-    #[arg(long)]
-    pub no_plot: bool,
+    /// How it is drawn.
+    #[command(flatten)]
+    pub drawing: Drawing,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

@@ -1,6 +1,6 @@
 //! The command line of `asleft events`.
 
-use super::{Format, Under};
+use super::{Drawing, Format, Under};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -81,12 +81,9 @@ pub struct Events {
     /// The voltage of the ten minutes before the log begins, for the 10-minute average
     #[arg(long, value_name = "VOLTAGE")]
     pub history: Option<String>,
-    /// Draw to a file too
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Only words and tables on the terminal
-    #[arg(long)]
-    pub no_plot: bool,
+    /// How it is drawn.
+    #[command(flatten)]
+    pub drawing: Drawing,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

@@ -1,6 +1,6 @@
 //! The command line of `asleft rise`.
 
-use super::{Format, Under};
+use super::{Drawing, Format, Under};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -18,12 +18,9 @@ pub struct Rise {
     /// Shares of rated active power at which the inverters settle
     #[arg(long, value_name = "SHARES", default_value = "50,100 %")]
     pub output: String,
-    /// Draw to a file too
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Only tables on the terminal
-    #[arg(long)]
-    pub no_plot: bool,
+    /// How it is drawn.
+    #[command(flatten)]
+    pub drawing: Drawing,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

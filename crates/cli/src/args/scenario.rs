@@ -1,8 +1,7 @@
 //! The command line of `asleft scenario`.
 
-use super::{Format, Under};
+use super::{Drawing, Format, Under};
 use clap::Args;
-use std::path::PathBuf;
 
 /// `asleft scenario`
 #[derive(Args)]
@@ -25,12 +24,9 @@ pub struct Scenario {
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]
     pub nominal: Option<String>,
-    /// Draw to a file too
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Only tables on the terminal
-    #[arg(long)]
-    pub no_plot: bool,
+    /// How it is drawn.
+    #[command(flatten)]
+    pub drawing: Drawing,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

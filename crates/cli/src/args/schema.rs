@@ -19,6 +19,8 @@ pub enum SchemaKind {
     Attestation,
     /// What happens to a device in a lesson
     Scenario,
+    /// The answers of an exercise
+    ExerciseKey,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints
@@ -47,6 +49,10 @@ pub enum SchemaKind {
     AttestListReport,
     /// What `attest check --format json` prints
     AttestCheckReport,
+    /// What `exercise mark --format json` prints
+    ExerciseMarkReport,
+    /// What `exercise faults --format json` prints
+    ExerciseFaultsReport,
 }
 
 /// `asleft schema`

@@ -1,8 +1,7 @@
 //! The command line of `asleft trip-map`.
 
-use super::{Format, Under};
+use super::{Drawing, Format, Under};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
 
 /// What a trip map measures.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -26,12 +25,9 @@ pub struct TripMap {
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]
     pub nominal: Option<String>,
-    /// Draw to a file too; of both, one file each
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Only tables on the terminal
-    #[arg(long)]
-    pub no_plot: bool,
+    /// How it is drawn.
+    #[command(flatten)]
+    pub drawing: Drawing,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

@@ -47,14 +47,14 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
                     writeln!(out)?;
                 }
                 tables::write(&mut out, shown)?;
-                if !args.no_plot {
+                if !args.drawing.no_plot {
                     let plot = braille::plot(&picture::figure(shown), render::width(), PLOT_LINES, render::colour());
                     writeln!(out, "\n{}", plot.trim_end())?;
                 }
             }
         }
     }
-    if let Some(file) = &args.svg {
+    if let Some(file) = &args.drawing.svg {
         draw(file, &shown)?;
     }
     Ok(Exit::Fine)

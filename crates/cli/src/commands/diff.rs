@@ -23,6 +23,9 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
         Err(Fault::Words(says)) => return refused(&says),
     };
     let mut out = anstream::stdout().lock();
+    if let Some(notice) = report.training.filter(|_| args.format != NoteFormat::Json) {
+        writeln!(out, "{notice}{}", if args.format == NoteFormat::Markdown { "\n" } else { "" })?;
+    }
     match (args.format, &report.requirements, &report.settings) {
         (NoteFormat::Json, ..) => {
             serde_json::to_writer_pretty(&mut out, &report)?;

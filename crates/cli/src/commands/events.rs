@@ -84,10 +84,10 @@ pub fn run(args: &Events) -> io::Result<Exit> {
         }
         Format::Text => {
             let plot = |width| braille::timeline(&picture::timeline(&report, clock), width, render::colour());
-            people::write(&mut out, &report, (!args.no_plot).then_some(&plot))?;
+            people::write(&mut out, &report, (!args.drawing.no_plot).then_some(&plot))?;
         }
     }
-    if let Some(file) = &args.svg {
+    if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
         writeln!(io::stderr(), "drawn: {}", file.display())?;
     }

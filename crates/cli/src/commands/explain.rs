@@ -262,7 +262,7 @@ fn at_site(out: &mut dyn Write, path: &std::path::Path, settings: &[SettingId], 
         let findings = rules::wording::findings(&assessment, &root);
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }
-    writeln!(out, "\nAt {}", site.site)?;
+    writeln!(out, "\nAt {}", site.title())?;
     for setting in settings {
         write_layers(out, *setting, &assessment, &assessor.sources)?;
     }

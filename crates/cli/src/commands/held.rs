@@ -82,7 +82,7 @@ fn held<'s>(
         let stands =
             |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
-        Held { region_stands, title: format!("{} / {name}", site.site), name, device, holding, facts, asked, is_requirement: false }
+        Held { region_stands, title: format!("{} / {name}", site.title()), name, device, holding, facts, asked, is_requirement: false }
     });
     held.collect()
 }

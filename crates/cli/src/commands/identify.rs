@@ -62,6 +62,7 @@ const SHOWN: usize = 6;
 
 fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_>], candidates: &[Candidate]) -> io::Result<()> {
     let width = render::width();
+    super::write_training(out, site)?;
     for device in devices {
         writeln!(out, "{} / {}  {} values stated", site.site, device.name, device.settings.iter().count())?;
         let Some(best) = device.likenesses.first() else {
@@ -107,7 +108,8 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
         stated: device.settings.iter().count(),
         candidates: device.likenesses.iter().map(candidate).collect(),
     };
-    let report = IdentifyReport { site: site.site.to_string(), devices: devices.iter().map(device).collect() };
+    let report =
+        IdentifyReport { training: site.training_notice(), site: site.site.to_string(), devices: devices.iter().map(device).collect() };
     serde_json::to_writer_pretty(&mut *out, &report)?;
     writeln!(out)
 }

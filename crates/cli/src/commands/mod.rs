@@ -8,6 +8,7 @@ mod completions;
 mod curve;
 mod diff;
 mod events;
+mod exercise;
 mod explain;
 mod held;
 mod identify;
@@ -59,6 +60,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Events(args) => events::run(&args),
         #[cfg(feature = "page")]
         Command::Page(args) => page::run(&args),
+        Command::Exercise(args) => exercise::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -95,6 +97,11 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
     }
+}
+
+/// At the top of what is said of a site that was made for a lesson.
+fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
+    site.training_notice().map_or(Ok(()), |notice| render::title(out, notice, ""))
 }
 
 /// Nothing was asked about, which is no pass.

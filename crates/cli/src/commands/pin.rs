@@ -22,7 +22,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
         let findings = rules::wording::findings(&assessment, &root);
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }
-    let pins = pins(&assessment, &assessor);
+    let pins = pins(&layers_of(&assessment), site.training_notice(), &assessor);
     if !args.write {
         io::stdout().lock().write_all(pins.as_bytes())?;
         return Ok(Exit::Fine);
@@ -44,8 +44,8 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-/// The profiles that a site and its devices stand under, lowest layer first, each once.
-fn pins(assessment: &Assessment<'_>, assessor: &Assessor) -> String {
+/// The keys of the profiles that a site and its devices stand under, lowest layer first, each once.
+pub fn layers_of(assessment: &Assessment<'_>) -> Vec<String> {
     let books = assessment.book.iter().chain(assessment.devices.iter().map(|device| &device.book));
     let mut keys: Vec<String> = Vec::new();
     for layer in books.flat_map(|book| &book.rulebook.layers) {
@@ -59,9 +59,20 @@ fn pins(assessment: &Assessment<'_>, assessor: &Assessor) -> String {
             keys.push(key);
         }
     }
-    let mut text = format!("pinned: # judged against these as of {}\n", assessor.today);
-    for (key, profile) in keys.iter().filter_map(|key| Some((key, assessor.library.profile(key)?))) {
-        let _ = writeln!(text, "  - {{ profile: {key}, sha256: {} }}", profile.sha256());
+    keys
+}
+
+/// Each profile with the digest of its content.
+pub fn pinned_profiles(keys: &[String], assessor: &Assessor) -> Vec<(String, String)> {
+    keys.iter().filter_map(|key| Some((key.clone(), assessor.library.profile(key)?.sha256()))).collect()
+}
+
+/// Pins as a site's file states them.
+fn pins(keys: &[String], training: Option<&str>, assessor: &Assessor) -> String {
+    let mark = training.map(|notice| format!("{notice}; ")).unwrap_or_default();
+    let mut text = format!("pinned: # {mark}judged against these as of {}\n", assessor.today);
+    for (key, sha256) in pinned_profiles(keys, assessor) {
+        let _ = writeln!(text, "  - {{ profile: {key}, sha256: {sha256} }}");
     }
     text
 }

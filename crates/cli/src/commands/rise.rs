@@ -118,8 +118,10 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Ok(plan) => plan,
         Err(missing) => {
             match args.format {
-                Format::Json => write_json(&mut out, &RiseReport::not_proven(&site.site, &assessor.today, layers(&assessment), missing))?,
-                Format::Text => people::write_missing(&mut out, &site.site, &args.site, &missing)?,
+                Format::Json => {
+                    write_json(&mut out, &RiseReport::not_proven(&site.title(), &assessor.today, layers(&assessment), missing))?;
+                }
+                Format::Text => people::write_missing(&mut out, &site.title(), &args.site, &missing)?,
             }
             return Ok(Exit::NotFine);
         }
@@ -130,8 +132,9 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         supplies.iter().flat_map(|supply| shares.iter().rev().map(|share| settling::row(&plan, supply.approximate(), share.approximate())));
     let rows = rows.collect();
     let stated = stated_otherwise(&site, &figures);
+    let title = site.title();
     let told = Told {
-        site: &site.site,
+        site: &title,
         file: args.site.display().to_string(),
         assessment: &assessment,
         day: assessor.today,
@@ -145,13 +148,13 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         Format::Json => write_json(&mut out, &programs::report(&told))?,
         Format::Text => {
             people::write(&mut out, &told)?;
-            if !args.no_plot {
+            if !args.drawing.no_plot {
                 let plot = braille::plot(&picture::figure(&told, &supplies), render::width(), PLOT_LINES, render::colour());
                 writeln!(out, "\n{}", plot.trim_end())?;
             }
         }
     }
-    if let Some(file) = &args.svg {
+    if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
         writeln!(io::stderr(), "drawn: {}", file.display())?;
     }

@@ -8,6 +8,7 @@ use crate::report::attest::{AttestCheckReport, AttestListReport};
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
 use crate::report::events::EventsReport;
+use crate::report::exercise::{FaultsReport, MarkReport};
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::revision::RevisionReport;
@@ -29,6 +30,9 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
         SchemaKind::Attestation => of_kind(Kind::Attestation),
         SchemaKind::Scenario => of_kind(Kind::Scenario),
+        SchemaKind::ExerciseKey => of_kind(Kind::ExerciseKey),
+        SchemaKind::ExerciseMarkReport => schemars::schema_for!(MarkReport).to_value(),
+        SchemaKind::ExerciseFaultsReport => schemars::schema_for!(FaultsReport).to_value(),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),

@@ -41,11 +41,15 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
-        SheetFormat::Csv => csv::write(&mut out, &site.site, &blank::blanks(&site, &sheets))?,
+        SheetFormat::Csv => csv::write(&mut out, &site, &blank::blanks(&site, &sheets))?,
         SheetFormat::Html => {
             let cautions = cautions(&assessment);
-            let head =
-                page::Head { site: &site.site, as_of: assessor.today.to_string(), cautions: cautions.iter().map(String::as_str).collect() };
+            let head = page::Head {
+                site: &site.site,
+                training: site.training_notice(),
+                as_of: assessor.today.to_string(),
+                cautions: cautions.iter().map(String::as_str).collect(),
+            };
             page::write(&mut out, &head, &blank::blanks(&site, &sheets))?;
         }
         SheetFormat::Text => {
@@ -71,6 +75,7 @@ fn write_json(
         rows: sheet.rows.iter().map(RowReport::from).collect(),
     });
     let report = SheetReport {
+        training: site.training_notice(),
         site: site.site.to_string(),
         as_of: today.to_string(),
         region: site.requirements.region.to_string(),
@@ -89,6 +94,7 @@ fn write_text(
     today: jiff::civil::Date,
 ) -> io::Result<()> {
     let width = render::width();
+    super::write_training(out, site)?;
     writeln!(out, "Settings sheet  {} / {name}", site.site)?;
     writeln!(out, "{}", render::wrapped(&format!("under {under}, as of {today}"), width, 2))?;
 

@@ -37,14 +37,14 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         Format::Text => {
             for map in &maps {
                 write(map, &mut out)?;
-                if !args.no_plot {
+                if !args.drawing.no_plot {
                     writeln!(out, "{}", blocks::plot(&map.picture(), render::width()))?;
                 }
             }
             writeln!(out, "{}", render::wrapped(CAUTIONS[0], render::width(), 0))?;
         }
     }
-    if let Some(file) = &args.svg {
+    if let Some(file) = &args.drawing.svg {
         for map in &maps {
             let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;

@@ -9,6 +9,9 @@ use settings_model::catalogue::Equipment;
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct DiffReport {
+    /// That a site was made for a lesson; absent for any other.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub training: Option<&'static str>,
     /// The first of the two.
     pub old: String,
     /// The second.

@@ -52,6 +52,7 @@ impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
         self.summary.count(judged.verdict, judged.figures);
+        self.summary.training += usize::from(judged.training.is_some());
         match self.answerable.get_mut(&judged.answerable) {
             Some(summary) => summary.count(judged.verdict, judged.figures),
             None => self.answerable.entry(judged.answerable.clone()).or_default().count(judged.verdict, judged.figures),
@@ -124,7 +125,8 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell } = other;
+        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell, training } =
+            other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
@@ -132,5 +134,6 @@ impl std::ops::AddAssign for Summary {
         self.does_not_comply += does_not_comply;
         self.not_proven += not_proven;
         self.could_not_tell += could_not_tell;
+        self.training += training;
     }
 }

@@ -7,6 +7,9 @@ use serde::Serialize;
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct IdentifyReport {
+    /// That the site was made for a lesson; absent for any other.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub training: Option<&'static str>,
     /// The site.
     pub site: String,
     /// Each device that has as-left settings.

@@ -12,6 +12,9 @@ use settings_model::claim::Basis;
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct SheetReport {
+    /// That the site was made for a lesson; absent for any other.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub training: Option<&'static str>,
     /// The site.
     pub site: String,
     /// The day the question was asked for.

@@ -5,7 +5,7 @@ use super::{Assessment, Assessor, Books, Note, request_of, verdict};
 use settings_model::facts::Facts;
 use settings_model::files::{Device, Pin, SiteFile};
 use settings_model::finding::Outcome;
-use settings_model::library::{Library, Request};
+use settings_model::library::{Library, Refusal, Request};
 use std::rc::Rc;
 
 impl Assessor {
@@ -17,18 +17,29 @@ impl Assessor {
             return unsettled(pins, facts);
         }
         let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
-        let books = match self.library.rulebooks_pinned(&keys, None, &site.requirements.region, &mut self.sources) {
-            Ok(rulebooks) => Books::of(rulebooks),
+        let books = match self.books_pinned(&keys, None, &site.requirements.region) {
+            Ok(books) => books,
             Err(refusal) => return refused(refusal, None, facts),
         };
         let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| {
             let Request { in_place, region, .. } = request_of(site, device);
-            assessor.library.rulebooks_pinned(&keys, in_place, region, &mut assessor.sources).map(|rulebooks| Rc::new(Books::of(rulebooks)))
+            assessor.books_pinned(&keys, in_place, region)
         };
         let mut assessment = self.assess_by(site, &books, &mut own);
         assessment.notes.append(&mut pins);
         assessment.verdict = assessment.verdict.max(verdict(&[], &assessment.notes, &[]));
         assessment
+    }
+
+    /// What pinned profiles say, read once for all sites that pin the same.
+    fn books_pinned(&mut self, keys: &[&str], in_place: Option<&str>, region: &str) -> Result<Rc<Books>, Refusal> {
+        let pinned = keys.iter().copied().chain([in_place.unwrap_or_default(), region]).collect::<Vec<_>>().join("\n");
+        if let Some(books) = self.pinned.get(&pinned) {
+            return Ok(books.clone());
+        }
+        let books = Rc::new(Books::of(self.library.rulebooks_pinned(keys, in_place, region, &mut self.sources)?));
+        self.pinned.insert(pinned, books.clone());
+        Ok(books)
     }
 }
 

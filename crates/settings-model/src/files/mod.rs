@@ -5,17 +5,20 @@
 mod attestation;
 mod cables;
 mod column_map;
+mod exercise_key;
 mod firmware;
 mod label_map;
 mod pieces;
 mod profile;
 mod scenario;
 mod site;
+pub mod training;
 mod versions;
 
 pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use cables::{Cable, CablePart, Conductor, DropFigure, Material, PerLength, WAYS, WholeImpedance};
 pub use column_map::{ColumnMapFile, ColumnNames};
+pub use exercise_key::{ExerciseKeyFile, FaultKey, StudentKey, TouchedKey};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use pieces::{
@@ -31,6 +34,7 @@ pub use site::{
     Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,
     Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
+pub use training::{Diagnosed, Training};
 pub use versions::{Version, VersionRange};
 
 use schemars::JsonSchema;
@@ -54,12 +58,14 @@ pub enum Kind {
     Attestation,
     /// What happens to a device in a lesson.
     Scenario,
+    /// The answers of an exercise.
+    ExerciseKey,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 7] =
-        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario];
+    pub const ALL: [Self; 8] =
+        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario, Self::ExerciseKey];
 
     /// The word in files.
     #[must_use]
@@ -72,6 +78,7 @@ impl Kind {
             Self::ColumnMap => "column-map",
             Self::Attestation => "attestation",
             Self::Scenario => "scenario",
+            Self::ExerciseKey => "exercise-key",
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::cables::Cable;
 use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
+use super::training::Training;
 use super::versions::Version;
 use super::{Edition, Kind};
 use crate::catalogue::Equipment;
@@ -12,6 +13,7 @@ use crate::notation::Written;
 use crate::settings::{Figures, Settings};
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, de};
+use std::borrow::Cow;
 
 /// One site.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -22,6 +24,9 @@ pub struct SiteFile<'a> {
     /// The site's own name or number.
     #[serde(borrow)]
     pub site: Text<'a>,
+    /// Made for a lesson: everything that is said of the site is marked as training.
+    #[serde(borrow)]
+    pub training: Option<Training<'a>>,
     /// The network operator, as its overlay files name it.
     #[serde(borrow)]
     pub network: Option<Text<'a>>,
@@ -373,6 +378,21 @@ pub struct Approval<'a> {
 }
 
 impl SiteFile<'_> {
+    /// What has to stand on everything that is said of the site, where it was made for a lesson.
+    #[must_use]
+    pub fn training_notice(&self) -> Option<&'static str> {
+        self.training.as_ref().map(|_| super::training::NOTICE)
+    }
+
+    /// The site's name as it is printed: one that was made for a lesson carries its mark.
+    #[must_use]
+    pub fn title(&self) -> Cow<'_, str> {
+        match self.training_notice() {
+            None => Cow::Borrowed(&self.site),
+            Some(notice) => Cow::Owned(format!("{} [{notice}]", self.site)),
+        }
+    }
+
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
     /// different names, cables that fit, no approvals, nothing in the words of a display. A site that was read from a line and is not plain has to go
     /// through [`crate::reader::read`], which says what does not fit.

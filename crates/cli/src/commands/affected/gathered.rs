@@ -75,7 +75,7 @@ impl Gathered {
             return;
         }
         let effect = affected(site, Versions { network, new: newer }, before, after);
-        self.site(AffectedSite::new(site.site.to_string(), name, line, site.answerable.as_ref(), effect));
+        self.site(AffectedSite::new(site.title().into_owned(), name, line, site.answerable.as_ref(), effect));
     }
 
     fn site(&mut self, site: AffectedSite) {

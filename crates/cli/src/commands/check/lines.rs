@@ -26,7 +26,8 @@ impl Form for Lines {
             };
             // a file's own text may stand in a headline, and may hold anything
             let says = finding.headline.replace(char::is_control, " ");
-            writeln!(said.answer(), "{at}: {}[{}]: {says}", finding.outcome.word(), finding.name)
+            let mark = judged.training.map(|notice| format!("{notice}: ")).unwrap_or_default();
+            writeln!(said.answer(), "{at}: {}[{}]: {mark}{says}", finding.outcome.word(), finding.name)
         })
     }
 }

@@ -7,6 +7,7 @@ use crate::report::fleet::{AnswerableSites, FaultCount};
 use crate::report::{Summary, headline};
 use crate::walk::Judged;
 use rules::assess::{Assessor, SiteVerdict};
+use settings_model::files::training::NOTICE;
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
 
@@ -67,6 +68,9 @@ impl Form for Text {
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
     let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
     let words = headline(judged.verdict, judged.figures).to_uppercase();
+    if let Some(notice) = judged.training {
+        writeln!(out, "{notice}")?;
+    }
     let id = judged.id.as_deref().unwrap_or("unnamed site");
     let line = judged.line.map(|line| format!(":{line}")).unwrap_or_default();
     writeln!(out, "{strong}{words}{plain}  {id}  ({}{line})", judged.file)?;
@@ -109,6 +113,7 @@ fn style(verdict: SiteVerdict) -> &'static str {
 }
 
 fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
+    let of_training = format!("of all these: {NOTICE}");
     let rows = [
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
         ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
@@ -116,6 +121,7 @@ fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         ("not proven", summary.not_proven),
         ("do not comply", summary.does_not_comply),
         ("could not tell", summary.could_not_tell),
+        (of_training.as_str(), summary.training),
     ];
     let width = summary.sites.to_string().len();
     writeln!(out, "{} sites", summary.sites)?;

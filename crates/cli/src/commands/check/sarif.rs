@@ -70,6 +70,7 @@ fn notifications(ended: &Ended) -> Vec<Notification> {
 }
 
 fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> LogResult<'j> {
+    let mark = judged.training.map(|notice| format!("{notice}: ")).unwrap_or_default();
     let message = finding.hint.as_ref().map_or_else(|| finding.headline.clone(), |hint| format!("{}\nTo do: {hint}", finding.headline));
     let own = Located {
         uri: log::uri(&judged.file),
@@ -85,12 +86,13 @@ fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> Lo
     LogResult {
         rule: finding.name,
         level: level(finding.outcome),
-        message,
+        message: mark + &message,
         at: own,
         related: related.collect(),
         fingerprint: fingerprint(finding, judged),
         outcome: finding.outcome.word(),
         site: judged.id.as_deref(),
+        training: judged.training,
     }
 }
 

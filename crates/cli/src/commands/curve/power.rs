@@ -51,7 +51,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
                     writeln!(out)?;
                 }
                 shown.write(&mut out)?;
-                if !args.no_plot {
+                if !args.drawing.no_plot {
                     let figure = shown.operating.figure(&shown.conditions, &shown.voltages);
                     writeln!(out, "\n{}", braille::plot(&figure, render::width(), PLOT_LINES, render::colour()).trim_end())?;
                 }
@@ -59,7 +59,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         }
     }
     for (n, one) in shown.iter().enumerate() {
-        let Some(file) = &args.svg else { break };
+        let Some(file) = &args.drawing.svg else { break };
         let file = if shown.len() == 1 { file.clone() } else { beside(file, &format!("{}", n + 1)) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;

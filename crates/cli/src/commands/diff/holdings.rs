@@ -46,21 +46,21 @@ pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Resul
             site.site
         )));
     }
-    Ok(report(format!("{}, as found", site.site), format!("{}, as left", site.site), devices))
+    Ok(report(format!("{}, as found", site.title()), format!("{}, as left", site.title()), site.training_notice(), devices))
 }
 
 /// The devices of one site against those of another; a single one of each whatever their names.
 pub fn between(old: &SiteOperand, new: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
     let (old_site, new_site) = (site(old)?, site(new)?);
     let (old_all, new_all) = (all_held(old, &old_site, assessor)?, all_held(new, &new_site, assessor)?);
-    let title = |all: &[Holds<'_>], site: &SiteFile<'_>| if let [one] = all { one.title.clone() } else { site.site.to_string() };
+    let title = |all: &[Holds<'_>], site: &SiteFile<'_>| if let [one] = all { one.title.clone() } else { site.title().into_owned() };
     let titles = [title(&old_all, &old_site), title(&new_all, &new_site)];
     let devices = match (&old_all[..], &new_all[..]) {
         ([one], [other]) => vec![compared(one, other)],
         _ => by_name(&old_all, &new_all)?,
     };
     let [old, new] = titles;
-    Ok(report(old, new, devices))
+    Ok(report(old, new, old_site.training_notice().or(new_site.training_notice()), devices))
 }
 
 fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, Fault> {
@@ -76,9 +76,9 @@ fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, F
     Ok(paired.collect())
 }
 
-fn report(old: String, new: String, devices: Vec<DevicesReport>) -> DiffReport {
+fn report(old: String, new: String, training: Option<&'static str>, devices: Vec<DevicesReport>) -> DiffReport {
     let same = devices.iter().all(DevicesReport::is_same);
-    DiffReport { old, new, same, requirements: None, settings: Some(devices) }
+    DiffReport { training, old, new, same, requirements: None, settings: Some(devices) }
 }
 
 fn all_held<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Holds<'s>>, Fault> {
@@ -154,7 +154,8 @@ fn standing(old: Option<Standing>, new: Option<Standing>) -> Option<&'static str
 /// For a terminal.
 pub fn write_text<'r>(out: &mut dyn Write, devices: impl Iterator<Item = &'r DevicesReport>) -> io::Result<()> {
     for device in devices {
-        writeln!(out, "{} against {}", device.new, device.old)?;
+        let head = format!("{} against {}", device.new, device.old);
+        writeln!(out, "{}", render::wrapped(&head, render::width(), 2))?;
         if let Some(regions) = &device.region_selected {
             writeln!(out, "  region selected: {}", regions.in_words())?;
         }

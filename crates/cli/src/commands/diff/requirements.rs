@@ -43,7 +43,7 @@ pub fn between(old: &RequirementsOperand, new: &RequirementsOperand, assessor: &
         only_source,
     };
     let same = report.changes.is_empty() && report.only_source.is_empty() && report.regions_of_one_only.is_empty();
-    Ok(DiffReport { old: old.title.clone(), new: new.title.clone(), same, requirements: Some(report), settings: None })
+    Ok(DiffReport { training: None, old: old.title.clone(), new: new.title.clone(), same, requirements: Some(report), settings: None })
 }
 
 fn regions_of_one_only(old: &RequirementsOperand, new: &RequirementsOperand) -> Vec<String> {

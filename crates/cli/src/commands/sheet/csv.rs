@@ -1,15 +1,19 @@
 //! The sheet for a spreadsheet, which `--filled` reads back.
 
 use super::blank::Blank;
+use settings_model::files::SiteFile;
 use settings_model::filled::Columns;
 use std::io::{self, Write};
 
 /// Writes every line of every device, with empty places for what was found and left.
-pub fn write(out: &mut dyn Write, site: &str, blanks: &[Blank]) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, site: &SiteFile<'_>, blanks: &[Blank]) -> io::Result<()> {
     let Columns { device, setting, as_found, as_left, photo, site: site_column, unit, initials } = Columns::default();
     let mut table = csv::Writer::from_writer(out);
-    table.write_record([
-        &site_column,
+    // a row that is copied elsewhere takes its mark along
+    let training = site.training_notice();
+    let mark = |cell: &'static str| training.map(|_| cell).into_iter();
+    let head = [
+        &*site_column,
         &device,
         "task",
         "function",
@@ -26,12 +30,13 @@ pub fn write(out: &mut dyn Write, site: &str, blanks: &[Blank]) -> io::Result<()
         "may be changed by",
         "basis",
         "from",
-    ])?;
+    ];
+    table.write_record(mark("training").chain(head))?;
     for blank in blanks {
         for line in &blank.lines {
             let place = if line.is_to_fill { "" } else { "-" };
-            table.write_record([
-                site,
+            let row = [
+                &*site.site,
                 &blank.device,
                 &line.task.to_lowercase(),
                 line.title.0,
@@ -48,7 +53,8 @@ pub fn write(out: &mut dyn Write, site: &str, blanks: &[Blank]) -> io::Result<()
                 &line.moved_by,
                 line.basis,
                 &line.from,
-            ])?;
+            ];
+            table.write_record(training.into_iter().chain(row))?;
         }
     }
     table.flush()

@@ -8,6 +8,8 @@ use std::io::{self, Write};
 pub struct Head<'h> {
     /// The site's own name.
     pub site: &'h str,
+    /// That it was made for a lesson.
+    pub training: Option<&'h str>,
     /// The day the question was asked for.
     pub as_of: String,
     /// What to mind before anything is set.
@@ -24,10 +26,15 @@ pub fn write(out: &mut dyn Write, head: &Head<'_>, blanks: &[Blank]) -> io::Resu
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Settings sheet, " (head.site) }
+                title { @if let Some(notice) = head.training { (notice) ": " } "Settings sheet, " (head.site) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
+                @if let Some(notice) = head.training {
+                    // at the top, and across every printed page
+                    p.training role="note" { (notice) }
+                    div.watermark aria-hidden="true" { (notice) }
+                }
                 header {
                     h1 { "Settings sheet" }
                     p.site { (head.site) }

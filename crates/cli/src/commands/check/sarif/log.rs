@@ -27,6 +27,8 @@ pub struct Result<'j> {
     pub outcome: &'static str,
     /// The site's name.
     pub site: Option<&'j str>,
+    /// That the site was made for a lesson.
+    pub training: Option<&'static str>,
 }
 
 /// A location (3.28).
@@ -72,6 +74,9 @@ impl Serialize for Result<'_> {
             "partialFingerprints": { FINGERPRINT: self.fingerprint },
             "properties": { "outcome": self.outcome, "site": self.site },
         });
+        if let Some(notice) = self.training {
+            result["properties"]["training"] = json!(notice);
+        }
         if !self.related.is_empty() {
             let related = self.related.iter().map(|one| {
                 let mut at = one.at.json();
