@@ -3,7 +3,7 @@
 use super::braille::plot;
 use super::examples::{all, frequency, long_words, step, tiny, volt_var, volt_watt};
 use super::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
-use super::svg::svg;
+use super::svg::{Here, pane, svg};
 use proptest::prelude::*;
 use roxmltree::{Document, Node};
 use std::path::Path;
@@ -197,6 +197,14 @@ proptest! {
     #[test]
     fn everything_stands_inside_the_picture_and_no_words_on_others(figure in any_figure()) {
         is_tidy(&svg(&figure, "id"))?;
+    }
+
+    #[test]
+    fn a_part_of_a_page_is_as_tidy(figure in any_figure(), here in prop::collection::vec((any_number(), any_number(), "-?[0-9.]{1,8} kvar"), 0..3)) {
+        let here: Vec<Here> = here.into_iter().filter(|(x, y, _)| x.is_finite() && y.is_finite()).map(|(x, y, label)| Here { at: (x, y), label }).collect();
+        let text = pane(&figure, &here, "id");
+        is_tidy(&text)?;
+        prop_assert!(!text.contains("<style"), "a page has the inks");
     }
 
     #[test]

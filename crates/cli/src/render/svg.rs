@@ -167,11 +167,17 @@ fn guide_rows(figure: &Figure, frame: &Frame, width: f64, left: f64, right: f64)
         let x = left + frame.x.share(at) * (right - left);
         let text = folded(label, 300.0, 1, |text| text_width(text, SIZE)).concat();
         let half = text_width(&text, SIZE) / 2.0;
-        // words near an edge lean inwards
+        // words near an edge lean inwards, and never past the other edge
+        let most = width - MARGIN.min(width - right);
         let (start, end, anchor) = match () {
-            () if x - half < left => (x, x + 2.0 * half, "start"),
-            () if x + half > width - MARGIN.min(width - right) => (x - 2.0 * half, x, "end"),
+            () if x - half < left => (x.min(most - 2.0 * half), x.min(most - 2.0 * half) + 2.0 * half, "start"),
+            () if x + half > most => ((x - 2.0 * half).max(0.0), x.max(2.0 * half), "end"),
             () => (x - half, x + half, "middle"),
+        };
+        let x = match anchor {
+            "start" => start,
+            "end" => end,
+            _ => x,
         };
         let row = ends.iter().position(|taken| taken + 12.0 < start).unwrap_or(ends.len());
         if row == ends.len() {

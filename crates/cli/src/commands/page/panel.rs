@@ -3,6 +3,8 @@
 //! What hangs on the sliders stands in parts of its own, each under an id, so that the script can put new
 //! ones in their place and leave everything else, opened tables too, as it is.
 
+mod picture;
+
 use super::loaded::{Drawn, Loaded};
 use super::pictures;
 use super::position::Position;
@@ -11,9 +13,10 @@ use crate::commands::curve::tables::{self, Column};
 use crate::commands::operating::{exact, in_thousands, is_cut, reported};
 use crate::commands::trip_map::map::Map;
 use crate::commands::trip_map::words::{may, off, stages, stays};
-use crate::render::svg::{Key, key, map_key};
+use crate::render::svg::{key, map_key};
 use crate::render::{capitalised, unbroken};
 use maud::{Markup, PreEscaped, html};
+use picture::{Picture, table};
 use response::operating_point::OperatingPoint;
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
@@ -84,9 +87,7 @@ impl<'l> Panel<'l> {
                 div.answer id=(self.named("answer")) { (self.answer()) }
                 h3 { "Pictures" }
                 div.pictures {
-                    (self.picture("Active and reactive power against voltage", "power", &self.power_key(), None, html! {
-                        (table_head(&["Voltage", "Active", "Reactive", "Apparent", "Held by"], &self.named("rows-power"), self.power_rows()))
-                    }, &part("pic-power"), None))
+                    (self.power(&part))
                     @for drawn in &self.loaded.curves { (self.curve(drawn, &part)) }
                     @for map in &self.loaded.maps { (self.map(map, &part)) }
                 }
@@ -179,8 +180,20 @@ impl<'l> Panel<'l> {
         }
     }
 
-    fn power_key(&self) -> Vec<Key> {
-        key(&pictures::power_figure(self.loaded, &self.position), &self.named("power"))
+    fn power(&self, part: &dyn Fn(&str) -> Markup) -> Markup {
+        let figure = pictures::power_figure(self.loaded, &self.position);
+        let title = "Active and reactive power against voltage";
+        let headings = ["Voltage", "Active", "Reactive", "Apparent", "Held by"];
+        let picture = Picture {
+            title,
+            id: &self.named("power"),
+            keys: &key(&figure, &self.named("power")),
+            warning: None,
+            svg: part("pic-power"),
+            now: html! {},
+            table: table(title, &headings, &self.named("rows-power"), &self.power_rows()),
+        };
+        picture.markup()
     }
 
     fn power_rows(&self) -> Markup {
@@ -202,16 +215,23 @@ impl<'l> Panel<'l> {
         let headings: Vec<&str> = columns.iter().map(|(heading, _)| heading.as_str()).collect();
         let rows = html! { @for x in &drawn.shown.places { (row(&columns, *x)) } };
         let remarks = tables::remarks(subject).trim_start_matches(": ").to_owned();
-        let table = table_head(&headings, &self.named(&format!("rows-{function}")), rows);
+        let title = drawn.shown.response.title();
         let warning = subject.figures.warning("that are asked");
         let [x, y] = drawn.shown.response.axes.map(|axis| axis.title);
         let below = html! {
             p.small { (capitalised(y)) ", against " (x) "." }
             @if !remarks.is_empty() { p.small { (unbroken(&capitalised(&remarks))) "." } }
         };
-        let keys = key(&drawn.figure, &self.named(function));
-        let now = html! { (part(&format!("now-{function}"))) (below) };
-        self.picture(drawn.shown.response.title(), function, &keys, warning, table, &part(&format!("pic-{function}")), Some(now))
+        let picture = Picture {
+            title,
+            id: &self.named(function),
+            keys: &key(&drawn.figure, &self.named(function)),
+            warning,
+            svg: part(&format!("pic-{function}")),
+            now: html! { (part(&format!("now-{function}"))) (below) },
+            table: table(title, &headings, &self.named(&format!("rows-{function}")), &rows),
+        };
+        picture.markup()
     }
 
     /// The row of the response's own table at the position.
@@ -244,33 +264,18 @@ impl<'l> Panel<'l> {
                 }
             }
         };
-        let table = table_head(&["Where", "Must stay on", "May trip", "Must be off", "Stages"], &self.named(&format!("rows-{name}")), rows);
         let title = format!("{} against duration", capitalised(map.measured().name()));
-        let warning = map.figures.warning(&format!("of its {} stages", map.measured().name()));
-        self.picture(&title, &name, &map_key(&map.picture(), &self.named(&name)), warning, table, &part(&format!("pic-{name}")), None)
-    }
-
-    #[expect(clippy::too_many_arguments, reason = "each is one piece of a picture, named by its place in the page")]
-    fn picture(
-        &self,
-        title: &str,
-        name: &str,
-        keys: &[Key],
-        warning: Option<String>,
-        table: Markup,
-        svg: &Markup,
-        now: Option<Markup>,
-    ) -> Markup {
-        html! {
-            section.picture aria-labelledby=(self.named(&format!("head-{name}"))) {
-                h4 id=(self.named(&format!("head-{name}"))) { (title) @if warning.is_some() { " " span.tag { "unverified figures" } } }
-                (svg)
-                ul.key { @for (sample, words) in keys { li { (PreEscaped(sample)) " " (words) } } }
-                @if let Some(now) = now { (now) }
-                @if let Some(says) = warning { p.unverified { (says) } }
-                details { summary { "The same as a table" } (table) }
-            }
-        }
+        let headings = ["Where", "Must stay on", "May trip", "Must be off", "Stages"];
+        let picture = Picture {
+            title: &title,
+            id: &self.named(&name),
+            keys: &map_key(&map.picture(), &self.named(&name)),
+            warning: map.figures.warning(&format!("of its {} stages", map.measured().name())),
+            svg: part(&format!("pic-{name}")),
+            now: html! {},
+            table: table(&title, &headings, &self.named(&format!("rows-{name}")), &rows),
+        };
+        picture.markup()
     }
 }
 
@@ -281,17 +286,6 @@ fn map_name(map: &Map) -> String {
 
 fn number(title: &str, of: &str, value: f64, shown: &str) -> Markup {
     html! { div { dt { (title) } dd { data data-of=(of) value=(value) { (shown) } } } }
-}
-
-fn table_head(headings: &[&str], id: &str, rows: Markup) -> Markup {
-    html! {
-        div.scroll tabindex="0" role="region" aria-label="Table" {
-            table {
-                thead { tr { @for heading in headings { th scope="col" { (heading) } } } }
-                tbody id=(id) { (rows) }
-            }
-        }
-    }
 }
 
 fn row(columns: &[Column<'_>], x: Exact) -> Markup {

@@ -33,15 +33,16 @@ pub fn write(out: &mut String, here: &[Here], frame: &Frame, sheet: &Sheet) {
             at if at > frame.x.high => format!("{} \u{2192}", one.label),
             _ => one.label.clone(),
         };
-        let is_left = x - sheet.left > sheet.right - x;
-        let anchor = if is_left { "end" } else { "start" };
-        let x = if is_left { (x - 13.0).max(sheet.left + text_width(&label, SIZE).min(x - sheet.left)) } else { x + 13.0 };
-        // above its place, unless there is no room or another stands there
-        let mut y = if y - 14.0 < sheet.top + SIZE { y + 24.0 } else { y - 9.0 };
-        while rows.iter().any(|taken| (taken - y).abs() < SIZE + 3.0) {
-            y += SIZE + 4.0;
-        }
-        let y = y.min(sheet.bottom - 4.0);
+        let wide = text_width(&label, SIZE);
+        let (x, anchor) = match x - sheet.left > sheet.right - x {
+            true => ((x - 13.0).max(sheet.left + wide), "end"),
+            false => ((x + 13.0).min(sheet.right - wide), "start"),
+        };
+        // above its place or below it, wherever there is room and no other stands
+        let is_free =
+            |at: &f64| *at >= sheet.top + SIZE && *at <= sheet.bottom - 4.0 && rows.iter().all(|taken| (taken - at).abs() > SIZE + 2.0);
+        let mut places = (0..12).flat_map(|n| [y - 9.0 - 18.0 * f64::from(n), y + 22.0 + 18.0 * f64::from(n)]);
+        let y = places.find(is_free).unwrap_or(y);
         rows.push(y);
         write_text(out, "words halo said", (x, y), anchor, &label);
     }
