@@ -427,3 +427,59 @@ fn a_ratio_on_a_nameplate_stays_what_it_was() {
     by_the_other.iter_mut().find(|one| one.fault == "sensor-ratio-wrong").unwrap().settings = vec![(None, What::Setting(fitted))];
     assert!(marked(drawn, &drawn.mended, &by_the_other, &mut assessor).is_all_right());
 }
+
+/// The first of some classes that has this fault and no other.
+fn with_only(fault: &str) -> (Drawn, Assessor) {
+    for seed in 0..40 {
+        let (class, assessor) = class(seed, 12);
+        if let Some(drawn) = class.iter().find(|drawn| drawn.faults.len() == 1 && drawn.faults[0].kind.name == fault) {
+            return (drawn.clone(), assessor);
+        }
+    }
+    panic!("{fault} is not drawn alone");
+}
+
+fn correction_of(marked: &Marked, what: What) -> Correction {
+    let settings = marked.faults.iter().flat_map(|fault| &fault.settings);
+    settings.clone().find(|(spot, _)| spot.what == what).map(|(_, correction)| *correction).unwrap()
+}
+
+/// A region is right only where it is the required one.
+#[test]
+fn another_wrong_region_is_still_wrong() {
+    let (drawn, mut assessor) = with_only("other-region-selected");
+    let mut left = Draft(mended_as_the_key_says(&drawn, &touched(&drawn)));
+    let device = drawn.faults[0].touched[0].spot.device.clone();
+    left.select(&device, Some("new-zealand"));
+    let other = marked(&drawn, &left.0, &named(&drawn), &mut assessor);
+    assert_eq!((correction_of(&other, What::Region), other.is_all_right()), (Correction::Wrong, false));
+    assert!(other.newly_broken.is_empty(), "what is not proven for want of the region is the region's: {other:#?}");
+}
+
+/// A curve is not put right by switching it off.
+#[test]
+fn what_is_off_is_not_mended() {
+    let (drawn, mut assessor) = with_only("volt-var-signs-reversed");
+    let [state, points] = ["volt-var/state", "volt-var/points"].map(|name| SettingId::named(name).unwrap());
+    let mut left = Draft(left_as_found(&drawn));
+    let device = drawn.faults[0].touched[0].spot.device.clone();
+    left.hold(&device, state, json!("off"));
+    let off = marked(&drawn, &left.0, &named(&drawn), &mut assessor);
+    assert_eq!(correction_of(&off, What::Setting(points)), Correction::Wrong);
+    assert_eq!(off.newly_broken, [Spot { device, what: What::Setting(state) }]);
+}
+
+/// What was to be mended and is left out is that fault's, and not told twice.
+#[test]
+fn a_setting_of_the_key_that_is_left_out_is_not_stated() {
+    let (drawn, mut assessor) = with_only("delay-shortened");
+    let spot = drawn.faults[0].touched[0].spot.clone();
+    let What::Setting(delay) = spot.what else { panic!("a delay is a setting") };
+    let mut left = mended_as_the_key_says(&drawn, &touched(&drawn));
+    let device = &mut left["devices"][&spot.device]["as-left"];
+    device.as_object_mut().unwrap().remove("region-selected");
+    device["settings"][delay.function().key].as_object_mut().unwrap().remove(delay.parameter().key);
+    let marked = marked(&drawn, &left, &named(&drawn), &mut assessor);
+    assert_eq!(correction_of(&marked, spot.what), Correction::NotStated);
+    assert!(!marked.left_out.contains(&spot) && !marked.left_out.is_empty(), "{marked:#?}");
+}
