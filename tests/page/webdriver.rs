@@ -83,7 +83,7 @@ impl Browser {
 
     /// Waits until a script returns something that is true.
     pub fn wait(&self, script: &str, arguments: Value) -> Value {
-        let until = Instant::now() + Duration::from_secs(20);
+        let until = Instant::now() + Duration::from_secs(60); // other work may share the machine
         loop {
             let found = self.run(script, arguments.clone());
             if !matches!(found, Value::Null | Value::Bool(false)) {
