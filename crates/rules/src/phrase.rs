@@ -221,15 +221,40 @@ pub fn under(rulebook: &Rulebook) -> String {
     std::iter::once(on).chain(with).collect::<Vec<_>>().join(", with ")
 }
 
-/// Where a claim comes from: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.
+/// Where a claim comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Origin {
+    /// Who asks: `Quillbrook Network, Issue 2`.
+    pub who: String,
+    /// Where that is written, and how sure it is: `Quillbrook connection guide 4.2; invented`.
+    pub known: Option<String>,
+}
+
+impl std::fmt::Display for Origin {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match &self.known {
+            Some(known) => write!(f, "{} ({known})", self.who),
+            None => f.write_str(&self.who),
+        }
+    }
+}
+
+/// Where a claim comes from, in words: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.
 #[must_use]
 pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> String {
-    let Some((why, layer)) = rulebook.why(why) else { return approval(departures, setting) };
-    let Some(citation) = &why.citation else { return layer.title.clone() };
+    origin_of(why, rulebook, departures, setting).to_string()
+}
+
+/// Where a claim comes from.
+#[must_use]
+pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> Origin {
+    let by = |who: String| Origin { who, known: None };
+    let Some((why, layer)) = rulebook.why(why) else { return by(approval(departures, setting)) };
+    let Some(citation) = &why.citation else { return by(layer.title.clone()) };
     let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
     let found: Vec<&str> = document.into_iter().chain(citation.clause.as_deref()).collect();
     let found = if found.is_empty() { String::new() } else { format!("{}; ", found.join(", ")) };
-    format!("{} ({found}{})", layer.title, known_phrase(why, citation.basis))
+    Origin { who: layer.title.clone(), known: Some(format!("{found}{}", known_phrase(why, citation.basis))) }
 }
 
 fn approval(departures: &[Departure], setting: SettingId) -> String {

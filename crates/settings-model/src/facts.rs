@@ -189,6 +189,12 @@ impl FactId {
         &FACTS[self as usize]
     }
 
+    /// The words that may answer it; none where a number does.
+    #[must_use]
+    pub fn words(self) -> &'static [&'static str] {
+        if let FactShape::Choice(words) = self.row().shape { words } else { &[] }
+    }
+
     /// Whether it counts something: phases, days.
     #[must_use]
     pub fn is_whole(self) -> bool {
@@ -270,7 +276,7 @@ impl Facts {
     /// Whether the device is known to be fed from storage, alone or with something else.
     #[must_use]
     pub fn has_storage(&self) -> bool {
-        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { return false };
+        let words = FactId::EnergySource.words();
         let source = match self.get(FactId::EnergySource) {
             Some(FactValue::Word(word)) => words.get(usize::from(word)),
             _ => None,
@@ -338,7 +344,7 @@ mod tests {
 
     #[test]
     fn storage_is_told_by_the_source() {
-        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { panic!("words") };
+        let words = FactId::EnergySource.words();
         let with = |word: usize| {
             let mut facts = Facts::default();
             facts.set_word(FactId::EnergySource, word as u8);

@@ -174,7 +174,7 @@ impl<const FACT: u8> JsonSchema for FactWord<FACT> {
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         let row = &FACTS[usize::from(FACT)];
-        let words: &[&str] = if let FactShape::Choice(words) = row.shape { words } else { &[] };
+        let words = row.id.words();
         json_schema!({ "type": "string", "enum": words, "description": row.title })
     }
 }

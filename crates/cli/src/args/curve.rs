@@ -1,7 +1,9 @@
 //! The command line of `asleft curve`.
 
 use super::{Drawing, Format, Under};
+use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
+use settings_model::facts::FactId;
 
 /// Of what the response to high frequency takes its per cents.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -33,7 +35,7 @@ pub struct Curve {
     #[arg(long, value_name = "POWER")]
     pub rated: Option<String>,
     /// Of power of requirements: what the device is fed from
-    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = ["solar", "storage", "solar-and-storage", "other"])]
+    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = PossibleValuesParser::new(FactId::EnergySource.words()))]
     pub source: String,
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]

@@ -2,6 +2,8 @@
 
 use super::{Drawing, Format, Under};
 use clap::Args;
+use clap::builder::PossibleValuesParser;
+use settings_model::facts::FactId;
 
 /// `asleft scenario`
 #[derive(Args)]
@@ -19,7 +21,7 @@ pub struct Scenario {
     #[arg(long, value_name = "POWER", default_value = "5 kVA")]
     pub rated: String,
     /// Of requirements without a site: what the device is fed from
-    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = ["solar", "storage", "solar-and-storage", "other"])]
+    #[arg(long, value_name = "SOURCE", default_value = "solar", value_parser = PossibleValuesParser::new(FactId::EnergySource.words()))]
     pub source: String,
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]

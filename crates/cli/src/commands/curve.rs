@@ -7,13 +7,12 @@ pub mod series;
 pub mod subjects;
 pub mod tables;
 
+use super::assessor;
 use super::operand::{Fault, operand};
 use super::played::subjects::above_zero;
-use super::{assessor, refused};
 use crate::args::{Curve, Format};
 use crate::render::{self, braille, svg};
 use crate::report::curve::CurveReport;
-use crate::walk::write_messages;
 use crate::{Exit, files};
 use response::characteristic::{RESPONSES, Response};
 use rules::assess::Assessor;
@@ -31,8 +30,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
     }
     let shown = match shown(args, &mut assessor) {
         Ok(shown) => shown,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let mut out = anstream::stdout().lock();
     match args.format {

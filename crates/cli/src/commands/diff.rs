@@ -4,13 +4,12 @@
 mod holdings;
 mod requirements;
 
+use super::assessor;
 use super::operand::{Fault, Operand, operand};
-use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
 use crate::files::filled::FilledSheet;
 use crate::report::diff::DiffReport;
-use crate::walk::write_messages;
 use rules::assess::Assessor;
 use std::io::{self, Write};
 
@@ -19,8 +18,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let report = match compared(args, &mut assessor) {
         Ok(report) => report,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let mut out = anstream::stdout().lock();
     if let Some(notice) = report.training.filter(|_| args.format != NoteFormat::Json) {

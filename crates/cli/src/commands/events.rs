@@ -5,6 +5,7 @@ mod notes;
 mod reading;
 
 use super::acting::{Equipment, Measured, equipment};
+use super::assessor;
 use super::held::{Held, site};
 use super::operand::{Fault as OperandFault, Operand, file_of, operand};
 use super::played::log_told::{About, log_report};
@@ -13,7 +14,6 @@ use super::played::playing::Playing;
 use super::played::subjects::{NoSite, Subject, subjects};
 use super::played::told::{Scene, kilowatt_hours};
 use super::played::{people, picture, sentences, told};
-use super::{assessor, refused};
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::render::timeline::Clock;
@@ -67,10 +67,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
-        Err(Refused::Operand(OperandFault::Words(says))) => return refused(&says),
-        Err(Refused::Operand(OperandFault::Findings(findings))) => {
-            return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
-        }
+        Err(Refused::Operand(fault)) => return fault.told(&assessor),
         Err(Refused::Log(fault)) => {
             let finding = fault.finding(&args.log.display().to_string(), &mut assessor.sources);
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);

@@ -1,12 +1,11 @@
 //! `asleft lint`: whether requirement files make sense, alone and together.
 
+use super::assessor;
 use super::operand::{Fault, add_file, known_key};
-use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{Format, Lint};
 use crate::render::{self, wrapped};
 use crate::report::lint::LintReport;
-use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::lint::{Linted, lint};
 use settings_model::finding::Outcome;
@@ -17,8 +16,7 @@ pub fn run(args: &Lint) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let keys = match keys(args, &mut assessor) {
         Ok(keys) => keys,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let linted = lint(&keys, &mut assessor);
     let mut out = anstream::stdout().lock();

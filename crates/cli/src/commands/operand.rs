@@ -1,5 +1,8 @@
 //! What a word on the command line names: a site with its devices, or requirements.
 
+use super::refused;
+use crate::Exit;
+use crate::walk::write_messages;
 use rules::assess::{Assessor, Books};
 use settings_model::document::{Node, parse};
 use settings_model::facts::FactId;
@@ -80,6 +83,16 @@ pub enum Fault {
     Words(String),
     /// A file is at fault.
     Findings(Vec<Finding>),
+}
+
+impl Fault {
+    /// Says on standard error why the question could not be put.
+    pub fn told(self, assessor: &Assessor) -> io::Result<Exit> {
+        match self {
+            Self::Words(says) => refused(&says),
+            Self::Findings(findings) => write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        }
+    }
 }
 
 impl From<io::Error> for Fault {
@@ -318,7 +331,11 @@ fn regions_of(standard: &str, wanted: Option<&str>, assessor: &mut Assessor) -> 
 }
 
 fn unknown(word: &str, assessor: &Assessor) -> Fault {
-    let known: Vec<String> = assessor.library.profiles().map(|profile| short(&profile.path)).collect();
+    if assessor.library.scenarios().iter().any(|scenario| scenario == word) {
+        return Fault::Words(format!("`{word}` is a scenario; the site or the standard that plays it comes first"));
+    }
+    let asks = |path: &&str| path.starts_with("standards/") || path.starts_with("overlays/");
+    let known: Vec<String> = assessor.library.profiles().map(|profile| profile.path.as_str()).filter(asks).map(short).collect();
     let hint = match nearest(word, known.iter().map(String::as_str)) {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "`asleft list` names the profiles; a file is named by its path".to_owned(),

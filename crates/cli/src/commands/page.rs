@@ -17,12 +17,10 @@ mod reasons;
 mod sentence;
 mod server;
 
-use super::operand::Fault;
 use super::{CAUTIONS, assessor, refused};
 use crate::Exit;
 use crate::args::Page;
 use crate::render::{self, wrapped};
-use crate::walk::write_messages;
 use answers::Answers;
 use choices::Choices;
 use server::Server;
@@ -41,8 +39,7 @@ pub fn run(args: &Page) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let choices = match Choices::of(&args.files, &mut assessor) {
         Ok(choices) => choices,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let server = match Server::listen(args.port) {
         Ok(server) => server,

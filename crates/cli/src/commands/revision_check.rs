@@ -1,12 +1,11 @@
 //! `asleft revision-check`: which version step a change deserves, and whether its number says so.
 
+use super::assessor;
 use super::operand::{Fault, RequirementsOperand, pairs, requirements_of};
-use super::{assessor, refused};
 use crate::args::{Format, RevisionCheck};
 use crate::render::{self, wrapped};
 use crate::report::diff::ChangeReport;
 use crate::report::revision::{ExampleReport, RevisionReport, WeighedReport};
-use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use rules::compare::words::{example, told};
@@ -22,8 +21,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let report = match weighed_all(args, &mut assessor) {
         Ok(report) => report,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     if let Some(folder) = &args.examples {
         write_examples(folder, &report)?;

@@ -9,7 +9,7 @@ mod site;
 
 use super::curve::places;
 use super::held::devices;
-use super::operand::{Fault, Moment, SiteOperand};
+use super::operand::{Moment, SiteOperand};
 use super::{assessor, refused, site_tree};
 use crate::args::{Format, Rise};
 use crate::render::{self, braille, svg};
@@ -100,8 +100,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     let held = match devices(&operand, &site, Moment::AsLeft, &mut assessor) {
         Ok(held) => held,
-        Err(Fault::Words(says)) => return refused(&says),
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(fault) => return fault.told(&assessor),
     };
     if let Some(off) = args.off.iter().find(|off| !held.iter().any(|held| held.name == **off)) {
         let names: Vec<&str> = held.iter().map(|held| held.name).collect();

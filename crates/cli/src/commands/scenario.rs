@@ -6,16 +6,15 @@ mod named;
 pub mod people;
 mod playing;
 
+use super::assessor;
 use super::operand::{Fault, Operand, operand};
 use super::played::picture;
 use super::played::subjects::{NoSite, subjects};
-use super::{assessor, refused};
 use crate::args::{Format, Scenario};
 use crate::commands::held::site;
 use crate::render::timeline::Clock;
 use crate::render::{self, braille, svg};
 use crate::report::scenario::ScenarioReport;
-use crate::walk::write_messages;
 use crate::{Exit, files};
 use grounds::Required;
 pub use named::named;
@@ -28,8 +27,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
-        Err(Fault::Words(says)) => return refused(&says),
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        Err(fault) => return fault.told(&assessor),
     };
     let mut out = anstream::stdout().lock();
     match args.format {

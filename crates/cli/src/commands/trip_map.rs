@@ -10,7 +10,6 @@ use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
 use crate::render::{self, blocks, svg, table};
 use crate::report::trip_map::TripMapReport;
-use crate::walk::write_messages;
 use crate::{Exit, files};
 use map::{Map, maps};
 use rules::assess::Assessor;
@@ -25,8 +24,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     let maps = match named(args, &mut assessor) {
         Ok(maps) if maps.is_empty() => return refused(&format!("no stage is required of {}", args.file)),
         Ok(maps) => maps,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let mut out = anstream::stdout().lock();
     match args.format {

@@ -46,7 +46,7 @@ impl Node {
             Kind::Null => "nothing".to_owned(),
             Kind::Bool(b) => format!("`{b}`"),
             Kind::Number(n) => format!("the number `{n}`"),
-            Kind::Text(text) => format!("`{text}`"),
+            Kind::Text(text) => format!("`{}`", shortened(text)),
             Kind::List(_) => "a list".to_owned(),
             Kind::Map(_) => "a group of keys".to_owned(),
         }
@@ -110,5 +110,16 @@ impl Node {
             Kind::List(items) => items.iter().map(Self::to_json).collect(),
             Kind::Map(entries) => Json::Object(entries.iter().map(|(key, value)| (key.text().to_owned(), value.to_json())).collect()),
         }
+    }
+}
+
+/// As much of a text as fits into a message: a file of another kind is one long text.
+fn shortened(text: &str) -> String {
+    const MOST: usize = 40;
+    let line = text.lines().next().unwrap_or_default();
+    match line.char_indices().nth(MOST) {
+        Some((end, _)) => format!("{}…", &line[..end]),
+        None if line.len() < text.len() => format!("{line}…"),
+        None => line.to_owned(),
     }
 }

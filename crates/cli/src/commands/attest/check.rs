@@ -3,12 +3,11 @@
 use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestCheck, Format};
+use crate::commands::assessor;
 use crate::commands::operand::{Fault, add_file};
-use crate::commands::{assessor, refused};
 use crate::render::{self, table, wrapped};
 use crate::report::PlaceReport;
 use crate::report::attest::{AttestCheckReport, AttestSummary, ComparedReport};
-use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::attestation::{Checked, Counts};
 use settings_model::attested::{Attestation, Comparison, Figure, Outcome, Said};
@@ -20,8 +19,7 @@ pub fn run(args: &AttestCheck) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let checked = match named(args, &mut assessor).and_then(|key| Ok(Checked::of(&format!("{key}.yaml"), &mut assessor)?)) {
         Ok(checked) => checked,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let figures = checked.figures();
     let comparisons = checked.comparisons(&figures);

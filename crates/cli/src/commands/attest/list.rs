@@ -30,8 +30,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
     });
     let (keys, open, attested) = match found {
         Ok(found) => found,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let (used, unread) = match &args.sites[..] {
         [] => match Use::in_profiles(&open, &mut assessor) {

@@ -2,10 +2,9 @@
 
 use crate::Exit;
 use crate::args::AttestNew;
+use crate::commands::assessor;
 use crate::commands::operand::{Fault, add_file, known_key};
-use crate::commands::{assessor, refused};
 use crate::render::wrapped;
-use crate::walk::write_messages;
 use rules::assess::Assessor;
 use settings_model::attested::{Figure, Stating, Verb, figures};
 use settings_model::catalogue::{Equipment, Shape};
@@ -19,8 +18,7 @@ pub fn run(args: &AttestNew) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let text = match profile(args, &mut assessor).and_then(|profile| text(args, &profile)) {
         Ok(text) => text,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     io::stdout().lock().write_all(text.as_bytes())?;
     Ok(Exit::Fine)

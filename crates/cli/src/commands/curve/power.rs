@@ -7,10 +7,8 @@ use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, operand};
 use crate::commands::operating::{Operating, exact, in_thousands, is_cut};
 use crate::commands::played::subjects::NoSite;
-use crate::commands::refused;
 use crate::render::{self, braille, svg, table};
 use crate::report::curve::CurveReport;
-use crate::walk::write_messages;
 use crate::{Exit, files};
 use response::device::FrequencyBase;
 use response::operating_point::{Conditions, OperatingPoint};
@@ -34,8 +32,7 @@ struct Shown {
 pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
     let shown = match shown(args, assessor) {
         Ok(shown) => shown,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(assessor),
     };
     let mut out = anstream::stdout().lock();
     match args.format {

@@ -9,7 +9,6 @@ use crate::commands::operand::{Fault, Operand, operand};
 use crate::commands::pin::pinned_profiles;
 use crate::commands::{assessor, refused};
 use crate::render::{self, table, wrapped};
-use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::exercise::Draft;
 use rules::exercise::chance::Chance;
@@ -34,8 +33,7 @@ pub fn run(args: &ExerciseNew) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let exercise = match made(args, &students, &mut assessor) {
         Ok(exercise) => exercise,
-        Err(Fault::Findings(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-        Err(Fault::Words(says)) => return refused(&says),
+        Err(fault) => return fault.told(&assessor),
     };
     let issued: Vec<String> = exercise.drawn.iter().map(|one| handout(one, &exercise.name)).collect();
     let files: Vec<(String, String)> = students.iter().map(|student| student.file.clone()).zip(issued.iter().cloned()).collect();

@@ -2,7 +2,7 @@
 
 use super::choices::{Choice, Choices};
 use super::difference::{difference, sentence};
-use super::document::{Document, SOURCES, Side, document};
+use super::document::{Document, Side, document};
 use super::lesson::Lesson;
 use super::loaded::{Asked, Loaded, load};
 use super::opening::{Opened, open};
@@ -198,9 +198,6 @@ fn asked(request: &Request) -> Result<Asked, String> {
     };
     let rated = format!("{} kVA", request.value("rated").unwrap_or(RATED));
     let source = request.value("source").unwrap_or(SOURCE).to_owned();
-    if !SOURCES.contains(&source.as_str()) {
-        return Err(format!("fed from: one of {}", SOURCES.join(", ")));
-    }
     let nominal = request.value("nominal").map(|text| within("Nominal voltage", format!("{text} V"), Dimension::Voltage, [50, 1000]));
     Ok(Asked { rated: within("Rating", rated, Dimension::ApparentPower, [100, 100_000_000])?, source, nominal: nominal.transpose()? })
 }

@@ -10,9 +10,7 @@ use super::position::{Position, Reach, Slider};
 use crate::render::svg;
 use maud::{DOCTYPE, Markup, html};
 use settings_model::exact::Exact;
-
-/// What the device that stands for a standard may be fed from.
-pub const SOURCES: [&str; 4] = ["solar", "storage", "solar-and-storage", "other"];
+use settings_model::facts::FactId;
 
 /// What moves the page.
 pub const SCRIPT: &str = include_str!("assets/page.js");
@@ -107,7 +105,7 @@ fn choosing(page: &Document<'_>, with: Option<&str>, rated: &str, nominal: &str)
             p.field {
                 label for="source" { "Fed from" }
                 select #source name="source" {
-                    @for source in SOURCES { option value=(source) selected[source == page.asked.source] { (source.replace('-', " ")) } }
+                    @for source in FactId::EnergySource.words() { option value=(source) selected[*source == page.asked.source] { (source.replace('-', " ")) } }
                 }
             }
             p.field {

@@ -6,25 +6,20 @@ use crate::commands::operand::{Fault, Operand, operand};
 use crate::commands::played::people::{sure, told, what, when};
 use crate::commands::played::picture::timeline;
 use crate::commands::played::sentences::{STOP, lasting};
-use crate::commands::scenario::people::{moved, voltage};
+use crate::commands::scenario::people::{Steps, TOLD};
 use crate::commands::scenario::played;
-use crate::logs::Shown;
 use crate::render::timeline::Clock;
 use crate::render::{capitalised, svg, unbroken};
 use crate::report::events::PlayedReport;
-use crate::report::scenario::{ScenarioReport, StepTold};
+use crate::report::scenario::{ScenarioReport, ScenarioTold};
 use maud::{Markup, PreEscaped, html};
 use rules::assess::Assessor;
-use rules::standing::Figures;
 
 /// What came of a scenario.
 pub struct Lesson {
     report: ScenarioReport,
     clock: Clock,
 }
-
-/// Steps that are told one by one.
-const TOLD: usize = 40;
 
 impl Lesson {
     /// Plays it with every choice.
@@ -62,7 +57,7 @@ impl Lesson {
             div.scroll.timeline tabindex="0" role="region" aria-label="What happens over time" {
                 (PreEscaped(svg::timeline_pane(&timeline(timeline_report, self.clock), "played")))
             }
-            details { summary { "What happens, step by step" } (steps(&told.steps)) }
+            details { summary { "What happens, step by step" } (steps(told)) }
             @for device in &timeline_report.devices { (details(device, timeline_report.devices.len() > 1)) }
         }
     }
@@ -70,35 +65,29 @@ impl Lesson {
 
 /// The sentences of a device.
 fn in_short(device: &PlayedReport) -> Markup {
-    let figures = Figures { all: device.figures, unverified: device.unverified };
     html! {
         div.device data-of=(device.of) {
             p { strong { (device.of) } }
             p.says-so { (unbroken(&device.in_short)) @if let Some(cause) = &device.first_cause { " " (unbroken(cause)) } }
-            @if let Some(says) = figures.warning("that its region or the requirement brings") { p.unverified { (says) } }
+            @if let Some(says) = device.unverified_warning() { p.unverified { (says) } }
         }
     }
 }
 
-fn steps(steps: &[StepTold]) -> Markup {
-    let is_apart = steps.iter().any(|step| step.voltage.iter().any(|phases| phases.iter().any(|volts| *volts != phases[0])));
+fn steps(told: &ScenarioTold) -> Markup {
+    let Steps { headings, rows } = Steps::of(told);
     html! {
         div.scroll tabindex="0" role="region" aria-label="Steps of the scenario" {
             table {
-                thead { tr { @for heading in ["From", "For", "Voltage", "Frequency", "Available", "What happens"] { th scope="col" { (heading) } } } }
-                tbody { @for step in steps.iter().take(TOLD) {
-                    tr {
-                        th scope="row" { (Shown::FromBeginning.time((step.from * 1e6).round() as i64)) }
-                        td { (unbroken(&lasting(step.to - step.from))) }
-                        td { (unbroken(&voltage(step, is_apart))) }
-                        td { (unbroken(&moved(step.frequency, "Hz", 1.0))) }
-                        td { (unbroken(&moved(step.available, "kW", 1e-3))) }
-                        td { (step.says.clone().unwrap_or_default()) }
+                thead { tr { @for heading in headings { th scope="col" { (heading) } } } }
+                tbody { @for row in rows { tr {
+                    @for (n, cell) in row.iter().enumerate() {
+                        @if n == 0 { th scope="row" { (cell) } } @else { td { (unbroken(cell)) } }
                     }
-                } }
+                } } }
             }
         }
-        @if steps.len() > TOLD { p.small { (steps.len()) " steps; the first " (TOLD) " are told." } }
+        @if told.steps.len() > TOLD { p.small { (told.steps.len()) " steps; the first " (TOLD) " are told." } }
     }
 }
 

@@ -85,25 +85,29 @@ fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result
     let bare = no_site(&operands[0].1, word, asked)?;
     let held = bare.as_required(requirements, word)?;
     let nominal = held.facts.number(FactId::NominalVoltage);
+    let usual = usual_volts(&operands[0].1, word)?.filter(|_| asked.nominal.is_none());
     let under = format!(
-        "Shown as a device of {} fed from {} on {} to neutral, which holds what is required and nothing else.",
+        "Shown as a device of {} fed from {} on {} to neutral{}, which holds what is required and nothing else.",
         asked.rated,
         asked.source.replace('-', " "),
-        Dimension::Voltage.show(nominal.unwrap_or_default())
+        Dimension::Voltage.show(nominal.unwrap_or_default()),
+        usual.map_or("", |_| " (the standard leaves it to each site; the usual one is taken, from memory)")
     );
     worked_out(under, &held, &operands, nominal, assessor)
 }
 
 /// The device that stands for a requirement; where the standard leaves it open, on the usual voltage.
 pub fn no_site(operand: &Operand, word: &str, asked: &Asked) -> Result<NoSite, Fault> {
-    let open = match operand {
-        Operand::Requirements(requirements) => Some(&requirements.of_one_region(word)?.1.on(Equipment::Inverter).rulebook),
-        Operand::Site(_) => None,
-    };
-    // line to neutral: IEC 60038 names 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz
-    let usual = |frequency: Option<Exact>| if frequency == Some(Exact::from(60)) { "120 V" } else { "230 V" };
-    let usual = open.filter(|rulebook| rulebook.nominal.is_none()).map(|rulebook| usual(rulebook.nominal_frequency));
-    NoSite::read(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual))
+    NoSite::read(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual_volts(operand, word)?))
+}
+
+/// The usual voltage from line to neutral where a standard leaves it to each site; from memory: IEC 60038 has
+/// 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz.
+fn usual_volts(operand: &Operand, word: &str) -> Result<Option<&'static str>, Fault> {
+    let Operand::Requirements(requirements) = operand else { return Ok(None) };
+    let rulebook = &requirements.of_one_region(word)?.1.on(Equipment::Inverter).rulebook;
+    let usual = if rulebook.nominal_frequency == Some(Exact::from(60)) { "120 V" } else { "230 V" };
+    Ok(rulebook.nominal.is_none().then_some(usual))
 }
 
 fn worked_out(

@@ -1,8 +1,8 @@
 //! Whose figure a function holds, and how sure anybody is of it.
 
 use crate::commands::held::Held;
-use rules::phrase::origin;
-use rules::standing::standing;
+use rules::phrase::{Origin, origin_of};
+use rules::standing::{Standing, standing};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::Evidence;
 use settings_model::entry::Entry;
@@ -11,12 +11,23 @@ use std::collections::BTreeMap;
 
 /// Whose figure each function holds, by the function's key.
 pub struct Reasons {
-    held: BTreeMap<&'static str, String>,
-    asked: BTreeMap<&'static str, String>,
+    held: BTreeMap<&'static str, Reason>,
+    asked: BTreeMap<&'static str, Reason>,
 }
 
-/// Stands before who says so.
-const BY: &str = " by ";
+/// Whose figure it is.
+enum Reason {
+    /// The device's own, and how that is known.
+    Own(&'static str),
+    /// That of who is named: asked of the device, or brought by the region selected on it.
+    Of {
+        /// `as asked`.
+        how: &'static str,
+        by: Origin,
+        /// Whether others beside the one that decides are unverified, and that one is not.
+        is_beside_unverified: bool,
+    },
+}
 
 /// The setting that speaks for a function: the first of these that anybody states.
 const SPEAKING: [&str; 9] = ["points", "threshold", "start", "deadband", "power-factor", "amount", "site-total", "per-phase", "soft"];
@@ -39,55 +50,58 @@ impl Reasons {
     }
 }
 
-fn said<'r>(words: Option<&'r String>, named: &mut Vec<&'r str>) -> String {
-    let Some(words) = words else { return String::new() };
-    let Some((who, known)) = words.split_once(BY).and_then(|(_, origin)| origin.rsplit_once(" (")) else { return format!(", {words}") };
-    if named.contains(&who) {
-        return format!(", {}", words.replace(&format!("{BY}{who} ({known}"), &format!("{BY}the same ({known}")));
+fn said<'r>(reason: Option<&'r Reason>, named: &mut Vec<&'r str>) -> String {
+    match reason {
+        None => String::new(),
+        Some(Reason::Own(known)) => format!(", as the device is set ({known})"),
+        Some(Reason::Of { how, by, is_beside_unverified }) => {
+            let beside = if *is_beside_unverified { ", beside figures that are unverified" } else { "" };
+            if named.contains(&by.who.as_str()) {
+                let known = by.known.as_ref().map_or(String::new(), |known| format!(" ({known})"));
+                return format!(", {how} by the same{known}{beside}");
+            }
+            named.push(&by.who);
+            format!(", {how} by {by}{beside}")
+        }
     }
-    named.push(who);
-    format!(", {words}")
 }
 
-fn by_function(of: impl Fn(SettingId) -> Option<String>) -> BTreeMap<&'static str, String> {
-    let mut reasons = BTreeMap::new();
+fn by_function(of: impl Fn(SettingId) -> Option<Reason>) -> BTreeMap<&'static str, Reason> {
+    let mut reasons: BTreeMap<&'static str, (usize, Reason)> = BTreeMap::new();
     for setting in SettingId::all() {
         let (function, key) = (setting.function().key, setting.parameter().key);
         let rank = SPEAKING.iter().position(|speaking| *speaking == key).or((key == "first").then_some(SPEAKING.len()));
-        let Some((rank, words)) = rank.and_then(|rank| Some((rank, of(setting)?))) else { continue };
-        let first = reasons.entry(function).or_insert((rank, words.clone()));
-        if rank < first.0 {
-            *first = (rank, words);
+        let Some(rank) = rank.filter(|rank| reasons.get(function).is_none_or(|(first, _)| rank < first)) else { continue };
+        if let Some(reason) = of(setting) {
+            reasons.insert(function, (rank, reason));
         }
     }
-    reasons.into_iter().map(|(function, (_, words))| (function, words)).collect()
+    reasons.into_iter().map(|(function, (_, reason))| (function, reason)).collect()
 }
 
-fn whose(held: &Held<'_>, setting: SettingId) -> Option<String> {
+fn whose(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
     let own = held.holding.and_then(|holding| Some((holding, holding.settings.get(setting)?)));
     if let Some((holding, known)) = own {
         let known = known.evidence.or(holding.known_by).unwrap_or(Evidence::Statement);
-        return Some(format!("as the device is set ({})", known.phrase()));
+        return Some(Reason::Own(known.phrase()));
     }
     let (book, counted) = held.asked.as_ref()?;
     let resolved = counted.requirement.get(setting)?;
     if held.region_stands && resolved.covered_by_region {
-        return by(&resolved.base, &book.rulebook).map(|by| format!("as the region selected on it brings it,{BY}{by}"));
+        return by("as the region selected on it brings it,", &resolved.base, &book.rulebook);
     }
     if held.holding.is_none() { asked(held, setting) } else { None }
 }
 
-fn asked(held: &Held<'_>, setting: SettingId) -> Option<String> {
+fn asked(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
     let (book, counted) = held.asked.as_ref()?;
-    by(&counted.requirement.get(setting)?.entry, &book.rulebook).map(|by| format!("as asked{BY}{by}"))
+    by("as asked", &counted.requirement.get(setting)?.entry, &book.rulebook)
 }
 
-fn by(entry: &Entry, rulebook: &Rulebook) -> Option<String> {
-    let origin = origin(entry.decided_by()?, rulebook, &[], entry.setting);
-    let beside = standing(entry, rulebook).is_some_and(|standing| standing.is_unverified()) && !is_marked(&origin);
-    Some(if beside { format!("{origin}, beside figures that are unverified") } else { origin })
-}
-
-fn is_marked(origin: &str) -> bool {
-    origin.contains("unverified") || origin.contains("DISPUTED")
+fn by(how: &'static str, entry: &Entry, rulebook: &Rulebook) -> Option<Reason> {
+    let decided_by = entry.decided_by()?;
+    let own = rulebook.why(decided_by).and_then(|(why, _)| Standing::of(why));
+    let is_unverified = |standing: Option<Standing>| standing.is_some_and(Standing::is_unverified);
+    let is_beside_unverified = is_unverified(standing(entry, rulebook)) && !is_unverified(own);
+    Some(Reason::Of { how, by: origin_of(decided_by, rulebook, &[], entry.setting), is_beside_unverified })
 }

@@ -18,7 +18,7 @@ type Why<'w> = &'w mut dyn FnMut(&str) -> String;
 pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) -> String {
     let mut named = Vec::new();
     let mut why = |function: &str| loaded.reasons.behind(function, &mut named);
-    let mut said = format!("{}, it {}", position.words(), active(loaded, point, &mut why));
+    let mut said = format!("{}, it {}", position.words(), active(loaded, position, point, &mut why));
     said.push_str(&format!(", and {}", reactive(loaded, point, &mut why)));
     said.push_str(&format!("; {}", staying(loaded, position, &mut |function| loaded.reasons.behind_asked(function, &mut named))));
     if let Some(limit) = loaded.operating.sustained_limit.filter(|limit| position.voltage.approximate() > *limit) {
@@ -30,7 +30,7 @@ pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) ->
     said
 }
 
-fn active(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
+fn active(loaded: &Loaded, position: &Position, point: &OperatingPoint, why: Why<'_>) -> String {
     let power = in_thousands(point.active.abs(), "kW");
     let gives = if point.active < 0.0 { format!("charges with {power}") } else { format!("gives {power}") };
     let mut held = |what: &str, function: &str| format!("{gives}, held by {what}{}", why(function));
@@ -40,16 +40,17 @@ fn active(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
         Cap::RatedApparent => format!("{gives}, its rated apparent power"),
         Cap::VoltWatt if point.active < 0.0 => held("volt-watt when charging", "volt-watt-charging"),
         Cap::VoltWatt => held("volt-watt", "volt-watt"),
-        Cap::Frequency => held("the response to frequency", frequency_response(loaded)),
+        Cap::Frequency => held("the response to frequency", frequency_response(loaded, position)),
         Cap::ExportLimit => held("the export limit", "export-limit"),
         Cap::GenerationLimit => held("the generation limit", "generation-limit"),
         Cap::ReactivePower => held("its apparent-power limit, at which reactive power comes first", "power-priority"),
     }
 }
 
-/// The one response to frequency, of two the one to high frequency: both have one source in every standard.
-fn frequency_response(loaded: &Loaded) -> &'static str {
-    if loaded.operating.device.over_frequency.is_some() { "over-frequency-response" } else { "under-frequency-response" }
+/// The response to frequency that acts here.
+fn frequency_response(loaded: &Loaded, position: &Position) -> &'static str {
+    let is_high = position.frequency.approximate() > loaded.operating.nominal_frequency;
+    if is_high { "over-frequency-response" } else { "under-frequency-response" }
 }
 
 fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {

@@ -5,7 +5,6 @@ use super::sentences::{STOP, between, is_held_back, lasting, lasting_between};
 use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};
-use rules::standing::Figures;
 use std::io::{self, Write};
 
 /// Events that are told one by one; of more the first and the last.
@@ -53,8 +52,7 @@ pub fn write_devices(out: &mut dyn Write, report: &EventsReport, plot: Option<Pl
         if let Some(cause) = &device.first_cause {
             writeln!(out, "  {}", wrapped(cause, width - 2, 2))?;
         }
-        let figures = Figures { all: device.figures, unverified: device.unverified };
-        if let Some(says) = figures.warning("that its region or the requirement brings") {
+        if let Some(says) = device.unverified_warning() {
             writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
         }
         timeline(out, report, n, width)?;

@@ -8,8 +8,9 @@ use crate::report::events::StandingReport;
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, FactShape, FactValue, Facts};
+use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::files::{Device, SiteFile};
+use settings_model::notation;
 use settings_model::quantity::Dimension;
 
 /// A set of settings that is played.
@@ -35,9 +36,9 @@ impl NoSite {
     /// where it is said, as options of the command line write them.
     pub fn read(rated: &str, source: &str, nominal: Option<&str>) -> Result<Self, Fault> {
         let mut facts = Facts::default();
-        let FactShape::Choice(words) = FactId::EnergySource.row().shape else { unreachable!("an energy source is one of a few words") };
-        let source = words.iter().position(|word| *word == source).unwrap_or_default();
-        facts.set(FactId::EnergySource, FactValue::Word(source as u8));
+        let words = FactId::EnergySource.words();
+        let word = notation::word(words, source).map_err(|slip| Fault::Words(format!("--source: {slip}")))?;
+        facts.set(FactId::EnergySource, FactValue::Word(word));
         facts.set_number(FactId::Nameplate, above_zero("--rated", Dimension::ApparentPower, rated)?);
         if let Some(nominal) = nominal {
             facts.set_number(FactId::NominalVoltage, above_zero("--nominal", Dimension::Voltage, nominal)?);
