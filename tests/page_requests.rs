@@ -354,11 +354,16 @@ fn any_request() -> impl Strategy<Value = Vec<u8>> {
     prop_oneof![1 => prop::collection::vec(any::<u8>(), 0..400), 3 => request]
 }
 
-#[cfg(unix)]
+/// Whoever runs the tests may have these signals ignored (`nohup`, a shell's `&`), and a program inherits that.
+#[cfg(target_os = "linux")]
+const NONE_IGNORED: [&str; 2] = ["env", "--default-signal=INT,HUP,TERM"];
+
+#[cfg(target_os = "linux")]
 #[test]
 fn it_ends_when_it_is_told_to_and_when_its_terminal_closes() {
     for signal in ["INT", "HUP", "TERM"] {
-        let mut served = served();
+        let [env, none_ignored] = NONE_IGNORED;
+        let mut served = Served::by(Command::new(env).args([none_ignored, env!("CARGO_BIN_EXE_asleft"), "page"]).stdin(Stdio::null()));
         assert!(Command::new("kill").args([format!("-{signal}"), served.id().to_string()]).status().unwrap().success());
         assert!(served.ended_within(5), "{signal}");
     }
@@ -368,7 +373,7 @@ fn it_ends_when_it_is_told_to_and_when_its_terminal_closes() {
 #[cfg(target_os = "linux")]
 #[test]
 fn closing_the_terminal_ends_it() {
-    let run = format!("exec {} page", env!("CARGO_BIN_EXE_asleft"));
+    let run = format!("exec {} {} page", NONE_IGNORED.join(" "), env!("CARGO_BIN_EXE_asleft"));
     let mut terminal =
         Command::new("script").args(["-qfc", &run, "/dev/null"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
     let mut shown = String::new();

@@ -32,7 +32,12 @@ impl Served {
     pub fn start(folder: &Path, files: &[&str]) -> Self {
         let mut arguments = vec!["page", "--as-of", "2026-11-25"];
         arguments.extend(files);
-        let mut child = asleft(&arguments).current_dir(folder).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        Self::by(asleft(&arguments).current_dir(folder))
+    }
+
+    /// Starts it by a command of which it is the end.
+    pub fn by(command: &mut Command) -> Self {
+        let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
         let port = line.trim().strip_prefix("http://127.0.0.1:").and_then(|rest| rest.strip_suffix('/')).and_then(|port| port.parse().ok());

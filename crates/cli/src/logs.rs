@@ -40,6 +40,17 @@ pub struct Row {
 }
 
 impl Row {
+    /// A moment that was made and not read: volts of each phase, hertz, watts that could be given, watts that the
+    /// site uses itself.
+    pub fn made(at: Micros, voltage: [f64; 3], frequency: f64, available: f64, load: f64) -> Self {
+        let mut values = [f64::NAN; VALUES];
+        values[..3].copy_from_slice(&voltage);
+        for (slot, value) in [(Slot::Frequency, frequency), (Slot::Available, available), (Slot::Load, load)] {
+            values[slot as usize] = value;
+        }
+        Self { at, values }
+    }
+
     /// Hertz.
     pub fn frequency(&self) -> f64 {
         self.values[Slot::Frequency as usize]

@@ -4,12 +4,13 @@ use super::{Course, Signal, Stretch};
 use crate::timeline::{Micros, micros};
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 use settings_model::files::{LevelOf, Measure, ScenarioFile, Step};
 use settings_model::finding::Finding;
 use settings_model::located::At;
 use settings_model::notation::{CountedFrom, Level};
 use settings_model::quantity::Dimension;
+use settings_model::source::Place;
 
 /// What levels and times are counted from.
 pub trait Grounds {
@@ -35,7 +36,7 @@ pub fn course(file: &ScenarioFile, grounds: &dyn Grounds) -> Result<Course, Vec<
     let mut signal = making.begin(file);
     making.steps(&file.then, &mut signal);
     if making.is_too_long {
-        let place = file.then.first().map_or(settings_model::source::Place::NOWHERE, |step| step.place);
+        let place = file.then.first().map_or(Place::NOWHERE, |step| step.place);
         making.findings.push(Finding::unusable("too-long", place, "it lasts longer than a week").hint("shorten it: a lesson shows hours"));
     }
     // what is repeated is at fault once
@@ -55,8 +56,8 @@ struct Making<'g> {
 impl Making<'_> {
     fn begin(&mut self, file: &ScenarioFile) -> Signal {
         let facts = self.grounds.facts();
-        let nominal = facts.number(settings_model::facts::FactId::NominalVoltage).map_or(f64::NAN, Exact::approximate);
-        let rated = facts.number(settings_model::facts::FactId::RatedPower).map_or(f64::NAN, Exact::approximate);
+        let nominal = facts.number(FactId::NominalVoltage).map_or(f64::NAN, Exact::approximate);
+        let rated = facts.number(FactId::RatedPower).map_or(f64::NAN, Exact::approximate);
         let begin = &file.begin;
         Signal {
             voltage: [begin.voltage.as_ref().map_or(nominal, |level| self.number(level)); 3],
@@ -148,7 +149,7 @@ impl Making<'_> {
 
     fn resolved(&self, level: Level, dimension: Dimension) -> Result<f64, String> {
         let facts = self.grounds.facts();
-        let missing = |fact: settings_model::facts::FactId| format!("the {} is not known here", fact.row().title);
+        let missing = |fact: FactId| format!("the {} is not known here", fact.row().title);
         let plus = match (level.plus.at(facts), level.plus.of) {
             (Some(plus), _) => plus.approximate(),
             (None, Some(fact)) => return Err(missing(fact)),
@@ -158,7 +159,7 @@ impl Making<'_> {
             CountedFrom::Nothing => 0.0,
             CountedFrom::Nominal if dimension == Dimension::Frequency => self.grounds.nominal_frequency(),
             CountedFrom::Nominal => {
-                let fact = settings_model::facts::FactId::NominalVoltage;
+                let fact = FactId::NominalVoltage;
                 facts.number(fact).ok_or_else(|| missing(fact))?.approximate()
             }
             CountedFrom::Setting(setting) => {

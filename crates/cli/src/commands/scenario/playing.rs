@@ -138,9 +138,7 @@ fn act<'p>(due: &mut Vec<Action<'p>>, now: Micros, players: &mut [Playing<'p>]) 
 }
 
 fn row(at: Micros, signal: Signal) -> Row {
-    let [one, two, three] = signal.voltage;
-    let nothing = f64::NAN;
-    Row { at, values: [one, two, three, signal.frequency, nothing, nothing, signal.available, signal.own_use] }
+    Row::made(at, signal.voltage, signal.frequency, signal.available, signal.own_use)
 }
 
 fn scenario_told(named: &Named, course: &Course) -> ScenarioTold {
