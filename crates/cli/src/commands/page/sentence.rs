@@ -81,10 +81,17 @@ fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
     let pressing = slices.min_by_key(|(_, slice)| (slice.off_by.is_none(), slice.off_by, shortest(slice).is_none(), shortest(slice)));
     let Some((map, slice)) = pressing else { return "no stage that would make it leave is known".to_owned() };
     let is_calm = slice.off_by.is_none() && slice.stays == [Stay::Always; 2];
-    let asked = if is_calm { "it has to stay on as long as this lasts".to_owned() } else { asked(slice, map.measured(), why) };
+    let asked = if is_calm { calm(loaded) } else { asked(slice, map.measured(), why) };
     let acting = loaded.maps.iter().filter_map(|map| map.held_at(measured(loaded, position, map.measured()).0));
     let first = acting.min_by_key(|stage| (stage.after.is_none(), stage.after));
     format!("{asked}{}", own(first, !is_calm && !map.held.is_empty()))
+}
+
+/// No stage acts here; that is as sure as the figures of the stages around.
+fn calm(loaded: &Loaded) -> String {
+    let is_unverified = loaded.maps.iter().any(|map| map.figures.unverified > 0);
+    let known = if is_unverified { ", by stages whose figures are unverified" } else { "" };
+    format!("it has to stay on as long as this lasts{known}")
 }
 
 /// What is asked of a place where it may or must leave.
