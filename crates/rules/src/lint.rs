@@ -10,12 +10,13 @@ mod statements;
 
 use crate::assess::Assessor;
 use crate::attestation::Checked;
-use settings_model::finding::{Finding, Outcome};
+use settings_model::finding::{Finding, Outcome, nearest};
 use settings_model::library::Refusal;
+use settings_model::located::At;
 use settings_model::source::Sources;
 
-/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`, `labels/fernhill-k/2.0`, or
-/// below `attestations/`.
+/// The profiles to look at: keys such as `standards/as-nzs-4777.2/2020-amd2`, `labels/fernhill-k/2.0`,
+/// `scenarios/noon-creep`, or below `attestations/`.
 pub type Key = String;
 
 /// What looking at profiles came to.
@@ -54,6 +55,7 @@ pub fn lint(keys: &[Key], assessor: &mut Assessor) -> Linted {
                 of_overlay(network, &version, assessor, &mut linted)
             }
             ["labels", _, _] => labels::of_map(key, assessor, &mut linted),
+            ["scenarios", name] => of_scenario(name, assessor),
             ["attestations", ..] => Checked::of(&format!("{key}.yaml"), assessor).map(|checked| checked.findings()),
             _ => continue,
         };
@@ -102,6 +104,24 @@ fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Resul
         cells::of_rulebooks(&rulebooks, &mut findings, &mut linted.not_checked);
     }
     Ok(findings)
+}
+
+/// What is wrong with a scenario by itself; whether its levels can be counted is told where it is played.
+fn of_scenario(name: &str, assessor: &mut Assessor) -> Result<Vec<Finding>, Refusal> {
+    let Some(file) = assessor.library.scenario(name, &mut assessor.sources) else { return Ok(Vec::new()) };
+    let known: Vec<String> = assessor.library.standards();
+    let names = || known.iter().filter_map(|key| key.split('/').next());
+    let unknown = |meant: &At<String>| {
+        if names().any(|name| name == meant.value) {
+            return None;
+        }
+        let finding = Finding::unusable("no-such-standard", meant.place, format!("no standard `{}` among the profiles", meant.value));
+        Some(match nearest(&meant.value, names()) {
+            Some(near) => finding.hint(format!("did you mean `{near}`?")),
+            None => finding.hint("name one that is at hand (`asleft list`), or leave `standards` out"),
+        })
+    };
+    Ok(file?.standards.iter().filter_map(unknown).collect())
 }
 
 fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {

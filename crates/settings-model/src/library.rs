@@ -20,7 +20,7 @@ pub use request::{Part, Refusal, Request};
 
 use crate::attested::{Attestation, Reads, Stating, reads};
 use crate::claim::{LayerId, Whys};
-use crate::files::{CitationText, Kind, OverlayFile, StandardFile};
+use crate::files::{CitationText, Kind, OverlayFile, ScenarioFile, StandardFile};
 use crate::finding::Finding;
 use crate::labels::LabelMap;
 use crate::layer::LayerReader;
@@ -147,6 +147,16 @@ impl Library {
     pub fn scenarios(&self) -> Vec<String> {
         let stem = |path: &String| Some(path.strip_prefix("scenarios/")?.strip_suffix(".yaml")?.to_owned());
         self.profiles.keys().filter_map(stem).collect()
+    }
+
+    /// A scenario, read and typed; `None` where none of this name is at hand.
+    ///
+    /// # Errors
+    /// Every fault of its file.
+    pub fn scenario(&self, name: &str, sources: &mut Sources) -> Option<Result<ScenarioFile, Vec<Finding>>> {
+        let profile = self.profile(&format!("scenarios/{name}"))?;
+        let source = sources.add(profile.name.clone(), profile.text.clone());
+        Some(open(profile, source, Kind::Scenario).and_then(|root| reader::typed(&root)))
     }
 
     /// The networks that have overlays.

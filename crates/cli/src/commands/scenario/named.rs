@@ -19,16 +19,15 @@ pub struct Named {
 /// The scenario of this name or in this file.
 pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
     let path = Path::new(word);
-    let (name, shown, text) = if path.is_file() || word == "-" {
-        (word.to_owned(), word.to_owned(), crate::files::text(path)?)
-    } else {
-        let key = word.trim_start_matches("scenarios/").trim_end_matches(".yaml");
-        let profile = assessor.library.profile(&format!("scenarios/{key}")).ok_or_else(|| unknown(word, assessor))?;
-        (key.to_owned(), profile.name.clone(), profile.text.to_string())
-    };
-    let source = assessor.sources.add(shown, text.as_str());
-    let root = reader::read(source, &text, Kind::Scenario)?;
-    Ok(Named { name, file: reader::typed(&root)? })
+    if path.is_file() || word == "-" {
+        let text = crate::files::text(path)?;
+        let source = assessor.sources.add(word, text.as_str());
+        let root = reader::read(source, &text, Kind::Scenario)?;
+        return Ok(Named { name: word.to_owned(), file: reader::typed(&root)? });
+    }
+    let name = word.trim_start_matches("scenarios/").trim_end_matches(".yaml");
+    let file = assessor.library.scenario(name, &mut assessor.sources).ok_or_else(|| unknown(word, assessor))??;
+    Ok(Named { name: name.to_owned(), file })
 }
 
 fn unknown(word: &str, assessor: &Assessor) -> Fault {
