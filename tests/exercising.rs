@@ -97,7 +97,9 @@ fn nothing_is_written_where_it_must_not_be() {
 #[test]
 fn everything_that_is_said_of_it_is_marked() {
     let (issued, left) = ("tests/exercises/issued/bench-2.yaml", "tests/exercises/handed-in/bench-2.yaml");
-    let at_top: [&[&str]; 8] = [
+    let at_top: [&[&str]; 10] = [
+        &["rise", left],
+        &["pin", left],
         &["check", left],
         &["sheet", issued],
         &["sheet", issued, "--format", "html"],
@@ -139,8 +141,12 @@ fn everything_that_is_said_of_it_is_marked() {
         let _: serde_json::Value = printed.lines().map(|line| serde_json::from_str(line).unwrap_or_default()).next().unwrap();
         assert!(printed.contains(NOTICE), "{arguments:?}: {printed}");
     }
-    let pictures: [&[&str]; 3] =
-        [&["curve", left, "--of", "volt-watt"], &["trip-map", left], &["events", left, "tests/logs/noon-creep.csv"]];
+    let pictures: [&[&str]; 4] = [
+        &["curve", left, "--of", "volt-watt"],
+        &["trip-map", left],
+        &["events", left, "tests/logs/noon-creep.csv"],
+        &["scenario", left, "tap-step"],
+    ];
     for arguments in pictures {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("drawn.svg");
