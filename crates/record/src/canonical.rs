@@ -1,0 +1,30 @@
+//! The one way to write a piece of JSON: RFC 8785, the JSON Canonicalization Scheme. Keys in the order
+//! of their UTF-16 units, numbers as ECMAScript prints them, no space anywhere.
+
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+/// How many bytes SHA-256 gives.
+pub const HASH_BYTES: usize = 32;
+
+/// The canonical bytes of a value.
+///
+/// # Panics
+/// For what JSON cannot say: maps whose keys are no text, numbers that are not finite. The types of
+/// this crate have neither.
+#[must_use]
+pub fn bytes(value: &impl Serialize) -> Vec<u8> {
+    serde_jcs::to_vec(value).expect("records hold text, whole numbers, lists and maps")
+}
+
+/// SHA-256 of bytes.
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> [u8; HASH_BYTES] {
+    Sha256::digest(bytes).into()
+}
+
+/// A hash in hexadecimal, as `sha256sum` prints it.
+#[must_use]
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
