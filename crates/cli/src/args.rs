@@ -6,21 +6,26 @@ mod check;
 mod completions;
 mod curve;
 mod diff;
+mod due;
 mod events;
 mod explain;
 mod identify;
+mod keys;
 mod lint;
 mod list;
 mod man;
 mod pin;
+mod register;
 mod revision_check;
 mod rise;
 mod scenario;
 mod schema;
+mod seal;
 mod sheet;
 mod show;
 mod template;
 mod trip_map;
+mod verify;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -32,21 +37,29 @@ pub use check::{Check, CheckFormat};
 pub use completions::Completions;
 pub use curve::{Curve, FallOf};
 pub use diff::{Diff, NoteFormat};
+pub use due::Due;
 pub use events::{Events, InService, MeansStamped, MeasuredAt};
 pub use explain::Explain;
 pub use identify::Identify;
+pub use keys::{Keys, KeysCommand, KeysNew, KeysShow};
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
 pub use pin::Pin;
+pub use register::{
+    ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp, RegisterShow,
+    RegisterVerify, VerdictWord, Which,
+};
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
 pub use scenario::Scenario;
 pub use schema::{Schema, SchemaKind};
+pub use seal::{Seal, SignProfile};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
 pub use template::Template;
 pub use trip_map::{MapOf, TripMap};
+pub use verify::Verify;
 
 const CAUTION: &str = "Only licensed persons may change grid-protection settings. The network operator's own \
 document, local rules and the device's manual decide; this program never writes to a device.";
@@ -91,6 +104,18 @@ pub enum Command {
     Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
     TripMap(TripMap),
+    /// Keys to sign with: a new pair, or whose one is
+    Keys(Keys),
+    /// Signs a record, so that nobody can alter it unnoticed
+    Seal(Seal),
+    /// Signs a requirement file, for `--require-signed`
+    SignProfile(SignProfile),
+    /// Whether a record is as it was made: form, hash, signatures, judged again, registered
+    Verify(Verify),
+    /// The file in which an office keeps its records: it only grows
+    Register(Register),
+    /// What is due at the sites of a register, and when
+    Due(Due),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -116,6 +141,12 @@ pub struct Under {
     /// The day the question is asked for, such as 2026-02-03; today without it
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
+    /// Use only profiles that this public key signed (`asleft sign-profile`); may be given again
+    #[arg(long, value_name = "PUBLIC-KEY", env = "ASLEFT_REQUIRE_SIGNED")]
+    pub require_signed: Vec<PathBuf>,
+    /// With it: profiles that come with the program are used unsigned
+    #[arg(long, requires = "require_signed")]
+    pub trust_shipped: bool,
 }
 
 /// The form of the answer.

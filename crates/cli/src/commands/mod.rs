@@ -7,24 +7,29 @@ mod check;
 mod completions;
 mod curve;
 mod diff;
+mod due;
 mod events;
 mod explain;
 mod held;
 mod identify;
+mod keys;
 mod lint;
 mod list;
 mod man;
 mod operand;
 mod pin;
+mod register;
 mod played;
 mod revision_check;
 mod rise;
 mod scenario;
 mod schema;
+mod seal;
 mod sheet;
 mod show;
 mod template;
 mod trip_map;
+mod verify;
 
 use crate::args::{Args, Command, Under};
 use crate::render::{self, wrapped};
@@ -54,6 +59,12 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Attest(args) => attest::run(&args),
         Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
+        Command::Keys(args) => keys::run(&args),
+        Command::Seal(args) => seal::record(&args),
+        Command::SignProfile(args) => seal::profile(&args),
+        Command::Verify(args) => verify::run(&args),
+        Command::Register(args) => register::run(&args),
+        Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -67,6 +78,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
     let mut library = files::library(&under.profiles)?;
+    if let Some(gate) = files::signed::gate(under)? {
+        library.set_gate(gate);
+    }
     library.set_now(clock());
     Ok(Assessor::new(library, day(under)))
 }

@@ -24,6 +24,8 @@ pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
     } else {
         let key = word.trim_start_matches("scenarios/").trim_end_matches(".yaml");
         let profile = assessor.library.profile(&format!("scenarios/{key}")).ok_or_else(|| unknown(word, assessor))?;
+        let source = assessor.sources.add(profile.name.as_str(), profile.text.clone());
+        assessor.library.admit(profile, source)?;
         (key.to_owned(), profile.name.clone(), profile.text.to_string())
     };
     let source = assessor.sources.add(shown, text.as_str());
