@@ -7,6 +7,7 @@
 pub mod canonical;
 mod envelope;
 mod parts;
+pub mod site_tests;
 
 pub use envelope::{Broken, Envelope, Signature};
 pub use parts::*;
