@@ -47,8 +47,8 @@ pub use list::{List, Listed};
 pub use man::Man;
 pub use pin::Pin;
 pub use register::{
-    ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp, RegisterShow,
-    RegisterVerify, VerdictWord, Which,
+    ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
+    RegisterShow, RegisterVerify, Which,
 };
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;

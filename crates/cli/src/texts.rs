@@ -221,6 +221,6 @@ fn is_another_kind(text: &str) -> bool {
     let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
     matches!(
         root.as_ref().and_then(reader::kind_of),
-        Some(Kind::Standard | Kind::Overlay | Kind::LabelMap | Kind::ColumnMap | Kind::Attestation)
+        Some(kind) if kind != Kind::Site
     )
 }

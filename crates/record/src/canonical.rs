@@ -28,3 +28,9 @@ pub fn sha256(bytes: &[u8]) -> [u8; HASH_BYTES] {
 pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
+
+/// The hash of hexadecimal digits, as [`hex`] writes them.
+#[must_use]
+pub fn of_hex(text: &str) -> Option<[u8; HASH_BYTES]> {
+    crate::seal::bytes_of_hex(text)
+}

@@ -11,6 +11,7 @@ mod parts;
 #[cfg(feature = "register")]
 pub mod register;
 pub mod seal;
+pub mod site_tests;
 
 pub use envelope::{Broken, Envelope, Signature};
 pub use parts::*;

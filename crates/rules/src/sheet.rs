@@ -5,7 +5,7 @@ mod display;
 pub(crate) use display::asks_for;
 
 use crate::assess::{Assessor, request, request_of};
-use crate::book::Book;
+use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
@@ -141,6 +141,12 @@ pub struct DeviceSheet {
     pub rows: Vec<Row>,
     /// What its display calls them.
     pub labels: Labels,
+    /// The key of the base standard that it stands under.
+    pub standard: String,
+    /// What its rows are from.
+    pub counted: Rc<Counted>,
+    /// The facts of the site and the device.
+    pub facts: Facts,
 }
 
 /// The sheets of a site: one for each device, recorded or not, and one for the installation where
@@ -176,6 +182,9 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 under: under(&book.rulebook),
                 rows,
                 labels,
+                standard: book.rulebook.standard.0.clone(),
+                counted,
+                facts,
             });
         }
     }

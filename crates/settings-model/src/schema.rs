@@ -15,8 +15,8 @@ use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
-    AttestationFile, ColumnMapFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, ScenarioFile, SiteFile, StandardFile,
-    Statements,
+    AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, ExportMapFile, FactWord, Kind, LabelMapFile, OverlayFile,
+    ScenarioFile, SiteFile, StandardFile, Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
@@ -36,6 +36,12 @@ pub fn of_kind(kind: Kind) -> Json {
         Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
         Kind::Attestation => (schemars::schema_for!(AttestationFile), "asleft attestation: what an office read in its licensed copy"),
         Kind::Scenario => (schemars::schema_for!(ScenarioFile), "asleft scenario: what happens to a device in a lesson"),
+        Kind::ExportMap => {
+            (schemars::schema_for!(ExportMapFile), "asleft export map: in what columns an operator wants to be told of sites")
+        }
+        Kind::Commissioning => {
+            (schemars::schema_for!(CommissioningFile), "asleft commissioning: who did the work at a site, with what, and what proves it")
+        }
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();

@@ -19,6 +19,10 @@ pub enum SchemaKind {
     Attestation,
     /// What happens to a device in a lesson
     Scenario,
+    /// In what columns an operator wants to be told of sites
+    ExportMap,
+    /// What lies beside a signed profile
+    ProfileSeal,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints
@@ -47,6 +51,16 @@ pub enum SchemaKind {
     AttestListReport,
     /// What `attest check --format json` prints
     AttestCheckReport,
+    /// What `verify --format json` prints
+    VerifyReport,
+    /// What `register list --format json` prints
+    RegisterListReport,
+    /// What `register roll-up --format json` prints
+    RollUpReport,
+    /// What `register verify --format json` prints
+    RegisterVerifyReport,
+    /// What `due --format json` prints
+    DueReport,
 }
 
 /// `asleft schema`

@@ -10,11 +10,14 @@ use crate::report::diff::DiffReport;
 use crate::report::events::EventsReport;
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
+use crate::report::register::{DueReport, RegisterListReport, RegisterVerifyReport, RollUpReport};
 use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
 use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
 use crate::report::trip_map::TripMapReport;
+use crate::report::verify::VerifyReport;
+use record::seal::ProfileSeal;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
 use std::io::{self, Write};
@@ -29,6 +32,13 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
         SchemaKind::Attestation => of_kind(Kind::Attestation),
         SchemaKind::Scenario => of_kind(Kind::Scenario),
+        SchemaKind::ExportMap => of_kind(Kind::ExportMap),
+        SchemaKind::ProfileSeal => schemars::schema_for!(ProfileSeal).to_value(),
+        SchemaKind::VerifyReport => schemars::schema_for!(VerifyReport).to_value(),
+        SchemaKind::RegisterListReport => schemars::schema_for!(RegisterListReport).to_value(),
+        SchemaKind::RollUpReport => schemars::schema_for!(RollUpReport).to_value(),
+        SchemaKind::RegisterVerifyReport => schemars::schema_for!(RegisterVerifyReport).to_value(),
+        SchemaKind::DueReport => schemars::schema_for!(DueReport).to_value(),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),

@@ -66,7 +66,9 @@ fn refuse_shared(file: &File) -> Result<(), String> {
     if mode & 0o077 == 0 {
         return Ok(());
     }
-    Err(format!("others may read this private key (mode {mode:03o}); take it from them with `chmod 600`, and think whether it is still yours alone"))
+    Err(format!(
+        "others may read this private key (mode {mode:03o}); take it from them with `chmod 600`, and think whether it is still yours alone"
+    ))
 }
 
 #[cfg(not(unix))]

@@ -19,13 +19,9 @@ pub enum Kind {
     ExportSensorOff,
     /// Communication that limits come by is lost.
     CommunicationLost,
-    /// A trip stage of a grid protection relay, by secondary injection: where it picks up.
-    RelayPickUp,
-    /// The same: after how long it operates.
-    RelayTime,
-    /// The same: where it lets go.
-    RelayDropOff,
-    /// A trip stage of an inverter.
+    /// A trip stage of a grid protection relay, by secondary injection.
+    RelayStage,
+    /// A trip stage of an inverter: not tested on site.
     TripStage,
 }
 
@@ -57,6 +53,9 @@ pub struct Test {
     /// When it was done.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
+    /// What else was seen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub saw: Option<String>,
     /// Why it was not done.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub not_done: Option<String>,

@@ -5,6 +5,8 @@
 mod attestation;
 mod cables;
 mod column_map;
+mod commissioning;
+mod export_map;
 mod firmware;
 mod label_map;
 mod pieces;
@@ -16,6 +18,8 @@ mod versions;
 pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use cables::{Cable, CablePart, Conductor, DropFigure, Material, PerLength, WAYS, WholeImpedance};
 pub use column_map::{ColumnMapFile, ColumnNames};
+pub use commissioning::{Accuracy, CommissioningFile, Instrument, Outcome, Papers, Photo, RampRate, ToRegister};
+pub use export_map::{ExportColumn, ExportField, ExportMapFile, RowsOf};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use pieces::{
@@ -54,12 +58,25 @@ pub enum Kind {
     Attestation,
     /// What happens to a device in a lesson.
     Scenario,
+    /// What is known of the work at a site beside its settings.
+    Commissioning,
+    /// In what columns an operator wants to be told of sites.
+    ExportMap,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 7] =
-        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario];
+    pub const ALL: [Self; 9] = [
+        Self::Standard,
+        Self::Overlay,
+        Self::Site,
+        Self::LabelMap,
+        Self::ColumnMap,
+        Self::Attestation,
+        Self::Scenario,
+        Self::Commissioning,
+        Self::ExportMap,
+    ];
 
     /// The word in files.
     #[must_use]
@@ -72,6 +89,8 @@ impl Kind {
             Self::ColumnMap => "column-map",
             Self::Attestation => "attestation",
             Self::Scenario => "scenario",
+            Self::Commissioning => "commissioning",
+            Self::ExportMap => "export-map",
         }
     }
 }
