@@ -6,6 +6,7 @@
 
 pub mod canonical;
 mod envelope;
+pub mod making;
 mod parts;
 pub mod site_tests;
 
