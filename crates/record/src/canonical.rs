@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use std::io::{self, Read};
 
 /// How many bytes SHA-256 gives.
 pub const HASH_BYTES: usize = 32;
@@ -21,6 +22,22 @@ pub fn bytes(value: &impl Serialize) -> Vec<u8> {
 #[must_use]
 pub fn sha256(bytes: &[u8]) -> [u8; HASH_BYTES] {
     Sha256::digest(bytes).into()
+}
+
+/// SHA-256 of all that is read.
+///
+/// # Errors
+/// What reading ends in.
+pub fn sha256_of(mut input: impl Read) -> io::Result<[u8; HASH_BYTES]> {
+    let (mut hasher, mut block) = (Sha256::new(), vec![0; 1 << 16]);
+    loop {
+        match input.read(&mut block) {
+            Ok(0) => return Ok(hasher.finalize().into()),
+            Ok(read) => hasher.update(&block[..read]),
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(error),
+        }
+    }
 }
 
 /// A hash in hexadecimal, as `sha256sum` prints it.

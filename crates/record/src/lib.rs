@@ -7,6 +7,7 @@
 
 pub mod canonical;
 mod envelope;
+pub mod making;
 mod parts;
 #[cfg(feature = "register")]
 pub mod register;

@@ -4,7 +4,7 @@ mod display;
 
 pub(crate) use display::asks_for;
 
-use crate::assess::{Assessor, request, request_of};
+use crate::assess::Assessor;
 use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
@@ -158,11 +158,11 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
     let devices = site
         .devices
         .iter()
-        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), request_of(site, device), Some(device)));
-    let whole = (installation::NAME, Equipment::Installation, facts.clone(), request(site), None);
+        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), Some(device)));
+    let whole = (installation::NAME, Equipment::Installation, facts.clone(), None);
     let mut sheets = Vec::new();
-    for (name, kind, facts, request, device) in devices.chain([whole]) {
-        let books = assessor.books(request, &facts)?;
+    for (name, kind, facts, device) in devices.chain([whole]) {
+        let books = assessor.books_for(site, device, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
         let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();

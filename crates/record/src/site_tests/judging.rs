@@ -12,19 +12,19 @@ use settings_model::quantity::Dimension;
 use settings_model::slip::Slip;
 use settings_model::source::Place;
 
-/// What a test came to; `entered` is what the commissioning file says of it.
+/// What a test came to, by what a commissioning file says of it. The standard and the facts are those of
+/// the device.
 ///
 /// # Errors
 /// A measurement that cannot be read.
 pub fn judge(
     planned: &Planned,
-    entered: Option<&Entered>,
     file: Option<&CommissioningFile>,
     (standard, facts): (&str, &Facts),
     as_of: jiff::civil::Date,
 ) -> Result<Test, Finding> {
     let mut test = blank(planned);
-    let Some(entered) = entered else {
+    let Some(entered) = file.and_then(|file| file.test(&planned.name)) else {
         if planned.kind == TestKind::TripStage {
             (test.result, test.says) = by_type_test(planned);
         }
