@@ -46,8 +46,20 @@ pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// The hash of hexadecimal digits, as [`hex`] writes them.
+/// Bytes of just as many pairs of hexadecimal digits, as [`hex`] writes them.
 #[must_use]
-pub fn of_hex(text: &str) -> Option<[u8; HASH_BYTES]> {
-    crate::seal::bytes_of_hex(text)
+pub fn of_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
+    let digit = |byte: u8| match byte {
+        b'0'..=b'9' => Some(byte - b'0'),
+        b'a'..=b'f' => Some(byte - b'a' + 10),
+        _ => None,
+    };
+    let mut bytes = [0; N];
+    if text.len() != 2 * N {
+        return None;
+    }
+    for (byte, pair) in bytes.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
+        *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+    }
+    Some(bytes)
 }

@@ -244,7 +244,10 @@ impl Work<'_> {
         }
         if file.work.date.value.0 > self.as_of {
             let says = format!("the work ended on {}, which is still to come", file.work.date.value.0);
-            faults.push(Found::unusable("in-future", file.work.date.place, says).hint("write the day on which it ended, or ask for a later day with `--as-of`"));
+            faults.push(
+                Found::unusable("in-future", file.work.date.place, says)
+                    .hint("write the day on which it ended, or ask for a later day with `--as-of`"),
+            );
         }
         let devices: Vec<&str> = self.site.devices.iter().map(|(name, _)| name).collect();
         for (name, _) in file.devices.0.iter().filter(|(name, _)| !devices.contains(&name.value.as_str())) {

@@ -89,7 +89,16 @@ impl From<rusqlite::Error> for RegisterFault {
 fn is_write_failure(error: &rusqlite::Error) -> bool {
     use rusqlite::ffi;
     let code = error.sqlite_error().map(|error| error.extended_code);
-    matches!(code, Some(ffi::SQLITE_IOERR_WRITE | ffi::SQLITE_IOERR_TRUNCATE | ffi::SQLITE_IOERR_SHMSIZE | ffi::SQLITE_IOERR_FSYNC))
+    matches!(
+        code,
+        Some(
+            ffi::SQLITE_IOERR_WRITE
+                | ffi::SQLITE_IOERR_TRUNCATE
+                | ffi::SQLITE_IOERR_SHMOPEN
+                | ffi::SQLITE_IOERR_SHMSIZE
+                | ffi::SQLITE_IOERR_FSYNC
+        )
+    )
 }
 
 /// An open register.
@@ -110,8 +119,8 @@ impl Register {
         }
         let writable = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         match Self::opened(path, path.as_os_str().to_owned(), writable) {
-            // on a medium that cannot be written to, nobody else writes either
-            Err(RegisterFault::ReadOnly(_)) if !has_log(path) => {
+            // where nothing can be written, nobody else writes either
+            Err(RegisterFault::ReadOnly(_) | RegisterFault::NoRoom(_)) if !has_log(path) => {
                 let name = format!("file:{}?immutable=1", uri_path(path));
                 Self::opened(
                     path,

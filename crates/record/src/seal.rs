@@ -10,7 +10,7 @@ mod profile;
 pub use key::{KeyFault, PrivateKey, PublicKey};
 pub use profile::{NotSigned, ProfileSeal};
 
-use crate::canonical::{HASH_BYTES, hex};
+use crate::canonical::{HASH_BYTES, hex, of_hex};
 use crate::envelope::{Envelope, Signature};
 use std::fmt;
 
@@ -65,7 +65,7 @@ impl Signature {
     /// Why it does not hold.
     pub fn holds(&self, sealed: Sealed, hash: &[u8; HASH_BYTES]) -> Result<PublicKey, SealFault> {
         let key = PublicKey::of_hex(&self.key).ok_or(SealFault::Key)?;
-        let bytes = bytes_of_hex(&self.signature).ok_or(SealFault::Form)?;
+        let bytes = of_hex(&self.signature).ok_or(SealFault::Form)?;
         if key.signed(&sealed.message(hash), &bytes) { Ok(key) } else { Err(SealFault::DoesNotHold(key)) }
     }
 }
@@ -80,23 +80,6 @@ impl Envelope {
         }
         is_new
     }
-}
-
-/// Bytes of exactly this many pairs of lower-case hexadecimal digits.
-pub(crate) fn bytes_of_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let digit = |byte: u8| match byte {
-        b'0'..=b'9' => Some(byte - b'0'),
-        b'a'..=b'f' => Some(byte - b'a' + 10),
-        _ => None,
-    };
-    let mut bytes = [0; N];
-    if text.len() != 2 * N {
-        return None;
-    }
-    for (byte, pair) in bytes.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
-        *byte = digit(pair[0])? << 4 | digit(pair[1])?;
-    }
-    Some(bytes)
 }
 
 /// A signature as it is written.

@@ -16,7 +16,7 @@ mod rulebooks;
 
 use attestations::Days;
 pub use attestations::{Attested, attested_key};
-pub use gate::Gate;
+pub use gate::{Gate, NOT_SIGNED};
 pub use labels::NotUsed;
 pub use request::{Part, Refusal, Request};
 

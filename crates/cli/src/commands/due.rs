@@ -15,7 +15,7 @@ use std::io::{self, Write};
 /// Lists what is due, soonest first.
 pub fn run(args: &Asked) -> io::Result<Exit> {
     let (path, today) = (&args.register.register, args.as_of.unwrap_or_else(clock));
-    let (mut due, mut instruments) = (Vec::<DueRow>::new(), HashMap::new());
+    let (mut due, mut instruments) = (Vec::<DueRow>::new(), HashMap::<_, usize>::new());
     let walked = open(path)?.each(&filter(&args.which, false), &mut |entry, _| {
         let header = entry.header;
         for Due { by, kind, what } in header.due {

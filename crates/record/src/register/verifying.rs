@@ -4,9 +4,9 @@ use super::entry::{BEGINNING, Header, Linked};
 use super::listing::text;
 use super::sum::{self, Rest};
 use super::{Register, RegisterFault, has_log};
-use crate::canonical::{HASH_BYTES, hex, sha256};
+use crate::canonical::{HASH_BYTES, hex, of_hex, sha256};
 use crate::envelope::Signature;
-use crate::seal::{Sealed, bytes_of_hex};
+use crate::seal::Sealed;
 use std::collections::BTreeSet;
 use thiserror::Error;
 
@@ -190,7 +190,7 @@ impl Register {
             if let Some(gone) = header.profiles.into_iter().find(|sha256| !profiles.contains(sha256)) {
                 return Err(Fault::ProfileGone { number, sha256: gone });
             }
-            chain.has_noted |= noted.is_some_and(|noted| bytes_of_hex(noted) == Some(link));
+            chain.has_noted |= noted.is_some_and(|noted| of_hex(noted) == Some(link));
             (chain.entries, chain.head) = (number, link);
             progress(number);
         }

@@ -1,7 +1,7 @@
 //! Keys: made, read, written, named.
 
-use super::{Sealed, bytes_of_hex, written};
-use crate::canonical::{HASH_BYTES, hex, sha256};
+use super::{Sealed, written};
+use crate::canonical::{HASH_BYTES, hex, of_hex, sha256};
 use crate::envelope::Signature;
 use ed25519_dalek::pkcs8::spki::der::pem::LineEnding;
 use ed25519_dalek::pkcs8::{DecodePrivateKey, DecodePublicKey, EncodePrivateKey, EncodePublicKey, KeypairBytes};
@@ -121,7 +121,7 @@ impl PublicKey {
     }
 
     pub(super) fn of_hex(text: &str) -> Option<Self> {
-        let key = VerifyingKey::from_bytes(&bytes_of_hex(text)?).ok()?;
+        let key = VerifyingKey::from_bytes(&of_hex(text)?).ok()?;
         // one key has one name
         (!key.is_weak() && hex(key.as_bytes()) == text).then_some(Self(key))
     }

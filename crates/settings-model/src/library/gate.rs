@@ -7,6 +7,9 @@ use crate::source::{Place, SourceId};
 use std::fmt;
 use std::rc::Rc;
 
+/// The name of the finding about a profile that may not take part.
+pub const NOT_SIGNED: &str = "not-signed";
+
 /// Decides whether a profile may take part, or says why not.
 #[derive(Clone)]
 pub struct Gate(pub Rc<dyn Fn(&Profile) -> Result<(), Slip>>);
@@ -31,6 +34,6 @@ impl Library {
     pub fn admit(&self, profile: &Profile, source: SourceId) -> Result<(), Vec<Finding>> {
         let Some(Gate(admits)) = &self.gate else { return Ok(()) };
         let place = Place { source, start: 0, end: 0 };
-        admits(profile).map_err(|slip| vec![Finding::unusable("not-signed", place, slip.says).hint(slip.mend)])
+        admits(profile).map_err(|slip| vec![Finding::unusable(NOT_SIGNED, place, slip.says).hint(slip.mend)])
     }
 }

@@ -1,25 +1,20 @@
-//! Judging a record again, offline, against the very requirements that it names.
+//! Judging a record again, offline: it is made once more from what it says it was made from, by the
+//! very requirements that it names, and has to come out the same, byte for byte.
 
 use crate::args::Under;
 use crate::commands::{clock, register};
 use crate::files;
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
 use record::register::Register;
-use record::{Outcome, Pin, Record};
-use rules::assess::{Assessor, GovernedBy, SiteVerdict};
-use rules::wording;
-use settings_model::files::{Pin as SitePin, SiteFile, Text};
+use record::{Finding, Pin, Record, canonical, making};
+use serde_json::Value;
 use settings_model::library::{Library, Profile};
-use settings_model::reader;
 use std::io;
 
-/// Whether the site's own text comes to the same again.
+/// Whether the record comes out the same again.
 pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<CheckReport> {
     let could_not =
-        |says: String, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
-    let Ok(day) = record.made.as_of.parse::<jiff::civil::Date>() else {
-        return could_not(format!("`{}`, the day it was made for, is no date", record.made.as_of), Vec::new());
-    };
+        |says: &str, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
     let mut library = files::library(&under.profiles)?;
     if let Some(gate) = files::signed::gate(under)? {
         library.set_gate(gate);
@@ -27,14 +22,18 @@ pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>)
     let not_at_hand = pinned(record, &mut library, register)?;
     if !not_at_hand.is_empty() {
         let says = "requirements that it was judged against are not at hand; give the folder that has them as `--profiles`, or the register that kept them as `--register`";
-        return could_not(says.to_owned(), not_at_hand);
+        return could_not(says, not_at_hand);
     }
     library.set_now(clock());
-    let mut assessor = Assessor::new(library, day);
-    assessor.governed_by = GovernedBy::Pins;
-    match again(record, &mut assessor) {
-        Ok((outcome, findings)) => Ok(compared(record, outcome, &findings)),
-        Err(says) => could_not("its site cannot be judged now".to_owned(), says),
+    match making::again(record, library) {
+        Ok(again) => Ok(compared(record, &again)),
+        Err((findings, sources)) => {
+            let says = |finding: settings_model::finding::Finding| match sources.locate(finding.place) {
+                Some(place) => format!("{place}: {}", finding.headline),
+                None => finding.headline,
+            };
+            could_not("it cannot be judged now", findings.into_iter().map(says).collect())
+        }
     }
 }
 
@@ -54,7 +53,7 @@ fn pinned(record: &Record, library: &mut Library, register: Option<&Register>) -
                 shipped: false,
             }),
             None if library.profile(profile).is_some() => {
-                not_at_hand.push(format!("{profile}: another text is at hand than the one of SHA-256 {sha256}"))
+                not_at_hand.push(format!("{profile}: another text is at hand than the one of SHA-256 {sha256}"));
             }
             None => not_at_hand.push(format!("{profile}, SHA-256 {sha256}")),
         }
@@ -62,82 +61,77 @@ fn pinned(record: &Record, library: &mut Library, register: Option<&Register>) -
     Ok(not_at_hand)
 }
 
-/// A finding, as far as two can be compared.
-type Said = (String, String, Option<String>, String);
+/// The most differences that are told one by one.
+const TOLD: usize = 12;
 
-/// What the site's own text comes to, judged now.
-fn again(record: &Record, assessor: &mut Assessor) -> Result<(Outcome, Vec<Said>), Vec<String>> {
-    let says = |findings: Vec<settings_model::finding::Finding>| findings.into_iter().map(|finding| finding.headline).collect::<Vec<_>>();
-    let given = &record.given.site;
-    let source = assessor.sources.add(given.name.as_str(), given.text.as_str());
-    let root = assessor.read_site(source, &given.text).map_err(says)?;
-    let mut site: SiteFile<'_> = reader::typed(&root).map_err(says)?;
-    site.pinned = pins(record);
-    let assessment = assessor.assess(&site);
-    let findings = wording::findings(&assessment, &root);
-    let outcome = match assessment.verdict {
-        SiteVerdict::Complies => Outcome::Complies,
-        SiteVerdict::NotProven => Outcome::NotProven,
-        SiteVerdict::DoesNotComply => Outcome::DoesNotComply,
-        SiteVerdict::CouldNotTell => return Err(says(findings)),
-    };
-    let said = |finding: settings_model::finding::Finding| {
-        (finding.outcome.word().to_owned(), finding.name.to_owned(), finding.setting, finding.headline)
-    };
-    Ok((outcome, findings.into_iter().map(said).collect()))
-}
-
-/// The standards and overlays of a record, lowest layer first, then what single devices stand under.
-fn pins(record: &Record) -> Vec<SitePin<'static>> {
-    let named = |profile: &str| record.requirement.profiles.iter().find(|pin| pin.profile == profile);
-    let of_layer = |layer: &record::Layer| {
-        ["standards", "overlays"].iter().find_map(|folder| named(&format!("{folder}/{}/{}", layer.key, layer.version)))
-    };
-    let mut pins: Vec<&Pin> = record.requirement.layers.iter().filter_map(of_layer).collect();
-    for pin in record.requirement.profiles.iter().filter(|pin| pin.profile.starts_with("standards/")) {
-        if !pins.contains(&pin) {
-            pins.push(pin);
-        }
-    }
-    let text = |text: &String| Text(text.clone().into());
-    pins.into_iter().map(|pin| SitePin { profile: text(&pin.profile), sha256: text(&pin.sha256) }).collect()
-}
-
-fn compared(record: &Record, outcome: Outcome, findings: &[Said]) -> CheckReport {
-    let recorded: Vec<Said> = record
-        .findings
-        .iter()
-        .map(|finding| (finding.outcome.clone(), finding.name.clone(), finding.setting.clone(), finding.headline.clone()))
-        .collect();
+fn compared(record: &Record, again: &Record) -> CheckReport {
     let mut differs = Vec::new();
-    let was = record.verdict.settings;
-    if was != outcome {
-        differs.push(format!("its settings were recorded as `{}`, and come to `{}`", was.phrase(), outcome.phrase()));
+    if canonical::bytes(record) != canonical::bytes(again) {
+        of_findings(record, again, &mut differs);
+        let value = |record: &Record| serde_json::to_value(record).unwrap_or_default();
+        of_values(&value(record), &value(again), "", &mut differs);
     }
-    let line = |said: &Said| format!("{}[{}]: {}", said.0, said.1, said.3);
-    differs
-        .extend(recorded.iter().filter(|said| !findings.contains(said)).map(|said| format!("recorded, and not found now: {}", line(said))));
-    differs
-        .extend(findings.iter().filter(|said| !recorded.contains(said)).map(|said| format!("found now, and not recorded: {}", line(said))));
+    let settings = record.verdict.settings.phrase();
     if differs.is_empty() {
-        let of = match findings.len() {
+        let of = match record.findings.len() {
             0 => "without a finding".to_owned(),
             1 => "with the same finding".to_owned(),
             many => format!("with the same {many} findings"),
         };
-        return CheckReport::new(
-            CheckKind::JudgedAgain,
-            CheckOutcome::AsMade,
-            format!("settings come to `{}` again, {of}", outcome.phrase()),
-        );
+        let says = format!("{} again, {of}; the settings: {settings}", record.verdict.headline);
+        return CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::AsMade, says);
+    }
+    if differs.len() > TOLD {
+        let more = differs.len() - TOLD;
+        differs.truncate(TOLD);
+        differs.push(format!("and {more} more"));
     }
     let here = env!("CARGO_PKG_VERSION");
     let says = match record.made.version == here {
-        true => "it does not come to what was recorded".to_owned(),
+        true => "it does not come out as it was recorded".to_owned(),
         false => format!(
-            "it does not come to what was recorded; it was made by version {}, and this is {here}, which may judge otherwise",
+            "it does not come out as it was recorded; it was made by version {}, and this is {here}, which may judge otherwise or say it in other words",
             record.made.version
         ),
     };
     CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::NotAsMade, says) }
+}
+
+/// Findings in words; where the lists differ, places in them say little.
+fn of_findings(record: &Record, again: &Record, differs: &mut Vec<String>) {
+    let line = |finding: &Finding| format!("{}[{}]: {}", finding.outcome, finding.name, finding.headline);
+    let missing = |some: &[Finding], from: &[Finding]| some.iter().filter(|one| !from.contains(one)).map(line).collect::<Vec<_>>();
+    differs.extend(missing(&record.findings, &again.findings).into_iter().map(|line| format!("recorded, and not found now: {line}")));
+    differs.extend(missing(&again.findings, &record.findings).into_iter().map(|line| format!("found now, and not recorded: {line}")));
+}
+
+/// Every other value that differs, by its path.
+fn of_values(was: &Value, is: &Value, path: &str, differs: &mut Vec<String>) {
+    match (was, is) {
+        _ if was == is || path == "findings" => {}
+        (Value::Object(one), Value::Object(other)) => {
+            let keys = one.keys().chain(other.keys().filter(|key| !one.contains_key(*key)));
+            for key in keys {
+                let below = if path.is_empty() { key.clone() } else { format!("{path}/{key}") };
+                let of = |map: &serde_json::Map<String, Value>| map.get(key).cloned().unwrap_or(Value::Null);
+                of_values(&of(one), &of(other), &below, differs);
+            }
+        }
+        (Value::Array(one), Value::Array(other)) if one.len() == other.len() => {
+            one.iter().zip(other).enumerate().for_each(|(n, (was, is))| of_values(was, is, &format!("{path}/{n}"), differs));
+        }
+        _ => differs.push(format!("{path}: recorded as {}, and comes to {}", short(was), short(is))),
+    }
+}
+
+fn short(value: &Value) -> String {
+    match value {
+        Value::Null => "nothing".to_owned(),
+        Value::Array(items) => format!("{} items", items.len()),
+        Value::Object(_) => "something".to_owned(),
+        other => {
+            let text = other.to_string();
+            if text.chars().count() > 80 { format!("{}…", text.chars().take(80).collect::<String>()) } else { text }
+        }
+    }
 }
