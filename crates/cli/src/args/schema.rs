@@ -19,6 +19,12 @@ pub enum SchemaKind {
     Attestation,
     /// What happens to a device in a lesson
     Scenario,
+    /// What is known of the work at a site
+    Commissioning,
+    /// The record that `close-out` writes
+    CloseOutRecord,
+    /// What `test-sheet --format json` prints
+    TestSheetReport,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints

@@ -14,6 +14,7 @@ use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
 use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
+use crate::report::test_sheet::TestSheetReport;
 use crate::report::trip_map::TripMapReport;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
@@ -29,6 +30,9 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ColumnMap => of_kind(Kind::ColumnMap),
         SchemaKind::Attestation => of_kind(Kind::Attestation),
         SchemaKind::Scenario => of_kind(Kind::Scenario),
+        SchemaKind::Commissioning => of_kind(Kind::Commissioning),
+        SchemaKind::CloseOutRecord => schemars::schema_for!(record::Envelope).to_value(),
+        SchemaKind::TestSheetReport => schemars::schema_for!(TestSheetReport).to_value(),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
