@@ -3,6 +3,7 @@
 mod affected;
 mod attest;
 mod check;
+mod close_out;
 mod completions;
 mod curve;
 mod diff;
@@ -24,6 +25,7 @@ mod seal;
 mod sheet;
 mod show;
 mod template;
+mod test_sheet;
 mod trip_map;
 mod verify;
 
@@ -34,6 +36,7 @@ use std::path::PathBuf;
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
 pub use check::{Check, CheckFormat};
+pub use close_out::CloseOut;
 pub use completions::Completions;
 pub use curve::{Curve, FallOf};
 pub use diff::{Diff, NoteFormat};
@@ -58,6 +61,7 @@ pub use seal::{Seal, SignProfile};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
 pub use template::Template;
+pub use test_sheet::{TestSheet, TestSheetFormat};
 pub use trip_map::{MapOf, TripMap};
 pub use verify::Verify;
 
@@ -80,6 +84,10 @@ pub enum Command {
     Sheet(Sheet),
     /// Whether what the devices hold complies
     Check(Check),
+    /// The tests to do on site, with the figures to expect, and what measurements come to
+    TestSheet(TestSheet),
+    /// The record that a job leaves behind: as found, as left, required, proven by what
+    CloseOut(CloseOut),
     /// Whose values a device holds: which region, edition or network's issue, and what was altered
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left

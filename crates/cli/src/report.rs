@@ -13,6 +13,7 @@ pub mod revision;
 pub mod rise;
 pub mod scenario;
 pub mod sheet;
+pub mod test_sheet;
 pub mod trip_map;
 pub mod verify;
 

@@ -23,7 +23,7 @@ use settings_model::files::{CommissioningFile, Kind, Pin, SiteFile, Text};
 use settings_model::finding::{Finding as Found, nearest};
 use settings_model::library::Library;
 use settings_model::reader;
-use settings_model::source::{SourceId, Sources};
+use settings_model::source::Sources;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 

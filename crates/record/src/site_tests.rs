@@ -10,7 +10,7 @@ mod judging;
 mod relay;
 mod tolerance;
 
-pub use judging::{judge, overall, unplanned};
+pub use judging::{figure_title, judge, overall, unplanned};
 pub use tolerance::Allowance;
 
 use crate::parts::{Certainty, Figure, TestKind};

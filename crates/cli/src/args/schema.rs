@@ -23,6 +23,12 @@ pub enum SchemaKind {
     ExportMap,
     /// What lies beside a signed profile
     ProfileSeal,
+    /// What is known of the work at a site
+    Commissioning,
+    /// The record that `close-out` writes
+    CloseOutRecord,
+    /// What `test-sheet --format json` prints
+    TestSheetReport,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints

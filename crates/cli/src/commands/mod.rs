@@ -4,6 +4,7 @@ mod acting;
 mod affected;
 mod attest;
 mod check;
+mod close_out;
 mod completions;
 mod curve;
 mod diff;
@@ -28,6 +29,7 @@ mod seal;
 mod sheet;
 mod show;
 mod template;
+mod test_sheet;
 mod trip_map;
 mod verify;
 
@@ -47,6 +49,8 @@ pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::TestSheet(args) => test_sheet::run(&args),
+        Command::CloseOut(args) => close_out::run(&args),
         Command::Identify(args) => identify::run(&args),
         Command::Pin(args) => pin::run(&args),
         Command::Affected(args) => affected::run(&args),
@@ -104,6 +108,15 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
     }
+}
+
+/// A file that becomes part of a record: its text, and its name without folders.
+fn input(path: &Path) -> io::Result<record::making::Input> {
+    let name = path
+        .file_name()
+        .filter(|name| *name != "-")
+        .map_or_else(|| "standard-input".to_owned(), |name| name.to_string_lossy().into_owned());
+    Ok(record::making::Input { path: path.display().to_string(), name, text: files::text(path)? })
 }
 
 /// Nothing was asked about, which is no pass.

@@ -15,6 +15,7 @@ use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
 use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
+use crate::report::test_sheet::TestSheetReport;
 use crate::report::trip_map::TripMapReport;
 use crate::report::verify::VerifyReport;
 use record::seal::ProfileSeal;
@@ -39,6 +40,9 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::RollUpReport => schemars::schema_for!(RollUpReport).to_value(),
         SchemaKind::RegisterVerifyReport => schemars::schema_for!(RegisterVerifyReport).to_value(),
         SchemaKind::DueReport => schemars::schema_for!(DueReport).to_value(),
+        SchemaKind::Commissioning => of_kind(Kind::Commissioning),
+        SchemaKind::CloseOutRecord => schemars::schema_for!(record::Envelope).to_value(),
+        SchemaKind::TestSheetReport => schemars::schema_for!(TestSheetReport).to_value(),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),

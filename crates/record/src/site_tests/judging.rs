@@ -222,9 +222,9 @@ fn one(planned: &Planned, expectation: &Expectation, readings: &Readings, meter:
         return by_type_test(planned);
     }
     let Some((_, reading, shown)) = readings.of_figure(expectation.figure) else {
-        return (TestResult::NotProven, format!("{}: not measured, {asked} expected", name(expectation.figure)));
+        return (TestResult::NotProven, format!("{}: not measured, {asked} expected", figure_title(expectation.figure)));
     };
-    let shown = format!("{}: {shown}", name(expectation.figure));
+    let shown = format!("{}: {shown}", figure_title(expectation.figure));
     let Some((error, by)) = meter.error(expectation.figure, expectation.dimension, readings) else {
         let says = format!("{shown}, {asked} expected, and how far the reading may lie off is not stated");
         return (TestResult::NotProven, says);
@@ -265,8 +265,9 @@ fn side(reading: Exact, error: Exact, expectation: &Expectation, allowed: Exact)
     }
 }
 
-/// In print.
-pub(crate) fn name(figure: Figure) -> &'static str {
+/// What a figure is, in print.
+#[must_use]
+pub fn figure_title(figure: Figure) -> &'static str {
     match figure {
         Figure::Time => "time",
         Figure::Waited => "waited",
