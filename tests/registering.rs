@@ -258,28 +258,27 @@ fn openssl_reads_the_keys_and_checks_the_seal() {
 }
 
 /// A folder with an overlay of an invented network, and keys of two operators.
-fn operator(folder: &Path) -> (PathBuf, PathBuf) {
+fn operator(folder: &Path) -> PathBuf {
     let overlay = folder.join("overlays/quillbrook/2.0.0.yaml");
     std::fs::create_dir_all(overlay.parent().unwrap()).unwrap();
     std::fs::copy(root().join("profiles/overlays/quillbrook/2.0.0.yaml"), &overlay).unwrap();
     for key in ["operator.key", "other.key"] {
         assert_eq!(ran(&["keys", "new", "--out", text(&folder.join(key))]).0, Some(0));
     }
-    (overlay, folder.join("operator.key"))
+    overlay
 }
 
 #[test]
 fn only_signed_profiles_are_used_where_that_is_asked() {
     let folder = tempfile::tempdir().unwrap();
     let profiles = folder.path().join("profiles");
-    let (overlay, key) = operator(&profiles);
+    let overlay = operator(&profiles);
     // keys are no profiles
     let keys = folder.path().join("keys");
     std::fs::create_dir(&keys).unwrap();
     for name in ["operator.key", "operator.key.pub", "other.key", "other.key.pub"] {
         std::fs::rename(profiles.join(name), keys.join(name)).unwrap();
     }
-    let _ = key;
     let (key, public, other) = (keys.join("operator.key"), keys.join("operator.key.pub"), keys.join("other.key"));
     let site = "tests/sites/larkspur-row-3.yaml";
     let check = |more: &[&str]| {

@@ -15,6 +15,7 @@ mod backup;
 mod due;
 mod entry;
 mod listing;
+mod log;
 mod schema;
 pub mod sum;
 mod verifying;
@@ -33,6 +34,9 @@ use thiserror::Error;
 
 /// The version of the format of registers. It moves when a table or a column changes.
 pub const FORMAT: i32 = 1;
+
+/// What is said of a log with a commit behind damage.
+const LOG_DAMAGED: &str = "the log beside it (`-wal`) was altered, and entries that were acknowledged stand behind that place";
 
 /// How long a writer waits for others.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -145,6 +149,10 @@ impl Register {
     /// See [`RegisterFault`].
     pub fn open_or_make(path: &Path) -> Result<(Self, bool), RegisterFault> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        // a log that is written on behind damage loses what stands there for good
+        if log::is_damaged(path)? {
+            return Err(RegisterFault::Damaged(LOG_DAMAGED.to_owned()));
+        }
         let mut register = Self::opened(path, path.as_os_str().to_owned(), flags)?;
         let is_new = schema::make(&mut register.db)?;
         schema::check(&register.db)?;

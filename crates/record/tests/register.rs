@@ -204,6 +204,44 @@ fn every_flipped_byte_is_noticed() {
     }
 }
 
+/// A writer that is stopped leaves its log. Flipped bits in it, up to the last commit, are noticed by
+/// whoever verifies, and by the next writer, which would write over what stands behind them.
+#[test]
+fn every_flipped_byte_of_a_log_is_noticed() {
+    let folder = tempfile::tempdir().unwrap();
+    let (path, copy) = (folder.path().join("register.db"), folder.path().join("copy.db"));
+    let beside = |path: &Path, end: &str| std::path::PathBuf::from(format!("{}{end}", path.display()));
+    let (mut register, _) = Register::open_or_make(&path).unwrap();
+    for n in 0..12 {
+        add_record(&mut register, &made::record(n), None);
+    }
+    let before_last = std::fs::metadata(beside(&path, "-wal")).unwrap().len() as usize;
+    add_record(&mut register, &made::record(12), None);
+    let log = std::fs::read(beside(&path, "-wal")).unwrap();
+    let stopped = |log: &[u8]| {
+        std::fs::copy(&path, &copy).unwrap();
+        std::fs::write(beside(&copy, "-wal"), log).unwrap();
+        let _ = std::fs::remove_file(beside(&copy, "-shm"));
+    };
+    stopped(&log);
+    assert_eq!(verify(&copy).unwrap().entries, 13);
+    let mut seed = 11u64;
+    for _ in 0..100 {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let mut flipped = log.clone();
+        let (place, bit) = ((seed >> 20) as usize % before_last, (seed >> 60) as u8 % 8);
+        flipped[place] ^= 1 << bit;
+        stopped(&flipped);
+        assert!(verify(&copy).is_err(), "bit {bit} of byte {place}");
+        assert!(Register::open_or_make(&copy).is_err(), "bit {bit} of byte {place}");
+    }
+    // a writer that was stopped in the middle of a commit is no damage
+    for cut in [0, 20, 32, 40, 5_000, before_last + 100, log.len() - 1] {
+        stopped(&log[..cut]);
+        assert!(Register::open(&copy).is_err() || verify(&copy).is_ok(), "cut to {cut}");
+    }
+}
+
 #[test]
 fn a_backup_verifies_by_itself_and_can_be_written_to() {
     let folder = tempfile::tempdir().unwrap();

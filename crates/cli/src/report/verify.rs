@@ -81,7 +81,6 @@ pub struct CheckReport {
     /// The same in words.
     pub says: String,
     /// What differs, one by one.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub differs: Vec<String>,
 }
 

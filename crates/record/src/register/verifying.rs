@@ -3,7 +3,7 @@
 use super::entry::{BEGINNING, Header, Linked};
 use super::listing::text;
 use super::sum::{self, Rest};
-use super::{Register, RegisterFault, has_log};
+use super::{LOG_DAMAGED, Register, RegisterFault, has_log, log};
 use crate::canonical::{HASH_BYTES, hex, of_hex, sha256};
 use crate::envelope::Signature;
 use crate::seal::Sealed;
@@ -119,6 +119,9 @@ impl Register {
     pub fn verify(&self, noted: Option<&str>, progress: &mut dyn FnMut(u64)) -> Result<Verified, Fault> {
         // one moment of the register, whoever writes meanwhile
         let moment = self.db.unchecked_transaction()?;
+        if log::is_damaged(&self.path).map_err(RegisterFault::from)? {
+            return Err(Fault::Database(LOG_DAMAGED.to_owned()));
+        }
         let profiles = self.profiles()?;
         let chain = self.chain(noted, &profiles, progress)?;
         let says: String = moment.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;

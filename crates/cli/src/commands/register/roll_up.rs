@@ -46,7 +46,9 @@ fn write_text(out: &mut dyn Write, report: &RollUpReport) -> io::Result<()> {
         table.add_row([name, sites.to_string(), complies.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]);
     };
     let named = |name: &str, of: &str| if name.is_empty() { format!("no {of} named") } else { name.to_owned() };
-    for row in &report.answerable {
+    // where nobody is named, the parts are no news
+    let is_news = |row: &&RollUpRow| row.branch.as_deref() != Some("") || row.crew.as_deref().is_some_and(|crew| !crew.is_empty());
+    for row in report.answerable.iter().filter(is_news) {
         let name = match (&row.branch, &row.crew) {
             (None, _) => named(&row.company, "company"),
             (Some(branch), None) => format!("{}{}", table::INDENT, named(branch, "branch")),

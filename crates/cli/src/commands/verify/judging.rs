@@ -74,11 +74,11 @@ fn compared(record: &Record, again: &Record) -> CheckReport {
     let settings = record.verdict.settings.phrase();
     if differs.is_empty() {
         let of = match record.findings.len() {
-            0 => "without a finding".to_owned(),
-            1 => "with the same finding".to_owned(),
-            many => format!("with the same {many} findings"),
+            0 => "no finding".to_owned(),
+            1 => "1 finding".to_owned(),
+            many => format!("{many} findings"),
         };
-        let says = format!("{} again, {of}; the settings: {settings}", record.verdict.headline);
+        let says = format!("made again, it is the same byte for byte: {}, {of}; the settings: {settings}", record.verdict.headline);
         return CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::AsMade, says);
     }
     if differs.len() > TOLD {
