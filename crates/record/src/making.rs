@@ -150,6 +150,8 @@ pub struct TestSheet {
     pub outcome: Option<Outcome>,
     /// Tests that one would look for here and that no figure is known for, and why.
     pub without: Vec<String>,
+    /// The photos that the site's file names.
+    pub photos: Vec<String>,
     /// What to mind.
     pub cautions: Vec<String>,
 }
@@ -169,6 +171,7 @@ pub fn test_sheet(site: &Input, results: Option<&Input>, assessor: &mut Assessor
             outcome: work.file.map(|_| site_tests::overall(&tests)),
             tests,
             without: plan.without.clone(),
+            photos: photos::named(work.root),
             cautions: lesson.into_iter().chain(of_tests(work.site)).collect(),
         })
     })
@@ -244,7 +247,10 @@ impl Work<'_> {
         }
         if file.work.date.value.0 > self.as_of {
             let says = format!("the work ended on {}, which is still to come", file.work.date.value.0);
-            faults.push(Found::unusable("in-future", file.work.date.place, says).hint("write the day on which it ended, or ask for a later day with `--as-of`"));
+            faults.push(
+                Found::unusable("in-future", file.work.date.place, says)
+                    .hint("write the day on which it ended, or ask for a later day with `--as-of`"),
+            );
         }
         let devices: Vec<&str> = self.site.devices.iter().map(|(name, _)| name).collect();
         for (name, _) in file.devices.0.iter().filter(|(name, _)| !devices.contains(&name.value.as_str())) {

@@ -155,10 +155,7 @@ pub struct DeviceSheet {
 /// # Errors
 /// See [`Refusal`].
 pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Result<Vec<DeviceSheet>, Refusal> {
-    let devices = site
-        .devices
-        .iter()
-        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), Some(device)));
+    let devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), Some(device)));
     let whole = (installation::NAME, Equipment::Installation, facts.clone(), None);
     let mut sheets = Vec::new();
     for (name, kind, facts, device) in devices.chain([whole]) {

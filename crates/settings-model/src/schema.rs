@@ -15,8 +15,8 @@ use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
-    AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, ScenarioFile, SiteFile, StandardFile,
-    Statements,
+    AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, FactWord, Kind, LabelMapFile, OverlayFile, ScenarioFile,
+    SiteFile, StandardFile, Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;

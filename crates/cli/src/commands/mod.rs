@@ -98,7 +98,10 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
 
 /// A file that becomes part of a record: its text, and its name without folders.
 fn input(path: &Path) -> io::Result<record::making::Input> {
-    let name = path.file_name().filter(|name| *name != "-").map_or_else(|| "standard-input".to_owned(), |name| name.to_string_lossy().into_owned());
+    let name = path
+        .file_name()
+        .filter(|name| *name != "-")
+        .map_or_else(|| "standard-input".to_owned(), |name| name.to_string_lossy().into_owned());
     Ok(record::making::Input { path: path.display().to_string(), name, text: files::text(path)? })
 }
 

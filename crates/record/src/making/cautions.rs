@@ -29,8 +29,11 @@ pub fn of_tests(site: &SiteFile<'_>) -> Vec<String> {
     let mut cautions = vec![WHO_MAY_TEST.to_owned()];
     cautions.push(format!("Sources of supply here: {}. Prove dead before touching: an open switch is no proof.", sources(site)));
     cautions.extend(storage(site));
-    cautions.push("Tell everybody on site before the supply is opened: medical equipment, lifts, alarms and computers lose it too.".to_owned());
-    cautions.push("Figures marked from memory or single source must be compared with a licensed copy before anybody relies on them.".to_owned());
+    cautions
+        .push("Tell everybody on site before the supply is opened: medical equipment, lifts, alarms and computers lose it too.".to_owned());
+    cautions.push(
+        "Figures marked from memory or single source must be compared with a licensed copy before anybody relies on them.".to_owned(),
+    );
     cautions.push("Change no setting to make a test come out. What fails is reported, and mended by whom the rules entitle.".to_owned());
     cautions
 }

@@ -111,7 +111,9 @@ fn state(id: SettingId, row: Option<&Row>, is_stated: bool, result: Option<&Devi
         FaultKind::SameResponse => SettingState::Complies,
     };
     let faults = result.faults.iter().filter(|fault| fault.setting == id).map(|fault| of_fault(fault.kind));
-    let gravity = |state: &SettingState| [SettingState::Complies, SettingState::NotProven, SettingState::DoesNotComply].iter().position(|s| s == state);
+    let gravity = |state: &SettingState| {
+        [SettingState::Complies, SettingState::NotProven, SettingState::DoesNotComply].iter().position(|s| s == state)
+    };
     match (faults.max_by_key(gravity), row.map(|row| row.task)) {
         (Some(state), _) => state,
         (None, None) => SettingState::NotRequired,

@@ -40,10 +40,10 @@ impl Names {
 
 /// A finding as a record keeps it.
 pub(super) fn told(finding: &Found, names: &Names, sources: &Sources) -> Finding {
-    let because = finding.because.iter().map(|line| Because {
-        text: line.text.clone().unwrap_or_else(|| line.label.clone()),
-        place: names.place(line.place, sources),
-    });
+    let because = finding
+        .because
+        .iter()
+        .map(|line| Because { text: line.text.clone().unwrap_or_else(|| line.label.clone()), place: names.place(line.place, sources) });
     Finding {
         name: finding.name.to_owned(),
         outcome: finding.outcome.word().to_owned(),

@@ -13,7 +13,12 @@ pub(super) fn missing(work: &Work<'_>, tests: &[Test]) -> Vec<Missing> {
         }
     };
     let supply = &work.site.supply;
-    lacks(supply.connection_point.is_none(), None, "the number of the connection point", "`connection-point` under `supply` in the site's file");
+    lacks(
+        supply.connection_point.is_none(),
+        None,
+        "the number of the connection point",
+        "`connection-point` under `supply` in the site's file",
+    );
     for (name, device) in work.site.devices.iter() {
         for (what, said, key) in particulars(device) {
             lacks(said.is_none(), Some(name), what, &format!("`{key}` of the device in the site's file"));
@@ -26,7 +31,12 @@ pub(super) fn missing(work: &Work<'_>, tests: &[Test]) -> Vec<Missing> {
             let number = papers.and_then(|papers| papers.certificate.as_ref());
             let expires = papers.and_then(|papers| papers.certificate_expires.as_ref());
             lacks(number.is_none(), Some(name), "the number of its certificate", "`certificate` under `devices` in the commissioning file");
-            lacks(expires.is_none(), Some(name), "the day on which its certificate ends", "`certificate-expires` under `devices` in the commissioning file");
+            lacks(
+                expires.is_none(),
+                Some(name),
+                "the day on which its certificate ends",
+                "`certificate-expires` under `devices` in the commissioning file",
+            );
         }
     }
     let Some(file) = work.file else {
@@ -39,11 +49,21 @@ pub(super) fn missing(work: &Work<'_>, tests: &[Test]) -> Vec<Missing> {
         return missing;
     };
     lacks(file.work.licence.is_none(), None, "the licence number of who did the work", "`licence` under `work` in the commissioning file");
-    lacks(file.work.certificate.is_none(), None, "the number of the certificate for the work", "`certificate` under `work` in the commissioning file");
+    lacks(
+        file.work.certificate.is_none(),
+        None,
+        "the number of the certificate for the work",
+        "`certificate` under `work` in the commissioning file",
+    );
     for (name, instrument) in &file.instruments.0 {
         let is_used = tests.iter().any(|test| test.instrument.as_ref() == Some(&name.value));
         let about = |what: &str| format!("{what} of {}, {}", name.value, instrument.what);
-        lacks(is_used && instrument.serial.is_none(), None, &about("the serial number"), "`serial` of the instrument in the commissioning file");
+        lacks(
+            is_used && instrument.serial.is_none(),
+            None,
+            &about("the serial number"),
+            "`serial` of the instrument in the commissioning file",
+        );
         let undated = instrument.calibrated.is_none();
         lacks(is_used && undated, None, &about("the day of calibration"), "`calibrated` of the instrument in the commissioning file");
     }

@@ -27,10 +27,17 @@ pub(super) fn photos(work: &Work<'_>, there: &Photos) -> (Vec<Photo>, Vec<Findin
         photos.push(Photo { name, file: None, stated_sha256: None, sha256: None, found: Found::NotListed, proves: paths });
     }
     if let Photos::InFolder(files) = there {
-        for (file, sha256) in files.iter().filter(|(file, _)| !photos.iter().any(|photo| photo.file.as_ref() == Some(file))).collect::<Vec<_>>() {
+        for (file, sha256) in
+            files.iter().filter(|(file, _)| !photos.iter().any(|photo| photo.file.as_ref() == Some(file))).collect::<Vec<_>>()
+        {
             findings.push(
-                Finding::new(Outcome::NotProven, "photo-named-nowhere", Place::NOWHERE, format!("`{file}` lies among the photos, and nothing names it"))
-                    .hint("list it under `photos` in the commissioning file, or take it out of the folder"),
+                Finding::new(
+                    Outcome::NotProven,
+                    "photo-named-nowhere",
+                    Place::NOWHERE,
+                    format!("`{file}` lies among the photos, and nothing names it"),
+                )
+                .hint("list it under `photos` in the commissioning file, or take it out of the folder"),
             );
             photos.push(Photo {
                 name: file.clone(),
@@ -50,6 +57,17 @@ pub(super) fn photos(work: &Work<'_>, there: &Photos) -> (Vec<Photo>, Vec<Findin
     }
     findings.extend(unnamed(work, &proofs));
     (photos, findings)
+}
+
+/// The photos that a site's file names, each once.
+pub(super) fn named(root: &Node) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for proof in proofs(root) {
+        if !names.contains(&proof.photo) {
+            names.push(proof.photo);
+        }
+    }
+    names
 }
 
 /// The photos that a record was made with.
@@ -79,8 +97,12 @@ fn of_listed(photo: &Photo, name: Place, listed: &Listed) -> Option<Finding> {
     let not_proven = |kind, place, says: String| Finding::new(Outcome::NotProven, kind, place, says);
     match photo.found {
         Found::NotThere => Some(
-            not_proven("photo-not-there", listed.file.place, format!("photo {}: `{}` is not among the photos", photo.name, listed.file.value))
-                .hint("put it there under that name, or take it again"),
+            not_proven(
+                "photo-not-there",
+                listed.file.place,
+                format!("photo {}: `{}` is not among the photos", photo.name, listed.file.value),
+            )
+            .hint("put it there under that name, or take it again"),
         ),
         Found::AnotherHash => {
             let place = listed.sha256.as_ref().map_or(listed.file.place, |hash| hash.place);
@@ -89,8 +111,13 @@ fn of_listed(photo: &Photo, name: Place, listed: &Listed) -> Option<Finding> {
             Some(finding.hint("find the file as it was taken: an edited or re-saved picture has another hash, and proves nothing"))
         }
         Found::There | Found::NotLookedFor if photo.proves.is_empty() => Some(
-            Finding::new(Outcome::Remark, "photo-of-nothing", name, format!("photo {} proves no setting and is not said to show anything", photo.name))
-                .hint("name it at the setting that it shows, as `photo: …`, or say what it `shows`"),
+            Finding::new(
+                Outcome::Remark,
+                "photo-of-nothing",
+                name,
+                format!("photo {} proves no setting and is not said to show anything", photo.name),
+            )
+            .hint("name it at the setting that it shows, as `photo: …`, or say what it `shows`"),
         ),
         _ => None,
     }

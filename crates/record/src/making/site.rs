@@ -28,10 +28,11 @@ pub(super) fn site(site: &SiteFile<'_>) -> Site {
             altered: day(site.dates.altered),
         },
         work: site.work.as_ref().and_then(|work| work.kind).map(word),
-        exemption: site.work.as_ref().and_then(|work| work.exemption.as_ref()).map(|exemption| Exemption {
-            reference: exemption.reference.to_string(),
-            reason: exemption.reason.to_string(),
-        }),
+        exemption: site
+            .work
+            .as_ref()
+            .and_then(|work| work.exemption.as_ref())
+            .map(|exemption| Exemption { reference: exemption.reference.to_string(), reason: exemption.reason.to_string() }),
         supply: Supply {
             connection_point: text(&site.supply.connection_point),
             phases: site.supply.phases,

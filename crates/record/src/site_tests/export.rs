@@ -65,7 +65,8 @@ fn with_load(asked: &Asked<'_>, limit: Expectation, plan: &mut Plan) {
 
 fn sensor_off(asked: &Asked<'_>, plan: &mut Plan) {
     let Some(noticed) = asked.expectation(Figure::Time, LOSS_NOTICED, Dimension::Time) else {
-        plan.without.push(format!("{}: export sensor lead off: no layer says within what time the loss has to be noticed", asked.sheet.name));
+        plan.without
+            .push(format!("{}: export sensor lead off: no layer says within what time the loss has to be noticed", asked.sheet.name));
         return;
     };
     let export = match word(asked, ON_LOSS) {

@@ -82,7 +82,9 @@ pub(super) fn add_stages(asked: &Asked<'_>, plan: &mut Plan) {
         off.certainty = Certainty::TypeTest;
         let too_short = off.high.is_some_and(|(high, _)| is_too_short_for_a_hand(high));
         let step = match too_short {
-            true => "Not done on site: no hand can time this, and it needs a source whose voltage and frequency can be moved. It relies on the type test.",
+            true => {
+                "Not done on site: no hand can time this, and it needs a source whose voltage and frequency can be moved. It relies on the type test."
+            }
             false => "Not done on site: it needs a source whose voltage and frequency can be moved. It relies on the type test.",
         };
         let function = state.function();

@@ -1,6 +1,6 @@
 //! What measurements come to: passed, failed, not proven, not done.
 
-use super::tolerance::{BY_HAND, by_hand, of_ramp};
+use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Outcome, Test, TestKind, TestResult, Tolerance};
 use settings_model::document::Node;
@@ -38,7 +38,8 @@ pub fn judge(
         test.retry_by = entered.retry_by.map(|day| day.0.to_string());
         let late = entered.retry_by.is_some_and(|day| day.0 < as_of);
         let overdue = if late { ": overdue" } else { "" };
-        test.says = format!("could not be tested: {}; to be tested by {}{overdue}", why.value, test.retry_by.as_deref().unwrap_or("no day stated"));
+        test.says =
+            format!("could not be tested: {}; to be tested by {}{overdue}", why.value, test.retry_by.as_deref().unwrap_or("no day stated"));
         return Ok(test);
     }
     let readings = Readings::of(planned, entered)?;
@@ -113,13 +114,23 @@ fn expected(expectation: &Expectation) -> Expected {
         setting: expectation.setting.to_string(),
         from: expectation.from.clone(),
         basis: expectation.basis.map(|standing| standing.word().to_owned()),
-        tolerance: expectation.allowance.as_ref().map(tolerance),
+        tolerance: expectation.allowance.as_ref().map(tolerance).or_else(|| timed_by_hand(expectation)),
         certainty: expectation.certainty,
     }
 }
 
 fn tolerance(allowance: &super::Allowance) -> Tolerance {
     Tolerance { says: allowance.says.clone(), source: allowance.source.to_owned(), basis: allowance.basis.to_owned() }
+}
+
+/// What is timed has no tolerance but that of the reading.
+fn timed_by_hand(expectation: &Expectation) -> Option<Tolerance> {
+    let is_timed = expectation.dimension == Dimension::Time && expectation.certainty == Certainty::Measured;
+    is_timed.then(|| Tolerance {
+        says: format!("the reading's own: ± {} by hand", Dimension::Time.show(by_hand())),
+        source: COMMON_PRACTICE.0.to_owned(),
+        basis: COMMON_PRACTICE.1.to_owned(),
+    })
 }
 
 fn by_type_test(planned: &Planned) -> (TestResult, String) {
@@ -144,7 +155,10 @@ impl Readings {
             let amount = dimension.parse(&value.value).map_err(|slip| slipped(slip, value.place))?;
             match amount.of {
                 None => Ok(amount.number),
-                Some(_) => Err(slipped(Slip::new("a measurement in per unit", format!("write what was read, such as `{}`", dimension.example())), value.place)),
+                Some(_) => Err(slipped(
+                    Slip::new("a measurement in per unit", format!("write what was read, such as `{}`", dimension.example())),
+                    value.place,
+                )),
             }
         };
         let mut readings = Vec::new();
@@ -246,11 +260,14 @@ enum Side {
 fn side(reading: Exact, error: Exact, expectation: &Expectation, allowed: Exact) -> Side {
     let (least, most) = (reading - error, reading + error);
     let within = |value: Exact| {
-        let above = expectation.low.is_none_or(|(low, open)| if open && allowed == Exact::ZERO { value > low } else { value >= low - allowed });
-        let below = expectation.high.is_none_or(|(high, open)| if open && allowed == Exact::ZERO { value < high } else { value <= high + allowed });
+        let above =
+            expectation.low.is_none_or(|(low, open)| if open && allowed == Exact::ZERO { value > low } else { value >= low - allowed });
+        let below =
+            expectation.high.is_none_or(|(high, open)| if open && allowed == Exact::ZERO { value < high } else { value <= high + allowed });
         above && below
     };
-    let beyond = expectation.high.is_some_and(|(high, _)| least > high + allowed) || expectation.low.is_some_and(|(low, _)| most < low - allowed);
+    let beyond =
+        expectation.high.is_some_and(|(high, _)| least > high + allowed) || expectation.low.is_some_and(|(low, _)| most < low - allowed);
     match (within(least) && within(most), beyond) {
         (true, _) => Side::Inside,
         (false, true) => Side::Outside,
@@ -290,7 +307,8 @@ pub fn unplanned(root: &Node, planned: &[Planned]) -> Vec<Finding> {
     let unknown = entries.iter().filter(|(name, _)| !known.contains(&name.text()));
     unknown
         .map(|(name, _)| {
-            let finding = Finding::unusable("unknown-test", name.place, format!("the test sheet of this site has no test `{}`", name.text()));
+            let finding =
+                Finding::unusable("unknown-test", name.place, format!("the test sheet of this site has no test `{}`", name.text()));
             match settings_model::finding::nearest(name.text(), known.iter().copied()) {
                 Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
                 None => finding.hint("`asleft test-sheet` names the tests that are asked for here"),

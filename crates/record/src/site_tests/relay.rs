@@ -51,7 +51,8 @@ fn stage(asked: &Asked<'_>, threshold: SettingId, plan: &mut Plan) {
         "Step it well past the threshold: time until the trip contact moves. Do each three times, and note the worst.",
         "Put everything back, and show once that the trip opens the switch that it is meant for.",
     ];
-    let mut test = asked.planned(TestKind::RelayStage, function.key, format!("{}, by secondary injection", function.title), &steps, expects);
+    let mut test =
+        asked.planned(TestKind::RelayStage, function.key, format!("{}, by secondary injection", function.title), &steps, expects);
     test.is_under = function.key.starts_with("under");
     plan.tests.push(test);
 }

@@ -81,7 +81,10 @@ impl Page<'_> {
         }
         for approval in &self.record.approvals {
             let until = approval.until.as_ref().map_or_else(String::new, |day| format!(", until {day}"));
-            let says = format!("site-specific approval {}: {}, {}, by the {}{until}", approval.reference, approval.setting, approval.asks, approval.role);
+            let says = format!(
+                "site-specific approval {}: {}, {}, by the {}{until}",
+                approval.reference, approval.setting, approval.asks, approval.role
+            );
             self.line(&says)?;
         }
         if !self.record.not_checked.is_empty() {

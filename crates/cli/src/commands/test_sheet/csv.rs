@@ -6,8 +6,22 @@ use record::making::TestSheet;
 use std::io::{self, Write};
 
 const HEADS: [&str; 16] = [
-    "site", "test", "device", "title", "measure", "expected", "test tolerance", "basis", "from", "measured", "instrument", "date", "result", "because",
-    "not done, why", "retry by",
+    "site",
+    "test",
+    "device",
+    "title",
+    "measure",
+    "expected",
+    "test tolerance",
+    "basis",
+    "from",
+    "measured",
+    "instrument",
+    "date",
+    "result",
+    "because",
+    "not done, why",
+    "retry by",
 ];
 
 /// One line for each figure of each test.
