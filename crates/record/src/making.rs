@@ -150,6 +150,8 @@ pub struct TestSheet {
     pub outcome: Option<Outcome>,
     /// Tests that one would look for here and that no figure is known for, and why.
     pub without: Vec<String>,
+    /// The photos that the site's file names.
+    pub photos: Vec<String>,
     /// What to mind.
     pub cautions: Vec<String>,
 }
@@ -169,6 +171,7 @@ pub fn test_sheet(site: &Input, results: Option<&Input>, assessor: &mut Assessor
             outcome: work.file.map(|_| site_tests::overall(&tests)),
             tests,
             without: plan.without.clone(),
+            photos: photos::named(work.root),
             cautions: lesson.into_iter().chain(of_tests(work.site)).collect(),
         })
     })

@@ -15,7 +15,7 @@ pub use tolerance::Allowance;
 
 use crate::parts::{Certainty, Figure, TestKind};
 use rules::range::{Interval, Range, range};
-use rules::sheet::DeviceSheet;
+use rules::sheet::{DeviceSheet, Row};
 use rules::standing::Standing;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Claim;
@@ -133,8 +133,9 @@ impl Asked<'_> {
         &self.sheet.facts
     }
 
-    /// All that the requirement leaves of a quantity; `None` where nothing is asked of it.
+    /// All that the requirement leaves of a quantity; `None` where nothing is asked of it itself.
     fn interval(&self, setting: SettingId) -> Option<Interval> {
+        self.row(setting)?;
         match range(&self.claims, self.facts(), setting.into()) {
             Ok(Range::Numbers(interval)) if interval.low.is_some() || interval.high.is_some() => Some(interval),
             _ => None,
@@ -149,6 +150,10 @@ impl Asked<'_> {
         }
     }
 
+    fn row(&self, setting: SettingId) -> Option<&Row> {
+        self.sheet.rows.iter().find(|row| row.setting == setting)
+    }
+
     /// What a setting was left with, where that was stated.
     fn held(&self, setting: SettingId) -> Option<&Value> {
         self.left.and_then(|left| left.settings.get(setting)).map(|known| &known.value)
@@ -157,7 +162,7 @@ impl Asked<'_> {
     /// What is expected of a figure, by what is asked of a setting; `None` where nothing is.
     fn expectation(&self, figure: Figure, setting: SettingId, dimension: Dimension) -> Option<Expectation> {
         let Interval { low, high, .. } = self.interval(setting)?;
-        let row = self.sheet.rows.iter().find(|row| row.setting == setting);
+        let row = self.row(setting)?;
         Some(Expectation {
             figure,
             setting,
@@ -166,8 +171,8 @@ impl Asked<'_> {
             high: high.map(|edge| (edge.at, edge.open)),
             allowance: None,
             certainty: Certainty::Measured,
-            from: row.map(|row| row.origin.clone()).unwrap_or_default(),
-            basis: row.and_then(|row| row.standing),
+            from: row.origin.clone(),
+            basis: row.standing,
         })
     }
 

@@ -59,6 +59,17 @@ pub(super) fn photos(work: &Work<'_>, there: &Photos) -> (Vec<Photo>, Vec<Findin
     (photos, findings)
 }
 
+/// The photos that a site's file names, each once.
+pub(super) fn named(root: &Node) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for proof in proofs(root) {
+        if !names.contains(&proof.photo) {
+            names.push(proof.photo);
+        }
+    }
+    names
+}
+
 /// The photos that a record was made with.
 pub(super) fn those_of(photos: &[Photo]) -> Photos {
     if photos.iter().any(|photo| photo.found == Found::NotLookedFor) {

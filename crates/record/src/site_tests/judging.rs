@@ -1,6 +1,6 @@
 //! What measurements come to: passed, failed, not proven, not done.
 
-use super::tolerance::{BY_HAND, by_hand, of_ramp};
+use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Outcome, Test, TestKind, TestResult, Tolerance};
 use settings_model::document::Node;
@@ -114,13 +114,23 @@ fn expected(expectation: &Expectation) -> Expected {
         setting: expectation.setting.to_string(),
         from: expectation.from.clone(),
         basis: expectation.basis.map(|standing| standing.word().to_owned()),
-        tolerance: expectation.allowance.as_ref().map(tolerance),
+        tolerance: expectation.allowance.as_ref().map(tolerance).or_else(|| timed_by_hand(expectation)),
         certainty: expectation.certainty,
     }
 }
 
 fn tolerance(allowance: &super::Allowance) -> Tolerance {
     Tolerance { says: allowance.says.clone(), source: allowance.source.to_owned(), basis: allowance.basis.to_owned() }
+}
+
+/// What is timed has no tolerance but that of the reading.
+fn timed_by_hand(expectation: &Expectation) -> Option<Tolerance> {
+    let is_timed = expectation.dimension == Dimension::Time && expectation.certainty == Certainty::Measured;
+    is_timed.then(|| Tolerance {
+        says: format!("the reading's own: ± {} by hand", Dimension::Time.show(by_hand())),
+        source: COMMON_PRACTICE.0.to_owned(),
+        basis: COMMON_PRACTICE.1.to_owned(),
+    })
 }
 
 fn by_type_test(planned: &Planned) -> (TestResult, String) {

@@ -18,7 +18,7 @@ pub struct Allowance {
 }
 
 /// What a trade does without anybody having written it down.
-const COMMON_PRACTICE: (&str, &str) = ("common practice, no source", "common-practice");
+pub(super) const COMMON_PRACTICE: (&str, &str) = ("common practice, no source", "common-practice");
 
 /// A response may lie off by 4 % of the rating.
 const RESPONSE: (&str, &str) = (
@@ -60,8 +60,10 @@ pub(super) fn ramp_words(standard: &str, facts: &Facts) -> Option<Allowance> {
     Some(allowance(Exact::ZERO, "± 4 % of the rating over the time watched".to_owned(), RESPONSE))
 }
 
+/// What 4 % is taken of.
 fn of_rating(standard: &str, facts: &Facts) -> Option<Exact> {
-    facts.number(FactId::Nameplate).filter(|_| standard == "as-nzs-4777.2")
+    // a device that is limited to less is held to that: the stricter reading, common practice
+    facts.number(FactId::LimitedTo).filter(|_| standard == "as-nzs-4777.2")
 }
 
 /// Where a relay's stage may pick up, around its threshold.

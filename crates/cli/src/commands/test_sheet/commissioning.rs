@@ -32,15 +32,13 @@ const EVIDENCE: &str = "\
 #     calibrated: YYYY-MM-DD
 #     calibration-ends: YYYY-MM-DD
 #     accuracy: { time: 20 ms, voltage: 0.5 V, frequency: 10 mHz, power: 50 W } # as its manual says
-# photos:
-#   3: { file: 0003.jpg } # `photo: 3` in the site's file names it; add its `sha256` where that is known
 # to-register:
 #   - { what: entry of the installation, to: …, by: YYYY-MM-DD }
 ";
 
 /// Writes the file.
 pub fn write(out: &mut dyn Write, sheet: &TestSheet) -> io::Result<()> {
-    write!(out, "{HEAD}site: {}\n{WORK}", sheet.site)?;
+    write!(out, "{HEAD}site: {}\n{WORK}", as_yaml(&sheet.site))?;
     let mut devices: Vec<&str> = Vec::new();
     for test in &sheet.tests {
         if !devices.contains(&test.device.as_str()) {
@@ -52,11 +50,22 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet) -> io::Result<()> {
         writeln!(out, "#   {device}: {{ certificate: …, certificate-expires: YYYY-MM-DD }}")?;
     }
     write!(out, "{EVIDENCE}")?;
+    writeln!(out, "# photos: # by the names that the site's file uses; with the `sha256` of each where that is known")?;
+    let example = ["1".to_owned()];
+    for photo in if sheet.photos.is_empty() { &example[..] } else { &sheet.photos[..] } {
+        writeln!(out, "#   {photo}: {{ file: … }}")?;
+    }
     writeln!(out, "# tests: # what was measured; or `not-done: why` and `retry-by: YYYY-MM-DD`")?;
     for test in sheet.tests.iter().filter(|test| !is_by_type_test(test)) {
         write_test(out, test)?;
     }
     Ok(())
+}
+
+/// Text that any reader takes as text.
+fn as_yaml(text: &str) -> String {
+    let is_plain = text.starts_with(|c: char| c.is_ascii_alphabetic()) && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
+    if is_plain { text.to_owned() } else { serde_json::Value::from(text).to_string() }
 }
 
 fn write_test(out: &mut dyn Write, test: &Test) -> io::Result<()> {

@@ -67,8 +67,8 @@ fn table_of<'e>(rows: impl Iterator<Item = (String, &'e Expected)>, origins: &mu
     table::whole(&mut table, 0, rows.iter().map(|(name, _)| name.as_str()));
     table::at_least(&mut table, 1, 16);
     for (name, expected) in rows {
-        let basis = expected.basis.as_deref().map_or("", basis_word);
-        let mut from = format!("[{}] {basis}", number(origins, &expected.from));
+        let mut from = format!("[{}]", number(origins, &expected.from));
+        from.extend(expected.basis.as_deref().map(|basis| format!(" {}", basis_word(basis))));
         let tolerance = expected.tolerance.as_ref().map_or_else(
             || "-".to_owned(),
             |tolerance| {
