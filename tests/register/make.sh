@@ -1,6 +1,7 @@
 #!/bin/sh
 # Makes the records and the register beside it anew, with a key that is thrown away. For when the
-# format of records moves, or a shipped profile that they were judged against: sh tests/register/make.sh
+# format of records moves, or a shipped profile that they were judged against: sh tests/register/make.sh,
+# then ASLEFT_REWRITE=1 cargo test -p cli --test cases
 set -eu
 cd "$(dirname "$0")/../.."
 cargo build --quiet -p cli
@@ -18,3 +19,4 @@ $asleft keys new --out "$keys/office" >/dev/null 2>&1
 cp "$keys/office.pub" $here/office.pub
 $asleft seal $here/records/larkspur-row-3.json --key "$keys/office"
 $asleft register add --register $here/office.db $here/records/*.json
+python3 $here/alter.py
