@@ -1,6 +1,6 @@
 //! What measurements come to: passed, failed, not proven, not done.
 
-use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp};
+use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp, per_watt};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Outcome, Test, TestKind, TestResult, Tolerance};
 use settings_model::document::Node;
@@ -52,7 +52,8 @@ pub fn judge(
             expectation.allowance = of_ramp(standard, facts, watched.number);
             expected.tolerance = expectation.allowance.as_ref().map(tolerance);
         }
-        let by = Meter { instrument, name: entered.instrument.as_ref().map(|name| name.value.as_str()) };
+        let per_watt = entered.watched_for.and_then(|watched| per_watt(facts, watched.number));
+        let by = Meter { instrument, name: entered.instrument.as_ref().map(|name| name.value.as_str()), per_watt };
         results.push(one(planned, &expectation, &readings, &by));
     }
     let worst = results.iter().map(|(result, _)| *result).max_by_key(|result| gravity(*result));
@@ -197,6 +198,8 @@ fn slipped(slip: Slip, place: Place) -> Finding {
 struct Meter<'m> {
     instrument: Option<&'m Instrument>,
     name: Option<&'m str>,
+    /// What a watt comes to in a ramp, in per cent a minute, over the time that it was watched.
+    per_watt: Option<Exact>,
 }
 
 impl Meter<'_> {
@@ -217,12 +220,17 @@ impl Meter<'_> {
                 let (_, up, _) = readings.of_figure(Figure::PickUp)?;
                 (voltage?.number * Exact::from(200)).divided_roughly(*up, 3)
             }
-            // what a ramp is read by is inside the accuracy of the response
-            Dimension::RampRate => Some(Exact::ZERO),
+            // two readings of power, some time apart
+            Dimension::RampRate => power.zip(self.per_watt).map(|(power, per_watt)| up(power.number * Exact::from(2) * per_watt)),
             _ => None,
         };
         number.map(|number| (number, name))
     }
+}
+
+/// Rounded up to a thousandth: an error is never made smaller than it is.
+fn up(error: Exact) -> Exact {
+    (error + Exact::new(499, 6)).rounded(3)
 }
 
 /// What one expectation came to, in words.
