@@ -117,7 +117,7 @@ proptest! {
         let written = canonical(&value);
         let read: Value = serde_json::from_str(&written).unwrap();
         prop_assert_eq!(&read, &value);
-        prop_assert_eq!(canonical(&read), written.clone());
+        prop_assert_eq!(&canonical(&read), &written);
         prop_assert_eq!(canonical(&backwards(&value)), written);
     }
 }

@@ -22,7 +22,7 @@ pub fn judge(
     file: Option<&CommissioningFile>,
     (standard, facts): (&str, &Facts),
     as_of: jiff::civil::Date,
-) -> Result<Test, Finding> {
+) -> Result<Test, Box<Finding>> {
     let mut test = blank(planned);
     let Some(entered) = file.and_then(|file| file.test(&planned.name)) else {
         if planned.kind == TestKind::TripStage {
@@ -146,9 +146,9 @@ fn by_type_test(planned: &Planned) -> (TestResult, String) {
 struct Readings(Vec<(Figure, Exact, String)>);
 
 impl Readings {
-    fn of(planned: &Planned, entered: &Entered) -> Result<Self, Finding> {
+    fn of(planned: &Planned, entered: &Entered) -> Result<Self, Box<Finding>> {
         let dimension = planned.expects.iter().find(|e| e.figure == Figure::PickUp).map(|e| e.dimension);
-        let stage = |value: &settings_model::located::At<String>| -> Result<Exact, Finding> {
+        let stage = |value: &settings_model::located::At<String>| -> Result<Exact, Box<Finding>> {
             let Some(dimension) = dimension else {
                 let slip = Slip::new("this test has nothing that picks up", "leave it out");
                 return Err(slipped(slip, value.place));
@@ -190,8 +190,8 @@ impl Readings {
     }
 }
 
-fn slipped(slip: Slip, place: Place) -> Finding {
-    Finding::unusable("value", place, slip.says).hint(slip.mend)
+fn slipped(slip: Slip, place: Place) -> Box<Finding> {
+    Box::new(Finding::unusable("value", place, slip.says).hint(slip.mend))
 }
 
 /// With what it was measured.

@@ -133,6 +133,9 @@ impl Page<'_> {
         if !by_type_test.is_empty() {
             self.line(&format!("not tested on site, by type test: {}", by_type_test.join(", ")))?;
         }
+        for says in &self.record.not_planned {
+            self.line(&format!("not planned: {says}"))?;
+        }
         Ok(())
     }
 
