@@ -311,6 +311,8 @@ fn every_verb_has_a_page_and_every_shell_its_completions() {
         "lint",
         "attest",
         "pin",
+        "test-sheet",
+        "close-out",
         "explain",
         "list",
         "show",

@@ -74,6 +74,7 @@ pub fn record(n: usize) -> Record {
         }],
         findings: Vec::new(),
         not_checked: Vec::new(),
+        not_planned: Vec::new(),
         approvals: Vec::new(),
         tests: Vec::new(),
         photos: Vec::new(),

@@ -49,7 +49,12 @@ fn main() {
             let filter = Filter { sites: vec![format!("made-{n:06}")], ..Filter::default() };
             timed(&mut || {
                 let mut found = 0;
-                register.each(&filter, &mut |_, _| Ok(found += 1)).expect("a search");
+                register
+                    .each(&filter, &mut |_, _| {
+                        found += 1;
+                        Ok(())
+                    })
+                    .expect("a search");
                 assert_eq!(found, 1);
             })
         })

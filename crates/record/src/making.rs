@@ -126,6 +126,7 @@ fn make(job: &Job, pins: &[Pin<'_>], assessor: &mut Assessor) -> Result<Record, 
             not_checked: findings::not_checked(assessment),
             approvals: site::approvals(work.root, work.site, &assessor.sources),
             tests,
+            not_planned: plan.without.clone(),
             photos,
             instruments: people::instruments(work),
             work: people::worker(work),
@@ -185,13 +186,16 @@ struct Open<'o> {
     names: findings::Names,
 }
 
+/// Makes something of what was read.
+type Then<'t, T> = dyn FnMut(&Open<'_>, &Assessor) -> Result<T, Vec<Found>> + 't;
+
 /// Reads both files, judges the site, and hands on what came of it.
 fn opened<T>(
     site: &Input,
     commissioning: Option<&Input>,
     pins: &[Pin<'_>],
     assessor: &mut Assessor,
-    then: &mut dyn FnMut(&Open<'_>, &Assessor) -> Result<T, Vec<Found>>,
+    then: &mut Then<'_, T>,
 ) -> Result<T, Vec<Found>> {
     let source = assessor.sources.add(site.path.as_str(), site.text.as_str());
     let root = assessor.read_site(source, &site.text)?;
@@ -270,7 +274,7 @@ impl Work<'_> {
             let Some(sheet) = self.sheets.iter().find(|sheet| sheet.name == planned.device) else { continue };
             match site_tests::judge(planned, self.file, (&sheet.standard, &sheet.facts), self.as_of) {
                 Ok(test) => tests.push(test),
-                Err(fault) => faults.push(fault),
+                Err(fault) => faults.push(*fault),
             }
         }
         if faults.is_empty() { Ok(tests) } else { Err(faults) }

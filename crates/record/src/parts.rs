@@ -56,6 +56,8 @@ pub struct Record {
     pub approvals: Vec<Approval>,
     /// Tests on site, done or not.
     pub tests: Vec<Test>,
+    /// Tests that one would look for at such a site and that no figure is known for, and why.
+    pub not_planned: Vec<String>,
     /// Photos, by hash, tied to what they prove.
     pub photos: Vec<Photo>,
     /// With what was measured.

@@ -42,8 +42,8 @@ pub enum SealFault {
     Key,
     /// It is not a signature as this program writes them.
     Form,
-    /// It is of something else, or by another key than it says.
-    DoesNotHold(PublicKey),
+    /// It is of something else, or by another key than the one of this short name.
+    DoesNotHold(String),
 }
 
 impl fmt::Display for SealFault {
@@ -51,7 +51,7 @@ impl fmt::Display for SealFault {
         match self {
             Self::Key => f.write_str("it names no Ed25519 key"),
             Self::Form => f.write_str("it is no Ed25519 signature"),
-            Self::DoesNotHold(key) => write!(f, "it names {}, and that key did not sign this", key.fingerprint()),
+            Self::DoesNotHold(key) => write!(f, "it names {key}, and that key did not sign this"),
         }
     }
 }
@@ -66,7 +66,7 @@ impl Signature {
     pub fn holds(&self, sealed: Sealed, hash: &[u8; HASH_BYTES]) -> Result<PublicKey, SealFault> {
         let key = PublicKey::of_hex(&self.key).ok_or(SealFault::Key)?;
         let bytes = of_hex(&self.signature).ok_or(SealFault::Form)?;
-        if key.signed(&sealed.message(hash), &bytes) { Ok(key) } else { Err(SealFault::DoesNotHold(key)) }
+        if key.signed(&sealed.message(hash), &bytes) { Ok(key) } else { Err(SealFault::DoesNotHold(key.fingerprint())) }
     }
 }
 

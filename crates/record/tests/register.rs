@@ -31,7 +31,12 @@ fn filled(path: &Path, records: usize) {
 
 fn found(register: &Register, filter: &Filter) -> Vec<(u64, String)> {
     let mut found = Vec::new();
-    register.each(filter, &mut |entry, _| Ok(found.push((entry.number, entry.header.site)))).unwrap();
+    register
+        .each(filter, &mut |entry, _| {
+            found.push((entry.number, entry.header.site));
+            Ok(())
+        })
+        .unwrap();
     found
 }
 

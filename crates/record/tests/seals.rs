@@ -41,8 +41,8 @@ fn a_signature_over_one_thing_does_not_hold_for_another() {
     let hash = [7; 32];
     let signature = key.sign(Sealed::Record, &hash);
     assert_eq!(signature.holds(Sealed::Record, &hash), Ok(key.public()));
-    assert_eq!(signature.holds(Sealed::Profile, &hash), Err(SealFault::DoesNotHold(key.public())));
-    assert_eq!(signature.holds(Sealed::Record, &[8; 32]), Err(SealFault::DoesNotHold(key.public())));
+    assert_eq!(signature.holds(Sealed::Profile, &hash), Err(SealFault::DoesNotHold(key.public().fingerprint())));
+    assert_eq!(signature.holds(Sealed::Record, &[8; 32]), Err(SealFault::DoesNotHold(key.public().fingerprint())));
     let shouted = record::Signature { key: signature.key.to_uppercase(), ..signature.clone() };
     assert_eq!(shouted.holds(Sealed::Record, &hash), Err(SealFault::Key));
     // S beyond the order of the group is the same signature in another form

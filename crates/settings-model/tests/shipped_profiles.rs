@@ -3,7 +3,7 @@
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Basis, Bound, Claim, Limit, Term, Var};
 use settings_model::facts::{FactId, FactValue, Facts};
-use settings_model::files::{Kind, LabelMapFile, OverlayFile, StandardFile};
+use settings_model::files::{Kind, LabelMapFile, OverlayFile, ScenarioFile, StandardFile};
 use settings_model::library::{Library, Profile, Request};
 use settings_model::reader;
 use settings_model::source::Sources;
@@ -38,12 +38,14 @@ fn each_file_fits_its_schema_and_its_type() {
         let kind = match path.split_once('/') {
             Some(("standards", _)) => Kind::Standard,
             Some(("labels", _)) => Kind::LabelMap,
+            Some(("scenarios", _)) => Kind::Scenario,
             _ => Kind::Overlay,
         };
         let root = reader::read(source, text, kind).unwrap_or_else(|findings| panic!("{path}: {findings:#?}"));
         match kind {
             Kind::Standard => drop(reader::typed::<StandardFile>(&root).unwrap()),
             Kind::LabelMap => drop(reader::typed::<LabelMapFile>(&root).unwrap()),
+            Kind::Scenario => drop(reader::typed::<ScenarioFile>(&root).unwrap()),
             _ => drop(reader::typed::<OverlayFile>(&root).unwrap()),
         }
     }

@@ -50,6 +50,15 @@ pub fn words(result: TestResult) -> &'static str {
     }
 }
 
+/// What all tests came to, in print.
+pub fn of_all(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Complies => "all passed",
+        Outcome::NotProven => "not proven",
+        Outcome::DoesNotComply => "FAILED",
+    }
+}
+
 /// What a figure is, in print.
 pub fn figure(figure: record::Figure) -> &'static str {
     record::site_tests::figure_title(figure)

@@ -1,6 +1,6 @@
 //! What measurements come to: passed, failed, not proven, not done.
 
-use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp};
+use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp, per_watt};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Outcome, Test, TestKind, TestResult, Tolerance};
 use settings_model::document::Node;
@@ -22,7 +22,7 @@ pub fn judge(
     file: Option<&CommissioningFile>,
     (standard, facts): (&str, &Facts),
     as_of: jiff::civil::Date,
-) -> Result<Test, Finding> {
+) -> Result<Test, Box<Finding>> {
     let mut test = blank(planned);
     let Some(entered) = file.and_then(|file| file.test(&planned.name)) else {
         if planned.kind == TestKind::TripStage {
@@ -52,7 +52,8 @@ pub fn judge(
             expectation.allowance = of_ramp(standard, facts, watched.number);
             expected.tolerance = expectation.allowance.as_ref().map(tolerance);
         }
-        let by = Meter { instrument, name: entered.instrument.as_ref().map(|name| name.value.as_str()) };
+        let per_watt = entered.watched_for.and_then(|watched| per_watt(facts, watched.number));
+        let by = Meter { instrument, name: entered.instrument.as_ref().map(|name| name.value.as_str()), per_watt };
         results.push(one(planned, &expectation, &readings, &by));
     }
     let worst = results.iter().map(|(result, _)| *result).max_by_key(|result| gravity(*result));
@@ -145,9 +146,9 @@ fn by_type_test(planned: &Planned) -> (TestResult, String) {
 struct Readings(Vec<(Figure, Exact, String)>);
 
 impl Readings {
-    fn of(planned: &Planned, entered: &Entered) -> Result<Self, Finding> {
+    fn of(planned: &Planned, entered: &Entered) -> Result<Self, Box<Finding>> {
         let dimension = planned.expects.iter().find(|e| e.figure == Figure::PickUp).map(|e| e.dimension);
-        let stage = |value: &settings_model::located::At<String>| -> Result<Exact, Finding> {
+        let stage = |value: &settings_model::located::At<String>| -> Result<Exact, Box<Finding>> {
             let Some(dimension) = dimension else {
                 let slip = Slip::new("this test has nothing that picks up", "leave it out");
                 return Err(slipped(slip, value.place));
@@ -189,14 +190,16 @@ impl Readings {
     }
 }
 
-fn slipped(slip: Slip, place: Place) -> Finding {
-    Finding::unusable("value", place, slip.says).hint(slip.mend)
+fn slipped(slip: Slip, place: Place) -> Box<Finding> {
+    Box::new(Finding::unusable("value", place, slip.says).hint(slip.mend))
 }
 
 /// With what it was measured.
 struct Meter<'m> {
     instrument: Option<&'m Instrument>,
     name: Option<&'m str>,
+    /// What a watt comes to in a ramp, in per cent a minute, over the time that it was watched.
+    per_watt: Option<Exact>,
 }
 
 impl Meter<'_> {
@@ -217,12 +220,17 @@ impl Meter<'_> {
                 let (_, up, _) = readings.of_figure(Figure::PickUp)?;
                 (voltage?.number * Exact::from(200)).divided_roughly(*up, 3)
             }
-            // what a ramp is read by is inside the accuracy of the response
-            Dimension::RampRate => Some(Exact::ZERO),
+            // two readings of power, some time apart
+            Dimension::RampRate => power.zip(self.per_watt).map(|(power, per_watt)| up(power.number * Exact::from(2) * per_watt)),
             _ => None,
         };
         number.map(|number| (number, name))
     }
+}
+
+/// Rounded up to a thousandth: an error is never made smaller than it is.
+fn up(error: Exact) -> Exact {
+    (error + Exact::new(499, 6)).rounded(3)
 }
 
 /// What one expectation came to, in words.

@@ -54,6 +54,13 @@ pub(super) fn of_ramp(standard: &str, facts: &Facts, watched: Exact) -> Option<A
     Some(allowance(by, says, RESPONSE))
 }
 
+/// What a watt comes to in a ramp that was watched for a time, in per cent of rated active power a
+/// minute; of a device whose active power is not stated, of its nameplate.
+pub(super) fn per_watt(facts: &Facts, watched: Exact) -> Option<Exact> {
+    let rating = facts.number(FactId::RatedPower).or(facts.number(FactId::Nameplate))?;
+    Exact::from(6000).divided_roughly(rating * watched, 9)
+}
+
 /// Whether a ramp has such an allowance, which hangs on how long it is watched.
 pub(super) fn ramp_words(standard: &str, facts: &Facts) -> Option<Allowance> {
     of_rating(standard, facts)?;

@@ -1,4 +1,4 @@
-//! The shipped profiles, and the records that are kept.
+//! The shipped profiles.
 
 use settings_model::library::{Library, Profile};
 use std::path::{Path, PathBuf};
@@ -26,11 +26,4 @@ fn add(folder: &Path, from: &Path, library: &mut Library) {
             library.add(Profile { name: format!("elsewhere/{key}"), path: key, text: text.into(), shipped: false });
         }
     }
-}
-
-/// The bytes of the records that are kept, by site.
-pub fn kept() -> Vec<(&'static str, Vec<u8>)> {
-    ["wattle-bend-6", "mangle-lane-11"]
-        .map(|site| (site, std::fs::read(root().join(format!("tests/records/{site}/close-out.json"))).unwrap()))
-        .to_vec()
 }

@@ -103,7 +103,7 @@ pub struct Photo {
     #[schemars(length(min = 1))]
     pub file: At<String>,
     /// SHA-256 of that file, as `sha256sum` prints it; without it, whatever lies there is taken.
-    #[schemars(regex(pattern = "^[0-9a-f]{64}$"))]
+    #[schemars(regex(pattern = "^[0-9a-f]{64}$"), extend("x-sha256" = true))]
     pub sha256: Option<At<String>>,
     /// What it shows besides the settings that name it in the site's file, such as `inverter-1/nameplate`.
     #[serde(default)]

@@ -12,7 +12,10 @@ pub const NOT_SIGNED: &str = "not-signed";
 
 /// Decides whether a profile may take part, or says why not.
 #[derive(Clone)]
-pub struct Gate(pub Rc<dyn Fn(&Profile) -> Result<(), Slip>>);
+pub struct Gate(pub Rc<Asks>);
+
+/// What a gate asks of a profile.
+pub type Asks = dyn Fn(&Profile) -> Result<(), Slip>;
 
 impl fmt::Debug for Gate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -133,6 +133,9 @@ impl Page<'_> {
         if !by_type_test.is_empty() {
             self.line(&format!("not tested on site, by type test: {}", by_type_test.join(", ")))?;
         }
+        for says in &self.record.not_planned {
+            self.line(&format!("not planned: {says}"))?;
+        }
         Ok(())
     }
 
@@ -141,12 +144,15 @@ impl Page<'_> {
             return Ok(());
         }
         self.part("PHOTOS", None)?;
-        let mut table = table::table(["Photo", "File", "Found", "Proves"], self.width - 2);
         for photo in &self.record.photos {
-            let proves = if photo.proves.is_empty() { "-".to_owned() } else { photo.proves.join("\n") };
-            table.add_row([photo.name.as_str(), photo.file.as_deref().unwrap_or("-"), found(photo.found), &proves]);
+            let file = photo.file.as_ref().map_or_else(String::new, |file| format!(", {file}"));
+            let and = if photo.proves.is_empty() { "" } else { "; is to show" };
+            self.line(&format!("- {}{file}: {}{and}", photo.name, found(photo.found)))?;
+            for proves in &photo.proves {
+                writeln!(self.out, "      {proves}")?;
+            }
         }
-        writeln!(self.out, "{}", table::lines(&table, &[]))
+        Ok(())
     }
 
     fn missing(&mut self) -> io::Result<()> {

@@ -42,7 +42,7 @@ fn write_text(out: &mut dyn Write, report: &RollUpReport) -> io::Result<()> {
     let mut add = |name: String, counts: Counts| {
         let Counts { sites, complies, not_proven, does_not_comply } = counts;
         // rounded down: 99.6 % is not all of them
-        let share = if sites == 0 { "-".to_owned() } else { format!("{} %", complies * 100 / sites) };
+        let share = (complies * 100).checked_div(sites).map_or("-".to_owned(), |share| format!("{share} %"));
         table.add_row([name, sites.to_string(), complies.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]);
     };
     let named = |name: &str, of: &str| if name.is_empty() { format!("no {of} named") } else { name.to_owned() };

@@ -10,8 +10,8 @@ use record::{Figure, Test};
 use std::io::{self, Write};
 
 const HEAD: &str = "\
-# Complete each line behind a `#` that applies, and take its `#` away. What stays behind a `#` counts as
-# not done, or missing. `asleft schema commissioning` says what else can be told.
+# Complete each line behind a `#` that applies, and take its `#` away. What stays behind a `#`
+# counts as not done, or missing. `asleft schema commissioning` says what else can be told.
 kind: commissioning
 ";
 

@@ -1,7 +1,7 @@
 //! The test sheet for paper: one page of its own, without anything from elsewhere.
 
 use super::people::{basis_word, is_by_type_test};
-use super::{figure, words};
+use super::{figure, of_all, words};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use record::making::TestSheet;
 use record::{Expected, Test};
@@ -24,7 +24,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
             }
             body {
                 header {
-                    h1 { "Test sheet" @if let Some(outcome) = sheet.outcome { ": " (outcome.phrase()) } }
+                    h1 { "Test sheet" @if let Some(outcome) = sheet.outcome { ": " (of_all(outcome)) } }
                     p.site { (sheet.site) }
                     p { "under " (sheet.under) ", as of " (as_of.to_string()) }
                 }

@@ -1,6 +1,6 @@
 //! The test sheet on a terminal.
 
-use super::{figure, words};
+use super::{figure, of_all, words};
 use crate::render::{self, heading, table, wrapped};
 use record::making::TestSheet;
 use record::{Certainty, Expected, Test, TestResult};
@@ -9,7 +9,7 @@ use std::io::{self, Write};
 /// Writes the sheet: what to mind first, then each test, then what the type test stands for.
 pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -> io::Result<()> {
     let width = render::width();
-    let verdict = sheet.outcome.map_or_else(String::new, |outcome| format!(": {}", outcome.phrase()));
+    let verdict = sheet.outcome.map_or_else(String::new, |outcome| format!(": {}", of_all(outcome)));
     render::title(out, &format!("Test sheet{verdict}"), &sheet.site)?;
     writeln!(out, "{}", wrapped(&format!("under {}, as of {as_of}", sheet.under), width, 2))?;
     heading(out, "MIND", "before anything is tested")?;
@@ -20,7 +20,8 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
     let mut origins = Vec::new();
     for (n, test) in on_site.iter().enumerate() {
         let result = sheet.outcome.map_or_else(String::new, |_| format!(": {}", words(test.result)));
-        heading(out, &format!("{}  {}{result}", n + 1, test.title), &test.name)?;
+        heading(out, &format!("{}  {}{result}", n + 1, test.title), "")?;
+        writeln!(out, "  {}", test.name)?;
         for step in &test.steps {
             writeln!(out, "  - {}", wrapped(step, width - 4, 4))?;
         }
@@ -35,7 +36,9 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
         }
     }
     if !by_type_test.is_empty() {
-        heading(out, "BY TYPE TEST", "not tested on site: no hand can time these, or they need a source that can be moved")?;
+        heading(out, "BY TYPE TEST", "not tested on site")?;
+        let says = "No hand can time these, or they need a source whose voltage and frequency can be moved: they rely on the type test.";
+        writeln!(out, "  {}", wrapped(says, width - 2, 2))?;
         let rows = by_type_test.iter().flat_map(|test| test.expected.iter().map(|e| (test.name.clone(), e)));
         writeln!(out, "{}", table_of(rows, &mut origins, width))?;
         for test in by_type_test.iter().filter(|test| test.result != TestResult::ByTypeTest) {
