@@ -197,6 +197,23 @@ fn keys_of_exercises_are_refused_with_reasons() {
     assert_eq!((good.code, &*good.says), (Some(1), ""), "a good key marks an answer that mends nothing");
 }
 
+/// A commissioning file is read with the site that it is of.
+#[test]
+fn commissioning_files_are_refused_with_reasons() {
+    let judged = |file: &Path| {
+        let path = file.strip_prefix(root()).unwrap().to_str().unwrap().replace('\\', "/");
+        asleft(&["test-sheet", "tests/records/wattle-bend-6/site.yaml", "--results", &path, "--as-of", "2026-11-25"])
+    };
+    let (mut wrong, cases) = (Vec::new(), cases("commissioning"));
+    assert!(cases.len() >= 25);
+    for case in cases {
+        compare(&case, &judged(&case), &mut wrong);
+    }
+    let good = judged(&root().join("tests/refused/commissioning.yaml"));
+    assert_eq!((good.code, &*good.says), (Some(1), ""), "two of its tests are not done");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
 const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
 

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 const SITE: &str = "tests/sites/larkspur-row-3.yaml";
 
 /// Every verb that prints much, with arguments that leave nothing to say on standard error.
-const PRINTING: [&[&str]; 12] = [
+const PRINTING: [&[&str]; 13] = [
     &["check", "tests/sites"],
     &["check", "tests/sites", "--format", "json"],
     &["sheet", SITE],
@@ -21,6 +21,7 @@ const PRINTING: [&[&str]; 12] = [
     &["affected", "quillbrook/2.0.0", "quillbrook/3.0.0", SITE, "--format", "csv"],
     &["pin", SITE],
     &["template", "quillbrook"],
+    &["test-sheet", SITE],
 ];
 
 fn root() -> PathBuf {
@@ -99,11 +100,15 @@ fn a_full_disk_leaves_the_old_file_whole() {
     let example = examples.join("01-volt-watt-state.yaml");
     std::fs::write(&example, "an older example").unwrap();
     let (site_path, drawing_path, examples_path) = (site.to_str().unwrap(), drawing.to_str().unwrap(), examples.to_str().unwrap());
-    let writing: [&[&str]; 4] = [
+    let record = at("record.json");
+    std::fs::write(&record, "an older record").unwrap();
+    let record_path = record.to_str().unwrap();
+    let writing: [&[&str]; 5] = [
         &["pin", site_path, "--write"],
         &["curve", SITE, "--of", "volt-watt", "--svg", drawing_path],
         &["events", SITE, "tests/logs/sag-11.5s.csv", "--svg", drawing_path],
         &["revision-check", "quillbrook/2.0.0", "quillbrook/3.0.0", "--examples", examples_path],
+        &["close-out", SITE, "--out", record_path, "--replace"],
     ];
     let before = (names(folder.path()), names(&examples));
     for arguments in writing {
@@ -130,6 +135,7 @@ fn a_full_disk_leaves_the_old_file_whole() {
     assert_eq!(std::fs::read_to_string(&site).unwrap(), old);
     assert_eq!(std::fs::read_to_string(&drawing).unwrap(), "an older drawing");
     assert_eq!(std::fs::read_to_string(&example).unwrap(), "an older example");
+    assert_eq!(std::fs::read_to_string(&record).unwrap(), "an older record");
 }
 
 /// Killed at any moment, the file is the old one or the new one, and what lies beside it is taken for

@@ -3,27 +3,34 @@
 mod affected;
 mod attest;
 mod check;
+mod close_out;
 mod completions;
 mod curve;
 mod diff;
+mod due;
 mod events;
 mod exercise;
 mod explain;
 mod identify;
+mod keys;
 mod lint;
 mod list;
 mod man;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
+mod register;
 mod revision_check;
 mod rise;
 mod scenario;
 mod schema;
+mod seal;
 mod sheet;
 mod show;
 mod template;
+mod test_sheet;
 mod trip_map;
+mod verify;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -32,27 +39,37 @@ use std::path::PathBuf;
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
 pub use check::{Check, CheckFormat};
+pub use close_out::CloseOut;
 pub use completions::Completions;
 pub use curve::{Curve, FallOf};
 pub use diff::{Diff, NoteFormat};
+pub use due::Due;
 pub use events::{Events, InService, MeansStamped, MeasuredAt};
 pub use exercise::{Exercise, ExerciseCommand, ExerciseFaults, ExerciseMark, ExerciseNew, FaultCount, MarkFormat};
 pub use explain::Explain;
 pub use identify::Identify;
+pub use keys::{Keys, KeysCommand, KeysNew, KeysShow};
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
 #[cfg(feature = "page")]
 pub use page::Page;
 pub use pin::Pin;
+pub use register::{
+    ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
+    RegisterShow, RegisterVerify, Which,
+};
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
 pub use scenario::Scenario;
 pub use schema::{Schema, SchemaKind};
+pub use seal::{Seal, SignProfile};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;
 pub use template::Template;
+pub use test_sheet::{TestSheet, TestSheetFormat};
 pub use trip_map::{MapOf, TripMap};
+pub use verify::Verify;
 
 const CAUTION: &str = "Only licensed persons may change grid-protection settings. The network operator's own \
 document, local rules and the device's manual decide; this program never writes to a device.";
@@ -73,6 +90,10 @@ pub enum Command {
     Sheet(Sheet),
     /// Whether what the devices hold complies
     Check(Check),
+    /// The tests to do on site, with the figures to expect, and what measurements come to
+    TestSheet(TestSheet),
+    /// The record that a job leaves behind: as found, as left, required, proven by what
+    CloseOut(CloseOut),
     /// Whose values a device holds: which region, edition or network's issue, and what was altered
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left
@@ -102,6 +123,18 @@ pub enum Command {
     Page(Page),
     /// Faulty sites for a class, the answers in a file of their own, and the marking of what comes back
     Exercise(Exercise),
+    /// Keys to sign with: a new pair, or whose one is
+    Keys(Keys),
+    /// Signs a record, so that nobody can alter it unnoticed
+    Seal(Seal),
+    /// Signs a requirement file, for `--require-signed`
+    SignProfile(SignProfile),
+    /// Whether a record is as it was made: form, hash, signatures, judged again, registered
+    Verify(Verify),
+    /// The file in which an office keeps its records: it only grows
+    Register(Register),
+    /// What is due at the sites of a register, and when
+    Due(Due),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),
     /// The standards, networks, settings or facts at hand
@@ -127,6 +160,12 @@ pub struct Under {
     /// The day the question is asked for, such as 2026-02-03; today without it
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
+    /// Use only profiles that this public key signed (`asleft sign-profile`); may be given again
+    #[arg(long, value_name = "PUBLIC-KEY", env = "ASLEFT_REQUIRE_SIGNED")]
+    pub require_signed: Vec<PathBuf>,
+    /// With it: profiles that come with the program are used unsigned
+    #[arg(long, requires = "require_signed")]
+    pub trust_shipped: bool,
 }
 
 /// The form of the answer.

@@ -1,6 +1,8 @@
 //! The only room that opens files: sites, profiles, standard input.
 
 pub mod filled;
+pub mod keys;
+pub mod signed;
 mod unpacked;
 
 use settings_model::document::MAX_BYTES;

@@ -9,11 +9,14 @@ pub mod exercise;
 pub mod fleet;
 pub mod identify;
 pub mod lint;
+pub mod register;
 pub mod revision;
 pub mod rise;
 pub mod scenario;
 pub mod sheet;
+pub mod test_sheet;
 pub mod trip_map;
+pub mod verify;
 
 use crate::walk::Judged;
 use rules::assess::{Assessment, SiteVerdict};

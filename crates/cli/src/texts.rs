@@ -221,6 +221,11 @@ fn is_another_kind(text: &str) -> bool {
     let root = settings_model::document::parse(SourceId(0), text, &mut Vec::new());
     matches!(
         root.as_ref().and_then(reader::kind_of),
-        Some(Kind::Standard | Kind::Overlay | Kind::LabelMap | Kind::ColumnMap | Kind::Attestation)
-    )
+        Some(kind) if kind != Kind::Site
+    ) || root.as_ref().is_some_and(is_record)
+}
+
+/// Whether it is a record that was left behind at a site.
+fn is_record(root: &settings_model::document::Node) -> bool {
+    root.get("record").and_then(|record| record.get("kind")).is_some_and(|kind| kind.text() == "close-out")
 }

@@ -4,8 +4,8 @@ mod display;
 
 pub(crate) use display::asks_for;
 
-use crate::assess::{Assessor, request, request_of};
-use crate::book::Book;
+use crate::assess::Assessor;
+use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
@@ -141,6 +141,12 @@ pub struct DeviceSheet {
     pub rows: Vec<Row>,
     /// What its display calls them.
     pub labels: Labels,
+    /// The key of the base standard that it stands under.
+    pub standard: String,
+    /// What its rows are from.
+    pub counted: Rc<Counted>,
+    /// The facts of the site and the device.
+    pub facts: Facts,
 }
 
 /// The sheets of a site: one for each device, recorded or not, and one for the installation where
@@ -149,14 +155,11 @@ pub struct DeviceSheet {
 /// # Errors
 /// See [`Refusal`].
 pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Result<Vec<DeviceSheet>, Refusal> {
-    let devices = site
-        .devices
-        .iter()
-        .map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), request_of(site, device), Some(device)));
-    let whole = (installation::NAME, Equipment::Installation, facts.clone(), request(site), None);
+    let devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind), device.facts(facts.clone()), Some(device)));
+    let whole = (installation::NAME, Equipment::Installation, facts.clone(), None);
     let mut sheets = Vec::new();
-    for (name, kind, facts, request, device) in devices.chain([whole]) {
-        let books = assessor.books(request, &facts)?;
+    for (name, kind, facts, device) in devices.chain([whole]) {
+        let books = assessor.books_for(site, device, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
         let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
@@ -176,6 +179,9 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 under: under(&book.rulebook),
                 rows,
                 labels,
+                standard: book.rulebook.standard.0.clone(),
+                counted,
+                facts,
             });
         }
     }

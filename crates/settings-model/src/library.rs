@@ -8,6 +8,7 @@
 mod attestations;
 mod chain;
 mod compile;
+mod gate;
 mod governing;
 mod labels;
 mod request;
@@ -15,6 +16,7 @@ mod rulebooks;
 
 use attestations::Days;
 pub use attestations::{Attested, attested_key};
+pub use gate::{Gate, NOT_SIGNED};
 pub use labels::NotUsed;
 pub use request::{Part, Refusal, Request};
 
@@ -81,6 +83,7 @@ pub struct Library {
     /// The keys of the label maps whose text names a model.
     maps_by_model: BTreeMap<String, Rc<[String]>>,
     days: Days,
+    gate: Option<Gate>,
 }
 
 impl Library {
@@ -156,7 +159,8 @@ impl Library {
     pub fn scenario(&self, name: &str, sources: &mut Sources) -> Option<Result<ScenarioFile, Vec<Finding>>> {
         let profile = self.profile(&format!("scenarios/{name}"))?;
         let source = sources.add(profile.name.clone(), profile.text.clone());
-        Some(open(profile, source, Kind::Scenario).and_then(|root| reader::typed(&root)))
+        let admitted = self.admit(profile, source);
+        Some(admitted.and_then(|()| open(profile, source, Kind::Scenario)).and_then(|root| reader::typed(&root)))
     }
 
     /// The networks that have overlays.
@@ -181,6 +185,7 @@ impl Library {
             return Err(Refusal::unknown(Part::Standard, says, key, &self.near(key)));
         };
         let source = sources.add(profile.name.clone(), profile.text.clone());
+        self.admit(profile, source)?;
         let root = open(profile, source, Kind::Standard)?;
         let file: StandardFile = reader::typed(&root)?;
         let (folder, kept) = key.split_once('/').unwrap_or((key, ""));
@@ -209,6 +214,7 @@ impl Library {
         }
         let profile = &self.profiles[&path];
         let source = sources.add(profile.name.clone(), profile.text.clone());
+        self.admit(profile, source)?;
         let root = open(profile, source, Kind::Overlay)?;
         let file: OverlayFile = reader::typed(&root)?;
         let (named, numbered) = (&file.network.value, file.version.value.to_string());

@@ -8,7 +8,9 @@ mod anchors;
 mod attestation;
 mod cables;
 mod commas;
+mod commissioning;
 mod expected;
+mod export_map;
 mod label_map;
 mod profile;
 mod scenario;
@@ -58,6 +60,8 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::ColumnMap | Kind::ExerciseKey => {}
         Kind::Attestation => attestation::check(root, findings),
         Kind::Scenario => scenario::check(root, findings),
+        Kind::Commissioning => commissioning::check(root, findings),
+        Kind::ExportMap => export_map::check(root, findings),
     }
 }
 
@@ -101,6 +105,8 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::LabelMap => "move the file out of `labels/`, or write `kind: label-map` if it is one",
         Kind::ColumnMap => "name a file that begins `kind: column-map`",
         Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
+        Kind::Commissioning => "name a file that begins `kind: commissioning`",
+        Kind::ExportMap => "name a file that begins `kind: export-map`",
         Kind::Scenario => "name a file that begins `kind: scenario`, or a scenario that `asleft list scenarios` shows",
         Kind::ExerciseKey => "name the answer key that `asleft exercise new` wrote",
     }))

@@ -15,8 +15,8 @@ use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
-    AttestationFile, ColumnMapFile, Conditions, Displayed, ExerciseKeyFile, FactWord, Kind, LabelMapFile, OverlayFile, ScenarioFile,
-    SiteFile, StandardFile, Statements,
+    AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, ExerciseKeyFile, ExportMapFile, FactWord, Kind, LabelMapFile,
+    OverlayFile, ScenarioFile, SiteFile, StandardFile, Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
@@ -40,6 +40,12 @@ pub fn of_kind(kind: Kind) -> Json {
             schemars::schema_for!(ExerciseKeyFile<'static>),
             "asleft exercise key: which faults each student's site has, and what is right",
         ),
+        Kind::ExportMap => {
+            (schemars::schema_for!(ExportMapFile), "asleft export map: in what columns an operator wants to be told of sites")
+        }
+        Kind::Commissioning => {
+            (schemars::schema_for!(CommissioningFile), "asleft commissioning: who did the work at a site, with what, and what proves it")
+        }
     };
     schema.insert("title".to_owned(), title.into());
     let mut schema = schema.to_value();

@@ -21,6 +21,16 @@ pub enum SchemaKind {
     Scenario,
     /// The answers of an exercise
     ExerciseKey,
+    /// In what columns an operator wants to be told of sites
+    ExportMap,
+    /// What lies beside a signed profile
+    ProfileSeal,
+    /// What is known of the work at a site
+    Commissioning,
+    /// The record that `close-out` writes
+    CloseOutRecord,
+    /// What `test-sheet --format json` prints
+    TestSheetReport,
     /// What `check --format json` prints
     CheckReport,
     /// What `sheet --format json` prints
@@ -53,6 +63,16 @@ pub enum SchemaKind {
     ExerciseMarkReport,
     /// What `exercise faults --format json` prints
     ExerciseFaultsReport,
+    /// What `verify --format json` prints
+    VerifyReport,
+    /// What `register list --format json` prints
+    RegisterListReport,
+    /// What `register roll-up --format json` prints
+    RollUpReport,
+    /// What `register verify --format json` prints
+    RegisterVerifyReport,
+    /// What `due --format json` prints
+    DueReport,
 }
 
 /// `asleft schema`

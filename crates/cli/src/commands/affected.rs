@@ -60,7 +60,7 @@ struct Asked {
 
 impl Asked {
     fn of(args: &Affected) -> Self {
-        let under = Under { as_of: Some(day(&args.under)), profiles: args.under.profiles.clone() };
+        let under = Under { as_of: Some(day(&args.under)), ..args.under.clone() };
         Self { old: args.old.clone(), new: args.new.clone(), under }
     }
 }

@@ -90,7 +90,7 @@ struct Asked {
 impl Asked {
     fn of(args: &Check, over: Option<FilledSheet>) -> Self {
         let today = day(&args.under);
-        let under = Under { as_of: Some(today), profiles: args.under.profiles.clone() };
+        let under = Under { as_of: Some(today), ..args.under.clone() };
         Self { under, today, require_verified: args.require_verified, pinned: args.pinned, over }
     }
 }

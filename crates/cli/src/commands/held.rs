@@ -7,6 +7,7 @@ use rules::departures::departures;
 use settings_model::catalogue::Equipment;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::library::NOT_SIGNED;
 use settings_model::reader;
 use std::rc::Rc;
 
@@ -51,6 +52,12 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
     let wanted = operand.device.as_deref();
     if let Some(device) = wanted.filter(|device| !names.contains(device)) {
         return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
+    }
+    // what is asked is left out where it cannot be told, but not because nobody signed it
+    let mut unsigned = assessor.assess(site).profile_findings;
+    unsigned.retain(|finding| finding.name == NOT_SIGNED);
+    if !unsigned.is_empty() {
+        return Err(unsigned.into());
     }
     Ok(held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name)))
 }

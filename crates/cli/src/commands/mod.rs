@@ -4,14 +4,17 @@ mod acting;
 mod affected;
 mod attest;
 mod check;
+mod close_out;
 mod completions;
 mod curve;
 mod diff;
+mod due;
 mod events;
 mod exercise;
 mod explain;
 mod held;
 mod identify;
+mod keys;
 mod lint;
 mod list;
 mod man;
@@ -21,14 +24,18 @@ mod operating;
 mod page;
 mod pin;
 mod played;
+mod register;
 mod revision_check;
 mod rise;
 mod scenario;
 mod schema;
+mod seal;
 mod sheet;
 mod show;
 mod template;
+mod test_sheet;
 mod trip_map;
+mod verify;
 
 use crate::args::{Args, Command, Under};
 use crate::render::{self, wrapped};
@@ -46,6 +53,8 @@ pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::TestSheet(args) => test_sheet::run(&args),
+        Command::CloseOut(args) => close_out::run(&args),
         Command::Identify(args) => identify::run(&args),
         Command::Pin(args) => pin::run(&args),
         Command::Affected(args) => affected::run(&args),
@@ -61,6 +70,12 @@ pub fn run(args: Args) -> io::Result<Exit> {
         #[cfg(feature = "page")]
         Command::Page(args) => page::run(&args),
         Command::Exercise(args) => exercise::run(&args),
+        Command::Keys(args) => keys::run(&args),
+        Command::Seal(args) => seal::record(&args),
+        Command::SignProfile(args) => seal::profile(&args),
+        Command::Verify(args) => verify::run(&args),
+        Command::Register(args) => register::run(&args),
+        Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
         Command::Show(args) => show::run(&args),
@@ -74,6 +89,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
     let mut library = files::library(&under.profiles)?;
+    if let Some(gate) = files::signed::gate(under)? {
+        library.set_gate(gate);
+    }
     library.set_now(clock());
     Ok(Assessor::new(library, day(under)))
 }
@@ -102,6 +120,15 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
 /// At the top of what is said of a site that was made for a lesson.
 fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
     site.training_notice().map_or(Ok(()), |notice| render::title(out, notice, ""))
+}
+
+/// A file that becomes part of a record: its text, and its name without folders.
+fn input(path: &Path) -> io::Result<record::making::Input> {
+    let name = path
+        .file_name()
+        .filter(|name| *name != "-")
+        .map_or_else(|| "standard-input".to_owned(), |name| name.to_string_lossy().into_owned());
+    Ok(record::making::Input { path: path.display().to_string(), name, text: files::text(path)? })
 }
 
 /// Nothing was asked about, which is no pass.

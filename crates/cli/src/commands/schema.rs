@@ -11,11 +11,15 @@ use crate::report::events::EventsReport;
 use crate::report::exercise::{FaultsReport, MarkReport};
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
+use crate::report::register::{DueReport, RegisterListReport, RegisterVerifyReport, RollUpReport};
 use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
 use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
+use crate::report::test_sheet::TestSheetReport;
 use crate::report::trip_map::TripMapReport;
+use crate::report::verify::VerifyReport;
+use record::seal::ProfileSeal;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
 use std::io::{self, Write};
@@ -33,6 +37,16 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ExerciseKey => of_kind(Kind::ExerciseKey),
         SchemaKind::ExerciseMarkReport => schemars::schema_for!(MarkReport).to_value(),
         SchemaKind::ExerciseFaultsReport => schemars::schema_for!(FaultsReport).to_value(),
+        SchemaKind::ExportMap => of_kind(Kind::ExportMap),
+        SchemaKind::ProfileSeal => schemars::schema_for!(ProfileSeal).to_value(),
+        SchemaKind::VerifyReport => schemars::schema_for!(VerifyReport).to_value(),
+        SchemaKind::RegisterListReport => schemars::schema_for!(RegisterListReport).to_value(),
+        SchemaKind::RollUpReport => schemars::schema_for!(RollUpReport).to_value(),
+        SchemaKind::RegisterVerifyReport => schemars::schema_for!(RegisterVerifyReport).to_value(),
+        SchemaKind::DueReport => schemars::schema_for!(DueReport).to_value(),
+        SchemaKind::Commissioning => of_kind(Kind::Commissioning),
+        SchemaKind::CloseOutRecord => schemars::schema_for!(record::Envelope).to_value(),
+        SchemaKind::TestSheetReport => schemars::schema_for!(TestSheetReport).to_value(),
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),

@@ -90,7 +90,7 @@ fn write_json(
 fn write_text(
     out: &mut dyn Write,
     site: &SiteFile<'_>,
-    DeviceSheet { name, kind, region, under, rows, labels }: &DeviceSheet,
+    DeviceSheet { name, kind, region, under, rows, labels, .. }: &DeviceSheet,
     today: jiff::civil::Date,
 ) -> io::Result<()> {
     let width = render::width();

@@ -1,7 +1,7 @@
 //! Judging a site by exactly what it was judged against before.
 
 use super::notes::{refused, unsettled};
-use super::{Assessment, Assessor, Books, Note, request_of, verdict};
+use super::{Assessment, Assessor, Books, GovernedBy, Note, request, request_of, verdict};
 use settings_model::facts::Facts;
 use settings_model::files::{Device, Pin, SiteFile};
 use settings_model::finding::Outcome;
@@ -16,28 +16,37 @@ impl Assessor {
         if pins.iter().any(|note| note.outcome == Outcome::Unusable) || site.pinned.is_empty() {
             return unsettled(pins, facts);
         }
-        let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
-        let books = match self.books_pinned(&keys, None, &site.requirements.region) {
+        let books = match self.books_pinned(site, None) {
             Ok(books) => books,
             Err(refusal) => return refused(refusal, None, facts),
         };
-        let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| {
-            let Request { in_place, region, .. } = request_of(site, device);
-            assessor.books_pinned(&keys, in_place, region)
-        };
+        let mut own = |assessor: &mut Self, device: &Device<'_>, _: &Facts| assessor.books_pinned(site, Some(device));
         let mut assessment = self.assess_by(site, &books, &mut own);
         assessment.notes.append(&mut pins);
         assessment.verdict = assessment.verdict.max(verdict(&[], &assessment.notes, &[]));
         assessment
     }
 
+    /// What the layers of a site, or of one of its devices, say: by its pins where those govern.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn books_for(&mut self, site: &SiteFile<'_>, device: Option<&Device<'_>>, facts: &Facts) -> Result<Rc<Books>, Refusal> {
+        if self.governed_by == GovernedBy::Pins {
+            return self.books_pinned(site, device);
+        }
+        self.books(device.map_or_else(|| request(site), |device| request_of(site, device)), facts)
+    }
+
     /// What pinned profiles say, read once for all sites that pin the same.
-    fn books_pinned(&mut self, keys: &[&str], in_place: Option<&str>, region: &str) -> Result<Rc<Books>, Refusal> {
+    fn books_pinned(&mut self, site: &SiteFile<'_>, device: Option<&Device<'_>>) -> Result<Rc<Books>, Refusal> {
+        let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
+        let Request { in_place, region, .. } = device.map_or_else(|| request(site), |device| request_of(site, device));
         let pinned = keys.iter().copied().chain([in_place.unwrap_or_default(), region]).collect::<Vec<_>>().join("\n");
         if let Some(books) = self.pinned.get(&pinned) {
             return Ok(books.clone());
         }
-        let books = Rc::new(Books::of(self.library.rulebooks_pinned(keys, in_place, region, &mut self.sources)?));
+        let books = Rc::new(Books::of(self.library.rulebooks_pinned(&keys, in_place, region, &mut self.sources)?));
         self.pinned.insert(pinned, books.clone());
         Ok(books)
     }

@@ -5,7 +5,9 @@
 mod attestation;
 mod cables;
 mod column_map;
+mod commissioning;
 mod exercise_key;
+mod export_map;
 mod firmware;
 mod label_map;
 mod pieces;
@@ -18,7 +20,9 @@ mod versions;
 pub use attestation::{AttestationFile, Confirmed, LicensedCopy, Reading, Readings};
 pub use cables::{Cable, CablePart, Conductor, DropFigure, Material, PerLength, WAYS, WholeImpedance};
 pub use column_map::{ColumnMapFile, ColumnNames};
+pub use commissioning::{Accuracy, CommissioningFile, Instrument, Outcome, Papers, Photo, RampRate, ToRegister};
 pub use exercise_key::{ExerciseKeyFile, FaultKey, StudentKey, TouchedKey};
+pub use export_map::{ExportColumn, ExportField, ExportMapFile, RowsOf};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use pieces::{
@@ -60,12 +64,26 @@ pub enum Kind {
     Scenario,
     /// The answers of an exercise.
     ExerciseKey,
+    /// What is known of the work at a site beside its settings.
+    Commissioning,
+    /// In what columns an operator wants to be told of sites.
+    ExportMap,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 8] =
-        [Self::Standard, Self::Overlay, Self::Site, Self::LabelMap, Self::ColumnMap, Self::Attestation, Self::Scenario, Self::ExerciseKey];
+    pub const ALL: [Self; 10] = [
+        Self::Standard,
+        Self::Overlay,
+        Self::Site,
+        Self::LabelMap,
+        Self::ColumnMap,
+        Self::Attestation,
+        Self::Scenario,
+        Self::ExerciseKey,
+        Self::Commissioning,
+        Self::ExportMap,
+    ];
 
     /// The word in files.
     #[must_use]
@@ -79,6 +97,8 @@ impl Kind {
             Self::Attestation => "attestation",
             Self::Scenario => "scenario",
             Self::ExerciseKey => "exercise-key",
+            Self::Commissioning => "commissioning",
+            Self::ExportMap => "export-map",
         }
     }
 }

@@ -77,7 +77,7 @@ pub struct Pin<'a> {
     pub profile: Text<'a>,
     /// SHA-256 of its file, as `sha256sum` prints it.
     #[serde(borrow)]
-    #[schemars(regex(pattern = "^[0-9a-f]{64}$"))]
+    #[schemars(regex(pattern = "^[0-9a-f]{64}$"), extend("x-sha256" = true))]
     pub sha256: Text<'a>,
 }
 

@@ -92,6 +92,7 @@ impl Library {
     fn attestation(&self, path: &str, sources: &mut Sources) -> Result<(AttestationFile, crate::source::SourceId), Vec<Finding>> {
         let profile = &self.profiles[path];
         let source = sources.add(profile.name.clone(), profile.text.clone());
+        self.admit(profile, source)?;
         let root = reader::read(source, &profile.text, Kind::Attestation)?;
         let file: AttestationFile = reader::typed(&root)?;
         let mut faults: Vec<Finding> = misfiled_attestation(&file, path);

@@ -63,6 +63,7 @@ impl Library {
 
     fn read_label_map(&self, profile: &Profile, sources: &mut Sources) -> Result<LabelMap, Vec<Finding>> {
         let source = sources.add(profile.name.clone(), profile.text.clone());
+        self.admit(profile, source)?;
         let root = open(profile, source, Kind::LabelMap)?;
         let file: LabelMapFile = reader::typed(&root)?;
         let map = LabelMap::of(source, &file)?;

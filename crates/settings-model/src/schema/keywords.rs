@@ -29,6 +29,7 @@ pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-version", check: |_, value| text(value, Version::parse) },
     Keyword { name: "x-firmware", check: |_, value| text(value, FirmwareRange::parse) },
     Keyword { name: "x-labelled", check: |_, value| text(value, labels::labelled) },
+    Keyword { name: "x-sha256", check: |_, value| text(value, sha256) },
     Keyword { name: "x-ascending", check: ascending },
     Keyword { name: "x-approval", check: approval },
 ];
@@ -77,6 +78,16 @@ fn step(dimension: Dimension, text: &str) -> Result<Amount, Slip> {
 
 fn time_or_never(text: &str) -> Result<(), Slip> {
     if text == notation::NEVER { Ok(()) } else { Dimension::Time.parse(text).map(drop) }
+}
+
+fn sha256(text: &str) -> Result<(), Slip> {
+    let is_hexadecimal = text.bytes().all(|byte| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte));
+    let says = match (text.len(), is_hexadecimal) {
+        (64, true) => return Ok(()),
+        (64, false) => format!("`{text}` is no SHA-256: it has more than digits and the letters a to f"),
+        (long, _) => format!("`{text}` is no SHA-256: it has {long} characters, not 64"),
+    };
+    Err(Slip::new(says, "write it as `sha256sum` prints it, in small letters"))
 }
 
 fn words(known: &Json, value: &Json) -> Vec<Complaint> {

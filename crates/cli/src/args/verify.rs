@@ -1,0 +1,25 @@
+//! The command line of `asleft verify`.
+
+use super::{Format, Under};
+use clap::Args;
+use std::path::PathBuf;
+
+/// `asleft verify`
+#[derive(Args)]
+pub struct Verify {
+    /// The records
+    #[arg(required = true)]
+    pub records: Vec<PathBuf>,
+    /// A public key that has to have signed them; may be given again, and any of them will do
+    #[arg(long, value_name = "PUBLIC-KEY")]
+    pub key: Vec<PathBuf>,
+    /// The register that they should be in; it keeps the profiles that its records were judged against too
+    #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
+    pub register: Option<PathBuf>,
+    /// Where requirements come from; each record says for which day it was judged.
+    #[command(flatten)]
+    pub under: Under,
+    /// The form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}

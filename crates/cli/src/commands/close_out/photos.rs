@@ -1,0 +1,35 @@
+//! The photos of a folder, each with its hash.
+
+use crate::files;
+use record::canonical;
+use record::making::Photos;
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io;
+use std::path::Path;
+
+/// Every file below a folder, by its path from there, with its SHA-256. What begins with a dot is no
+/// photo: systems leave such files behind.
+pub fn in_folder(folder: &Path) -> io::Result<Photos> {
+    let mut found = BTreeMap::new();
+    below(folder, "", &mut found)?;
+    Ok(Photos::InFolder(found))
+}
+
+fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>) -> io::Result<()> {
+    for path in files::entries(folder)? {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if name.starts_with('.') {
+            continue;
+        }
+        let name = format!("{before}{name}");
+        if path.is_dir() {
+            below(&path, &format!("{name}/"), found)?;
+        } else {
+            let hash = File::open(&path).and_then(canonical::sha256_of);
+            let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
+            found.insert(name, canonical::hex(&hash));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,106 @@
+//! `asleft register add`: all records are looked at before one is added; each is said to be there once
+//! it is on the disk.
+
+use super::about;
+use crate::args::RegisterAdd;
+use crate::render::{self, wrapped};
+use crate::{Exit, files};
+use record::register::{Added, Header, NewEntry, Register};
+use record::seal::Sealed;
+use record::{Envelope, Pin, Record, canonical};
+use settings_model::library::Library;
+use settings_model::source::SourceId;
+use std::fs;
+use std::io::{self, Write};
+use std::path::Path;
+
+/// Adds every record.
+pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
+    let library = files::library(&args.under.profiles)?;
+    let mut sound = Vec::with_capacity(args.records.len());
+    let mut is_all_sound = true;
+    for path in &args.records {
+        match read(path) {
+            Ok(read) => sound.push(read),
+            Err(says) => {
+                is_all_sound = false;
+                writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", path.display()), render::width(), 8))?;
+            }
+        }
+    }
+    if !is_all_sound {
+        writeln!(io::stderr(), "asleft: nothing was added")?;
+        return Ok(Exit::CouldNotTell);
+    }
+    let path = &args.register.register;
+    let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
+    if is_new {
+        writeln!(io::stderr(), "asleft: a new register: {}", path.display())?;
+    }
+    for (envelope, record, site_line) in &sound {
+        let (profiles, not_kept) = texts(record, &library);
+        let added = clock_time();
+        let header = Header::of(record, profiles.iter().map(|text| canonical::hex(&canonical::sha256(text.as_bytes()))).collect(), added);
+        let entry = NewEntry { envelope, header, site_line: site_line.clone(), profiles };
+        let added = register.add(&[entry]).map_err(|fault| about(path, fault))?;
+        acknowledge(record, added[0], &not_kept)?;
+    }
+    // the records are there whether or not this ends well
+    if let Err(fault) = register.settle() {
+        writeln!(io::stderr(), "asleft: {}: all of them were added; the file's sum could not be written: {fault}", path.display())?;
+    }
+    Ok(Exit::Fine)
+}
+
+/// The moment by the clock, in UTC.
+fn clock_time() -> String {
+    jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+}
+
+/// Says that a record is on the disk. Whoever reads this line may rely on it.
+fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<()> {
+    let (site, verdict) = (&record.site.name, &record.verdict.headline);
+    let mut out = io::stdout().lock();
+    match added {
+        Added::Entry { number, link } => writeln!(out, "entry {number}  {site}  {verdict}  link {}", canonical::hex(&link))?,
+        Added::Known { number } => writeln!(out, "entry {number}  {site}  was there already; nothing was changed")?,
+    }
+    out.flush()?;
+    for pin in not_kept {
+        let says = format!(
+            "asleft: {site}: {} with SHA-256 {} is not at hand, and was not kept; the record can be judged again only where it is",
+            pin.profile, pin.sha256
+        );
+        writeln!(io::stderr(), "{}", wrapped(&says, render::width(), 8))?;
+    }
+    Ok(())
+}
+
+/// A record with its envelope, and its site as one line of JSON.
+fn read(path: &Path) -> Result<(Envelope, Record, String), String> {
+    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let envelope = Envelope::read(&bytes).map_err(|broken| broken.to_string())?;
+    let record = envelope.record().map_err(|broken| broken.to_string())?;
+    for signature in &envelope.signatures {
+        signature.holds(Sealed::Record, &envelope.hash()).map_err(|fault| format!("a signature on it does not hold: {fault}"))?;
+    }
+    let text = &record.given.site.text;
+    let site = settings_model::document::parse(SourceId(0), text, &mut Vec::new()).ok_or("the site's file in it cannot be read")?;
+    if site.get("training").is_some() {
+        return Err("its site is an exercise, marked as training, and no exercise goes into a register".to_owned());
+    }
+    let line = site.to_json().to_string();
+    Ok((envelope, record, line))
+}
+
+/// The texts of the profiles that a record was judged against, and those that are not at hand.
+fn texts<'r>(record: &'r Record, library: &Library) -> (Vec<String>, Vec<&'r Pin>) {
+    let (mut texts, mut not_kept) = (Vec::new(), Vec::new());
+    for pin in &record.requirement.profiles {
+        match library.profile(&pin.profile).filter(|profile| profile.sha256() == pin.sha256) {
+            Some(profile) => texts.push(profile.text.to_string()),
+            None => not_kept.push(pin),
+        }
+    }
+    (texts, not_kept)
+}

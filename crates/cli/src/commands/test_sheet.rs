@@ -1,0 +1,65 @@
+//! `asleft test-sheet`: the tests to do on site, and what measurements come to.
+
+mod commissioning;
+mod csv;
+mod page;
+mod people;
+
+use super::{assessor, input};
+use crate::Exit;
+use crate::args::{TestSheet, TestSheetFormat};
+use crate::report::test_sheet::TestSheetReport;
+use crate::walk::write_messages;
+use record::making::test_sheet;
+use record::{Outcome, TestResult};
+use std::io::{self, Write};
+
+/// Prints the test sheet of a site.
+pub fn run(args: &TestSheet) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let results = args.results.as_deref().map(input).transpose()?;
+    let sheet = match test_sheet(&input(&args.site)?, results.as_ref(), &mut assessor) {
+        Ok(sheet) => sheet,
+        Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+    };
+    let mut out = anstream::stdout().lock();
+    match args.format {
+        TestSheetFormat::Text => people::write(&mut out, &sheet, assessor.today)?,
+        TestSheetFormat::Csv => csv::write(&mut out, &sheet)?,
+        TestSheetFormat::Html => page::write(&mut out, &sheet, assessor.today)?,
+        TestSheetFormat::Commissioning => commissioning::write(&mut out, &sheet)?,
+        TestSheetFormat::Json => {
+            serde_json::to_writer_pretty(&mut out, &TestSheetReport::new(&sheet, assessor.today)).map_err(io::Error::from)?;
+            writeln!(out)?;
+        }
+    }
+    Ok(match sheet.outcome {
+        None | Some(Outcome::Complies) => Exit::Fine,
+        Some(_) => Exit::NotFine,
+    })
+}
+
+/// What a test came to, in print.
+pub fn words(result: TestResult) -> &'static str {
+    match result {
+        TestResult::Passed => "passed",
+        TestResult::Failed => "FAILED",
+        TestResult::NotProven => "not proven",
+        TestResult::NotDone => "not done",
+        TestResult::ByTypeTest => "by type test",
+    }
+}
+
+/// What all tests came to, in print.
+pub fn of_all(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Complies => "all passed",
+        Outcome::NotProven => "not proven",
+        Outcome::DoesNotComply => "FAILED",
+    }
+}
+
+/// What a figure is, in print.
+pub fn figure(figure: record::Figure) -> &'static str {
+    record::site_tests::figure_title(figure)
+}

@@ -1,0 +1,137 @@
+//! Judging a record again, offline: it is made once more from what it says it was made from, by the
+//! very requirements that it names, and has to come out the same, byte for byte.
+
+use crate::args::Under;
+use crate::commands::{clock, register};
+use crate::files;
+use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
+use record::register::Register;
+use record::{Finding, Pin, Record, canonical, making};
+use serde_json::Value;
+use settings_model::library::{Library, Profile};
+use std::io;
+
+/// Whether the record comes out the same again.
+pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<CheckReport> {
+    let could_not =
+        |says: &str, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
+    let mut library = files::library(&under.profiles)?;
+    if let Some(gate) = files::signed::gate(under)? {
+        library.set_gate(gate);
+    }
+    let not_at_hand = pinned(record, &mut library, register)?;
+    if !not_at_hand.is_empty() {
+        let says = "requirements that it was judged against are not at hand; give the folder that has them as `--profiles`, or the register that kept them as `--register`";
+        return could_not(says, not_at_hand);
+    }
+    library.set_now(clock());
+    match making::again(record, library) {
+        Ok(again) => Ok(compared(record, &again)),
+        Err((findings, sources)) => {
+            let says = |finding: settings_model::finding::Finding| match sources.locate(finding.place) {
+                Some(place) => format!("{place}: {}", finding.headline),
+                None => finding.headline,
+            };
+            could_not("it cannot be judged now", findings.into_iter().map(says).collect())
+        }
+    }
+}
+
+/// Puts the profiles that a record names into the library, by content; those that are nowhere.
+fn pinned(record: &Record, library: &mut Library, register: Option<&Register>) -> io::Result<Vec<String>> {
+    let mut not_at_hand = Vec::new();
+    for Pin { profile, sha256 } in &record.requirement.profiles {
+        if library.profile(profile).is_some_and(|at_hand| at_hand.sha256() == *sha256) {
+            continue;
+        }
+        let kept = register.map(|register| register::profile(register, sha256)).transpose()?.flatten();
+        match kept {
+            Some(text) => library.add(Profile {
+                path: format!("{profile}.yaml"),
+                name: format!("register:{profile}.yaml"),
+                text: text.into(),
+                shipped: false,
+            }),
+            None if library.profile(profile).is_some() => {
+                not_at_hand.push(format!("{profile}: another text is at hand than the one of SHA-256 {sha256}"));
+            }
+            None => not_at_hand.push(format!("{profile}, SHA-256 {sha256}")),
+        }
+    }
+    Ok(not_at_hand)
+}
+
+/// The most differences that are told one by one.
+const TOLD: usize = 12;
+
+fn compared(record: &Record, again: &Record) -> CheckReport {
+    let mut differs = Vec::new();
+    if canonical::bytes(record) != canonical::bytes(again) {
+        of_findings(record, again, &mut differs);
+        let value = |record: &Record| serde_json::to_value(record).unwrap_or_default();
+        of_values(&value(record), &value(again), "", &mut differs);
+    }
+    let settings = record.verdict.settings.phrase();
+    if differs.is_empty() {
+        let of = match record.findings.len() {
+            0 => "no finding".to_owned(),
+            1 => "1 finding".to_owned(),
+            many => format!("{many} findings"),
+        };
+        let says = format!("made again, it is the same byte for byte: {}, {of}; the settings: {settings}", record.verdict.headline);
+        return CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::AsMade, says);
+    }
+    if differs.len() > TOLD {
+        let more = differs.len() - TOLD;
+        differs.truncate(TOLD);
+        differs.push(format!("and {more} more"));
+    }
+    let here = env!("CARGO_PKG_VERSION");
+    let says = match record.made.version == here {
+        true => "it does not come out as it was recorded".to_owned(),
+        false => format!(
+            "it does not come out as it was recorded; it was made by version {}, and this is {here}, which may judge otherwise or say it in other words",
+            record.made.version
+        ),
+    };
+    CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::NotAsMade, says) }
+}
+
+/// Findings in words; where the lists differ, places in them say little.
+fn of_findings(record: &Record, again: &Record, differs: &mut Vec<String>) {
+    let line = |finding: &Finding| format!("{}[{}]: {}", finding.outcome, finding.name, finding.headline);
+    let missing = |some: &[Finding], from: &[Finding]| some.iter().filter(|one| !from.contains(one)).map(line).collect::<Vec<_>>();
+    differs.extend(missing(&record.findings, &again.findings).into_iter().map(|line| format!("recorded, and not found now: {line}")));
+    differs.extend(missing(&again.findings, &record.findings).into_iter().map(|line| format!("found now, and not recorded: {line}")));
+}
+
+/// Every other value that differs, by its path.
+fn of_values(was: &Value, is: &Value, path: &str, differs: &mut Vec<String>) {
+    match (was, is) {
+        _ if was == is || path == "findings" => {}
+        (Value::Object(one), Value::Object(other)) => {
+            let keys = one.keys().chain(other.keys().filter(|key| !one.contains_key(*key)));
+            for key in keys {
+                let below = if path.is_empty() { key.clone() } else { format!("{path}/{key}") };
+                let of = |map: &serde_json::Map<String, Value>| map.get(key).cloned().unwrap_or(Value::Null);
+                of_values(&of(one), &of(other), &below, differs);
+            }
+        }
+        (Value::Array(one), Value::Array(other)) if one.len() == other.len() => {
+            one.iter().zip(other).enumerate().for_each(|(n, (was, is))| of_values(was, is, &format!("{path}/{n}"), differs));
+        }
+        _ => differs.push(format!("{path}: recorded as {}, and comes to {}", short(was), short(is))),
+    }
+}
+
+fn short(value: &Value) -> String {
+    match value {
+        Value::Null => "nothing".to_owned(),
+        Value::Array(items) => format!("{} items", items.len()),
+        Value::Object(_) => "something".to_owned(),
+        other => {
+            let text = other.to_string();
+            if text.chars().count() > 80 { format!("{}…", text.chars().take(80).collect::<String>()) } else { text }
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! Which site it is and what it stands under.
+
+use crate::parts::{Answerable, Approval, Dates, Exemption, Export, Layer, Pin, Requirement, Site, Supply};
+use rules::assess::Assessment;
+use rules::phrase;
+use settings_model::claim::LayerKind;
+use settings_model::document::Node;
+use settings_model::facts::{FACTS, FactShape};
+use settings_model::files::{Day, FactWord, SiteFile, Text};
+use settings_model::quantity::Dimension;
+use settings_model::source::Sources;
+
+pub(super) fn site(site: &SiteFile<'_>) -> Site {
+    let text = |text: &Option<Text<'_>>| text.as_ref().map(ToString::to_string);
+    let answers = site.answerable.as_ref();
+    Site {
+        name: site.site.to_string(),
+        network: text(&site.network),
+        answerable: Answerable {
+            company: answers.and_then(|one| text(&one.company)),
+            branch: answers.and_then(|one| text(&one.branch)),
+            crew: answers.and_then(|one| text(&one.crew)),
+        },
+        dates: Dates {
+            applied: day(site.dates.applied),
+            approved: day(site.dates.approved),
+            installed: day(site.dates.installed),
+            altered: day(site.dates.altered),
+        },
+        work: site.work.as_ref().and_then(|work| work.kind).map(word),
+        exemption: site
+            .work
+            .as_ref()
+            .and_then(|work| work.exemption.as_ref())
+            .map(|exemption| Exemption { reference: exemption.reference.to_string(), reason: exemption.reason.to_string() }),
+        supply: Supply {
+            connection_point: text(&site.supply.connection_point),
+            phases: site.supply.phases,
+            nominal: site.supply.nominal.map(|nominal| format!("{} line-neutral", Dimension::Voltage.show(nominal.0))),
+        },
+        export: site.export.as_ref().map(|export| Export {
+            kind: word(export.kind),
+            approved: export.approved.map(|power| Dimension::ActivePower.show(power.number)),
+            reference: text(&export.reference),
+        }),
+    }
+}
+
+fn day(day: Option<Day>) -> Option<String> {
+    day.map(|day| day.0.to_string())
+}
+
+fn word<const FACT: u8>(word: FactWord<FACT>) -> String {
+    match FACTS[usize::from(FACT)].shape {
+        FactShape::Choice(words) => words.get(usize::from(word.index())).copied().unwrap_or_default().to_owned(),
+        _ => String::new(),
+    }
+}
+
+pub(super) fn requirement(assessment: &Assessment<'_>, profiles: Vec<Pin>) -> Requirement {
+    let book = assessment.book.as_ref();
+    let layers = book.iter().flat_map(|book| &book.rulebook.layers).filter(|layer| layer.kind != LayerKind::Catalogue);
+    Requirement {
+        region: book.map(|book| book.rulebook.region.clone()).unwrap_or_default(),
+        under: under(assessment),
+        layers: layers.map(|l| Layer { title: l.title.clone(), key: l.key.clone(), version: l.version.clone() }).collect(),
+        profiles,
+    }
+}
+
+/// What a site stands under, in words.
+pub(super) fn under(assessment: &Assessment<'_>) -> String {
+    assessment.book.as_ref().map(|book| phrase::under(&book.rulebook)).unwrap_or_default()
+}
+
+/// What an approval may ask instead.
+const VERBS: [&str; 3] = ["require", "comply", "also"];
+
+pub(super) fn approvals(root: &Node, site: &SiteFile<'_>, sources: &Sources) -> Vec<Approval> {
+    let nodes = root.get("site-specific-approvals").map(Node::items).unwrap_or_default();
+    let each = nodes.iter().zip(&site.site_specific_approvals);
+    each.map(|(node, approval)| Approval {
+        setting: node.get("setting").map(Node::text).unwrap_or_default().to_owned(),
+        asks: asks(node, sources),
+        reference: approval.approval.reference.to_string(),
+        role: approval.approval.role.to_string(),
+        granted: approval.approval.granted.0.to_string(),
+        until: day(approval.approval.until),
+    })
+    .collect()
+}
+
+/// `require 257 V`, as the site's file says it.
+fn asks(node: &Node, sources: &Sources) -> String {
+    let said = node.entries().iter().filter(|(key, _)| VERBS.contains(&key.text()));
+    let said = said.map(|(key, value)| {
+        let words: Vec<&str> = sources.written(value.place).split_whitespace().collect();
+        format!("{} {}", key.text(), words.join(" "))
+    });
+    said.collect::<Vec<_>>().join(", ")
+}

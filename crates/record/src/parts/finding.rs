@@ -1,0 +1,112 @@
+//! What was found, in the words in which it was said.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What something came to; the later the worse.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// It is shown to be as required.
+    Complies,
+    /// Nothing is shown to be wrong, and not everything to be right.
+    NotProven,
+    /// Something is not as required.
+    DoesNotComply,
+}
+
+impl Outcome {
+    /// In print.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Complies => "complies",
+            Self::NotProven => "not proven",
+            Self::DoesNotComply => "does not comply",
+        }
+    }
+}
+
+/// A finding.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Finding {
+    /// A stable name for the kind of fault.
+    pub name: String,
+    /// `does-not-comply`, `not-proven` or `remark`.
+    pub outcome: String,
+    /// The setting that it is about, with its device in front.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub setting: Option<String>,
+    /// One phrase that stands alone.
+    pub headline: String,
+    /// Where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+    /// The lines that explain it.
+    pub because: Vec<Because>,
+    /// Consequences of the same fault.
+    pub folded: Vec<String>,
+    /// What else to know.
+    pub notes: Vec<String>,
+    /// What to do.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hint: Option<String>,
+}
+
+/// A line that explains a finding.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Because {
+    /// What it says.
+    pub text: String,
+    /// Where.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+}
+
+/// A place in one of the texts that the record was made from, or in a profile.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Place {
+    /// The text, as `given` names it, or the profile, as `requirement` does.
+    pub text: String,
+    /// Its line, from 1.
+    pub line: u32,
+    /// Its column in characters, from 1.
+    pub column: u32,
+}
+
+/// How many required figures rest on each basis.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Figures {
+    /// Two independent published sources.
+    pub published: u32,
+    /// Made up for teaching and testing.
+    pub invented: u32,
+    /// One published source: unverified.
+    pub single_source: u32,
+    /// Recalled: unverified.
+    pub memory: u32,
+    /// Set by a site-specific approval.
+    pub site_approval: u32,
+    /// Read by an office in its licensed copy.
+    pub attested: u32,
+    /// Contradicted by a licensed copy: unverified.
+    pub disputed: u32,
+}
+
+impl Figures {
+    /// Those that nobody compared with a licensed copy, and those that one contradicts.
+    #[must_use]
+    pub fn unverified(self) -> u32 {
+        self.single_source + self.memory + self.disputed
+    }
+
+    /// All of them.
+    #[must_use]
+    pub fn total(self) -> u32 {
+        self.published + self.invented + self.site_approval + self.attested + self.unverified()
+    }
+}

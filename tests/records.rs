@@ -1,0 +1,153 @@
+//! The records that are kept below `tests/records`: the program writes them byte for byte, and never half
+//! of one. `ASLEFT_REWRITE=1` writes them anew.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+const SITES: [&str; 2] = ["wattle-bend-6", "mangle-lane-11"];
+const AS_OF: &str = "2026-11-25";
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+fn asleft(arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_asleft"));
+    command.current_dir(root()).env_remove("ASLEFT_PROFILES").env("NO_COLOR", "1").stdin(Stdio::null());
+    command.args(arguments).output().unwrap()
+}
+
+fn close_out(site: &str, more: &[&str]) -> Output {
+    let at = |name: &str| format!("tests/records/{site}/{name}");
+    let given = [at("site.yaml"), at("commissioning.yaml"), at("photos")];
+    let arguments = ["close-out", &given[0], "--commissioning", &given[1], "--photos", &given[2], "--as-of", AS_OF];
+    asleft(&[&arguments[..], more].concat())
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn the_program_writes_the_kept_records() {
+    for site in SITES {
+        let output = close_out(site, &["--out", "-"]);
+        let kept = root().join(format!("tests/records/{site}/close-out.json"));
+        if std::env::var_os("ASLEFT_REWRITE").is_some() {
+            std::fs::write(&kept, &output.stdout).unwrap();
+        }
+        assert!(std::fs::read(&kept).is_ok_and(|kept| kept == output.stdout), "{site}: ASLEFT_REWRITE=1");
+        assert_eq!(output.status.code(), Some(i32::from(site != "wattle-bend-6")));
+    }
+}
+
+#[test]
+fn kept_records_fit_their_schema() {
+    let schema = std::fs::read_to_string(root().join("schemas/close-out-record.schema.json")).unwrap();
+    let checker = schema_check::Checker::new(serde_json::from_str(&schema).unwrap(), &[]).unwrap();
+    for site in SITES {
+        let kept = std::fs::read(root().join(format!("tests/records/{site}/close-out.json"))).unwrap();
+        assert_eq!(checker.problems(&serde_json::from_slice(&kept).unwrap()), [], "{site}");
+    }
+    let schema = std::fs::read_to_string(root().join("schemas/test-sheet-report.schema.json")).unwrap();
+    let checker = schema_check::Checker::new(serde_json::from_str(&schema).unwrap(), &[]).unwrap();
+    for site in SITES {
+        let (file, results) = (format!("tests/records/{site}/site.yaml"), format!("tests/records/{site}/commissioning.yaml"));
+        for more in [&[][..], &["--results", &results]] {
+            let printed = asleft(&[&["test-sheet", &file, "--format", "json"], more].concat()).stdout;
+            assert_eq!(checker.problems(&serde_json::from_slice(&printed).unwrap()), [], "{site}");
+        }
+    }
+}
+
+/// Beside the site's file by itself; a record that says something else is not written over.
+#[test]
+fn a_record_that_is_there_is_not_lost() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    std::fs::copy(root().join("tests/records/wattle-bend-6/site.yaml"), &site).unwrap();
+    let site = site.to_str().unwrap();
+    let record = folder.path().join("wattle-bend-6.close-out.json");
+    let run = |more: &[&str]| asleft(&[&["close-out", site, "--as-of", AS_OF], more].concat());
+    assert_eq!(run(&[]).status.code(), Some(1), "nothing is shown without a commissioning file");
+    let first = std::fs::read(&record).unwrap();
+    assert_eq!(run(&[]).status.code(), Some(1), "the same again is the same");
+    let another = ["--as-of", "2026-11-24"];
+    let output = asleft(&[&["close-out", site], &another[..]].concat());
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("--replace"));
+    assert_eq!(std::fs::read(&record).unwrap(), first);
+    assert_eq!(asleft(&[&["close-out", site, "--replace"], &another[..]].concat()).status.code(), Some(1));
+    assert_ne!(std::fs::read(&record).unwrap(), first);
+    // a folder of sites may hold records, too
+    let checked = asleft(&["check", folder.path().to_str().unwrap(), "--as-of", AS_OF]);
+    assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stderr));
+    assert_eq!(names(folder.path()), ["site.yaml", "wattle-bend-6.close-out.json"]);
+}
+
+#[test]
+fn a_dry_run_writes_nothing_and_says_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("record.json");
+    let written = close_out("wattle-bend-6", &["--out", out.to_str().unwrap()]);
+    let dry = close_out("wattle-bend-6", &["--dry-run"]);
+    let before = |output: &Output| String::from_utf8_lossy(&output.stdout).split("\nRECORD").next().unwrap().to_owned();
+    assert_eq!(before(&written), before(&dry));
+    assert_eq!(names(folder.path()), ["record.json"]);
+    assert!(!root().join("tests/records/wattle-bend-6/wattle-bend-6.close-out.json").exists());
+}
+
+/// Where it cannot be written, that is said, and nothing is left.
+#[test]
+fn a_record_that_cannot_be_written_leaves_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("no-such-folder/record.json");
+    let output = close_out("wattle-bend-6", &["--out", out.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("no-such-folder"));
+    assert_eq!(names(folder.path()), Vec::<String>::new());
+}
+
+/// Nothing of a record tells where its files lay, or where its profiles were read from.
+#[test]
+fn a_record_is_the_same_from_anywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["site.yaml", "commissioning.yaml"] {
+        std::fs::copy(root().join("tests/records/mangle-lane-11").join(name), folder.path().join(name)).unwrap();
+    }
+    let (profiles, photos) = (root().join("profiles"), root().join("tests/records/mangle-lane-11/photos"));
+    let output = Command::new(env!("CARGO_BIN_EXE_asleft"))
+        .current_dir(folder.path())
+        .args(["close-out", "site.yaml", "--commissioning", "commissioning.yaml", "--as-of", AS_OF, "--out", "-", "--photos"])
+        .arg(photos)
+        .arg("--profiles")
+        .arg(profiles)
+        .output()
+        .unwrap();
+    assert_eq!(output.stdout, std::fs::read(root().join("tests/records/mangle-lane-11/close-out.json")).unwrap());
+}
+
+/// A blank commissioning file says nothing: it is refused until the day of the work is filled in, and
+/// then nothing counts as done.
+#[test]
+fn a_blank_commissioning_file_shows_nothing() {
+    for site in SITES {
+        let file = format!("tests/records/{site}/site.yaml");
+        let blank = String::from_utf8(asleft(&["test-sheet", &file, "--format", "commissioning"]).stdout).unwrap();
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("commissioning.yaml");
+        std::fs::write(&path, &blank).unwrap();
+        let judged =
+            |path: &Path| asleft(&["test-sheet", &file, "--results", path.to_str().unwrap(), "--format", "json", "--as-of", AS_OF]);
+        assert_eq!(judged(&path).status.code(), Some(2), "{site}");
+        std::fs::write(&path, blank.replace("date: #", "date: 2026-10-06 #")).unwrap();
+        let output = judged(&path);
+        assert_eq!(output.status.code(), Some(1), "{site}: {}", String::from_utf8_lossy(&output.stderr));
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let results = answer["tests"].as_array().unwrap().iter().map(|test| test["result"].as_str().unwrap());
+        assert!(results.clone().all(|result| ["not-done", "by-type-test"].contains(&result)), "{site}: {answer}");
+        assert!(results.clone().any(|result| result == "not-done"));
+    }
+}
