@@ -20,6 +20,7 @@ mod man;
 mod page;
 mod pin;
 mod register;
+mod report;
 mod revision_check;
 mod rise;
 mod scenario;
@@ -59,6 +60,7 @@ pub use register::{
     ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
     RegisterShow, RegisterVerify, Which,
 };
+pub use report::{PaperSize, Report};
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
 pub use scenario::Scenario;
@@ -125,6 +127,8 @@ pub enum Command {
     Exercise(Exercise),
     /// Keys to sign with: a new pair, or whose one is
     Keys(Keys),
+    /// A record on paper: for the owner, the operator and the file, as a page or a PDF
+    Report(Report),
     /// Signs a record, so that nobody can alter it unnoticed
     Seal(Seal),
     /// Signs a requirement file, for `--require-signed`

@@ -10,7 +10,7 @@ mod photos;
 mod profiles;
 mod site;
 
-pub use cautions::{WHO_MAY_TEST, of_tests};
+pub use cautions::{WHO_MAY_TEST, of_tests, storage};
 
 use crate::canonical;
 use crate::parts::{FORMAT, Figures, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};

@@ -1,6 +1,6 @@
 //! `asleft close-out`: the record that a job leaves behind.
 
-mod people;
+pub mod people;
 mod photos;
 
 use super::{assessor, input, refused};
@@ -76,7 +76,8 @@ fn destination(args: &CloseOut) -> Result<To, &'static str> {
     }
 }
 
-fn beside(site: &Path, name: &str) -> PathBuf {
+/// `larkspur-row-3.close-out.json` beside the file of a site.
+pub fn beside(site: &Path, name: &str) -> PathBuf {
     let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' };
     site.with_file_name(format!("{}.close-out.json", name.chars().map(plain).collect::<String>().trim_start_matches('.')))
 }

@@ -23,8 +23,10 @@ mod operating;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
+mod pinned;
 mod played;
 mod register;
+mod report;
 mod revision_check;
 mod rise;
 mod scenario;
@@ -71,6 +73,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Page(args) => page::run(&args),
         Command::Exercise(args) => exercise::run(&args),
         Command::Keys(args) => keys::run(&args),
+        Command::Report(args) => report::run(&args),
         Command::Seal(args) => seal::record(&args),
         Command::SignProfile(args) => seal::profile(&args),
         Command::Verify(args) => verify::run(&args),

@@ -3,7 +3,7 @@
 mod commissioning;
 mod csv;
 mod page;
-mod people;
+pub mod people;
 
 use super::{assessor, input};
 use crate::Exit;

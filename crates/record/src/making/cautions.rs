@@ -38,8 +38,9 @@ pub fn of_tests(site: &SiteFile<'_>) -> Vec<String> {
     cautions
 }
 
-/// With storage, opening the supply makes nothing dead.
-fn storage(site: &SiteFile<'_>) -> Option<String> {
+/// With storage, opening the supply makes nothing dead; `None` where there is none.
+#[must_use]
+pub fn storage(site: &SiteFile<'_>) -> Option<String> {
     let with: Vec<&str> = site.devices.iter().filter(|(_, device)| has_storage(device)).map(|(name, _)| name).collect();
     let first = with.first()?;
     let names = with[1..].iter().fold((*first).to_owned(), |names, name| format!("{names}, {name}"));

@@ -117,10 +117,11 @@ fn state(id: SettingId, row: Option<&Row>, is_stated: bool, result: Option<&Devi
     match (faults.max_by_key(gravity), row.map(|row| row.task)) {
         (Some(state), _) => state,
         (None, None) => SettingState::NotRequired,
-        (None, Some(_)) if is_stated => SettingState::Complies,
+        // whatever is stated, nobody saw what is asked
         (None, Some(Task::NotChecked)) => SettingState::NotChecked,
+        (None, Some(_)) if is_stated => SettingState::Complies,
         (None, Some(Task::TypeTest)) => SettingState::ByTypeTest,
         (None, Some(_)) if result.region == RegionStands::Yes => SettingState::CoveredByRegion,
-        (None, Some(_)) => SettingState::NotRequired,
+        (None, Some(_)) => SettingState::NotProven,
     }
 }

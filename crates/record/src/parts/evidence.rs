@@ -101,6 +101,19 @@ pub struct Registration {
     pub reference: Option<String>,
 }
 
+impl Registration {
+    /// Whether it is done, or by when it is due; `as_of` is the day that is asked about, as `2026-02-03`.
+    #[must_use]
+    pub fn stands(&self, as_of: &str) -> String {
+        match (&self.done, &self.by) {
+            (Some(done), _) => format!("done on {done}"),
+            (None, Some(by)) if by.as_str() < as_of => format!("OVERDUE: was due by {by}"),
+            (None, Some(by)) => format!("due by {by}"),
+            (None, None) => "due, no day stated".to_owned(),
+        }
+    }
+}
+
 /// Evidence that a record should have.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]

@@ -173,11 +173,7 @@ impl Page<'_> {
         }
         self.part("TO REGISTER", None)?;
         for entry in &self.record.registrations {
-            let state = match (&entry.done, &entry.by) {
-                (Some(done), _) => format!("done on {done}"),
-                (None, Some(by)) => format!("due by {by}"),
-                (None, None) => "due, no day stated".to_owned(),
-            };
+            let state = entry.stands(&self.record.made.as_of);
             self.line(&format!("- {}, to {}: {state}", entry.what, entry.to))?;
         }
         Ok(())
@@ -217,7 +213,8 @@ fn counts(device: &Device) -> String {
     each.map(|(count, word)| format!("{count} {word}")).collect::<Vec<_>>().join(", ")
 }
 
-fn found(found: Found) -> &'static str {
+/// Whether a photo was there, in print.
+pub fn found(found: Found) -> &'static str {
     match found {
         Found::There => "there",
         Found::NotLookedFor => "not looked for",

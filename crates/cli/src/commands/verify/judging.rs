@@ -2,29 +2,24 @@
 //! very requirements that it names, and has to come out the same, byte for byte.
 
 use crate::args::Under;
-use crate::commands::{clock, register};
-use crate::files;
+use crate::commands::pinned;
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
 use record::register::Register;
-use record::{Finding, Pin, Record, canonical, making};
+use record::{Finding, Record, canonical, making};
 use serde_json::Value;
-use settings_model::library::{Library, Profile};
 use std::io;
 
 /// Whether the record comes out the same again.
 pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<CheckReport> {
     let could_not =
         |says: &str, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
-    let mut library = files::library(&under.profiles)?;
-    if let Some(gate) = files::signed::gate(under)? {
-        library.set_gate(gate);
-    }
-    let not_at_hand = pinned(record, &mut library, register)?;
-    if !not_at_hand.is_empty() {
-        let says = "requirements that it was judged against are not at hand; give the folder that has them as `--profiles`, or the register that kept them as `--register`";
-        return could_not(says, not_at_hand);
-    }
-    library.set_now(clock());
+    let library = match pinned::library(record, under, register)? {
+        Ok(library) => library,
+        Err(not_at_hand) => {
+            let says = "requirements that it was judged against are not at hand; give the folder that has them as `--profiles`, or the register that kept them as `--register`";
+            return could_not(says, not_at_hand);
+        }
+    };
     match making::again(record, library) {
         Ok(again) => Ok(compared(record, &again)),
         Err((findings, sources)) => {
@@ -35,30 +30,6 @@ pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>)
             could_not("it cannot be judged now", findings.into_iter().map(says).collect())
         }
     }
-}
-
-/// Puts the profiles that a record names into the library, by content; those that are nowhere.
-fn pinned(record: &Record, library: &mut Library, register: Option<&Register>) -> io::Result<Vec<String>> {
-    let mut not_at_hand = Vec::new();
-    for Pin { profile, sha256 } in &record.requirement.profiles {
-        if library.profile(profile).is_some_and(|at_hand| at_hand.sha256() == *sha256) {
-            continue;
-        }
-        let kept = register.map(|register| register::profile(register, sha256)).transpose()?.flatten();
-        match kept {
-            Some(text) => library.add(Profile {
-                path: format!("{profile}.yaml"),
-                name: format!("register:{profile}.yaml"),
-                text: text.into(),
-                shipped: false,
-            }),
-            None if library.profile(profile).is_some() => {
-                not_at_hand.push(format!("{profile}: another text is at hand than the one of SHA-256 {sha256}"));
-            }
-            None => not_at_hand.push(format!("{profile}, SHA-256 {sha256}")),
-        }
-    }
-    Ok(not_at_hand)
 }
 
 /// The most differences that are told one by one.

@@ -1,0 +1,49 @@
+//! The command line of `asleft report`.
+
+use super::Under;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// `asleft report`
+#[derive(Args)]
+pub struct Report {
+    /// A record, as `close-out` writes it, or `-` for standard input
+    #[arg(required_unless_present = "site", conflicts_with = "site")]
+    pub record: Option<PathBuf>,
+    /// The newest record of this site in the register instead
+    #[arg(long, value_name = "SITE", requires = "register")]
+    pub site: Option<String>,
+    /// The register; it keeps the profiles that its records were judged against too
+    #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
+    pub register: Option<PathBuf>,
+    /// Where to write it: `.html` is a page, `.pdf` a PDF; a page beside the record without it
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// The size of the paper
+    #[arg(long, value_enum, default_value_t = PaperSize::A4)]
+    pub paper: PaperSize,
+    /// Replace a file that is there already and says something else
+    #[arg(long)]
+    pub replace: bool,
+    /// Where requirements come from; the record says for which day it was judged.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// The sizes of paper.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
+impl From<PaperSize> for paper::Size {
+    fn from(size: PaperSize) -> Self {
+        match size {
+            PaperSize::A4 => Self::A4,
+            PaperSize::Letter => Self::Letter,
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! The profiles that a record names: by content, from the library, a folder, or the register that kept them.
+
+use crate::args::Under;
+use crate::commands::{clock, register};
+use crate::files;
+use record::register::Register;
+use record::{Pin, Record};
+use settings_model::library::{Library, Profile};
+use std::io;
+
+/// All profiles at hand, with those that a record names among them; or those that are nowhere.
+pub fn library(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<Result<Library, Vec<String>>> {
+    let mut library = files::library(&under.profiles)?;
+    if let Some(gate) = files::signed::gate(under)? {
+        library.set_gate(gate);
+    }
+    let not_at_hand = fetched(record, &mut library, register)?;
+    library.set_now(clock());
+    Ok(if not_at_hand.is_empty() { Ok(library) } else { Err(not_at_hand) })
+}
+
+/// The profiles that a record names and no others: whatever is asked of these is answered as it was then.
+pub fn alone(record: &Record, all: &Library) -> Library {
+    let mut library = Library::default();
+    let named = record.requirement.profiles.iter().filter_map(|pin| all.profile(&pin.profile));
+    named.for_each(|profile| library.add(profile.clone()));
+    library.set_now(clock());
+    library
+}
+
+/// Puts the profiles that a record names into the library; those that are nowhere.
+fn fetched(record: &Record, library: &mut Library, register: Option<&Register>) -> io::Result<Vec<String>> {
+    let mut not_at_hand = Vec::new();
+    for Pin { profile, sha256 } in &record.requirement.profiles {
+        if library.profile(profile).is_some_and(|at_hand| at_hand.sha256() == *sha256) {
+            continue;
+        }
+        let kept = register.map(|register| register::profile(register, sha256)).transpose()?.flatten();
+        match kept {
+            Some(text) => library.add(Profile {
+                path: format!("{profile}.yaml"),
+                name: format!("register:{profile}.yaml"),
+                text: text.into(),
+                shipped: false,
+            }),
+            None if library.profile(profile).is_some() => {
+                not_at_hand.push(format!("{profile}: another text is at hand than the one of SHA-256 {sha256}"));
+            }
+            None => not_at_hand.push(format!("{profile}, SHA-256 {sha256}")),
+        }
+    }
+    Ok(not_at_hand)
+}

@@ -1,0 +1,170 @@
+//! `asleft report`: a record on paper, as a page or a PDF.
+
+mod checked;
+mod differences;
+mod evidence;
+mod form;
+mod outcome;
+mod owner;
+mod pictures;
+mod settings;
+mod tests;
+
+use super::{pinned, refused, register};
+use crate::args::Report;
+use crate::{Exit, files};
+use form::Form;
+use crate::render::capitalised;
+use paper::{Block, Paper, Part, Standing, Weight, plain};
+use record::register::{Filter, Register};
+use record::seal::Sealed;
+use record::{Envelope, Outcome, Record};
+use rules::assess::Assessor;
+use settings_model::document::Node;
+use settings_model::library::Library;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// Writes the paper of a record.
+pub fn run(args: &Report) -> io::Result<Exit> {
+    let kept = args.register.as_deref().map(register::open).transpose()?;
+    let bytes = match read(args, kept.as_ref())? {
+        Ok(bytes) => bytes,
+        Err(says) => return refused(&says),
+    };
+    let (envelope, record) = match sound(&bytes) {
+        Ok(sound) => sound,
+        Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
+    };
+    let to = args.out.clone().unwrap_or_else(|| beside(args, &record));
+    let form = match Form::of(&to) {
+        Ok(form) => form,
+        Err(says) => return refused(&says),
+    };
+    let again = match Again::of(&record, pinned::library(&record, &args.under, kept.as_ref())?) {
+        Ok(again) => again,
+        Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
+    };
+    let paper = paper(&record, &envelope, again);
+    form::write(&paper, args.paper.into(), form, &to, args.replace)
+}
+
+/// The bytes of the record that is asked for, or why there are none.
+fn read(args: &Report, kept: Option<&Register>) -> io::Result<Result<Vec<u8>, String>> {
+    match (&args.record, &args.site, kept) {
+        (Some(path), ..) => files::bytes(path).map(Ok),
+        (None, Some(site), Some(kept)) => newest(site, kept),
+        _ => Ok(Err("name a record, or a site of a register".to_owned())),
+    }
+}
+
+/// The newest record of a site.
+fn newest(site: &str, kept: &Register) -> io::Result<Result<Vec<u8>, String>> {
+    let about = |fault| register::about(kept.path(), fault);
+    let mut number = None;
+    let filter = Filter { sites: vec![site.to_owned()], ..Filter::default() };
+    let mut take = |entry: record::register::Entry, _: &str| {
+        number = Some(entry.number);
+        Ok(())
+    };
+    kept.each(&filter, &mut take).map_err(about)?;
+    let file = number.map(|number| kept.file(number)).transpose().map_err(about)?.flatten();
+    Ok(file.ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", kept.path().display())))
+}
+
+/// A record that is as it was made: nothing else is put on paper.
+fn sound(bytes: &[u8]) -> Result<(Envelope, Record), String> {
+    let envelope = Envelope::read(bytes).map_err(|broken| broken.to_string())?;
+    let record = envelope.record().map_err(|broken| broken.to_string())?;
+    for signature in &envelope.signatures {
+        signature.holds(Sealed::Record, &envelope.hash()).map_err(|fault| format!("a signature on it does not hold: {fault}"))?;
+    }
+    Ok((envelope, record))
+}
+
+/// How messages name the record.
+fn named(args: &Report) -> String {
+    match (&args.record, &args.site) {
+        (Some(path), _) => path.display().to_string(),
+        (None, site) => format!("the record of {}", site.as_deref().unwrap_or_default()),
+    }
+}
+
+/// `larkspur-row-3.close-out.html` beside `larkspur-row-3.close-out.json`; here, for a record that has no place.
+fn beside(args: &Report, record: &Record) -> PathBuf {
+    match args.record.as_deref().filter(|path| path.as_os_str() != "-") {
+        Some(path) => path.with_extension("html"),
+        None => super::close_out::beside(Path::new(""), &record.site.name).with_extension("html"),
+    }
+}
+
+/// What the record was made from, to be asked for what the record does not hold itself.
+pub struct Again {
+    /// Over the profiles that the record names, and no others.
+    pub assessor: Assessor,
+    /// The site's file.
+    pub root: Node,
+    /// Profiles that are not at hand: with any, nothing can be asked.
+    pub not_at_hand: Vec<String>,
+}
+
+impl Again {
+    fn of(record: &Record, library: Result<Library, Vec<String>>) -> Result<Self, String> {
+        let (library, not_at_hand) = match library {
+            Ok(library) => (pinned::alone(record, &library), Vec::new()),
+            Err(not_at_hand) => (Library::default(), not_at_hand),
+        };
+        let day = settings_model::notation::date(&record.made.as_of).map_err(|_| format!("`{}` is no day", record.made.as_of))?;
+        let mut assessor = Assessor::new(library, day);
+        let given = &record.given.site;
+        let source = assessor.sources.add(given.name.as_str(), given.text.as_str());
+        let root = assessor.read_site(source, &given.text).map_err(|_| "the site's file in it cannot be read".to_owned())?;
+        Ok(Self { assessor, root, not_at_hand })
+    }
+
+    /// What keeps pictures and differences from being shown, in place of them.
+    fn why_not(&self) -> Option<Block> {
+        let points = self.not_at_hand.iter().map(plain).collect();
+        (!self.not_at_hand.is_empty()).then(|| Block::Notice(Weight::Mind, "Left out: what it was judged against is not at hand".to_owned(), points))
+    }
+}
+
+/// The paper of a record: the owner's page first, the proof behind it.
+fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
+    let mut parts = vec![owner::part(record, &again), outcome::part(record)];
+    parts.extend(settings::parts(record));
+    parts.extend(pictures::part(record, &mut again));
+    parts.extend(differences::part(record, &mut again));
+    parts.extend(tests::part(record));
+    parts.extend(evidence::parts(record));
+    parts.push(checked::cautions(record));
+    parts.push(checked::to_sign());
+    parts.push(checked::part(record, envelope));
+    Paper {
+        title: format!("Close-out of {}", record.site.name),
+        footer: format!("Close-out of {}, as of {}, SHA-256 {}", record.site.name, record.made.as_of, envelope.sha256()),
+        standing: standing(record),
+        parts,
+    }
+}
+
+/// What every page says at its head.
+fn standing(record: &Record) -> Standing {
+    let weight = match record.verdict.outcome {
+        Outcome::Complies if record.verdict.headline == Outcome::Complies.phrase() => Weight::Calm,
+        Outcome::Complies | Outcome::NotProven => Weight::Mind,
+        Outcome::DoesNotComply => Weight::Stop,
+    };
+    Standing { says: record.verdict.headline.to_uppercase(), weight }
+}
+
+/// A part that goes on where the one before ended.
+fn part(title: &str, blocks: Vec<paper::Block>) -> Part {
+    Part { title: title.to_owned(), starts_page: false, blocks }
+}
+
+/// Says where something was written.
+fn written(path: &Path) -> io::Result<Exit> {
+    writeln!(io::stdout(), "written to {}", path.display())?;
+    Ok(Exit::Fine)
+}

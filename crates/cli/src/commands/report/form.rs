@@ -1,0 +1,69 @@
+//! The form of a paper: a page or a PDF.
+
+use crate::commands::refused;
+use crate::{Exit, files};
+use paper::{Paper, Size};
+use std::fs;
+use std::io::{self, Write};
+use std::path::Path;
+
+/// The form of a paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// A page of its own, with nothing from elsewhere.
+    Page,
+    /// A PDF.
+    Pdf,
+}
+
+impl Form {
+    /// By the name of the file; standard output is a page.
+    pub fn of(path: &Path) -> Result<Self, String> {
+        match path.extension().and_then(|extension| extension.to_str()) {
+            _ if path.as_os_str() == "-" => Ok(Self::Page),
+            Some("html" | "htm") => Ok(Self::Page),
+            Some("pdf") if cfg!(feature = "pdf") => Ok(Self::Pdf),
+            Some("pdf") => {
+                Err("this build makes no PDF: build it with `--features pdf`, or name a file that ends in `.html` and print that"
+                    .to_owned())
+            }
+            _ => Err(format!("{}: name a file that ends in `.html` or `.pdf`", path.display())),
+        }
+    }
+}
+
+/// Writes a paper whole or not at all, and never over something else that was not to be replaced.
+pub fn write(paper: &Paper, size: Size, form: Form, to: &Path, replace: bool) -> io::Result<Exit> {
+    let bytes = match bytes(paper, size, form) {
+        Ok(bytes) => bytes,
+        Err(says) => return refused(&format!("{}: {says}", to.display())),
+    };
+    if to.as_os_str() == "-" {
+        let mut out = io::stdout().lock();
+        out.write_all(&bytes)?;
+        return out.flush().map(|()| Exit::Fine);
+    }
+    let is_another = match fs::read(to) {
+        Ok(there) => there != bytes,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
+        Err(error) => return Err(io::Error::other(format!("{}: {error}", to.display()))),
+    };
+    if is_another && !replace {
+        return refused(&format!(
+            "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
+            to.display()
+        ));
+    }
+    files::write_whole(to, &bytes)?;
+    super::written(to)
+}
+
+fn bytes(paper: &Paper, size: Size, form: Form) -> Result<Vec<u8>, String> {
+    match form {
+        Form::Page => Ok(paper::html(paper, size).into_bytes()),
+        #[cfg(feature = "pdf")]
+        Form::Pdf => paper::pdf(paper, size).map_err(|fault| fault.to_string()),
+        #[cfg(not(feature = "pdf"))]
+        Form::Pdf => Err("this build makes no PDF".to_owned()),
+    }
+}

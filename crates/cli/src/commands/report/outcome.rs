@@ -1,0 +1,99 @@
+//! What a record came to: the verdict with its three parts, what was found, and what is missing.
+
+use paper::{Block, Part, Run, Text, Weight, plain, strong};
+use record::{Finding, Outcome, Record};
+
+/// The part.
+pub fn part(record: &Record) -> Part {
+    let mut blocks = vec![Block::Facts(verdict(record))];
+    blocks.extend(unverified(record));
+    blocks.push(Block::Heading("What was found".to_owned()));
+    if record.findings.is_empty() {
+        blocks.push(Block::Words(plain("Nothing was found to be wrong, and nothing that could not be shown.")));
+    }
+    blocks.extend(record.findings.iter().map(finding));
+    if !record.missing.is_empty() {
+        blocks.push(Block::Heading("Evidence that is missing".to_owned()));
+        let each = record.missing.iter().map(|missing| {
+            let device = missing.device.as_ref().map_or_else(String::new, |device| format!("{device}: "));
+            vec![Run::Strong(format!("{device}{}", missing.what)), Run::Plain(format!(": {}", missing.mend))]
+        });
+        blocks.push(Block::List(each.collect()));
+    }
+    Part { title: "What it came to".to_owned(), starts_page: true, blocks }
+}
+
+fn verdict(record: &Record) -> Vec<(String, Text)> {
+    let verdict = &record.verdict;
+    let mut facts = vec![
+        ("As a whole".to_owned(), strong(&verdict.headline)),
+        ("Settings".to_owned(), plain(verdict.settings.phrase())),
+        ("Tests on site".to_owned(), plain(verdict.tests.phrase())),
+        ("Evidence".to_owned(), plain(verdict.evidence.phrase())),
+        ("Judged against".to_owned(), plain(&record.requirement.under)),
+        ("As of".to_owned(), plain(&record.made.as_of)),
+    ];
+    if !verdict.known_by.is_empty() {
+        facts.push(("Values known".to_owned(), plain(&verdict.known_by)));
+    }
+    if !record.not_checked.is_empty() {
+        let says = format!("{} (what is asked was not seen by those who wrote the profile)", record.not_checked.join(", "));
+        facts.push(("Not checked".to_owned(), plain(says)));
+    }
+    facts
+}
+
+fn unverified(record: &Record) -> Option<Block> {
+    let figures = record.verdict.figures;
+    let invented = (figures.invented > 0).then(|| {
+        plain(format!("{} of the {} figures are invented, for teaching and testing: no real network asks them.", figures.invented, figures.total()))
+    });
+    let unverified = (figures.unverified() > 0).then(|| {
+        plain(format!(
+            "{} of the {} figures are from memory or a single source, or disputed: compare them with a licensed copy before anybody relies on them.",
+            figures.unverified(),
+            figures.total()
+        ))
+    });
+    let points: Vec<Text> = unverified.into_iter().chain(invented).collect();
+    (!points.is_empty()).then(|| Block::Notice(Weight::Mind, "Unverified figures".to_owned(), points))
+}
+
+/// A finding: what, what comes with it, and what to do.
+fn finding(finding: &Finding) -> Block {
+    let weight = match finding.outcome.as_str() {
+        "does-not-comply" => Weight::Stop,
+        "not-proven" => Weight::Mind,
+        _ => Weight::Calm,
+    };
+    let place = finding.place.as_ref().map_or_else(String::new, |at| format!(" ({}, line {})", at.text, at.line));
+    let mut points = vec![plain(format!("{}{place}", finding.headline))];
+    points.extend(finding.folded.iter().map(|text| plain(format!("With it: {text}"))));
+    points.extend(finding.notes.iter().map(plain));
+    points.extend(finding.hint.iter().map(|hint| vec![Run::Strong("To do: ".to_owned()), Run::Plain(hint.clone())]));
+    Block::Notice(weight, heading(&finding.outcome).to_owned(), points)
+}
+
+fn heading(outcome: &str) -> &str {
+    match outcome {
+        "does-not-comply" => "Does not comply",
+        "not-proven" => "Not proven",
+        _ => "Remark",
+    }
+}
+
+/// What an outcome is, in a sentence for who owns the installation.
+pub fn sentence(record: &Record) -> &'static str {
+    match record.verdict.outcome {
+        Outcome::Complies if record.verdict.figures.unverified() > 0 => {
+            "Everything that was checked is as it was asked for here. Some of the figures that it was checked against have not been compared with the licensed documents yet."
+        }
+        Outcome::Complies => "Everything that was checked is as it has to be.",
+        Outcome::NotProven => {
+            "Nothing was found to be wrong, but not everything could be shown to be right. What is still open stands on the next page."
+        }
+        Outcome::DoesNotComply => {
+            "Something is not as it has to be. What it is, and what has to be done, stands on the next page. Ask for it to be put right."
+        }
+    }
+}

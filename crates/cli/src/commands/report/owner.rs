@@ -1,0 +1,113 @@
+//! The first page: for who owns the installation, in plain words.
+
+use super::Again;
+use super::evidence::name;
+use super::outcome::sentence;
+use crate::render::capitalised;
+use paper::{Block, Part, Text, Weight, plain};
+use record::{Device, Record, SettingHeld, SettingState, TestResult};
+use settings_model::files::SiteFile;
+use settings_model::reader;
+
+const WHY: &str = "An inverter has to protect the network and everybody on it. How it does that is set when it is installed, and is not a matter of taste: the network operator and the standards ask for it. This paper says what yours was left with, and how that is known.";
+
+/// What an owner sees of settings that do their work.
+const NOTICED: [&str; 3] = [
+    "On bright days it may give less than it could, or pause for some minutes: that is how it keeps the voltage of the street where it belongs.",
+    "After the supply was interrupted it waits before it comes back, and rises slowly.",
+    "If it pauses often, tell your installer when and for how long. The cure is to find out why the voltage is high: the limit is not raised for it.",
+];
+
+const KEEP: [&str; 3] = [
+    "Do not open the inverter, and let nobody change its protection settings but a licensed person whom the rules entitle. Wrong settings can hurt people.",
+    "Keep this paper with the papers of the installation. Whoever works on it next will ask for it.",
+    "The network operator's own document and your connection approval decide. This paper does not replace them.",
+];
+
+/// The part.
+pub fn part(record: &Record, again: &Again) -> Part {
+    let verdict = Block::Notice(super::standing(record).weight, capitalised(&record.verdict.headline), vec![plain(sentence(record))]);
+    let mut blocks = vec![verdict, Block::Words(plain(WHY)), Block::Facts(whose(record))];
+    for device in record.devices.iter().filter(|device| device.kind == "inverter") {
+        let does: Vec<Text> = DOES.iter().filter_map(|(setting, says)| Some(plain(says(&in_force(device, setting)?)))).collect();
+        if !does.is_empty() {
+            blocks.push(Block::Heading(format!("What it does by itself: {}", name(device))));
+            blocks.push(Block::List(does));
+        }
+    }
+    blocks.push(Block::Heading("What you may notice".to_owned()));
+    blocks.push(Block::List(NOTICED.map(plain).to_vec()));
+    let open = still_open(record);
+    if !open.is_empty() {
+        blocks.push(Block::Heading("What is still to be done".to_owned()));
+        blocks.push(Block::List(open));
+    }
+    let site = reader::typed::<SiteFile<'_>>(&again.root).ok();
+    let storage = site.as_ref().and_then(record::making::storage);
+    let mind = storage.into_iter().chain(KEEP.map(str::to_owned)).map(plain).collect();
+    blocks.push(Block::Notice(Weight::Mind, "Please mind".to_owned(), mind));
+    Part { title: "For the owner".to_owned(), starts_page: false, blocks }
+}
+
+/// Whose installation, and who did the work.
+fn whose(record: &Record) -> Vec<(String, Text)> {
+    let mut facts = vec![("Installation".to_owned(), plain(&record.site.name))];
+    let mut add = |name: &str, says: Option<String>| facts.extend(says.map(|says| (name.to_owned(), plain(says))));
+    add("Connection point", record.site.supply.connection_point.clone());
+    add("Under", Some(record.requirement.under.clone()));
+    for device in record.devices.iter().filter(|device| device.kind != "installation") {
+        let model = device.model.as_ref().map(|model| format!("{}, {model}", device.name));
+        add(super::evidence::kind(device), Some(model.unwrap_or_else(|| device.name.clone())));
+    }
+    if let Some(work) = &record.work {
+        let licence = work.licence.as_ref().map_or_else(String::new, |number| format!(", licence {number}"));
+        add("Work by", Some(format!("{}{licence}, ended on {}", work.role, work.date)));
+        add("Certificate for it", work.certificate.clone());
+    }
+    add("Company", record.site.answerable.company.clone());
+    facts
+}
+
+/// Says what a setting of this value does.
+type Says = fn(&str) -> String;
+
+/// What settings do, for who does not know their names.
+const DOES: [(&str, Says); 8] = [
+    ("export-limit/site-total", |limit| format!("It lets at most {limit} flow out to the network; what would be more is held back.")),
+    ("generation-limit/soft", |limit| format!("It gives at most {limit}.")),
+    ("volt-watt/points", |curve| format!("While the voltage is high it gives less: {curve}.")),
+    ("volt-var/points", |_| "It helps to hold the voltage with reactive power, which can cost a little of what it gives.".to_owned()),
+    ("sustained-overvoltage/threshold", |limit| {
+        format!("It switches off when the voltage at its terminals has been above {limit} on average over ten minutes.")
+    }),
+    ("over-frequency-response/start", |start| format!("It gives less while the frequency of the network is above {start}.")),
+    ("active-anti-islanding/disconnection", |_| "It switches off when the network is gone, so that nobody is hurt who works on it.".to_owned()),
+    ("reconnection/observation-time", |wait| format!("Before it comes back it watches the network for at least {wait}.")),
+];
+
+/// The value of a setting that is in force: as left, or as the region or the type test brings it.
+fn in_force(device: &Device, setting: &str) -> Option<String> {
+    let find = |key: &str| device.settings.iter().find(|held| held.setting == key);
+    let state = setting.split_once('/').and_then(|(function, _)| find(&format!("{function}/state")));
+    if state.is_some_and(|state| value(state).as_deref() != Some("enabled")) {
+        return None;
+    }
+    value(find(setting)?)
+}
+
+fn value(held: &SettingHeld) -> Option<String> {
+    let brought = matches!(held.state, SettingState::CoveredByRegion | SettingState::ByTypeTest);
+    held.as_left.as_ref().map(|left| left.value.clone()).or_else(|| held.required.clone().filter(|_| brought))
+}
+
+/// Tests to be done again, and what has to be told to somebody.
+fn still_open(record: &Record) -> Vec<Text> {
+    let tests = record.tests.iter().filter(|test| matches!(test.result, TestResult::NotDone | TestResult::NotProven | TestResult::Failed));
+    let tests = tests.map(|test| {
+        let by = test.retry_by.as_ref().map_or_else(String::new, |day| format!(", by {day}"));
+        plain(format!("Test of {}, {}{by}", test.device, test.title.to_lowercase()))
+    });
+    let entries = record.registrations.iter().filter(|entry| entry.done.is_none());
+    let entries = entries.map(|entry| plain(format!("{}, to {}: {}", capitalised(&entry.what), entry.to, entry.stands(&record.made.as_of))));
+    tests.chain(entries).collect()
+}

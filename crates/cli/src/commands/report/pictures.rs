@@ -1,0 +1,55 @@
+//! Pictures of what was asked and what was left: responses, and maps of the trip stages.
+
+use super::Again;
+use crate::commands::curve::{picture::figure, series::Shown, subjects};
+use crate::commands::operand::{Fault, Operand, SiteOperand};
+use crate::commands::trip_map::map::maps;
+use crate::render::svg;
+use paper::{Block, Part, Picture, Weight, plain};
+use record::Record;
+use response::characteristic::RESPONSES;
+use settings_model::quantity::Dimension;
+
+/// The part; `None` where there is nothing to draw.
+pub fn part(record: &Record, again: &mut Again) -> Option<Part> {
+    let blocks = match again.why_not() {
+        Some(notice) => vec![notice],
+        None => drawn(&record.site.name, again).unwrap_or_else(|_| vec![cannot_be_drawn()]),
+    };
+    (!blocks.is_empty()).then(|| Part { title: "Pictures".to_owned(), starts_page: true, blocks })
+}
+
+fn cannot_be_drawn() -> Block {
+    Block::Notice(Weight::Mind, "No pictures".to_owned(), vec![plain("What is asked here cannot be told again, so nothing is drawn.")])
+}
+
+fn drawn(site: &str, again: &mut Again) -> Result<Vec<Block>, Fault> {
+    let operand = Operand::Site(SiteOperand { root: again.root.clone(), device: None, moment: None });
+    let operands = [(site, operand)];
+    let mut blocks = Vec::new();
+    for response in RESPONSES {
+        let mut subjects = subjects::of_all(response, &operands, None, &mut again.assessor)?;
+        subjects.retain(|subject| !subject.must_be_idle);
+        // side by side they would hide each other
+        for subject in subjects {
+            let shown = Shown::new(response, vec![subject], None).map_err(|slip| Fault::Words(slip.says))?;
+            let (figure, id) = (figure(&shown), id(&blocks));
+            blocks.push(picture(figure.title.clone(), figure.description.clone(), svg::svg(&figure, &id)));
+        }
+    }
+    let [(word, operand)] = &operands;
+    for map in maps(operand, word, &[Dimension::Voltage, Dimension::Frequency], None, &mut again.assessor)? {
+        let (picture_of, id) = (map.picture(), id(&blocks));
+        blocks.push(picture(picture_of.title.clone(), picture_of.description.clone(), svg::map(&picture_of, &id)));
+    }
+    Ok(blocks)
+}
+
+/// What the names inside a picture begin with, so that several stand in one page.
+fn id(before: &[Block]) -> String {
+    format!("picture-{}", before.len() + 1)
+}
+
+fn picture(title: String, description: String, svg: String) -> Block {
+    Block::Picture(Picture { title, description, svg })
+}
