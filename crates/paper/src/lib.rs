@@ -2,8 +2,10 @@
 //!
 //! A paper says what is on it; how it looks is each form's own. Everything is readable without colour.
 
+mod html;
 mod picture;
 
+pub use html::html;
 pub use picture::Picture;
 
 /// A paper, whole.

@@ -1,5 +1,8 @@
 //! A picture on a paper.
 
+mod grey;
+pub mod style_sheet;
+
 /// A picture with words for who cannot see it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Picture {

@@ -1,0 +1,141 @@
+//! A paper as one file of HTML: nothing is fetched, nothing runs.
+
+mod figure;
+mod table;
+
+use crate::{Block, Paper, Part, Run, Size, Text, Weight};
+use figure::Figures;
+use maud::{DOCTYPE, Markup, PreEscaped, html as page};
+
+/// How the page looks, on screens and printed.
+const STYLE: &str = include_str!("html/page.css");
+
+/// Styles are the page's own; nothing else may be loaded, run, sent or framed by what is in the page.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+
+/// The paper as a page that stands by itself, to read on a telephone or a screen and to print on the size.
+///
+/// The standing and the footer are on every printed page by the head and foot of a table around everything,
+/// which all browsers repeat; page numbers stand where a browser prints margin boxes (CSS Paged Media Level 3).
+pub fn html(paper: &Paper, size: Size) -> String {
+    let figures = Figures::of(paper);
+    let styles = format!("{}{STYLE}{}", page_size(size), figures.style());
+    let loudness = class_of(paper.standing.weight);
+    let mut writer = Writer { figures, count: 0 };
+    let parts: Vec<Markup> = paper.parts.iter().map(|part| writer.part(part)).collect();
+    page! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="color-scheme" content="light dark";
+                title { (paper.title) @if !paper.standing.says.is_empty() { ": " (paper.standing.says) } }
+                style { (PreEscaped(styles)) }
+            }
+            body {
+                table.sheet role="presentation" {
+                    thead { tr { td {
+                        div.running {
+                            span.of { (paper.title) }
+                            @if !paper.standing.says.is_empty() { strong class={ "standing " (loudness) } { (paper.standing.says) } }
+                        }
+                    } } }
+                    tbody { tr { td {
+                        header { h1 { (paper.title) } }
+                        main { @for part in &parts { (part) } }
+                    } } }
+                    tfoot { tr { td { footer { (paper.footer) } } } }
+                }
+            }
+        }
+    }
+    .into_string()
+}
+
+fn page_size(size: Size) -> String {
+    let name = match size {
+        Size::A4 => "A4",
+        Size::Letter => "letter",
+    };
+    format!("@page{{size:{name}}}\n")
+}
+
+fn class_of(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Calm => "calm",
+        Weight::Mind => "mind",
+        Weight::Stop => "stop",
+    }
+}
+
+/// What is written so far: names inside the page are its own.
+struct Writer {
+    figures: Figures,
+    count: usize,
+}
+
+impl Writer {
+    /// A name that nothing else in the page has.
+    fn name(&mut self) -> String {
+        self.count += 1;
+        format!("n{}", self.count)
+    }
+
+    fn part(&mut self, part: &Part) -> Markup {
+        let name = self.name();
+        page! {
+            section aria-labelledby=(name) class=[part.starts_page.then_some("starts-page")] {
+                h2 id=(name) { (part.title) }
+                @for block in &part.blocks { (self.block(block)) }
+            }
+        }
+    }
+
+    fn block(&mut self, block: &Block) -> Markup {
+        match block {
+            Block::Heading(words) => page! { h3 { (words) } },
+            Block::Words(words) => page! { p { (text(words)) } },
+            Block::List(points) => list(points),
+            Block::Facts(facts) => page! {
+                dl { @for (name, what) in facts { div { dt { (name) } dd { (text(what)) } } } }
+            },
+            Block::Table(table) => table::written(table),
+            Block::Notice(weight, title, points) => self.notice(*weight, title, points),
+            Block::Picture(picture) => self.figures.written(picture),
+            Block::ToSign(lines) => page! {
+                ul.to-sign { @for line in lines { li { (line) } } }
+            },
+        }
+    }
+
+    fn notice(&mut self, weight: Weight, title: &str, points: &[Text]) -> Markup {
+        let name = self.name();
+        page! {
+            div class={ "notice " (class_of(weight)) } role="note" aria-labelledby=(name) {
+                h3 id=(name) { (title) }
+                @if let [point] = points { p { (text(point)) } } @else { (list(points)) }
+            }
+        }
+    }
+}
+
+fn list(points: &[Text]) -> Markup {
+    page! {
+        @if !points.is_empty() { ul { @for point in points { li { (text(point)) } } } }
+    }
+}
+
+/// Words in a row.
+fn text(words: &[Run]) -> Markup {
+    page! {
+        @for run in words {
+            @match run {
+                Run::Plain(words) => { (words) }
+                Run::Strong(words) => { strong { (words) } }
+                Run::Code(words) => { code { (words) } }
+            }
+        }
+    }
+}
