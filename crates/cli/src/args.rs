@@ -60,7 +60,7 @@ pub use register::{
     ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
     RegisterShow, RegisterVerify, Which,
 };
-pub use report::{PaperSize, Report};
+pub use report::{OnPaper, Report};
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
 pub use scenario::Scenario;

@@ -65,7 +65,8 @@ pub fn text(path: &Path) -> io::Result<String> {
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    let read = if path.as_os_str() == "-" { io::stdin().read_to_end(&mut bytes).map(drop) } else { fs::read(path).map(|read| bytes = read) };
+    let read =
+        if path.as_os_str() == "-" { io::stdin().read_to_end(&mut bytes).map(drop) } else { fs::read(path).map(|read| bytes = read) };
     read.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
     Ok(bytes)
 }

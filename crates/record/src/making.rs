@@ -282,13 +282,14 @@ impl Work<'_> {
 }
 
 /// Findings of the making itself, beside those of the settings.
-const ABOUT_EVIDENCE: [&str; 8] = [
+const ABOUT_EVIDENCE: [&str; 9] = [
     "photo-not-there",
     "photo-not-listed",
     "photo-not-named",
     "photo-another-hash",
     "photo-named-nowhere",
     "photos-not-looked-for",
+    "approval-lapsed",
     "certificate-ended",
     "photo-of-nothing",
 ];

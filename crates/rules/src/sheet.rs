@@ -25,6 +25,9 @@ use settings_model::value::{Point, Value};
 use std::rc::Rc;
 use std::sync::Arc;
 
+/// Of what nobody sets by hand, where the value would stand.
+pub const BY_THE_REGION: &str = "by the region";
+
 /// What a person does with a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Task {
@@ -197,7 +200,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let required = match &set {
         Some(value) => shown(value, setting, facts),
-        None if resolved.covered_by_region => "by the region".to_owned(),
+        None if resolved.covered_by_region => BY_THE_REGION.to_owned(),
         None => complies.clone(),
     };
     Row {

@@ -1,6 +1,6 @@
 //! The command line of `asleft register`.
 
-use super::{Format, Under};
+use super::{Format, OnPaper, Under};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use record::Outcome;
@@ -165,8 +165,18 @@ pub struct RegisterRollUp {
     #[command(flatten)]
     pub which: Which,
     /// The form of the answer
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    #[arg(long, value_enum, default_value_t = Format::Text, conflicts_with = "out")]
     pub format: Format,
+    /// A paper instead, with the sites that do not comply or are not proven, and what is due: `.html` is a page,
+    /// `.pdf` a PDF
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// How it is printed.
+    #[command(flatten)]
+    pub on: OnPaper,
+    /// The day from which it counts what is due, such as 2026-02-03; today without it
+    #[arg(long, value_name = "DATE", value_parser = super::date)]
+    pub as_of: Option<Date>,
 }
 
 /// `asleft register verify`

@@ -19,15 +19,23 @@ pub struct Report {
     /// Where to write it: `.html` is a page, `.pdf` a PDF; a page beside the record without it
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// How it is printed.
+    #[command(flatten)]
+    pub on: OnPaper,
+    /// Where requirements come from; the record says for which day it was judged.
+    #[command(flatten)]
+    pub under: Under,
+}
+
+/// How a paper is printed.
+#[derive(Clone, Args)]
+pub struct OnPaper {
     /// The size of the paper
     #[arg(long, value_enum, default_value_t = PaperSize::A4)]
     pub paper: PaperSize,
     /// Replace a file that is there already and says something else
     #[arg(long)]
     pub replace: bool,
-    /// Where requirements come from; the record says for which day it was judged.
-    #[command(flatten)]
-    pub under: Under,
 }
 
 /// The sizes of paper.

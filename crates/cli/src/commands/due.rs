@@ -7,7 +7,7 @@ use crate::args::{Due as Asked, Format};
 use crate::render::{self, table, wrapped};
 use crate::report::register::{DueReport, DueRow};
 use jiff::civil::Date;
-use record::register::{Due, DueKind};
+use record::register::{Due, DueKind, Header};
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 use std::io::{self, Write};
@@ -15,32 +15,13 @@ use std::io::{self, Write};
 /// Lists what is due, soonest first.
 pub fn run(args: &Asked) -> io::Result<Exit> {
     let (path, today) = (&args.register.register, args.as_of.unwrap_or_else(clock));
-    let (mut due, mut instruments) = (Vec::<DueRow>::new(), HashMap::<_, usize>::new());
+    let mut rows = Rows::new(today);
     let walked = open(path)?.each(&filter(&args.which, false), &mut |entry, _| {
-        let header = entry.header;
-        for Due { by, kind, what } in header.due {
-            // one instrument is used at many sites
-            if kind == DueKind::Calibration {
-                match instruments.entry((what.clone(), by.clone())) {
-                    Entry::Occupied(row) => {
-                        due[*row.get()].sites.push(header.site.clone());
-                        continue;
-                    }
-                    Entry::Vacant(free) => drop(free.insert(due.len())),
-                }
-            }
-            let in_days = by.as_ref().and_then(|by| by.parse::<Date>().ok()).map(|by| days_between(today, by));
-            due.push(DueRow { by, in_days, kind, what, sites: vec![header.site.clone()], answerable: header.answerable.clone() });
-        }
+        rows.add(entry.header);
         Ok(())
     });
     walked.map_err(of_walk(path))?;
-    if let Some(within) = args.within {
-        due.retain(|row| row.in_days.is_none_or(|days| days <= within));
-    }
-    due.sort_by_cached_key(|row| (row.by.is_none(), row.by.clone(), row.kind, row.sites.clone()));
-    let overdue = due.iter().filter(|row| row.in_days.is_some_and(|days| days < 0)).count();
-    let report = DueReport { as_of: today.to_string(), overdue, due };
+    let report = rows.report(args.within);
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
@@ -49,7 +30,50 @@ pub fn run(args: &Asked) -> io::Result<Exit> {
             writeln!(out)?;
         }
     }
-    Ok(if overdue > 0 { Exit::NotFine } else { Exit::Fine })
+    Ok(if report.overdue > 0 { Exit::NotFine } else { Exit::Fine })
+}
+
+/// What is due, as entries come by.
+pub struct Rows {
+    today: Date,
+    due: Vec<DueRow>,
+    /// The rows of instruments: one is used at many sites.
+    instruments: HashMap<(String, Option<String>), usize>,
+}
+
+impl Rows {
+    /// Nothing yet.
+    pub fn new(today: Date) -> Self {
+        Self { today, due: Vec::new(), instruments: HashMap::new() }
+    }
+
+    /// Adds what is due at a site.
+    pub fn add(&mut self, header: Header) {
+        for Due { by, kind, what } in header.due {
+            if kind == DueKind::Calibration {
+                match self.instruments.entry((what.clone(), by.clone())) {
+                    Entry::Occupied(row) => {
+                        self.due[*row.get()].sites.push(header.site.clone());
+                        continue;
+                    }
+                    Entry::Vacant(free) => drop(free.insert(self.due.len())),
+                }
+            }
+            let in_days = by.as_ref().and_then(|by| by.parse::<Date>().ok()).map(|by| days_between(self.today, by));
+            self.due.push(DueRow { by, in_days, kind, what, sites: vec![header.site.clone()], answerable: header.answerable.clone() });
+        }
+    }
+
+    /// Soonest first; with `within`, only what is due within so many days, and what is overdue.
+    pub fn report(self, within: Option<i64>) -> DueReport {
+        let Self { today, mut due, .. } = self;
+        if let Some(within) = within {
+            due.retain(|row| row.in_days.is_none_or(|days| days <= within));
+        }
+        due.sort_by_cached_key(|row| (row.by.is_none(), row.by.clone(), row.kind, row.sites.clone()));
+        let overdue = due.iter().filter(|row| row.in_days.is_some_and(|days| days < 0)).count();
+        DueReport { as_of: today.to_string(), overdue, due }
+    }
 }
 
 fn days_between(from: Date, to: Date) -> i64 {
@@ -64,22 +88,8 @@ fn write_text(out: &mut dyn Write, report: &DueReport) -> io::Result<()> {
     }
     let mut table = table::table(["By", "", "What", "Site", "Who answers"], width);
     for row in &report.due {
-        let when = match row.in_days {
-            None => "no day named".to_owned(),
-            Some(0) => "today".to_owned(),
-            Some(1) => "tomorrow".to_owned(),
-            Some(days @ 2..) => format!("in {days} days"),
-            Some(-1) => "OVERDUE by 1 day".to_owned(),
-            Some(days) => format!("OVERDUE by {} days", -days),
-        };
-        let site = match &row.sites[..] {
-            [site] => site.clone(),
-            sites => format!("{} sites", sites.len()),
-        };
-        let who = &row.answerable;
-        let who = [&who.crew, &who.branch, &who.company].into_iter().flatten().next().cloned().unwrap_or_else(|| "-".to_owned());
-        let what = format!("{}: {}", row.kind.phrase(), row.what);
-        table.add_row([row.by.clone().unwrap_or_else(|| "-".to_owned()), when, render::unbroken(&what), site, who]);
+        let [by, when, what, site, who] = words(row);
+        table.add_row([by, when, render::unbroken(&what), site, who]);
     }
     table::at_least(&mut table, 0, 12);
     table::at_least(&mut table, 1, 15);
@@ -91,4 +101,23 @@ fn write_text(out: &mut dyn Write, report: &DueReport) -> io::Result<()> {
         many => format!("{many} of them are overdue"),
     };
     writeln!(out, "{}", wrapped(&says, width, 0))
+}
+
+/// By which day, in how long, what, where, and who answers.
+pub fn words(row: &DueRow) -> [String; 5] {
+    let when = match row.in_days {
+        None => "no day named".to_owned(),
+        Some(0) => "today".to_owned(),
+        Some(1) => "tomorrow".to_owned(),
+        Some(days @ 2..) => format!("in {days} days"),
+        Some(-1) => "OVERDUE by 1 day".to_owned(),
+        Some(days) => format!("OVERDUE by {} days", -days),
+    };
+    let site = match &row.sites[..] {
+        [site] => site.clone(),
+        sites => format!("{} sites", sites.len()),
+    };
+    let who = &row.answerable;
+    let who = [&who.crew, &who.branch, &who.company].into_iter().flatten().next().cloned().unwrap_or_else(|| "-".to_owned());
+    [row.by.clone().unwrap_or_else(|| "-".to_owned()), when, format!("{}: {}", row.kind.phrase(), row.what), site, who]
 }

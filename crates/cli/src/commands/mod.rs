@@ -25,6 +25,7 @@ mod page;
 mod pin;
 mod pinned;
 mod played;
+mod printed;
 mod register;
 mod report;
 mod revision_check;

@@ -3,18 +3,16 @@
 mod checked;
 mod differences;
 mod evidence;
-mod form;
 mod outcome;
 mod owner;
 mod pictures;
 mod settings;
 mod tests;
 
+use super::printed::{self, Form};
 use super::{pinned, refused, register};
 use crate::args::Report;
 use crate::{Exit, files};
-use form::Form;
-use crate::render::capitalised;
 use paper::{Block, Paper, Part, Standing, Weight, plain};
 use record::register::{Filter, Register};
 use record::seal::Sealed;
@@ -22,7 +20,7 @@ use record::{Envelope, Outcome, Record};
 use rules::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::library::Library;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Writes the paper of a record.
@@ -46,7 +44,7 @@ pub fn run(args: &Report) -> io::Result<Exit> {
         Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
     };
     let paper = paper(&record, &envelope, again);
-    form::write(&paper, args.paper.into(), form, &to, args.replace)
+    printed::write(&paper, form, &to, &args.on)
 }
 
 /// The bytes of the record that is asked for, or why there are none.
@@ -125,7 +123,8 @@ impl Again {
     /// What keeps pictures and differences from being shown, in place of them.
     fn why_not(&self) -> Option<Block> {
         let points = self.not_at_hand.iter().map(plain).collect();
-        (!self.not_at_hand.is_empty()).then(|| Block::Notice(Weight::Mind, "Left out: what it was judged against is not at hand".to_owned(), points))
+        (!self.not_at_hand.is_empty())
+            .then(|| Block::Notice(Weight::Mind, "Left out: what it was judged against is not at hand".to_owned(), points))
     }
 }
 
@@ -161,10 +160,4 @@ fn standing(record: &Record) -> Standing {
 /// A part that goes on where the one before ended.
 fn part(title: &str, blocks: Vec<paper::Block>) -> Part {
     Part { title: title.to_owned(), starts_page: false, blocks }
-}
-
-/// Says where something was written.
-fn written(path: &Path) -> io::Result<Exit> {
-    writeln!(io::stdout(), "written to {}", path.display())?;
-    Ok(Exit::Fine)
 }

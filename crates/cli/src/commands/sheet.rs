@@ -8,6 +8,7 @@ mod page;
 use super::{CAUTIONS, assessor, site_tree};
 use crate::Exit;
 use crate::args::{Sheet, SheetFormat};
+use crate::render::origins::Origins;
 use crate::render::{self, table};
 use crate::report::layers;
 use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
@@ -103,7 +104,7 @@ fn write_text(
         writeln!(out, "  {region}")?;
     }
 
-    let mut origins: Vec<String> = Vec::new();
+    let mut origins = Origins::default();
     for task in [Task::Enter, Task::Verify, Task::TypeTest, Task::WorkOut] {
         let (words, rest) = task_words(task);
         let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
@@ -122,11 +123,7 @@ fn write_text(
         writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
     display::write(out, labels, rows, width)?;
-    render::heading(out, "FROM", "where each figure was found")?;
-    for (n, origin) in origins.iter().enumerate() {
-        let mark = format!("[{}]", n + 1);
-        writeln!(out, "  {mark:<5}{}", render::wrapped(origin, width - 7, 7))?;
-    }
+    origins.write(out, width)?;
     writeln!(out)
 }
 
@@ -161,7 +158,7 @@ fn cautions(assessment: &Assessment<'_>) -> Vec<String> {
         .collect()
 }
 
-fn table_of(rows: &[&Row], origins: &mut Vec<String>, width: usize) -> String {
+fn table_of(rows: &[&Row], origins: &mut Origins, width: usize) -> String {
     let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
     let names: Vec<String> = rows.iter().map(|row| format!("{}{}", table::INDENT, row.setting.parameter().title)).collect();
     table::whole(&mut table, 0, names.iter().map(String::as_str));
@@ -204,13 +201,8 @@ fn required(row: &Row) -> String {
     each.map(|(value, pu)| format!("{value} ({pu} pu)")).collect::<Vec<_>>().join("\n")
 }
 
-fn from(row: &Row, origins: &mut Vec<String>) -> String {
-    let text = origin_of(row);
-    let n = origins.iter().position(|origin| *origin == text).unwrap_or_else(|| {
-        origins.push(text);
-        origins.len() - 1
-    });
-    format!("[{}] {}", n + 1, basis_word(row))
+fn from(row: &Row, origins: &mut Origins) -> String {
+    format!("{} {}", origins.mark(&origin_of(row)), basis_word(row))
 }
 
 /// How sure a figure is, in a word.

@@ -7,6 +7,7 @@ mod examples;
 pub mod figure;
 pub mod findings;
 pub mod markdown;
+pub mod origins;
 #[cfg(test)]
 mod pictures;
 pub mod regions;

@@ -46,8 +46,26 @@ pub(super) fn registrations(work: &Work<'_>) -> Vec<Registration> {
         .collect()
 }
 
-/// Certificates that had ended when the device was installed.
+/// Papers that no longer held when the work was done.
 pub(super) fn findings(work: &Work<'_>) -> Vec<Finding> {
+    approval_lapsed(work).into_iter().chain(certificates_ended(work)).collect()
+}
+
+/// A connection approval that had lapsed by the installation, or by the end of the work.
+fn approval_lapsed(work: &Work<'_>) -> Option<Finding> {
+    let until = work.site.dates.approved_until?.0;
+    let installed = work.site.dates.installed.map(|day| day.0).or_else(|| Some(work.file?.work.date.value.0))?;
+    if installed <= until {
+        return None;
+    }
+    let place = work.root.follow(["dates", "approved-until"]).0.place;
+    let says = format!("the connection approval held until {until}, and it was installed on {installed}");
+    let finding = Finding::new(Outcome::NotProven, "approval-lapsed", place, says);
+    Some(finding.hint("ask the network operator whether the approval still holds, or for a new one, before it is left connected"))
+}
+
+/// Certificates that had ended when the device was installed.
+fn certificates_ended(work: &Work<'_>) -> Vec<Finding> {
     let Some(file) = work.file else { return Vec::new() };
     let of_site = work.site.dates.installed.map_or(file.work.date.value.0, |day| day.0);
     let ended = file.devices.0.iter().filter_map(|(name, papers)| {

@@ -24,6 +24,7 @@ pub(super) fn site(site: &SiteFile<'_>) -> Site {
         dates: Dates {
             applied: day(site.dates.applied),
             approved: day(site.dates.approved),
+            approved_until: day(site.dates.approved_until),
             installed: day(site.dates.installed),
             altered: day(site.dates.altered),
         },

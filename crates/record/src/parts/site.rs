@@ -54,6 +54,9 @@ pub struct Dates {
     /// The operator's approval.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub approved: Option<String>,
+    /// The last day on which that approval holds while nothing is installed, where it lapses.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub approved_until: Option<String>,
     /// Installation.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub installed: Option<String>,

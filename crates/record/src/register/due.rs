@@ -1,6 +1,6 @@
 //! What is due at a site, as its record says.
 
-use crate::parts::{Record, TestResult};
+use crate::parts::{Record, Test, TestResult};
 use serde::{Deserialize, Serialize};
 
 /// What kind of thing is due.
@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 pub enum DueKind {
     /// Something has to be told to a register or an operator.
     Registration,
+    /// The approval to connect lapses unless the work is done by then.
+    ConnectionApproval,
     /// A departure that was approved for the site ends: after that day the site is to be as the rules ask.
     SiteSpecificApproval,
     /// A test has to be done, or done again.
@@ -25,6 +27,7 @@ impl DueKind {
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Registration => "to be registered",
+            Self::ConnectionApproval => "connection approval lapses",
             Self::SiteSpecificApproval => "approval ends",
             Self::Test => "test",
             Self::Calibration => "calibration ends",
@@ -55,11 +58,15 @@ impl Due {
         for one in record.registrations.iter().filter(|one| one.done.is_none()) {
             add(DueKind::Registration, one.by.as_ref(), format!("{}, to {}", one.what, one.to));
         }
+        let dates = &record.site.dates;
+        if let (Some(until), None, None) = (&dates.approved_until, &dates.installed, &record.work) {
+            let of = record.site.export.as_ref().and_then(|export| export.reference.clone());
+            add(DueKind::ConnectionApproval, Some(until), of.unwrap_or_else(|| "nothing is installed yet".to_owned()));
+        }
         for one in record.approvals.iter().filter(|one| one.until.is_some()) {
             add(DueKind::SiteSpecificApproval, one.until.as_ref(), format!("{} ({}), by the {}", one.reference, one.setting, one.role));
         }
-        let to_be_done = |result| matches!(result, TestResult::NotDone | TestResult::NotProven | TestResult::Failed);
-        for test in record.tests.iter().filter(|test| to_be_done(test.result) && (test.retry_by.is_some() || test.not_done.is_some())) {
+        for test in record.tests.iter().filter(|test| is_to_be_done(test)) {
             let why = test.not_done.as_ref().map(|why| format!(": {why}")).unwrap_or_default();
             add(DueKind::Test, test.retry_by.as_ref(), format!("{}{why}", test.name));
         }
@@ -75,5 +82,14 @@ impl Due {
         }
         due.sort_by_key(|one| (one.by.is_none(), one.clone()));
         due
+    }
+}
+
+/// Whether a test failed, or was said to be left for another day.
+fn is_to_be_done(test: &Test) -> bool {
+    match test.result {
+        TestResult::Failed => true,
+        TestResult::NotDone | TestResult::NotProven => test.retry_by.is_some() || test.not_done.is_some(),
+        TestResult::Passed | TestResult::ByTypeTest => false,
     }
 }

@@ -148,6 +148,8 @@ pub struct Dates {
     pub applied: Option<Day>,
     /// The operator's approval.
     pub approved: Option<Day>,
+    /// The last day on which that approval holds while nothing is installed, where it lapses.
+    pub approved_until: Option<Day>,
     /// Installation.
     pub installed: Option<Day>,
     /// The last alteration.
@@ -422,7 +424,7 @@ impl SiteFile<'_> {
         number(FactId::ApprovedExport, self.export.as_ref().and_then(|e| e.approved).map(|q| q.number));
         number(FactId::NameplateTotal, self.total(|device| device.nameplate));
         number(FactId::LimitedTotal, self.total(|device| device.limited_to.or(device.nameplate)));
-        let Dates { applied, approved, installed, altered } = self.dates;
+        let Dates { applied, approved, approved_until: _, installed, altered } = self.dates;
         let dates = [(FactId::Applied, applied), (FactId::Approved, approved), (FactId::Installed, installed), (FactId::Altered, altered)];
         for (id, day) in dates {
             number(id, day.map(|day| crate::facts::days(day.0)));

@@ -3,11 +3,13 @@
 use super::{anchors, cables};
 use crate::document::Node;
 use crate::finding::{Finding, nearest};
+use crate::notation;
 use crate::schema::setting_of_path;
 
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     findings.extend(requirements(root));
+    findings.extend(lapsed_before_it_held(root));
     cables::check(root, findings);
     let devices: Vec<&str> = root.get("devices").map(Node::entries).unwrap_or_default().iter().map(|(name, _)| name.text()).collect();
     if devices.is_empty() {
@@ -17,6 +19,18 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     let points = approvals.iter().filter_map(|approval| Some((setting_of_path(approval.get("setting")?.text())?, approval.get("comply")?)));
     findings.extend(points.flat_map(|(setting, points)| anchors::missing(setting, points)));
     findings.extend(approvals.iter().filter_map(|approval| no_device(approval.get("setting")?, &devices)));
+}
+
+/// An approval holds from its day on.
+fn lapsed_before_it_held(root: &Node) -> Option<Finding> {
+    let dates = root.get("dates")?;
+    let day = |key: &str| notation::date(dates.get(key)?.text()).ok();
+    let (approved, until) = (day("approved")?, day("approved-until")?);
+    (until < approved).then(|| {
+        let says = format!("holds until {until}, before it was given on {approved}");
+        let finding = Finding::unusable("dates", dates.get("approved-until")?.place, says);
+        Some(finding.hint("compare both with the approval itself"))
+    })?
 }
 
 /// A site stands under a network's overlay, which says on which standard, or under a standard alone.

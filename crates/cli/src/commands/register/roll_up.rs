@@ -1,10 +1,13 @@
 //! `asleft register roll-up`: what the sites of each company, branch and crew came to.
 
+mod office;
+
 use super::{filter, of_walk, open};
 use crate::Exit;
 use crate::args::{Format, RegisterRollUp};
 use crate::render::{self, table};
 use crate::report::register::{Counts, RollUpReport, RollUpRow};
+use record::register::Header;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
@@ -12,20 +15,16 @@ use std::io::{self, Write};
 pub fn run(args: &RegisterRollUp) -> io::Result<Exit> {
     let path = &args.register.register;
     let register = open(path)?;
-    let (mut all, mut rows) = (Counts::default(), BTreeMap::<(String, Option<String>, Option<String>), Counts>::new());
+    if let Some(to) = &args.out {
+        return office::run(args, &register, to);
+    }
+    let mut counted = Counted::default();
     let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
-        let (who, verdict) = (entry.header.answerable, entry.header.verdict);
-        let [company, branch, crew] = [who.company, who.branch, who.crew].map(Option::unwrap_or_default);
-        all.count(verdict);
-        for key in [(company.clone(), None, None), (company.clone(), Some(branch.clone()), None), (company, Some(branch), Some(crew))] {
-            rows.entry(key).or_default().count(verdict);
-        }
+        counted.add(&entry.header);
         Ok(())
     });
     walked.map_err(of_walk(path))?;
-    let row =
-        |((company, branch, crew), sites): ((String, Option<String>, Option<String>), Counts)| RollUpRow { company, branch, crew, sites };
-    let report = RollUpReport { all, answerable: rows.into_iter().map(row).collect() };
+    let report = counted.report();
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
@@ -37,25 +36,60 @@ pub fn run(args: &RegisterRollUp) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
+/// Company, branch and crew; what is `None` stands for all of them together.
+type Who = (String, Option<String>, Option<String>);
+
+/// Sites counted, as entries come by.
+#[derive(Default)]
+struct Counted {
+    all: Counts,
+    rows: BTreeMap<Who, Counts>,
+}
+
+impl Counted {
+    fn add(&mut self, header: &Header) {
+        let (who, verdict) = (&header.answerable, header.verdict);
+        let [company, branch, crew] = [&who.company, &who.branch, &who.crew].map(|name| name.clone().unwrap_or_default());
+        self.all.count(verdict);
+        for key in [(company.clone(), None, None), (company.clone(), Some(branch.clone()), None), (company, Some(branch), Some(crew))] {
+            self.rows.entry(key).or_default().count(verdict);
+        }
+    }
+
+    fn report(self) -> RollUpReport {
+        let row = |((company, branch, crew), sites): (Who, Counts)| RollUpRow { company, branch, crew, sites };
+        RollUpReport { all: self.all, answerable: self.rows.into_iter().map(row).collect() }
+    }
+}
+
 fn write_text(out: &mut dyn Write, report: &RollUpReport) -> io::Result<()> {
-    let mut table = table::table(["Who answers", "Sites", "Comply", "Not proven", "Do not comply", "Share"], render::width());
-    let mut add = |name: String, counts: Counts| {
+    let mut table = table::table(COLUMNS, render::width());
+    for (depth, cells) in rows(report) {
+        let [name, counts @ ..] = cells;
+        table.add_row([format!("{}{name}", table::INDENT.repeat(depth))].into_iter().chain(counts));
+    }
+    writeln!(out, "{}", table::lines(&table, &[]))
+}
+
+/// What a row says.
+const COLUMNS: [&str; 6] = ["Who answers", "Sites", "Comply", "Not proven", "Do not comply", "Share"];
+
+/// Each company with its branches and their crews, and how deep each lies; all sites last.
+fn rows(report: &RollUpReport) -> Vec<(usize, [String; 6])> {
+    let cells = |name: String, counts: Counts| {
         let Counts { sites, complies, not_proven, does_not_comply } = counts;
         // rounded down: 99.6 % is not all of them
         let share = (complies * 100).checked_div(sites).map_or("-".to_owned(), |share| format!("{share} %"));
-        table.add_row([name, sites.to_string(), complies.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]);
+        [name, sites.to_string(), complies.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]
     };
     let named = |name: &str, of: &str| if name.is_empty() { format!("no {of} named") } else { name.to_owned() };
     // where nobody is named, the parts are no news
     let is_news = |row: &&RollUpRow| row.branch.as_deref() != Some("") || row.crew.as_deref().is_some_and(|crew| !crew.is_empty());
-    for row in report.answerable.iter().filter(is_news) {
-        let name = match (&row.branch, &row.crew) {
-            (None, _) => named(&row.company, "company"),
-            (Some(branch), None) => format!("{}{}", table::INDENT, named(branch, "branch")),
-            (_, Some(crew)) => format!("{}{}{}", table::INDENT, table::INDENT, named(crew, "crew")),
-        };
-        add(name, row.sites);
-    }
-    add("all sites".to_owned(), report.all);
-    writeln!(out, "{}", table::lines(&table, &[]))
+    let of = |row: &RollUpRow| match (&row.branch, &row.crew) {
+        (None, _) => (0, cells(named(&row.company, "company"), row.sites)),
+        (Some(branch), None) => (1, cells(named(branch, "branch"), row.sites)),
+        (_, Some(crew)) => (2, cells(named(crew, "crew"), row.sites)),
+    };
+    let all = (0, cells("all sites".to_owned(), report.all));
+    report.answerable.iter().filter(is_news).map(of).chain([all]).collect()
 }

@@ -3,10 +3,12 @@
 
 use super::Again;
 use super::evidence::name;
-use paper::{Block, Column, Part, Row, Table, plain};
+use super::settings::told;
+use crate::render::origins::Origins;
+use paper::{Block, Column, Part, Row, Table, Weight, plain};
 use record::{Device, Record};
 use rules::sheet::{DeviceSheet, Row as Asked, sheets};
-use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::catalogue::SettingId;
 use settings_model::files::{SiteFile, Text};
 use settings_model::library::Refusal;
 use settings_model::reader;
@@ -19,17 +21,22 @@ pub fn part(record: &Record, again: &mut Again) -> Option<Part> {
     }
     let blocks = match again.why_not() {
         Some(notice) => vec![notice],
-        None => told(record, again)?,
+        None => compared(record, again).unwrap_or_else(|_| vec![cannot_be_told()]),
     };
-    Some(super::part("Where more is asked than by the base standard", blocks))
+    Some(super::part("Where this differs from the base standard", blocks))
 }
 
-fn told(record: &Record, again: &mut Again) -> Option<Vec<Block>> {
-    let (here, base) = both(again).ok()?;
-    let mut blocks = Vec::new();
+fn cannot_be_told() -> Block {
+    let says = "What the base standard alone would ask of this site cannot be told.";
+    Block::Notice(Weight::Mind, "No comparison".to_owned(), vec![plain(says)])
+}
+
+fn compared(record: &Record, again: &mut Again) -> Result<Vec<Block>, Refusal> {
+    let (here, base) = both(record, again)?;
+    let (mut blocks, mut origins) = (Vec::new(), Origins::default());
     for sheet in &here {
         let alone = base.iter().find(|other| other.name == sheet.name && other.kind == sheet.kind);
-        let rows: Vec<Row> = SettingId::all().filter_map(|id| row(id, sheet, alone)).collect();
+        let rows: Vec<Row> = SettingId::all().filter_map(|id| row(id, sheet, alone, &mut origins)).collect();
         if rows.is_empty() {
             continue;
         }
@@ -41,24 +48,27 @@ fn told(record: &Record, again: &mut Again) -> Option<Vec<Block>> {
     if blocks.is_empty() {
         blocks.push(Block::Words(plain("Nothing: what is asked here is what the base standard's region asks.")));
     }
-    Some(blocks)
+    blocks.extend(told(&origins));
+    Ok(blocks)
 }
 
 fn columns() -> Vec<Column> {
-    let columns = [("Setting", 26), ("The base standard", 26), ("Here", 26), ("Who asks for it here", 36)];
+    let columns = [("Setting", 38), ("The base standard", 34), ("Here", 34), ("From", 7)];
     columns.map(|(title, share)| Column { title: title.to_owned(), share }).to_vec()
 }
 
 /// What is asked of the site, and what the base standards would ask of the same site by themselves.
-fn both(again: &mut Again) -> Result<(Vec<DeviceSheet>, Vec<DeviceSheet>), Refusal> {
+fn both(record: &Record, again: &mut Again) -> Result<(Vec<DeviceSheet>, Vec<DeviceSheet>), Refusal> {
     let mut site: SiteFile<'_> = reader::typed(&again.root).map_err(Refusal::Unusable)?;
     let facts = again.assessor.assess(&site).facts;
     let here = sheets(&mut again.assessor, &site, &facts)?;
-    let standard = |is_whole: bool| {
-        let of = |sheet: &&DeviceSheet| (sheet.kind == Equipment::Installation) == is_whole;
-        here.iter().find(of).map(|sheet| Text(Cow::Owned(sheet.standard.clone())))
-    };
-    (site.requirements.standard, site.requirements.installation) = (standard(false), standard(true));
+    let is_below = |key: &str, sheet: &DeviceSheet| key.split_once('/').is_some_and(|(standard, _)| standard == sheet.standard);
+    let of_devices = |key: &&str| here.iter().any(|sheet| is_below(key, sheet));
+    let keys: Vec<&str> = record.requirement.profiles.iter().filter_map(|pin| pin.profile.strip_prefix("standards/")).collect();
+    let owned = |key: &str| Text(Cow::Owned(key.to_owned()));
+    let standard = keys.iter().copied().find(of_devices).map(owned);
+    let installation = keys.iter().copied().find(|key| !of_devices(key)).map(owned);
+    (site.requirements.standard, site.requirements.installation) = (standard, installation);
     (site.network, site.requirements.overlay) = (None, None);
     site.site_specific_approvals.clear();
     let base = sheets(&mut again.assessor, &site, &facts)?;
@@ -66,23 +76,19 @@ fn both(again: &mut Again) -> Result<(Vec<DeviceSheet>, Vec<DeviceSheet>), Refus
 }
 
 /// A setting of which something else is asked.
-fn row(id: SettingId, here: &DeviceSheet, base: Option<&DeviceSheet>) -> Option<Row> {
+fn row(id: SettingId, here: &DeviceSheet, base: Option<&DeviceSheet>, origins: &mut Origins) -> Option<Row> {
     let of = |sheet: &DeviceSheet| sheet.rows.iter().find(|row| row.setting == id).cloned();
     let (here, base) = (of(here), base.and_then(of));
-    let (one, other) = (here.as_ref().map(asked), base.as_ref().map(asked));
+    let (one, other) = (here.as_ref().map(words), base.as_ref().map(words));
     if one == other {
         return None;
     }
     let says = |asked: Option<String>| plain(asked.unwrap_or_else(|| "not asked for".to_owned()));
     let origin = here.or(base).map(|row| row.origin).unwrap_or_default();
-    Some(Row::Cells(vec![plain(id.title()), says(other), says(one), plain(origin)]))
+    Some(Row::Cells(vec![plain(id.title()), says(other), says(one), plain(origins.mark(&origin))]))
 }
 
 /// What is asked of a setting, in words.
-fn asked(row: &Asked) -> String {
-    match (row.required.as_str(), row.complies_within.as_str()) {
-        (required, within) if required == within || within.is_empty() => required.to_owned(),
-        (_, within) if row.set.is_none() => within.to_owned(),
-        (required, within) => format!("{required}; complies within {within}"),
-    }
+fn words(row: &Asked) -> String {
+    super::settings::asked(&row.required, &row.complies_within)
 }

@@ -65,10 +65,7 @@ pub fn identity(device: &Device) -> Vec<(String, Text)> {
 fn approvals(record: &Record) -> Vec<Block> {
     let each = record.approvals.iter().map(|approval| {
         let until = approval.until.as_ref().map_or_else(|| "without an end".to_owned(), |day| format!("until {day}"));
-        let says = format!(
-            "{}: {}, by the {}, granted {}, {until}",
-            approval.setting, approval.asks, approval.role, approval.granted
-        );
+        let says = format!("{}: {}, by the {}, granted {}, {until}", approval.setting, approval.asks, approval.role, approval.granted);
         (approval.reference.clone(), plain(says))
     });
     let facts: Vec<_> = each.collect();
@@ -124,7 +121,13 @@ fn site(record: &Record) -> Vec<Block> {
     let supply: Vec<String> = [phases, site.supply.nominal.clone()].into_iter().flatten().collect();
     add("Supply", (!supply.is_empty()).then(|| supply.join(", ")));
     let dates = &site.dates;
-    let dates = [("applied", &dates.applied), ("approved", &dates.approved), ("installed", &dates.installed), ("altered", &dates.altered)];
+    let dates = [
+        ("applied", &dates.applied),
+        ("approved", &dates.approved),
+        ("approval holds until", &dates.approved_until),
+        ("installed", &dates.installed),
+        ("altered", &dates.altered),
+    ];
     let dates: Vec<String> = dates.iter().filter_map(|(what, day)| Some(format!("{what} {}", day.as_ref()?))).collect();
     add("Dates", (!dates.is_empty()).then(|| dates.join(", ")));
     add("Kind of work", site.work.clone());

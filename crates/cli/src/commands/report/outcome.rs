@@ -2,6 +2,7 @@
 
 use paper::{Block, Part, Run, Text, Weight, plain, strong};
 use record::{Finding, Outcome, Record};
+use settings_model::catalogue::SettingId;
 
 /// The part.
 pub fn part(record: &Record) -> Part {
@@ -37,16 +38,26 @@ fn verdict(record: &Record) -> Vec<(String, Text)> {
         facts.push(("Values known".to_owned(), plain(&verdict.known_by)));
     }
     if !record.not_checked.is_empty() {
-        let says = format!("{} (what is asked was not seen by those who wrote the profile)", record.not_checked.join(", "));
+        let unseen: Vec<String> = record.not_checked.iter().map(|setting| title(setting)).collect();
+        let says = format!("{} (what is asked was not seen by those who wrote the profile)", unseen.join("; "));
         facts.push(("Not checked".to_owned(), plain(says)));
     }
     facts
 }
 
+/// The name of a setting in print.
+fn title(setting: &str) -> String {
+    SettingId::named(setting).map_or_else(|| setting.to_owned(), SettingId::title)
+}
+
 fn unverified(record: &Record) -> Option<Block> {
     let figures = record.verdict.figures;
     let invented = (figures.invented > 0).then(|| {
-        plain(format!("{} of the {} figures are invented, for teaching and testing: no real network asks them.", figures.invented, figures.total()))
+        plain(format!(
+            "{} of the {} figures are invented, for teaching and testing: no real network asks them.",
+            figures.invented,
+            figures.total()
+        ))
     });
     let unverified = (figures.unverified() > 0).then(|| {
         plain(format!(

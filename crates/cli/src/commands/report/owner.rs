@@ -3,13 +3,14 @@
 use super::Again;
 use super::evidence::name;
 use super::outcome::sentence;
+use crate::commands::test_sheet::words;
 use crate::render::capitalised;
 use paper::{Block, Part, Text, Weight, plain};
 use record::{Device, Record, SettingHeld, SettingState, TestResult};
 use settings_model::files::SiteFile;
 use settings_model::reader;
 
-const WHY: &str = "An inverter has to protect the network and everybody on it. How it does that is set when it is installed, and is not a matter of taste: the network operator and the standards ask for it. This paper says what yours was left with, and how that is known.";
+const WHY: &str = "An inverter has to protect the network and everybody on it. How it does that is set when it is installed: the network operator and the standards ask for it. This paper says what yours was left with, and how that is known.";
 
 /// What an owner sees of settings that do their work.
 const NOTICED: [&str; 3] = [
@@ -17,6 +18,8 @@ const NOTICED: [&str; 3] = [
     "After the supply was interrupted it waits before it comes back, and rises slowly.",
     "If it pauses often, tell your installer when and for how long. The cure is to find out why the voltage is high: the limit is not raised for it.",
 ];
+
+const STORAGE: &str = "There is a battery: it is live always, and circuits can stay live when the main switch is open. Nobody works on them but a licensed person.";
 
 const KEEP: [&str; 3] = [
     "Do not open the inverter, and let nobody change its protection settings but a licensed person whom the rules entitle. Wrong settings can hurt people.",
@@ -43,8 +46,8 @@ pub fn part(record: &Record, again: &Again) -> Part {
         blocks.push(Block::List(open));
     }
     let site = reader::typed::<SiteFile<'_>>(&again.root).ok();
-    let storage = site.as_ref().and_then(record::making::storage);
-    let mind = storage.into_iter().chain(KEEP.map(str::to_owned)).map(plain).collect();
+    let storage = site.as_ref().and_then(record::making::storage).map(|_| STORAGE);
+    let mind = storage.into_iter().chain(KEEP).map(plain).collect();
     blocks.push(Block::Notice(Weight::Mind, "Please mind".to_owned(), mind));
     Part { title: "For the owner".to_owned(), starts_page: false, blocks }
 }
@@ -54,17 +57,17 @@ fn whose(record: &Record) -> Vec<(String, Text)> {
     let mut facts = vec![("Installation".to_owned(), plain(&record.site.name))];
     let mut add = |name: &str, says: Option<String>| facts.extend(says.map(|says| (name.to_owned(), plain(says))));
     add("Connection point", record.site.supply.connection_point.clone());
-    add("Under", Some(record.requirement.under.clone()));
     for device in record.devices.iter().filter(|device| device.kind != "installation") {
         let model = device.model.as_ref().map(|model| format!("{}, {model}", device.name));
         add(super::evidence::kind(device), Some(model.unwrap_or_else(|| device.name.clone())));
     }
     if let Some(work) = &record.work {
-        let licence = work.licence.as_ref().map_or_else(String::new, |number| format!(", licence {number}"));
-        add("Work by", Some(format!("{}{licence}, ended on {}", work.role, work.date)));
+        let company = record.site.answerable.company.clone();
+        let licence = work.licence.as_ref().map(|number| format!("licence {number}"));
+        let said = [Some(work.role.clone()), company, licence, Some(format!("ended on {}", work.date))];
+        add("Work by", Some(said.into_iter().flatten().collect::<Vec<_>>().join(", ")));
         add("Certificate for it", work.certificate.clone());
     }
-    add("Company", record.site.answerable.company.clone());
     facts
 }
 
@@ -81,7 +84,9 @@ const DOES: [(&str, Says); 8] = [
         format!("It switches off when the voltage at its terminals has been above {limit} on average over ten minutes.")
     }),
     ("over-frequency-response/start", |start| format!("It gives less while the frequency of the network is above {start}.")),
-    ("active-anti-islanding/disconnection", |_| "It switches off when the network is gone, so that nobody is hurt who works on it.".to_owned()),
+    ("active-anti-islanding/disconnection", |_| {
+        "It switches off when the network is gone, so that nobody is hurt who works on it.".to_owned()
+    }),
     ("reconnection/observation-time", |wait| format!("Before it comes back it watches the network for at least {wait}.")),
 ];
 
@@ -105,9 +110,10 @@ fn still_open(record: &Record) -> Vec<Text> {
     let tests = record.tests.iter().filter(|test| matches!(test.result, TestResult::NotDone | TestResult::NotProven | TestResult::Failed));
     let tests = tests.map(|test| {
         let by = test.retry_by.as_ref().map_or_else(String::new, |day| format!(", by {day}"));
-        plain(format!("Test of {}, {}{by}", test.device, test.title.to_lowercase()))
+        plain(format!("Test of {}, {}{by}: {}", test.device, test.title.to_lowercase(), words(test.result)))
     });
     let entries = record.registrations.iter().filter(|entry| entry.done.is_none());
-    let entries = entries.map(|entry| plain(format!("{}, to {}: {}", capitalised(&entry.what), entry.to, entry.stands(&record.made.as_of))));
+    let entries =
+        entries.map(|entry| plain(format!("{}, to {}: {}", capitalised(&entry.what), entry.to, entry.stands(&record.made.as_of))));
     tests.chain(entries).collect()
 }

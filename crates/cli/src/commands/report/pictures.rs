@@ -27,7 +27,7 @@ fn drawn(site: &str, again: &mut Again) -> Result<Vec<Block>, Fault> {
     let operand = Operand::Site(SiteOperand { root: again.root.clone(), device: None, moment: None });
     let operands = [(site, operand)];
     let mut blocks = Vec::new();
-    for response in RESPONSES {
+    for response in &RESPONSES {
         let mut subjects = subjects::of_all(response, &operands, None, &mut again.assessor)?;
         subjects.retain(|subject| !subject.must_be_idle);
         // side by side they would hide each other

@@ -1,8 +1,10 @@
 //! The settings sheet of each device: required, found, left, how that is known, and what it came to.
 
 use super::evidence::{basis, identity, name};
-use paper::{Block, Column, Part, Row, Run, Table, Text, plain};
+use crate::render::origins::Origins;
+use paper::{Block, Column, Part, Row, Table, Text, plain};
 use record::{Device, Held, Record, SettingHeld, SettingState};
+use rules::sheet::BY_THE_REGION;
 
 /// A part for each device, and one for the installation where anything is asked of it.
 pub fn parts(record: &Record) -> Vec<Part> {
@@ -10,30 +12,37 @@ pub fn parts(record: &Record) -> Vec<Part> {
 }
 
 fn part(device: &Device) -> Part {
-    let mut from = Vec::new();
-    let rows = rows(device, &mut from);
+    let mut origins = Origins::default();
+    let is_whole = device.kind == "installation";
+    let rows = rows(device, is_whole, &mut origins);
     let mut blocks = Vec::new();
     let identity = identity(device);
     if !identity.is_empty() {
         blocks.push(Block::Facts(identity));
     }
-    let table = Table { caption: format!("Settings of {}", device.name), columns: columns(device), rows };
+    let table = Table { caption: format!("Settings of {}", device.name), columns: columns(is_whole), rows };
     blocks.push(Block::Table(table));
-    if !from.is_empty() {
-        blocks.push(Block::Heading("Who asks, and how sure the figure is".to_owned()));
-        blocks.push(Block::Facts(from.iter().enumerate().map(|(n, from)| (format!("[{}]", n + 1), plain(from))).collect()));
-    }
-    Part { title: format!("Settings sheet: {}", name(device)), starts_page: device.kind != "installation", blocks }
+    blocks.extend(told(&origins));
+    Part { title: format!("Settings sheet: {}", name(device)), starts_page: !is_whole, blocks }
 }
 
-fn columns(device: &Device) -> Vec<Column> {
-    let last = if device.kind == "installation" { "Is" } else { "As left" };
-    let columns = [("Setting", 24), ("Has to be", 24), ("As found", 17), (last, 19), ("Known", 13), ("Came to", 16), ("From", 7)];
-    columns.map(|(title, share)| Column { title: title.to_owned(), share }).to_vec()
+/// The list of origins below a table.
+pub fn told(origins: &Origins) -> Vec<Block> {
+    let facts: Vec<(String, Text)> = origins.all().enumerate().map(|(n, origin)| (format!("[{}]", n + 1), plain(origin))).collect();
+    if facts.is_empty() { Vec::new() } else { vec![Block::Heading("Who asks, and how sure the figure is".to_owned()), Block::Facts(facts)] }
+}
+
+/// The columns: an installation is found as it is, by adding up and working out.
+fn columns(is_whole: bool) -> Vec<Column> {
+    let columns: &[(&str, u16)] = match is_whole {
+        true => &[("Setting", 38), ("Has to be", 28), ("Is", 25), ("Came to", 21), ("From", 7)],
+        false => &[("Setting", 24), ("Has to be", 24), ("As found", 17), ("As left", 19), ("Known", 13), ("Came to", 17), ("From", 7)],
+    };
+    columns.iter().map(|(title, share)| Column { title: (*title).to_owned(), share: *share }).collect()
 }
 
 /// The rows, function by function.
-fn rows(device: &Device, from: &mut Vec<String>) -> Vec<Row> {
+fn rows(device: &Device, is_whole: bool, origins: &mut Origins) -> Vec<Row> {
     let (mut rows, mut group) = (Vec::new(), "");
     for held in &device.settings {
         // `Undervoltage, stage 1: trip delay`
@@ -42,15 +51,14 @@ fn rows(device: &Device, from: &mut Vec<String>) -> Vec<Row> {
             rows.push(Row::Group(function.to_owned()));
             group = function;
         }
-        let cells = vec![
-            plain(parameter),
-            required(held),
-            plain(value(held.as_found.as_ref())),
-            plain(value(held.as_left.as_ref())),
-            plain(known(held)),
+        let found = [plain(value(held.as_found.as_ref()))].into_iter().filter(|_| !is_whole);
+        let known = [plain(known(held))].into_iter().filter(|_| !is_whole);
+        let cells = [plain(parameter), required(held)].into_iter().chain(found).chain([plain(value(held.as_left.as_ref()))]).chain(known);
+        let cells = cells.chain([
             plain(words(held.state)),
-            plain(held.from.as_ref().map_or_else(String::new, |origin| number(from, &origin_of(held, origin)))),
-        ];
+            plain(held.from.as_ref().map_or_else(|| "-".to_owned(), |origin| origins.mark(&origin_of(held, origin)))),
+        ]);
+        let cells = cells.collect();
         rows.push(match held.state {
             SettingState::DoesNotComply | SettingState::NotProven => Row::Marked(cells),
             _ => Row::Cells(cells),
@@ -61,12 +69,17 @@ fn rows(device: &Device, from: &mut Vec<String>) -> Vec<Row> {
 
 /// What has to be set, and what else complies.
 fn required(held: &SettingHeld) -> Text {
-    let (Some(required), within) = (&held.required, held.complies_within.as_deref().unwrap_or_default()) else { return Text::new() };
+    let says = held.required.as_ref().map(|required| asked(required, held.complies_within.as_deref().unwrap_or_default()));
+    says.map_or_else(|| plain("-"), plain)
+}
+
+/// What is asked, in words: the value to set, and what else complies where that does not say it already.
+pub fn asked(required: &str, within: &str) -> String {
     match within {
-        "" => plain(required),
-        within if within == required => plain(required),
-        within if required.is_empty() || required == "by the region" => plain(within),
-        within => vec![Run::Plain(format!("{required}; {within}"))],
+        "" => required.to_owned(),
+        // `5 kW` and `at most 5 kW`; `by the region` and `1 s to under 2 s`
+        within if within.contains(required) || required == BY_THE_REGION => within.to_owned(),
+        within => format!("{required}; complies: {within}"),
     }
 }
 
@@ -101,14 +114,4 @@ fn origin_of(held: &SettingHeld, origin: &str) -> String {
         Some(word) if !origin.ends_with(')') => format!("{origin} ({})", basis(word)),
         _ => origin.to_owned(),
     }
-}
-
-/// The number of an origin in the list below the table.
-fn number(all: &mut Vec<String>, origin: &str) -> String {
-    let known = all.iter().position(|known| known == origin);
-    let at = known.unwrap_or_else(|| {
-        all.push(origin.to_owned());
-        all.len() - 1
-    });
-    format!("[{}]", at + 1)
 }

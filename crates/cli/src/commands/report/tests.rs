@@ -24,7 +24,7 @@ pub fn part(record: &Record) -> Option<Part> {
         blocks.push(Block::Heading("Not planned: no figure is known".to_owned()));
         blocks.push(Block::List(record.not_planned.iter().map(plain).collect()));
     }
-    (!blocks.is_empty()).then(|| super::part("Tests on site", blocks))
+    (!blocks.is_empty()).then(|| Part { title: "Tests on site".to_owned(), starts_page: true, blocks })
 }
 
 fn columns() -> Vec<Column> {
@@ -35,7 +35,13 @@ fn columns() -> Vec<Column> {
 fn row(test: &Test) -> Row {
     let measured: Vec<String> = test.measured.iter().map(|one| format!("{}: {}", figure(one.figure), one.value)).collect();
     let measured = if measured.is_empty() { "-".to_owned() } else { measured.join("; ") };
-    let cells = vec![plain(format!("{}: {}", test.device, test.title)), plain(expected(test)), plain(measured), plain(words(test.result)), because(test)];
+    let cells = vec![
+        plain(format!("{}: {}", test.device, test.title)),
+        plain(expected(test)),
+        plain(measured),
+        plain(words(test.result)),
+        because(test),
+    ];
     if test.result == TestResult::Passed { Row::Cells(cells) } else { Row::Marked(cells) }
 }
 

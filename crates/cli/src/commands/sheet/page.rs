@@ -1,6 +1,7 @@
 //! The sheet for paper: one page of its own, without anything from elsewhere.
 
 use super::blank::{Blank, Line};
+use crate::render::origins::Origins;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::io::{self, Write};
 
@@ -18,7 +19,7 @@ pub struct Head<'h> {
 
 /// Writes the page.
 pub fn write(out: &mut dyn Write, head: &Head<'_>, blanks: &[Blank]) -> io::Result<()> {
-    let mut origins = Vec::new();
+    let mut origins = Origins::default();
     let devices: Vec<Markup> = blanks.iter().map(|blank| device(blank, &mut origins)).collect();
     let page = html! {
         (DOCTYPE)
@@ -47,7 +48,7 @@ pub fn write(out: &mut dyn Write, head: &Head<'_>, blanks: &[Blank]) -> io::Resu
                 @for device in devices { (device) }
                 section.from {
                     h2 { "Where each figure was found" }
-                    ol { @for origin in &origins { li { (origin) } } }
+                    ol { @for origin in origins.all() { li { (origin) } } }
                 }
                 footer { "A number without a unit is taken in the unit of its row. An empty row is not proven. Only the network operator, local rules and the device's manual decide." }
             }
@@ -56,7 +57,7 @@ pub fn write(out: &mut dyn Write, head: &Head<'_>, blanks: &[Blank]) -> io::Resu
     writeln!(out, "{}", page.into_string())
 }
 
-fn device(blank: &Blank, origins: &mut Vec<String>) -> Markup {
+fn device(blank: &Blank, origins: &mut Origins) -> Markup {
     let (to_fill, to_read): (Vec<&Line>, Vec<&Line>) = blank.lines.iter().partition(|line| line.is_to_fill);
     html! {
         section.device {
@@ -80,7 +81,7 @@ const TO_FILL: &[(&str, &str)] = &[
     ("WORK OUT", "these follow from the devices chosen and the cables laid"),
 ];
 
-fn fill_in(task: &str, words: &str, lines: &[&Line], origins: &mut Vec<String>) -> Markup {
+fn fill_in(task: &str, words: &str, lines: &[&Line], origins: &mut Origins) -> Markup {
     html! {
         // a short table stays whole on paper
         table.fill.short[lines.len() <= SHORT] {
@@ -116,7 +117,7 @@ fn fill_in(task: &str, words: &str, lines: &[&Line], origins: &mut Vec<String>) 
     }
 }
 
-fn for_reading(lines: &[&Line], origins: &mut Vec<String>) -> Markup {
+fn for_reading(lines: &[&Line], origins: &mut Origins) -> Markup {
     html! {
         table.read {
             caption { b { "NOT SET BY HAND" } " the device's certificate stands for these, or they were not seen" }
@@ -150,15 +151,11 @@ fn points(text: &str) -> Markup {
 }
 
 /// The number of a source in the list at the end, and how sure it is.
-fn source(line: &Line, origins: &mut Vec<String>) -> Markup {
+fn source(line: &Line, origins: &mut Origins) -> Markup {
     if line.from.is_empty() {
         return html! {};
     }
-    let n = origins.iter().position(|origin| *origin == line.from).unwrap_or_else(|| {
-        origins.push(line.from.clone());
-        origins.len() - 1
-    });
-    html! { (n + 1) br; (line.basis) }
+    html! { (origins.number(&line.from)) br; (line.basis) }
 }
 
 fn by_function<'l>(lines: &[&'l Line]) -> Vec<(&'static str, Vec<&'l Line>)> {

@@ -2,6 +2,7 @@
 
 use super::people::{basis_word, is_by_type_test};
 use super::{figure, of_all, words};
+use crate::render::origins::Origins;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use record::making::TestSheet;
 use record::{Expected, Test};
@@ -47,7 +48,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
                 }
                 section.from {
                     h2 { "Where each figure was found" }
-                    ol { @for origin in &origins.0 { li { (origin) } } }
+                    ol { @for origin in origins.all() { li { (origin) } } }
                 }
                 footer { "A test without a result is not done, and not a pass. Only the network operator, local rules and the device's manual decide." }
             }
@@ -74,7 +75,7 @@ fn on_site_test(n: usize, test: &Test, sheet: &TestSheet, origins: &mut Origins)
                         td.tolerance { (expected.tolerance.as_ref().map_or("-", |tolerance| &tolerance.says)) }
                         td.blank { (measured(test, expected)) }
                         td.mark {}
-                        td.source { (origins.mark(expected)) }
+                        td.source { (mark(expected, origins)) }
                     }
                 } }
             }
@@ -100,7 +101,7 @@ fn type_tested(tests: &[&Test], origins: &mut Origins) -> Markup {
                         th scope="row" { (test.device) ": " (test.title) }
                         td.expected { (expected.says) }
                         td.tolerance { (test.says) }
-                        td.source { (origins.mark(expected)) }
+                        td.source { (mark(expected, origins)) }
                     }
                 } } }
             }
@@ -108,26 +109,12 @@ fn type_tested(tests: &[&Test], origins: &mut Origins) -> Markup {
     }
 }
 
-/// The list at the end.
-#[derive(Default)]
-struct Origins(Vec<String>);
-
-impl Origins {
-    fn number(&mut self, origin: &str) -> usize {
-        let known = self.0.iter().position(|known| known == origin);
-        1 + known.unwrap_or_else(|| {
-            self.0.push(origin.to_owned());
-            self.0.len() - 1
-        })
-    }
-
-    /// The numbers of where a figure and its tolerance were found, and how sure they are.
-    fn mark(&mut self, expected: &Expected) -> Markup {
-        let own = (self.number(&expected.from), basis_word(expected.basis.as_deref().unwrap_or_default()));
-        let tolerance = expected.tolerance.as_ref();
-        let tolerance = tolerance.map(|tolerance| (self.number(&format!("Tolerance: {}", tolerance.source)), basis_word(&tolerance.basis)));
-        html! { (own.0) " " (own.1) @if let Some((number, basis)) = tolerance { br; (number) " " (basis) } }
-    }
+/// The numbers of where a figure and its tolerance were found, and how sure they are.
+fn mark(expected: &Expected, origins: &mut Origins) -> Markup {
+    let own = (origins.number(&expected.from), basis_word(expected.basis.as_deref().unwrap_or_default()));
+    let tolerance = expected.tolerance.as_ref();
+    let tolerance = tolerance.map(|tolerance| (origins.number(&format!("Tolerance: {}", tolerance.source)), basis_word(&tolerance.basis)));
+    html! { (own.0) " " (own.1) @if let Some((number, basis)) = tolerance { br; (number) " " (basis) } }
 }
 
 const STYLE: &str = include_str!("page.css");

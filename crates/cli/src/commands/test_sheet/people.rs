@@ -1,6 +1,7 @@
 //! The test sheet on a terminal.
 
 use super::{figure, of_all, words};
+use crate::render::origins::Origins;
 use crate::render::{self, heading, table, wrapped};
 use record::making::TestSheet;
 use record::{Certainty, Expected, Test, TestResult};
@@ -17,7 +18,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
         writeln!(out, "  - {}", wrapped(caution, width - 4, 4))?;
     }
     let (by_type_test, on_site): (Vec<&Test>, Vec<&Test>) = sheet.tests.iter().partition(|test| is_by_type_test(test));
-    let mut origins = Vec::new();
+    let mut origins = Origins::default();
     for (n, test) in on_site.iter().enumerate() {
         let result = sheet.outcome.map_or_else(String::new, |_| format!(": {}", words(test.result)));
         heading(out, &format!("{}  {}{result}", n + 1, test.title), "")?;
@@ -51,11 +52,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
             writeln!(out, "  {}", wrapped(says, width - 2, 4))?;
         }
     }
-    heading(out, "FROM", "where each figure was found")?;
-    for (n, origin) in origins.iter().enumerate() {
-        let mark = format!("[{}]", n + 1);
-        writeln!(out, "  {mark:<5}{}", wrapped(origin, width - 7, 7))?;
-    }
+    origins.write(out, width)?;
     writeln!(out)
 }
 
@@ -64,20 +61,20 @@ pub fn is_by_type_test(test: &Test) -> bool {
     test.expected.iter().all(|expected| expected.certainty == Certainty::TypeTest)
 }
 
-fn table_of<'e>(rows: impl Iterator<Item = (String, &'e Expected)>, origins: &mut Vec<String>, width: usize) -> String {
+fn table_of<'e>(rows: impl Iterator<Item = (String, &'e Expected)>, origins: &mut Origins, width: usize) -> String {
     let mut table = table::table(["Measure", "Expected", "Test tolerance", "From"], width - 2);
     let rows: Vec<(String, &Expected)> = rows.collect();
     table::whole(&mut table, 0, rows.iter().map(|(name, _)| name.as_str()));
     table::at_least(&mut table, 1, 16);
     for (name, expected) in rows {
-        let mut from = format!("[{}]", number(origins, &expected.from));
+        let mut from = origins.mark(&expected.from);
         from.extend(expected.basis.as_deref().map(|basis| format!(" {}", basis_word(basis))));
         let tolerance = expected.tolerance.as_ref().map_or_else(
             || "-".to_owned(),
             |tolerance| {
                 from.push_str(&format!(
                     ", [{}] {}",
-                    number(origins, &format!("tolerance: {}", tolerance.source)),
+                    origins.number(&format!("tolerance: {}", tolerance.source)),
                     basis_word(&tolerance.basis)
                 ));
                 tolerance.says.clone()
@@ -98,11 +95,4 @@ pub fn basis_word(basis: &str) -> &str {
         "common-practice" => "common practice",
         other => other,
     }
-}
-
-fn number(origins: &mut Vec<String>, origin: &str) -> usize {
-    origins.iter().position(|known| known == origin).unwrap_or_else(|| {
-        origins.push(origin.to_owned());
-        origins.len() - 1
-    }) + 1
 }

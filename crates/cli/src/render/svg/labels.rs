@@ -21,11 +21,16 @@ const LEADER: f64 = 16.0;
 const SAMPLE: f64 = 34.0;
 const SPACE: f64 = 8.0;
 
-/// The column of labels: as wide as the longest, within reason.
+/// The column of labels, with what leads to it.
 pub fn width(figure: &Figure) -> f64 {
+    LEADER + SAMPLE + SPACE + width_of_words(figure)
+}
+
+/// As wide as the longest, within reason.
+fn width_of_words(figure: &Figure) -> f64 {
     let beside = figure.marks.iter().filter(|mark| !matches!(mark, Mark::Guide { .. }));
     let longest = beside.map(|mark| text_width(mark.label(), SIZE)).fold(0.0, f64::max);
-    LEADER + SAMPLE + SPACE + longest.clamp(70.0, 230.0)
+    longest.clamp(70.0, 230.0)
 }
 
 impl Label {
@@ -65,7 +70,7 @@ impl Label {
 /// Labels for marks that meet the plot's right edge at a height, top to bottom without overlap, and the
 /// height they need. With more words than room each has fewer lines; beyond that they need more height.
 pub fn placed(figure: &Figure, wanted: &[(usize, f64)], right: f64, top: f64, room: f64) -> (Vec<Label>, f64) {
-    let width = width(figure) - LEADER - SAMPLE - SPACE;
+    let width = width_of_words(figure);
     let with_lines = |lines: usize| -> Vec<Label> {
         let label = |(mark, y): &(usize, f64)| {
             let words = folded(figure.marks[*mark].label(), width, lines, |text| text_width(text, SIZE));

@@ -1,8 +1,9 @@
-//! The form of a paper: a page or a PDF.
+//! A paper in its form: a page or a PDF.
 
-use crate::commands::refused;
+use super::refused;
+use crate::args::OnPaper;
 use crate::{Exit, files};
-use paper::{Paper, Size};
+use paper::Paper;
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
@@ -33,8 +34,8 @@ impl Form {
 }
 
 /// Writes a paper whole or not at all, and never over something else that was not to be replaced.
-pub fn write(paper: &Paper, size: Size, form: Form, to: &Path, replace: bool) -> io::Result<Exit> {
-    let bytes = match bytes(paper, size, form) {
+pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Exit> {
+    let bytes = match bytes(paper, on.paper.into(), form) {
         Ok(bytes) => bytes,
         Err(says) => return refused(&format!("{}: {says}", to.display())),
     };
@@ -48,17 +49,18 @@ pub fn write(paper: &Paper, size: Size, form: Form, to: &Path, replace: bool) ->
         Err(error) if error.kind() == io::ErrorKind::NotFound => false,
         Err(error) => return Err(io::Error::other(format!("{}: {error}", to.display()))),
     };
-    if is_another && !replace {
+    if is_another && !on.replace {
         return refused(&format!(
             "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
             to.display()
         ));
     }
     files::write_whole(to, &bytes)?;
-    super::written(to)
+    writeln!(io::stdout(), "written to {}", to.display())?;
+    Ok(Exit::Fine)
 }
 
-fn bytes(paper: &Paper, size: Size, form: Form) -> Result<Vec<u8>, String> {
+fn bytes(paper: &Paper, size: paper::Size, form: Form) -> Result<Vec<u8>, String> {
     match form {
         Form::Page => Ok(paper::html(paper, size).into_bytes()),
         #[cfg(feature = "pdf")]
