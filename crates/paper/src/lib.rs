@@ -3,9 +3,13 @@
 //! A paper says what is on it; how it looks is each form's own. Everything is readable without colour.
 
 mod html;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod picture;
 
 pub use html::html;
+#[cfg(feature = "pdf")]
+pub use pdf::{NoPdf, Pdf, pdf};
 pub use picture::Picture;
 
 /// A paper, whole.

@@ -1,5 +1,7 @@
 //! A picture on a paper.
 
+#[cfg(feature = "pdf")]
+pub mod drawing;
 mod grey;
 pub mod style_sheet;
 

@@ -1,0 +1,114 @@
+//! Tables: rows that stay whole, a head that is said again on each page, and with it what a group has in common.
+
+use super::frame::{around, pad};
+use super::{CELL, COLUMN, FINE, Flow, HAIR, HEADING, beside, under};
+use crate::pdf::lines::Manner;
+use crate::pdf::slab::{Slab, height};
+use crate::pdf::tags::Tag;
+use crate::{Row, Run, Table, Text};
+use krilla::tagging::{TableHeaderScope, Tag as Kind, TagKind};
+use std::num::NonZeroU32;
+use std::rc::Rc;
+
+/// Between a column's words and the next column.
+const BETWEEN: f32 = 8.0;
+
+impl Flow<'_> {
+    pub fn table(&mut self, table: &Table, parent: Tag) {
+        let tag = self.tags.add(parent, Kind::Table.with_summary(Some(table.caption.clone())));
+        let places = self.places(table);
+        let mut head = self.head(table, &places, tag);
+        let columns: Rc<Vec<Slab>> = Rc::new(head.iter().map(Slab::untagged).collect());
+        // a head that leaves no room is not said again
+        let is_short = height(&head) < 150.0;
+        head.iter_mut().for_each(|slab| slab.keeps = true);
+        self.put(head, 7.0);
+        let body = self.tags.add(tag, Kind::TBody);
+        let mut again = is_short.then(|| columns.clone());
+        let none = [Row::Cells(vec![vec![Run::Plain("None".to_owned())]])];
+        for row in if table.rows.is_empty() { &none[..] } else { &table.rows } {
+            let tag = self.tags.add(body, Kind::TR);
+            let mut slabs = match row {
+                Row::Group(words) => self.group(words, table, tag),
+                Row::Cells(cells) => self.cells(cells, &places, tag, false),
+                Row::Marked(cells) => self.cells(cells, &places, tag, true),
+            };
+            let is_group = matches!(row, Row::Group(_));
+            let above = if is_group { is_short.then(|| columns.clone()) } else { again.clone() };
+            slabs.iter_mut().for_each(|slab| slab.again = above.clone());
+            if is_group {
+                let both = || columns.iter().cloned().chain(slabs.iter().map(Slab::untagged)).collect();
+                again = is_short.then(|| Rc::new(both()));
+            }
+            self.put(slabs, 0.0);
+        }
+        // what is kept with nothing further is not kept
+        if let Some(last) = self.slabs.last_mut() {
+            last.keeps = false;
+        }
+    }
+
+    /// From where to where each column reaches.
+    fn places(&self, table: &Table) -> Vec<[f32; 2]> {
+        let all: f32 = table.columns.iter().map(|column| f32::from(column.share.max(1))).sum();
+        let mut from = 0.0;
+        let place = |share: u16| {
+            let start = from;
+            from += self.room * f32::from(share.max(1)) / all;
+            // the last reaches to the side, the others leave room before the next
+            [start, if from > self.room - 1.0 { self.room } else { (from - BETWEEN).max(start + 1.0) }]
+        };
+        table.columns.iter().map(|column| column.share).map(place).collect()
+    }
+
+    fn head(&mut self, table: &Table, places: &[[f32; 2]], tag: Tag) -> Vec<Slab> {
+        let head = self.tags.add(tag, Kind::THead);
+        let row = self.tags.add(head, Kind::TR);
+        let mut columns = Vec::new();
+        for (column, place) in table.columns.iter().zip(places) {
+            let tag = self.tags.add(row, Kind::TH(TableHeaderScope::Column));
+            columns.push(self.paragraph(&[Run::Plain(column.title.clone())], &COLUMN, *place, tag));
+        }
+        // titles stand on the line below them
+        let count = columns.iter().map(Vec::len).max().unwrap_or(0);
+        for column in &mut columns {
+            let missing = count - column.len();
+            column.splice(0..0, (0..missing).map(|_| Slab::of(COLUMN.leading)));
+        }
+        let mut slabs = beside(columns, COLUMN.leading, [0.0, 3.0]);
+        under(&mut slabs, self.room, 1.0, 0);
+        slabs
+    }
+
+    fn group(&mut self, words: &str, table: &Table, row: Tag) -> Vec<Slab> {
+        let all = u32::try_from(table.columns.len()).ok().and_then(NonZeroU32::new);
+        let tag = self.tags.add(row, Kind::TH(TableHeaderScope::Both).with_col_span(all));
+        let manner = Manner { size: CELL.size + 0.4, ..CELL };
+        let mut slabs = self.paragraph(&[Run::Strong(words.to_owned())], &manner, [0.0, self.room], tag);
+        pad(&mut slabs, HEADING.leading - CELL.leading + 4.0, 2.5);
+        under(&mut slabs, self.room, HAIR, 0x77);
+        slabs.iter_mut().for_each(|slab| slab.keeps = true);
+        slabs
+    }
+
+    fn cells(&mut self, cells: &[Text], places: &[[f32; 2]], row: Tag, is_marked: bool) -> Vec<Slab> {
+        let manner = Manner { is_bold: is_marked, ..CELL };
+        let mut columns = Vec::new();
+        for (n, place) in places.iter().enumerate() {
+            let kind: TagKind = if n == 0 { Kind::TH(TableHeaderScope::Row).into() } else { Kind::TD.into() };
+            let tag = self.tags.add(row, kind);
+            let [from, to] = *place;
+            // inside a frame
+            let from = if is_marked && n == 0 { from + 4.0 } else { from };
+            let to = if is_marked && n + 1 == places.len() { to - 4.0 } else { to };
+            columns.push(self.paragraph(cells.get(n).map_or(&[], Vec::as_slice), &manner, [from, to.max(from + 1.0)], tag));
+        }
+        let mut slabs = beside(columns, CELL.leading, [2.4, 2.6]);
+        if is_marked {
+            around(&mut slabs, self.room, 1.2, 0);
+        } else {
+            under(&mut slabs, self.room, HAIR, FINE);
+        }
+        slabs
+    }
+}
