@@ -35,10 +35,13 @@ impl Form {
 
 /// Writes a paper whole or not at all, and never over something else that was not to be replaced.
 pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Exit> {
-    let bytes = match bytes(paper, on.paper.into(), form) {
-        Ok(bytes) => bytes,
+    let (bytes, boxes) = match bytes(paper, on.paper.into(), form) {
+        Ok(written) => written,
         Err(says) => return refused(&format!("{}: {says}", to.display())),
     };
+    if !boxes.is_empty() {
+        writeln!(io::stderr(), "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}", to.display())?;
+    }
     if to.as_os_str() == "-" {
         let mut out = io::stdout().lock();
         out.write_all(&bytes)?;
@@ -60,11 +63,15 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
     Ok(Exit::Fine)
 }
 
-fn bytes(paper: &Paper, size: paper::Size, form: Form) -> Result<Vec<u8>, String> {
+/// The bytes of a paper, and the letters for which it has only empty boxes.
+fn bytes(paper: &Paper, size: paper::Size, form: Form) -> Result<(Vec<u8>, String), String> {
     match form {
-        Form::Page => Ok(paper::html(paper, size).into_bytes()),
+        Form::Page => Ok((paper::html(paper, size).into_bytes(), String::new())),
         #[cfg(feature = "pdf")]
-        Form::Pdf => paper::pdf(paper, size).map_err(|fault| fault.to_string()),
+        Form::Pdf => match paper::pdf(paper, size) {
+            Ok(pdf) => Ok((pdf.bytes, pdf.boxes.into_iter().collect())),
+            Err(fault) => Err(fault.to_string()),
+        },
         #[cfg(not(feature = "pdf"))]
         Form::Pdf => Err("this build makes no PDF".to_owned()),
     }

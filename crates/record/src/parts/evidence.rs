@@ -106,7 +106,9 @@ impl Registration {
     #[must_use]
     pub fn stands(&self, as_of: &str) -> String {
         match (&self.done, &self.by) {
-            (Some(done), _) => format!("done on {done}"),
+            (Some(done), Some(by)) if by < done => format!("done on {done}, LATE: was due by {by}"),
+            (Some(done), Some(by)) => format!("done on {done}, due by {by}"),
+            (Some(done), None) => format!("done on {done}"),
             (None, Some(by)) if by.as_str() < as_of => format!("OVERDUE: was due by {by}"),
             (None, Some(by)) => format!("due by {by}"),
             (None, None) => "due, no day stated".to_owned(),
