@@ -151,3 +151,37 @@ fn a_blank_commissioning_file_shows_nothing() {
         assert!(results.clone().any(|result| result == "not-done"));
     }
 }
+
+/// What a sheet filled by hand says is part of the record: it is judged by it again, and exported with it.
+#[test]
+fn a_filled_sheet_is_part_of_the_record() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for (case, outcome) in [("filled-sheet", "does-not-comply"), ("filled-sheet-own-columns", "complies")] {
+        let sheets = "tests/cases/check";
+        let (sheet, columns) = (format!("{sheets}/filled-sheet/sheet.csv"), format!("{sheets}/filled-sheet-own-columns/columns.yaml"));
+        let own = format!("{sheets}/filled-sheet-own-columns/sheet.csv");
+        let filled: &[&str] = if case == "filled-sheet" { &["--filled", &sheet] } else { &["--filled", &own, "--columns", &columns] };
+        let (record, register) = (at(&format!("{case}.json")), at(&format!("{case}.db")));
+        let site = "tests/sites/larkspur-row-3.yaml";
+        let made = asleft(&[&["close-out", site, "--as-of", AS_OF, "--out", &record], filled].concat());
+        assert_eq!(made.status.code(), Some(1), "{}", String::from_utf8_lossy(&made.stderr));
+        let json: serde_json::Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
+        assert_eq!(json["record"]["verdict"]["settings"], outcome);
+        assert_eq!(asleft(&["verify", &record]).status.code(), Some(0));
+        // the sheet is not beside the record any more, and the register holds what it said
+        assert_eq!(asleft(&["register", "add", "--register", &register, &record]).status.code(), Some(0));
+        let exported = asleft(&["register", "export", "--register", &register]).stdout;
+        std::fs::write(at("sites.ndjson"), exported).unwrap();
+        let checked = asleft(&["check", &at("sites.ndjson"), "--as-of", AS_OF]);
+        assert_eq!(checked.status.code(), Some(i32::from(outcome != "complies")), "{}", String::from_utf8_lossy(&checked.stdout));
+        // another sheet is another record
+        let altered = String::from_utf8(std::fs::read(&record).unwrap()).unwrap().replacen(
+            "\"sheet\":{\"name\":\"sheet",
+            "\"sheet\":{\"name\":\"other",
+            1,
+        );
+        std::fs::write(at("other.json"), altered).unwrap();
+        assert_eq!(asleft(&["verify", &at("other.json")]).status.code(), Some(1));
+    }
+}

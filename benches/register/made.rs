@@ -91,6 +91,8 @@ pub fn record(n: usize) -> Record {
         cautions: vec![text("Invented.")],
         given: Given {
             site: GivenText { name: text("site.yaml"), sha256: canonical::hex(&canonical::sha256(site.as_bytes())), text: site },
+            sheet: None,
+            columns: None,
             commissioning: None,
         },
     }

@@ -3,10 +3,10 @@
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
-use crate::files::filled::FilledSheet;
 use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
 use crate::texts::Block;
 use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::filled_sheet::FilledSheet;
 use rules::wording;
 use serde::Deserialize;
 use settings_model::document::Node;
@@ -105,11 +105,7 @@ fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged,
 fn judge_text(name: &str, text: &str, first_line: usize, over: Option<&FilledSheet>, assessor: &mut Assessor) -> Judged {
     let source = assessor.sources.add_from_line(name, text, first_line);
     let unusable = |findings| unusable(name, text, findings, source);
-    let read = match over {
-        Some(sheet) => reader::read(source, text, Kind::Site).and_then(|root| sheet.laid_over(&root, assessor)),
-        None => assessor.read_site(source, text),
-    };
-    let root = match read {
+    let root = match assessor.read_site_with(source, text, over) {
         Ok(root) => root,
         Err(findings) => return unusable(findings),
     };

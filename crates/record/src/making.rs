@@ -10,13 +10,14 @@ mod photos;
 mod profiles;
 mod site;
 
-pub use cautions::{WHO_MAY_TEST, of_tests, storage};
+pub use cautions::{WHO_MAY_TEST, is_with_storage, of_tests};
 
 use crate::canonical;
 use crate::parts::{FORMAT, Figures, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};
 use crate::site_tests;
 use jiff::civil::Date;
 use rules::assess::{Assessment, Assessor, GovernedBy, SiteVerdict};
+use rules::filled_sheet::FilledSheet;
 use rules::sheet::{DeviceSheet, sheets};
 use settings_model::document::Node;
 use settings_model::files::{CommissioningFile, Kind, Pin, SiteFile, Text};
@@ -30,14 +31,68 @@ use std::collections::BTreeMap;
 /// What a record is made from.
 #[derive(Clone, Debug)]
 pub struct Job {
-    /// The site's file.
-    pub site: Input,
-    /// The commissioning file, where there is one.
-    pub commissioning: Option<Input>,
+    /// What was written down of it.
+    pub texts: Texts,
     /// The photos that are there.
     pub photos: Photos,
     /// The version of the program.
     pub version: String,
+}
+
+/// What was written down of a job.
+#[derive(Clone, Debug)]
+pub struct Texts {
+    /// The site's file.
+    pub site: Input,
+    /// The sheet filled by hand that says what its devices hold, where there is one.
+    pub sheet: Option<Input>,
+    /// What that sheet's columns are called, where they have names of their own.
+    pub columns: Option<Input>,
+    /// The commissioning file, where there is one.
+    pub commissioning: Option<Input>,
+}
+
+impl Texts {
+    /// Those that a record was made from.
+    fn of(given: &Given) -> Self {
+        let input = |given: &GivenText| Input { path: given.name.clone(), name: given.name.clone(), text: given.text.clone() };
+        Self {
+            site: input(&given.site),
+            sheet: given.sheet.as_ref().map(input),
+            columns: given.columns.as_ref().map(input),
+            commissioning: given.commissioning.as_ref().map(input),
+        }
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Input> {
+        [Some(&self.site), self.sheet.as_ref(), self.columns.as_ref(), self.commissioning.as_ref()].into_iter().flatten()
+    }
+
+    /// As a record keeps them.
+    fn given(&self) -> Given {
+        Given {
+            site: given_text(&self.site),
+            sheet: self.sheet.as_ref().map(given_text),
+            columns: self.columns.as_ref().map(given_text),
+            commissioning: self.commissioning.as_ref().map(given_text),
+        }
+    }
+
+    /// The site's tree, with what the sheet says of its devices.
+    fn site(&self, assessor: &mut Assessor) -> Result<Node, Vec<Found>> {
+        let columns = self.columns.as_ref().map(Input::named);
+        let sheet = self.sheet.as_ref().map(|sheet| FilledSheet::new(sheet.named(), columns, &mut assessor.sources)).transpose()?;
+        let source = assessor.sources.add(self.site.path.as_str(), self.site.text.as_str());
+        assessor.read_site_with(source, &self.site.text, sheet.as_ref())
+    }
+}
+
+/// The site that a record is of, with what the sheet in it says of its devices.
+///
+/// # Errors
+/// What is wrong with it. Findings point into the assessor's own sources.
+pub fn site_of(record: &Record, assessor: &mut Assessor) -> Result<Node, Vec<Found>> {
+    Texts::of(&record.given).site(assessor)
 }
 
 /// A text and its names.
@@ -49,6 +104,12 @@ pub struct Input {
     pub name: String,
     /// The text.
     pub text: String,
+}
+
+impl Input {
+    fn named(&self) -> (&str, &str) {
+        (&self.path, &self.text)
+    }
 }
 
 /// The photos that are there.
@@ -93,17 +154,11 @@ fn pin(pin: &crate::parts::Pin) -> Pin<'_> {
 
 /// What a record was made from.
 fn job_of(record: &Record) -> Job {
-    let input = |given: &GivenText| Input { path: given.name.clone(), name: given.name.clone(), text: given.text.clone() };
-    Job {
-        site: input(&record.given.site),
-        commissioning: record.given.commissioning.as_ref().map(input),
-        photos: photos::those_of(&record.photos),
-        version: record.made.version.clone(),
-    }
+    Job { texts: Texts::of(&record.given), photos: photos::those_of(&record.photos), version: record.made.version.clone() }
 }
 
 fn make(job: &Job, pins: &[Pin<'_>], assessor: &mut Assessor) -> Result<Record, Vec<Found>> {
-    opened(&job.site, job.commissioning.as_ref(), pins, assessor, &mut |open, assessor| {
+    opened(&job.texts, pins, assessor, &mut |open, assessor| {
         let Open { work, assessment, plan, names } = open;
         refuse_lesson(work.root)?;
         let tests = work.tests(plan)?;
@@ -133,7 +188,7 @@ fn make(job: &Job, pins: &[Pin<'_>], assessor: &mut Assessor) -> Result<Record, 
             registrations: people::registrations(work),
             missing,
             cautions: cautions::of_record(assessment, work.site),
-            given: Given { site: given_text(&job.site), commissioning: job.commissioning.as_ref().map(given_text) },
+            given: job.texts.given(),
         })
     })
 }
@@ -161,8 +216,8 @@ pub struct TestSheet {
 ///
 /// # Errors
 /// What keeps the question from being put. Findings point into the assessor's own sources.
-pub fn test_sheet(site: &Input, results: Option<&Input>, assessor: &mut Assessor) -> Result<TestSheet, Vec<Found>> {
-    opened(site, results, &[], assessor, &mut |open, _| {
+pub fn test_sheet(texts: &Texts, assessor: &mut Assessor) -> Result<TestSheet, Vec<Found>> {
+    opened(texts, &[], assessor, &mut |open, _| {
         let Open { work, assessment, plan, .. } = open;
         let tests = work.tests(plan)?;
         let lesson = work.root.get("training").map(|_| "Made for a lesson: this is no real site.".to_owned());
@@ -178,7 +233,7 @@ pub fn test_sheet(site: &Input, results: Option<&Input>, assessor: &mut Assessor
     })
 }
 
-/// The two files read, judged and held together.
+/// The files read, judged and held together.
 struct Open<'o> {
     work: Work<'o>,
     assessment: &'o Assessment<'o>,
@@ -189,23 +244,16 @@ struct Open<'o> {
 /// Makes something of what was read.
 type Then<'t, T> = dyn FnMut(&Open<'_>, &Assessor) -> Result<T, Vec<Found>> + 't;
 
-/// Reads both files, judges the site, and hands on what came of it.
-fn opened<T>(
-    site: &Input,
-    commissioning: Option<&Input>,
-    pins: &[Pin<'_>],
-    assessor: &mut Assessor,
-    then: &mut Then<'_, T>,
-) -> Result<T, Vec<Found>> {
-    let source = assessor.sources.add(site.path.as_str(), site.text.as_str());
-    let root = assessor.read_site(source, &site.text)?;
-    let mut names = findings::Names::of(source, &site.name, assessor);
+/// Reads the files, judges the site, and hands on what came of it.
+fn opened<T>(texts: &Texts, pins: &[Pin<'_>], assessor: &mut Assessor, then: &mut Then<'_, T>) -> Result<T, Vec<Found>> {
+    let root = texts.site(assessor)?;
+    let names = findings::Names::of(texts, assessor);
     let mut typed: SiteFile<'_> = reader::typed(&root)?;
     if assessor.governed_by == GovernedBy::Pins {
         typed.pinned = pins.to_vec();
     }
-    let given = commissioning.map(|input| (assessor.sources.add(input.path.as_str(), input.text.as_str()), input));
-    names.extend(given.map(|(source, input)| (source, input.name.clone())));
+    let given = texts.commissioning.as_ref();
+    let given = given.map(|input| (assessor.sources.add(input.path.as_str(), input.text.as_str()), input));
     let tree = given.map(|(source, input)| reader::read(source, &input.text, Kind::Commissioning)).transpose()?;
     let file: Option<CommissioningFile> = tree.as_ref().map(reader::typed).transpose()?;
     let assessment = assessor.assess(&typed);

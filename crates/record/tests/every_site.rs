@@ -3,7 +3,7 @@
 mod common;
 
 use common::{library, root};
-use record::making::{Input, Job, Photos, again, close_out};
+use record::making::{Input, Job, Photos, Texts, again, close_out};
 use record::{Envelope, Outcome, Record, SettingState};
 use rules::assess::Assessor;
 
@@ -15,7 +15,8 @@ fn records() -> Vec<(String, Record)> {
     let record = |file: std::path::PathBuf| {
         let name = file.file_name()?.to_str()?.to_owned();
         let site = Input { path: name.clone(), name: name.clone(), text: std::fs::read_to_string(&file).ok()? };
-        let job = Job { site, commissioning: None, photos: Photos::NotLookedFor, version: "0".to_owned() };
+        let texts = Texts { site, sheet: None, columns: None, commissioning: None };
+        let job = Job { texts, photos: Photos::NotLookedFor, version: "0".to_owned() };
         let mut assessor = Assessor::new(library(), day);
         Some((name, close_out(&job, &mut assessor).ok()?))
     };

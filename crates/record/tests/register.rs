@@ -344,3 +344,28 @@ fn hostile_words_stay_words() {
     register.settle().unwrap();
     assert_eq!(verify(&path).unwrap().entries, 5);
 }
+
+/// While nothing is installed the approval to connect may lapse; a test that failed is to be done again whether or not
+/// somebody named a day.
+#[test]
+fn what_a_record_says_is_due() {
+    use record::register::{Due, DueKind};
+    let kept = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/records/mangle-lane-11/close-out.json")).unwrap();
+    let mut record = Envelope::read(&kept).unwrap().record().unwrap();
+    let of = |record: &Record, kind| Due::of(record).into_iter().filter(|due| due.kind == kind).collect::<Vec<_>>();
+    record.site.dates.approved_until = Some("2027-01-01".to_owned());
+    assert!(of(&record, DueKind::ConnectionApproval).is_empty(), "it is installed");
+    (record.site.dates.installed, record.work) = (None, None);
+    let due = of(&record, DueKind::ConnectionApproval);
+    assert_eq!(due.iter().map(|due| due.by.as_deref()).collect::<Vec<_>>(), [Some("2027-01-01")]);
+    let tests: Vec<String> = of(&record, DueKind::Test).into_iter().map(|due| due.what).collect();
+    assert_eq!(
+        tests,
+        [
+            "inverter-1/ramp: overcast all day", // by a day
+            "inverter-1/export-limit",
+            "inverter-1/supply-returned",
+            "relay-1/overvoltage-1",
+        ]
+    );
+}

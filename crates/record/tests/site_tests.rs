@@ -5,12 +5,17 @@ mod common;
 use common::{library, root};
 use jiff::civil::date;
 use proptest::prelude::*;
-use record::making::{Input, TestSheet, test_sheet};
+use record::making::{Input, TestSheet, Texts, test_sheet};
 use record::{Certainty, Outcome, TestResult};
 use rules::assess::Assessor;
 
 fn input(name: &str, text: String) -> Input {
     Input { path: name.to_owned(), name: name.to_owned(), text }
+}
+
+fn texts(site: String, results: Option<String>) -> Texts {
+    let commissioning = results.map(|results| input("results.yaml", results));
+    Texts { site: input("site.yaml", site), sheet: None, columns: None, commissioning }
 }
 
 fn judged(site: &str, tests: &str) -> TestSheet {
@@ -20,8 +25,7 @@ fn judged(site: &str, tests: &str) -> TestSheet {
          instruments:\n  set-1: {{ what: relay test set, accuracy: {{ time: 1 ms, voltage: 0.1 V, power: 25 W }} }}\ntests:{tests}"
     );
     let mut assessor = Assessor::new(library(), date(2026, 11, 25));
-    test_sheet(&input("site.yaml", text), Some(&input("results.yaml", results)), &mut assessor)
-        .unwrap_or_else(|findings| panic!("{tests}: {findings:#?}"))
+    test_sheet(&texts(text, Some(results)), &mut assessor).unwrap_or_else(|findings| panic!("{tests}: {findings:#?}"))
 }
 
 fn result(site: &str, test: &str, measured: &str) -> (TestResult, String) {
@@ -104,7 +108,7 @@ fn a_type_test_stands_for_certified_devices_alone() {
     let text = std::fs::read_to_string(root().join("tests/records/wattle-bend-6/site.yaml")).unwrap();
     let without: String = text.lines().filter(|line| !line.contains("certified:")).map(|line| format!("{line}\n")).collect();
     let mut assessor = Assessor::new(library(), date(2026, 11, 25));
-    let sheet = test_sheet(&input("site.yaml", without), None, &mut assessor).unwrap();
+    let sheet = test_sheet(&texts(without, None), &mut assessor).unwrap();
     let stages: Vec<_> = sheet.tests.iter().filter(|test| test.test == record::TestKind::TripStage).collect();
     assert!(stages.len() >= 7 && stages.iter().all(|test| test.result == TestResult::NotProven));
 }

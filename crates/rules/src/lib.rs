@@ -50,6 +50,7 @@ pub mod entitlement;
 pub mod envelope;
 pub mod example_site;
 pub mod exercise;
+pub mod filled_sheet;
 pub mod hanging;
 pub mod identify;
 pub mod installation;

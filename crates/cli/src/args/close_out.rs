@@ -1,6 +1,6 @@
 //! The command line of `asleft close-out`.
 
-use super::Under;
+use super::{Filled, Under};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -9,6 +9,9 @@ use std::path::PathBuf;
 pub struct CloseOut {
     /// The site's file, or `-` for standard input
     pub site: PathBuf,
+    /// What the devices hold, where a sheet says it.
+    #[command(flatten)]
+    pub filled: Filled,
     /// Who did the work, with what, which photos prove what, what tests came to (`asleft schema commissioning`)
     #[arg(long, value_name = "FILE")]
     pub commissioning: Option<PathBuf>,

@@ -1,6 +1,6 @@
 //! The command line of `asleft test-sheet`.
 
-use super::Under;
+use super::{Filled, Under};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -24,6 +24,9 @@ pub enum TestSheetFormat {
 pub struct TestSheet {
     /// The site's file, or `-` for standard input
     pub site: PathBuf,
+    /// What the devices hold, where a sheet says it.
+    #[command(flatten)]
+    pub filled: Filled,
     /// The commissioning file that says what was measured; each test is then judged
     #[arg(long, value_name = "FILE")]
     pub results: Option<PathBuf>,

@@ -9,13 +9,14 @@ mod sarif;
 use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Under};
-use crate::files::filled::FilledSheet;
+use crate::files::filled;
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::report::Summary;
 use crate::report::fleet::Tally;
 use crate::texts::{Block, is_one_site};
 use crate::walk::{Judged, each_site, write_messages};
 use rules::assess::{Assessor, GovernedBy};
+use rules::filled_sheet::FilledSheet;
 use said::Said;
 use settings_model::source::Sources;
 use std::io::{self, Write};
@@ -27,7 +28,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         return refused("a filled sheet is laid over one site; name that site's file, and no other");
     }
     let mut sources = Sources::default();
-    let asked = match FilledSheet::named(&args.filled, &mut sources)? {
+    let asked = match filled::named(&args.filled, &mut sources)? {
         Ok(over) => Asked::of(args, over),
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };

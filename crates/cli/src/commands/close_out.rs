@@ -3,7 +3,7 @@
 pub mod people;
 mod photos;
 
-use super::{assessor, input, refused};
+use super::{assessor, refused, texts};
 use crate::args::CloseOut;
 use crate::walk::write_messages;
 use crate::{Exit, files};
@@ -20,8 +20,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
     };
     let mut assessor = assessor(&args.under)?;
     let job = Job {
-        site: input(&args.site)?,
-        commissioning: args.commissioning.as_deref().map(input).transpose()?,
+        texts: texts(&args.site, &args.filled, args.commissioning.as_deref())?,
         photos: args.photos.as_deref().map_or(Ok(Photos::NotLookedFor), photos::in_folder)?,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     };

@@ -8,7 +8,7 @@ use super::assessor;
 use super::operand::{Fault, Operand, operand};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
-use crate::files::filled::FilledSheet;
+use crate::files::filled;
 use crate::report::diff::DiffReport;
 use rules::assess::Assessor;
 use std::io::{self, Write};
@@ -39,7 +39,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
 
 fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
     let mut old = operand(&args.old, assessor)?;
-    if let Some(sheet) = FilledSheet::named(&args.filled, &mut assessor.sources)?? {
+    if let Some(sheet) = filled::named(&args.filled, &mut assessor.sources)?? {
         match &mut old {
             Operand::Site(site) => site.root = sheet.laid_over(&site.root, assessor)?,
             Operand::Requirements(_) => return Err(Fault::Words("a filled sheet is laid over a site; name its file first".to_owned())),

@@ -40,7 +40,7 @@ mod test_sheet;
 mod trip_map;
 mod verify;
 
-use crate::args::{Args, Command, Under};
+use crate::args::{Args, Command, Filled, Under};
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
@@ -124,6 +124,16 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
 /// At the top of what is said of a site that was made for a lesson.
 fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
     site.training_notice().map_or(Ok(()), |notice| render::title(out, notice, ""))
+}
+
+/// What was written down of a job.
+fn texts(site: &Path, filled: &Filled, commissioning: Option<&Path>) -> io::Result<record::making::Texts> {
+    Ok(record::making::Texts {
+        site: input(site)?,
+        sheet: filled.filled.as_deref().map(input).transpose()?,
+        columns: filled.columns.as_deref().map(input).transpose()?,
+        commissioning: commissioning.map(input).transpose()?,
+    })
 }
 
 /// A file that becomes part of a record: its text, and its name without folders.

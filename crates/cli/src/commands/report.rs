@@ -100,8 +100,8 @@ fn beside(args: &Report, record: &Record) -> PathBuf {
 pub struct Again {
     /// Over the profiles that the record names, and no others.
     pub assessor: Assessor,
-    /// The site's file.
-    pub root: Node,
+    /// The site, with what a sheet says of its devices; `None` where that hangs on what is not at hand.
+    pub root: Option<Node>,
     /// Profiles that are not at hand: with any, nothing can be asked.
     pub not_at_hand: Vec<String>,
 }
@@ -114,23 +114,29 @@ impl Again {
         };
         let day = settings_model::notation::date(&record.made.as_of).map_err(|_| format!("`{}` is no day", record.made.as_of))?;
         let mut assessor = Assessor::new(library, day);
-        let given = &record.given.site;
-        let source = assessor.sources.add(given.name.as_str(), given.text.as_str());
-        let root = assessor.read_site(source, &given.text).map_err(|_| "the site's file in it cannot be read".to_owned())?;
-        Ok(Self { assessor, root, not_at_hand })
+        match record::making::site_of(record, &mut assessor) {
+            Ok(root) => Ok(Self { assessor, root: Some(root), not_at_hand }),
+            Err(_) if !not_at_hand.is_empty() => Ok(Self { assessor, root: None, not_at_hand }),
+            Err(_) => Err("the site in it cannot be read".to_owned()),
+        }
     }
 
     /// What keeps pictures and differences from being shown, in place of them.
-    fn why_not(&self) -> Option<Block> {
+    fn why_not(&self) -> Block {
         let points = self.not_at_hand.iter().map(plain).collect();
-        (!self.not_at_hand.is_empty())
-            .then(|| Block::Notice(Weight::Mind, "Left out: what it was judged against is not at hand".to_owned(), points))
+        Block::Notice(Weight::Mind, "Left out: what it was judged against is not at hand".to_owned(), points)
+    }
+
+    /// The site and who is asked about it, where both are at hand.
+    fn at_hand(&mut self) -> Option<(&Node, &mut Assessor)> {
+        let root = self.root.as_ref().filter(|_| self.not_at_hand.is_empty())?;
+        Some((root, &mut self.assessor))
     }
 }
 
 /// The paper of a record: the owner's page first, the proof behind it.
 fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
-    let mut parts = vec![owner::part(record, &again), outcome::part(record)];
+    let mut parts = vec![owner::part(record), outcome::part(record)];
     parts.extend(settings::parts(record));
     parts.extend(pictures::part(record, &mut again));
     parts.extend(differences::part(record, &mut again));

@@ -5,7 +5,7 @@ mod csv;
 mod page;
 pub mod people;
 
-use super::{assessor, input};
+use super::{assessor, texts};
 use crate::Exit;
 use crate::args::{TestSheet, TestSheetFormat};
 use crate::report::test_sheet::TestSheetReport;
@@ -17,8 +17,7 @@ use std::io::{self, Write};
 /// Prints the test sheet of a site.
 pub fn run(args: &TestSheet) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let results = args.results.as_deref().map(input).transpose()?;
-    let sheet = match test_sheet(&input(&args.site)?, results.as_ref(), &mut assessor) {
+    let sheet = match test_sheet(&texts(&args.site, &args.filled, args.results.as_deref())?, &mut assessor) {
         Ok(sheet) => sheet,
         Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
     };

@@ -1,8 +1,11 @@
 //! What to mind, at the record and before anything is tested.
 
+use crate::parts::Record;
 use rules::assess::Assessment;
 use rules::percentages::percentages;
-use settings_model::files::{Device, DeviceKind, SiteFile};
+use settings_model::files::{Device, DeviceKind, Kind, SiteFile};
+use settings_model::reader;
+use settings_model::source::SourceId;
 
 const GENERAL: [&str; 3] = [
     "Wrong settings can hurt people. Only licensed persons may change them, under local rules.",
@@ -38,15 +41,22 @@ pub fn of_tests(site: &SiteFile<'_>) -> Vec<String> {
     cautions
 }
 
-/// With storage, opening the supply makes nothing dead; `None` where there is none.
-#[must_use]
-pub fn storage(site: &SiteFile<'_>) -> Option<String> {
+/// With storage, opening the supply makes nothing dead.
+fn storage(site: &SiteFile<'_>) -> Option<String> {
     let with: Vec<&str> = site.devices.iter().filter(|(_, device)| has_storage(device)).map(|(name, _)| name).collect();
     let first = with.first()?;
     let names = with[1..].iter().fold((*first).to_owned(), |names, name| format!("{names}, {name}"));
     Some(format!(
         "Storage ({names}): opening the supply can leave backup circuits live, and the battery is live always. Test for ceasing at the grid terminals."
     ))
+}
+
+/// Whether some device of a record's site has storage; a site that cannot be read is taken to have it.
+#[must_use]
+pub fn is_with_storage(record: &Record) -> bool {
+    let read = reader::read(SourceId(0), &record.given.site.text, Kind::Site);
+    let site = read.as_ref().ok().and_then(|root| reader::typed::<SiteFile<'_>>(root).ok());
+    site.is_none_or(|site| site.devices.iter().any(|(_, device)| has_storage(device)))
 }
 
 fn has_storage(device: &Device<'_>) -> bool {

@@ -1,39 +1,36 @@
 //! What was said, with places that mean the same on every machine: texts by the names that the record
 //! gives them, profiles by their keys.
 
+use super::Texts;
 use crate::parts::{Because, Figures, Finding, Place};
 use rules::assess::{Assessment, Assessor};
 use rules::book::Counted;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Basis, Evidence};
 use settings_model::finding::Finding as Found;
-use settings_model::source::{SourceId, Sources};
+use settings_model::source::Sources;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What a record calls each text.
 pub(super) struct Names {
-    of_files: Vec<(SourceId, String)>,
+    /// By how messages name them.
+    of_files: BTreeMap<String, String>,
     of_profiles: BTreeMap<String, String>,
 }
 
 impl Names {
-    pub(super) fn of(site: SourceId, name: &str, assessor: &Assessor) -> Self {
+    pub(super) fn of(texts: &Texts, assessor: &Assessor) -> Self {
         let profiles = assessor.library.profiles();
         Self {
-            of_files: vec![(site, name.to_owned())],
+            of_files: texts.all().map(|text| (text.path.clone(), text.name.clone())).collect(),
             of_profiles: profiles.map(|profile| (profile.name.clone(), profile.path.trim_end_matches(".yaml").to_owned())).collect(),
         }
     }
 
-    pub(super) fn extend(&mut self, more: Option<(SourceId, String)>) {
-        self.of_files.extend(more);
-    }
-
     fn place(&self, place: settings_model::source::Place, sources: &Sources) -> Option<Place> {
         let at = sources.locate(place)?;
-        let own = self.of_files.iter().find(|(source, _)| *source == place.source).map(|(_, name)| name);
-        let text = own.or_else(|| self.of_profiles.get(at.file))?.clone();
+        let text = self.of_files.get(at.file).or_else(|| self.of_profiles.get(at.file))?.clone();
         Some(Place { text, line: at.line as u32, column: at.column as u32 })
     }
 }

@@ -135,6 +135,12 @@ pub struct Missing {
 pub struct Given {
     /// The site's file.
     pub site: GivenText,
+    /// The sheet filled by hand that says what its devices hold, where there was one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<GivenText>,
+    /// What that sheet's columns are called, where they have names of their own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub columns: Option<GivenText>,
     /// The commissioning file, where there was one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub commissioning: Option<GivenText>,
@@ -151,4 +157,11 @@ pub struct GivenText {
     pub sha256: String,
     /// The text.
     pub text: String,
+}
+
+impl Given {
+    /// Every text, the site's file first.
+    pub fn texts(&self) -> impl Iterator<Item = &GivenText> {
+        [Some(&self.site), self.sheet.as_ref(), self.columns.as_ref(), self.commissioning.as_ref()].into_iter().flatten()
+    }
 }

@@ -3,11 +3,15 @@
 
 use super::about;
 use crate::args::RegisterAdd;
+use crate::commands::clock;
 use crate::render::{self, wrapped};
 use crate::{Exit, files};
 use record::register::{Added, Header, NewEntry, Register};
 use record::seal::Sealed;
 use record::{Envelope, Pin, Record, canonical};
+use rules::assess::Assessor;
+use settings_model::document::Node;
+use settings_model::finding::Finding;
 use settings_model::library::Library;
 use settings_model::source::SourceId;
 use std::fs;
@@ -16,11 +20,11 @@ use std::path::Path;
 
 /// Adds every record.
 pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
-    let library = files::library(&args.under.profiles)?;
+    let mut assessor = Assessor::new(files::library(&args.under.profiles)?, clock());
     let mut sound = Vec::with_capacity(args.records.len());
     let mut is_all_sound = true;
     for path in &args.records {
-        match read(path) {
+        match read(path, &mut assessor) {
             Ok(read) => sound.push(read),
             Err(says) => {
                 is_all_sound = false;
@@ -38,7 +42,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
         writeln!(io::stderr(), "asleft: a new register: {}", path.display())?;
     }
     for (envelope, record, site_line) in &sound {
-        let (profiles, not_kept) = texts(record, &library);
+        let (profiles, not_kept) = texts(record, &assessor.library);
         let added = clock_time();
         let header = Header::of(record, profiles.iter().map(|text| canonical::hex(&canonical::sha256(text.as_bytes()))).collect(), added);
         let entry = NewEntry { envelope, header, site_line: site_line.clone(), profiles };
@@ -77,20 +81,29 @@ fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<(
 }
 
 /// A record with its envelope, and its site as one line of JSON.
-fn read(path: &Path) -> Result<(Envelope, Record, String), String> {
+fn read(path: &Path, assessor: &mut Assessor) -> Result<(Envelope, Record, String), String> {
     let bytes = fs::read(path).map_err(|error| error.to_string())?;
     let envelope = Envelope::read(&bytes).map_err(|broken| broken.to_string())?;
     let record = envelope.record().map_err(|broken| broken.to_string())?;
     for signature in &envelope.signatures {
         signature.holds(Sealed::Record, &envelope.hash()).map_err(|fault| format!("a signature on it does not hold: {fault}"))?;
     }
-    let text = &record.given.site.text;
-    let site = settings_model::document::parse(SourceId(0), text, &mut Vec::new()).ok_or("the site's file in it cannot be read")?;
+    let site = site(&record, assessor)?;
     if site.get("training").is_some() {
         return Err("its site is an exercise, marked as training, and no exercise goes into a register".to_owned());
     }
     let line = site.to_json().to_string();
     Ok((envelope, record, line))
+}
+
+/// The site as it is exported: with what a sheet says of its devices, whose words its label maps know.
+fn site(record: &Record, assessor: &mut Assessor) -> Result<Node, String> {
+    if record.given.sheet.is_some() {
+        let told = |findings: Vec<Finding>| findings.into_iter().map(|finding| finding.headline).collect::<Vec<_>>().join("; ");
+        return record::making::site_of(record, assessor).map_err(|findings| format!("the site in it cannot be read: {}", told(findings)));
+    }
+    let parsed = settings_model::document::parse(SourceId(0), &record.given.site.text, &mut Vec::new());
+    parsed.ok_or_else(|| "the site's file in it cannot be read".to_owned())
 }
 
 /// The texts of the profiles that a record was judged against, and those that are not at hand.

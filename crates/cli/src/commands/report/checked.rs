@@ -30,7 +30,7 @@ pub fn part(record: &Record, envelope: &Envelope) -> Part {
     for profile in &record.requirement.profiles {
         facts.push((profile.profile.clone(), code(&profile.sha256)));
     }
-    for given in std::iter::once(&record.given.site).chain(&record.given.commissioning) {
+    for given in record.given.texts() {
         facts.push((given.name.clone(), code(&given.sha256)));
     }
     let keys = envelope.signatures.iter().filter_map(|signature| signature.holds(Sealed::Record, &envelope.hash()).ok());

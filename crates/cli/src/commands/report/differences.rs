@@ -7,8 +7,10 @@ use super::settings::told;
 use crate::render::origins::Origins;
 use paper::{Block, Column, Part, Row, Table, Weight, plain};
 use record::{Device, Record};
+use rules::assess::Assessor;
 use rules::sheet::{DeviceSheet, Row as Asked, sheets};
 use settings_model::catalogue::SettingId;
+use settings_model::document::Node;
 use settings_model::files::{SiteFile, Text};
 use settings_model::library::Refusal;
 use settings_model::reader;
@@ -19,9 +21,9 @@ pub fn part(record: &Record, again: &mut Again) -> Option<Part> {
     if record.site.network.is_none() && record.approvals.is_empty() {
         return None;
     }
-    let blocks = match again.why_not() {
-        Some(notice) => vec![notice],
-        None => compared(record, again).unwrap_or_else(|_| vec![cannot_be_told()]),
+    let blocks = match again.at_hand() {
+        None => vec![again.why_not()],
+        Some((root, assessor)) => compared(record, root, assessor).unwrap_or_else(|_| vec![cannot_be_told()]),
     };
     Some(super::part("Where this differs from the base standard", blocks))
 }
@@ -31,8 +33,8 @@ fn cannot_be_told() -> Block {
     Block::Notice(Weight::Mind, "No comparison".to_owned(), vec![plain(says)])
 }
 
-fn compared(record: &Record, again: &mut Again) -> Result<Vec<Block>, Refusal> {
-    let (here, base) = both(record, again)?;
+fn compared(record: &Record, root: &Node, assessor: &mut Assessor) -> Result<Vec<Block>, Refusal> {
+    let (here, base) = both(record, root, assessor)?;
     let (mut blocks, mut origins) = (Vec::new(), Origins::default());
     for sheet in &here {
         let alone = base.iter().find(|other| other.name == sheet.name && other.kind == sheet.kind);
@@ -58,10 +60,10 @@ fn columns() -> Vec<Column> {
 }
 
 /// What is asked of the site, and what the base standards would ask of the same site by themselves.
-fn both(record: &Record, again: &mut Again) -> Result<(Vec<DeviceSheet>, Vec<DeviceSheet>), Refusal> {
-    let mut site: SiteFile<'_> = reader::typed(&again.root).map_err(Refusal::Unusable)?;
-    let facts = again.assessor.assess(&site).facts;
-    let here = sheets(&mut again.assessor, &site, &facts)?;
+fn both(record: &Record, root: &Node, assessor: &mut Assessor) -> Result<(Vec<DeviceSheet>, Vec<DeviceSheet>), Refusal> {
+    let mut site: SiteFile<'_> = reader::typed(root).map_err(Refusal::Unusable)?;
+    let facts = assessor.assess(&site).facts;
+    let here = sheets(assessor, &site, &facts)?;
     let is_below = |key: &str, sheet: &DeviceSheet| key.split_once('/').is_some_and(|(standard, _)| standard == sheet.standard);
     let of_devices = |key: &&str| here.iter().any(|sheet| is_below(key, sheet));
     let keys: Vec<&str> = record.requirement.profiles.iter().filter_map(|pin| pin.profile.strip_prefix("standards/")).collect();
@@ -71,7 +73,7 @@ fn both(record: &Record, again: &mut Again) -> Result<(Vec<DeviceSheet>, Vec<Dev
     (site.requirements.standard, site.requirements.installation) = (standard, installation);
     (site.network, site.requirements.overlay) = (None, None);
     site.site_specific_approvals.clear();
-    let base = sheets(&mut again.assessor, &site, &facts)?;
+    let base = sheets(assessor, &site, &facts)?;
     Ok((here, base))
 }
 

@@ -1,14 +1,12 @@
 //! The first page: for who owns the installation, in plain words.
 
-use super::Again;
 use super::evidence::name;
 use super::outcome::sentence;
 use crate::commands::test_sheet::words;
 use crate::render::capitalised;
 use paper::{Block, Part, Text, Weight, plain};
+use record::making::is_with_storage;
 use record::{Device, Record, SettingHeld, SettingState, TestResult};
-use settings_model::files::SiteFile;
-use settings_model::reader;
 
 const WHY: &str = "An inverter has to protect the network and everybody on it. How it does that is set when it is installed: the network operator and the standards ask for it. This paper says what yours was left with, and how that is known.";
 
@@ -28,7 +26,7 @@ const KEEP: [&str; 3] = [
 ];
 
 /// The part.
-pub fn part(record: &Record, again: &Again) -> Part {
+pub fn part(record: &Record) -> Part {
     let verdict = Block::Notice(super::standing(record).weight, capitalised(&record.verdict.headline), vec![plain(sentence(record))]);
     let mut blocks = vec![verdict, Block::Words(plain(WHY)), Block::Facts(whose(record))];
     for device in record.devices.iter().filter(|device| device.kind == "inverter") {
@@ -45,8 +43,7 @@ pub fn part(record: &Record, again: &Again) -> Part {
         blocks.push(Block::Heading("What is still to be done".to_owned()));
         blocks.push(Block::List(open));
     }
-    let site = reader::typed::<SiteFile<'_>>(&again.root).ok();
-    let storage = site.as_ref().and_then(record::making::storage).map(|_| STORAGE);
+    let storage = is_with_storage(record).then_some(STORAGE);
     let mind = storage.into_iter().chain(KEEP).map(plain).collect();
     blocks.push(Block::Notice(Weight::Mind, "Please mind".to_owned(), mind));
     Part { title: "For the owner".to_owned(), starts_page: false, blocks }

@@ -8,13 +8,15 @@ use crate::render::svg;
 use paper::{Block, Part, Picture, Weight, plain};
 use record::Record;
 use response::characteristic::RESPONSES;
+use rules::assess::Assessor;
+use settings_model::document::Node;
 use settings_model::quantity::Dimension;
 
 /// The part; `None` where there is nothing to draw.
 pub fn part(record: &Record, again: &mut Again) -> Option<Part> {
-    let blocks = match again.why_not() {
-        Some(notice) => vec![notice],
-        None => drawn(&record.site.name, again).unwrap_or_else(|_| vec![cannot_be_drawn()]),
+    let blocks = match again.at_hand() {
+        None => vec![again.why_not()],
+        Some((root, assessor)) => drawn(&record.site.name, root, assessor).unwrap_or_else(|_| vec![cannot_be_drawn()]),
     };
     (!blocks.is_empty()).then(|| Part { title: "Pictures".to_owned(), starts_page: true, blocks })
 }
@@ -23,12 +25,12 @@ fn cannot_be_drawn() -> Block {
     Block::Notice(Weight::Mind, "No pictures".to_owned(), vec![plain("What is asked here cannot be told again, so nothing is drawn.")])
 }
 
-fn drawn(site: &str, again: &mut Again) -> Result<Vec<Block>, Fault> {
-    let operand = Operand::Site(SiteOperand { root: again.root.clone(), device: None, moment: None });
+fn drawn(site: &str, root: &Node, assessor: &mut Assessor) -> Result<Vec<Block>, Fault> {
+    let operand = Operand::Site(SiteOperand { root: root.clone(), device: None, moment: None });
     let operands = [(site, operand)];
     let mut blocks = Vec::new();
     for response in &RESPONSES {
-        let mut subjects = subjects::of_all(response, &operands, None, &mut again.assessor)?;
+        let mut subjects = subjects::of_all(response, &operands, None, assessor)?;
         subjects.retain(|subject| !subject.must_be_idle);
         // side by side they would hide each other
         for subject in subjects {
@@ -38,7 +40,7 @@ fn drawn(site: &str, again: &mut Again) -> Result<Vec<Block>, Fault> {
         }
     }
     let [(word, operand)] = &operands;
-    for map in maps(operand, word, &[Dimension::Voltage, Dimension::Frequency], None, &mut again.assessor)? {
+    for map in maps(operand, word, &[Dimension::Voltage, Dimension::Frequency], None, assessor)? {
         let (picture_of, id) = (map.picture(), id(&blocks));
         blocks.push(picture(picture_of.title.clone(), picture_of.description.clone(), svg::map(&picture_of, &id)));
     }
