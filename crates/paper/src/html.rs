@@ -3,7 +3,7 @@
 mod figure;
 mod table;
 
-use crate::{Block, Paper, Part, Run, Size, Text, Weight};
+use crate::{Block, Paper, Part, Run, Size, Text, Weight, quantity};
 use figure::Figures;
 use maud::{DOCTYPE, Markup, PreEscaped, html as page};
 
@@ -15,8 +15,8 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
 
 /// The paper as a page that stands by itself, to read on a telephone or a screen and to print on the size.
 ///
-/// The standing and the footer are on every printed page by the head and foot of a table around everything,
-/// which all browsers repeat; page numbers stand where a browser prints margin boxes (CSS Paged Media Level 3).
+/// The standing and the footer are on every printed page: everything is laid out as a table, whose head and foot
+/// browsers say again; page numbers stand where a browser prints margin boxes (CSS Paged Media Level 3).
 pub fn html(paper: &Paper, size: Size) -> String {
     let figures = Figures::of(paper);
     let styles = format!("{}{STYLE}{}", page_size(size), figures.style());
@@ -35,18 +35,18 @@ pub fn html(paper: &Paper, size: Size) -> String {
                 style { (PreEscaped(styles)) }
             }
             body {
-                table.sheet role="presentation" {
-                    thead { tr { td {
+                div.sheet {
+                    div.head {
                         div.running {
                             span.of { (paper.title) }
                             @if !paper.standing.says.is_empty() { strong class={ "standing " (loudness) } { (paper.standing.says) } }
                         }
-                    } } }
-                    tbody { tr { td {
+                    }
+                    div.whole {
                         header { h1 { (paper.title) } }
                         main { @for part in &parts { (part) } }
-                    } } }
-                    tfoot { tr { td { footer { (paper.footer) } } } }
+                    }
+                    div.foot { footer { (paper.footer) } }
                 }
             }
         }
@@ -132,10 +132,19 @@ fn text(words: &[Run]) -> Markup {
     page! {
         @for run in words {
             @match run {
-                Run::Plain(words) => { (words) }
-                Run::Strong(words) => { strong { (words) } }
+                Run::Plain(words) => { (unbroken(words)) }
+                Run::Strong(words) => { strong { (unbroken(words)) } }
                 Run::Code(words) => { code { (words) } }
             }
+        }
+    }
+}
+
+/// Words of which numbers stay with their units.
+fn unbroken(words: &str) -> Markup {
+    page! {
+        @for (words, is_bound) in quantity::pieces(words) {
+            @if is_bound { span.of-a-piece { (words) } } @else { (words) }
         }
     }
 }

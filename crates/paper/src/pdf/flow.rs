@@ -52,11 +52,11 @@ struct Flow<'f> {
 impl Flow<'_> {
     fn part(&mut self, part: &Part, sheet: &Sheet) -> Result<(), NoPdf> {
         let tag = self.tags.add(None, Kind::Section);
-        let first = self.slabs.len();
         let mut rule = Slab::of(6.0);
         rule.inks.push(Ink::across(0.0, self.room, 0.6, 1.2, 0));
-        (rule.space, rule.keeps, rule.starts_page) = (20.0, true, part.starts_page);
+        (rule.space, rule.keeps, rule.is_between, rule.starts_page) = (20.0, true, true, part.starts_page);
         self.slabs.push(rule);
+        let first = self.slabs.len();
         self.heading(tag, 2, &part.title, &PART, 0.0);
         self.slabs[first].outline = Some(part.title.clone());
         for block in &part.blocks {

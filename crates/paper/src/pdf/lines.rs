@@ -2,7 +2,7 @@
 //! is broken where the line ends.
 
 use super::fonts::{Face, Fonts, Shaped};
-use crate::Run;
+use crate::{Run, quantity};
 use unicode_linebreak::{BreakOpportunity, linebreaks};
 
 /// A line.
@@ -61,7 +61,8 @@ pub fn lines(fonts: &Fonts, words: &[Run], manner: &Manner, width: f32) -> Vec<L
     let room = width / manner.size + 1e-4;
     let mut setter = Setter { done: Vec::new(), line: Line::default(), x: 0.0, room };
     let mut start = 0;
-    for (end, opportunity) in linebreaks(&text) {
+    let is_bound = |end: usize| text[..end].ends_with(' ') && quantity::binds(&text, end - 1);
+    for (end, opportunity) in linebreaks(&text).filter(|(end, _)| !is_bound(*end)) {
         setter.segment(&pieces(fonts, &text, &faces, start, end));
         if opportunity == BreakOpportunity::Mandatory {
             setter.end_line();
