@@ -1,7 +1,7 @@
 //! Tables: rows that stay whole, a head that is said again on each page, and with it what a group has in common.
 
 use super::frame::{around, pad};
-use super::{CELL, COLUMN, FINE, Flow, HAIR, HEADING, beside, under};
+use super::{CELL, COLUMN, FINE, Flow, HAIR, HEADING, SOFT, beside, under};
 use crate::pdf::lines::Manner;
 use crate::pdf::slab::{Slab, height};
 use crate::pdf::tags::Tag;
@@ -12,6 +12,12 @@ use std::rc::Rc;
 
 /// Between a column's words and the next column.
 const BETWEEN: f32 = 8.0;
+/// Above and below the words of a row.
+const ROW: [f32; 2] = [2.4, 2.6];
+
+fn all_columns(table: &Table) -> Option<NonZeroU32> {
+    u32::try_from(table.columns.len()).ok().and_then(NonZeroU32::new)
+}
 
 impl Flow<'_> {
     pub fn table(&mut self, table: &Table, parent: Tag) {
@@ -23,11 +29,18 @@ impl Flow<'_> {
         let is_short = height(&head) < 150.0;
         head.iter_mut().for_each(|slab| slab.keeps = true);
         self.put(head, 7.0);
-        let body = self.tags.add(tag, Kind::TBody);
+        let mut body = None;
         let mut again = is_short.then(|| columns.clone());
-        let none = [Row::Cells(vec![vec![Run::Plain("None".to_owned())]])];
-        for row in if table.rows.is_empty() { &none[..] } else { &table.rows } {
-            let tag = self.tags.add(body, Kind::TR);
+        if table.rows.is_empty() {
+            let body = self.tags.add(tag, Kind::TBody);
+            let slabs = self.nothing(table, body);
+            self.put(slabs, 0.0);
+        }
+        for row in &table.rows {
+            // each group has a body of its own
+            let own = body.filter(|_| !matches!(row, Row::Group(_))).unwrap_or_else(|| self.tags.add(tag, Kind::TBody));
+            body = Some(own);
+            let tag = self.tags.add(own, Kind::TR);
             let mut slabs = match row {
                 Row::Group(words) => self.group(words, table, tag),
                 Row::Cells(cells) => self.cells(cells, &places, tag, false),
@@ -80,9 +93,19 @@ impl Flow<'_> {
         slabs
     }
 
+    /// What stands for rows where there are none.
+    fn nothing(&mut self, table: &Table, body: Tag) -> Vec<Slab> {
+        let row = self.tags.add(body, Kind::TR);
+        let tag = self.tags.add(row, Kind::TD.with_col_span(all_columns(table)));
+        let manner = Manner { grey: SOFT, ..CELL };
+        let words = self.paragraph(&[Run::Plain("None".to_owned())], &manner, [0.0, self.room], tag);
+        let mut slabs = beside(vec![words], CELL.leading, ROW);
+        under(&mut slabs, self.room, HAIR, FINE);
+        slabs
+    }
+
     fn group(&mut self, words: &str, table: &Table, row: Tag) -> Vec<Slab> {
-        let all = u32::try_from(table.columns.len()).ok().and_then(NonZeroU32::new);
-        let tag = self.tags.add(row, Kind::TH(TableHeaderScope::Both).with_col_span(all));
+        let tag = self.tags.add(row, Kind::TH(TableHeaderScope::Column).with_col_span(all_columns(table)));
         let manner = Manner { size: CELL.size + 0.4, ..CELL };
         let mut slabs = self.paragraph(&[Run::Strong(words.to_owned())], &manner, [0.0, self.room], tag);
         pad(&mut slabs, HEADING.leading - CELL.leading + 4.0, 2.5);
@@ -103,7 +126,7 @@ impl Flow<'_> {
             let to = if is_marked && n + 1 == places.len() { to - 4.0 } else { to };
             columns.push(self.paragraph(cells.get(n).map_or(&[], Vec::as_slice), &manner, [from, to.max(from + 1.0)], tag));
         }
-        let mut slabs = beside(columns, CELL.leading, [2.4, 2.6]);
+        let mut slabs = beside(columns, CELL.leading, ROW);
         if is_marked {
             around(&mut slabs, self.room, 1.2, 0);
         } else {
