@@ -86,8 +86,8 @@ impl Writer {
     fn part(&mut self, part: &Part) -> Markup {
         let name = self.name();
         page! {
-            section aria-labelledby=(name) class=[part.starts_page.then_some("starts-page")] {
-                h2 id=(name) { (part.title) }
+            section aria-labelledby=[is_said(&part.title).then_some(&name)] class=[part.starts_page.then_some("starts-page")] {
+                @if is_said(&part.title) { h2 id=(name) { (part.title) } }
                 @for block in &part.blocks { (self.block(block)) }
             }
         }
@@ -95,7 +95,7 @@ impl Writer {
 
     fn block(&mut self, block: &Block) -> Markup {
         match block {
-            Block::Heading(words) => page! { h3 { (words) } },
+            Block::Heading(words) => page! { @if is_said(words) { h3 { (words) } } },
             Block::Words(words) => page! { p { (text(words)) } },
             Block::List(points) => list(points),
             Block::Facts(facts) => page! {
@@ -113,12 +113,17 @@ impl Writer {
     fn notice(&mut self, weight: Weight, title: &str, points: &[Text]) -> Markup {
         let name = self.name();
         page! {
-            div class={ "notice " (class_of(weight)) } role="note" aria-labelledby=(name) {
-                h3 id=(name) { (title) }
+            div class={ "notice " (class_of(weight)) } role="note" aria-labelledby=[is_said(title).then_some(&name)] {
+                @if is_said(title) { h3 id=(name) { (title) } }
                 @if let [point] = points { p { (text(point)) } } @else { (list(points)) }
             }
         }
     }
+}
+
+/// A heading that says nothing is none.
+fn is_said(words: &str) -> bool {
+    !words.trim().is_empty()
 }
 
 fn list(points: &[Text]) -> Markup {

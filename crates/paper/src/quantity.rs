@@ -37,7 +37,7 @@ fn push<'w>(pieces: &mut Vec<(&'w str, bool)>, words: &'w str, is_bound: bool) {
 /// Whether a space stands between a number and its unit, or between a sign and its number.
 pub fn binds(words: &str, space: usize) -> bool {
     let (before, after) = (&words[..space], &words[space + 1..]);
-    let next = after.split(|c: char| c == ' ' || c == ',' || c == ';' || c == ':' || c == ')').next().unwrap_or_default();
+    let next = after.split([' ', ',', ';', ':', ')']).next().unwrap_or_default();
     let is_unit = UNITS.contains(&next.trim_end_matches(['.', '!', '?']));
     let is_number = |c: char| c.is_ascii_digit();
     let is_sign = before.chars().next_back().is_some_and(|sign| SIGNS.contains(&sign));
