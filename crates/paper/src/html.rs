@@ -54,12 +54,13 @@ pub fn html(paper: &Paper, size: Size) -> String {
     .into_string()
 }
 
+/// The size of pages, and how tall pictures may be there, so that their words have room below them.
 fn page_size(size: Size) -> String {
-    let name = match size {
-        Size::A4 => "A4",
-        Size::Letter => "letter",
+    let (name, tallest) = match size {
+        Size::A4 => ("A4", "200mm"),
+        Size::Letter => ("letter", "180mm"),
     };
-    format!("@page{{size:{name}}}\n")
+    format!("@page{{size:{name}}}\n:root{{--tallest:{tallest}}}\n")
 }
 
 fn class_of(weight: Weight) -> &'static str {

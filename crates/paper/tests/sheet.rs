@@ -181,6 +181,34 @@ fn nothing_runs_over_the_margin() {
     assert_inside(&read(&specimen::close_out(), Size::A4));
 }
 
+/// Where some letters stand: all on one line, or the lines that they are on.
+fn lines_of(book: &Book, words: &str) -> BTreeSet<i32> {
+    let letters: Vec<_> = book.pages.iter().flat_map(|page| &page.letters).collect();
+    let count = words.chars().count();
+    let found = letters.windows(count).find(|some| some.iter().map(|letter| letter.text.as_str()).collect::<String>() == words);
+    found.unwrap_or_else(|| panic!("no {words}")).iter().map(|letter| letter.y.round() as i32).collect()
+}
+
+#[test]
+fn a_number_and_its_unit_are_in_one_line() {
+    for before in 1..60 {
+        let book = read(&of(vec![Block::Words(plain(format!("{}≤ 258 V.", "about ".repeat(before))))]), Size::A4);
+        assert_eq!(lines_of(&book, "≤ 258 V.").len(), 1, "{before}");
+    }
+}
+
+/// A column is as wide as its longest word, while others have room to give; hashes are broken instead.
+#[test]
+fn words_in_narrow_columns_are_whole() {
+    let columns = vec![column("Reconnection", 1), column("Notes", 30), column("", 1)];
+    let cells = vec![plain("overvoltage"), plain("long ".repeat(60)), vec![Run::Code(specimen::HASH.to_owned())]];
+    let book = read(&of(vec![table(columns, vec![Row::Cells(cells)])]), Size::A4);
+    assert_eq!(lines_of(&book, "Reconnection").len(), 1);
+    assert_eq!(lines_of(&book, "overvoltage").len(), 1);
+    assert!(letters(&book.text()).contains(specimen::HASH));
+    assert_inside(&book);
+}
+
 #[test]
 fn names_of_many_scripts_come_back() {
     let names = ["Λευκάδα", "Кирова", "Nguyễn Thị Ánh", "Łódź", "Ağaoğlu", "Þórður", "≤ ± · → °C − Δ φ ² Ω µ ½ “ ” … € £"];

@@ -11,6 +11,8 @@ use crate::{Paper, Run, Weight};
 /// What is on every page.
 pub struct Furniture {
     head: Vec<Ink>,
+    /// At the head of every page but the first, which has it as its heading.
+    title: Ink,
     foot: Vec<Ink>,
     head_height: f32,
     foot_height: f32,
@@ -26,9 +28,9 @@ impl Furniture {
     /// Of a paper.
     pub fn of(paper: &Paper, fonts: &Fonts, sheet: &Sheet, flowed: &Flowed) -> Self {
         let room = sheet.room();
-        let (head, head_height) = head(paper, fonts, room, flowed.running[0]);
+        let (head, title, head_height) = head(paper, fonts, room, flowed.running[0]);
         let (foot, foot_height) = foot(paper, fonts, room, flowed.running[1]);
-        Self { head, foot, head_height, foot_height, room }
+        Self { head, title, foot, head_height, foot_height, room }
     }
 
     /// What is left on a page between head and foot.
@@ -50,7 +52,10 @@ impl Furniture {
     pub fn on(&self, page: usize, of: usize, fonts: &Fonts, sheet: &Sheet) -> [Vec<Ink>; 2] {
         let placed = |inks: &[Ink], down: f32, is_read: bool| inks.iter().map(|ink| moved(ink, down, is_read)).collect::<Vec<Ink>>();
         let foot_top = sheet.height - Sheet::END - self.foot_height;
-        let head = placed(&self.head, Sheet::END, page == 1);
+        let mut head = placed(&self.head, Sheet::END, page == 1);
+        if page > 1 {
+            head.push(moved(&self.title, Sheet::END, false));
+        }
         let mut foot = placed(&self.foot, foot_top, page == of);
         let number = lines(fonts, &[Run::Plain(format!("page {page} of {of}"))], &RUNNING, self.room).remove(0);
         foot.push(Ink::words(self.room - number.width(RUNNING.size), foot_top + 5.0, number, &RUNNING, None));
@@ -67,7 +72,7 @@ fn moved(ink: &Ink, down: f32, is_read: bool) -> Ink {
     }
 }
 
-fn head(paper: &Paper, fonts: &Fonts, room: f32, tag: Tag) -> (Vec<Ink>, f32) {
+fn head(paper: &Paper, fonts: &Fonts, room: f32, tag: Tag) -> (Vec<Ink>, Ink, f32) {
     let mut inks = Vec::new();
     let says = &paper.standing.says;
     let (padding, rim) = match paper.standing.weight {
@@ -95,9 +100,9 @@ fn head(paper: &Paper, fonts: &Fonts, room: f32, tag: Tag) -> (Vec<Ink>, f32) {
     }
     let title = shortened(fonts, &paper.title, left - GUTTER);
     let height = high.max(RUNNING.leading);
-    inks.push(Ink::words(0.0, height - RUNNING.leading - if padding > 0.0 { 3.0 } else { 0.0 }, title, &RUNNING, None));
+    let title = Ink::words(0.0, height - RUNNING.leading - if padding > 0.0 { 3.0 } else { 0.0 }, title, &RUNNING, None);
     inks.push(Ink::across(0.0, room, height + 4.0, HAIR, FINE));
-    (inks, height + 4.0)
+    (inks, title, height + 4.0)
 }
 
 /// The title in a line: it stands whole on the first page.

@@ -186,6 +186,7 @@ impl Reader<'_> {
                 self.marks.pop().unwrap();
             }
             "'" | "\"" | "Td" | "TD" | "T*" | "Tc" | "Tw" | "Tz" | "TL" | "Ts" | "Do" => panic!("`{operator}` is not read here"),
+            "rg" | "RG" | "k" | "K" | "sc" | "SC" => panic!("a colour"),
             _ => {}
         }
     }

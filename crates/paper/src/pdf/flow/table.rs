@@ -2,7 +2,7 @@
 
 use super::frame::{around, pad};
 use super::{CELL, COLUMN, FINE, Flow, HAIR, HEADING, SOFT, beside, under};
-use crate::pdf::lines::Manner;
+use crate::pdf::lines::{self, Manner};
 use crate::pdf::slab::{Slab, height};
 use crate::pdf::tags::Tag;
 use crate::{Row, Run, Table, Text};
@@ -14,6 +14,20 @@ use std::rc::Rc;
 const BETWEEN: f32 = 8.0;
 /// Above and below the words of a row.
 const ROW: [f32; 2] = [2.4, 2.6];
+
+/// How wide columns are: by their shares, but wide enough for their longest words as long as others have room to give.
+fn widths(table: &Table, room: f32, least: impl Fn(usize) -> f32) -> Vec<f32> {
+    let all: f32 = table.columns.iter().map(|column| f32::from(column.share.max(1))).sum();
+    let wished: Vec<f32> = table.columns.iter().map(|column| room * f32::from(column.share.max(1)) / all).collect();
+    let least: Vec<f32> = (0..wished.len()).map(least).collect();
+    let asked: f32 = wished.iter().zip(&least).map(|(wished, least)| (least - wished).max(0.0)).sum();
+    let spare: f32 = wished.iter().zip(&least).map(|(wished, least)| (wished - least).max(0.0)).sum();
+    // each that has room to spare gives the same part of it; if all of it is not enough, each that asks gets a part
+    let (given, got) = if asked <= 0.0 { (0.0, 0.0) } else { ((asked / spare).min(1.0), (spare / asked).min(1.0)) };
+    let width =
+        |(wished, least): (&f32, &f32)| if least > wished { wished + (least - wished) * got } else { wished - (wished - least) * given };
+    wished.iter().zip(&least).map(width).collect()
+}
 
 fn all_columns(table: &Table) -> Option<NonZeroU32> {
     u32::try_from(table.columns.len()).ok().and_then(NonZeroU32::new)
@@ -63,15 +77,26 @@ impl Flow<'_> {
 
     /// From where to where each column reaches.
     fn places(&self, table: &Table) -> Vec<[f32; 2]> {
-        let all: f32 = table.columns.iter().map(|column| f32::from(column.share.max(1))).sum();
         let mut from = 0.0;
-        let place = |share: u16| {
+        let place = |width: f32| {
             let start = from;
-            from += self.room * f32::from(share.max(1)) / all;
+            from += width;
             // the last reaches to the side, the others leave room before the next
             [start, if from > self.room - 1.0 { self.room } else { (from - BETWEEN).max(start + 1.0) }]
         };
-        table.columns.iter().map(|column| column.share).map(place).collect()
+        widths(table, self.room, |n| self.longest_word(table, n) + BETWEEN).into_iter().map(place).collect()
+    }
+
+    /// How wide the longest word of a column is, none counting for more than a part of the page.
+    fn longest_word(&self, table: &Table, column: usize) -> f32 {
+        let title = lines::longest_word(self.fonts, &[Run::Plain(table.columns[column].title.clone())], &COLUMN);
+        let cells = table.rows.iter().filter_map(|row| match row {
+            Row::Group(_) => None,
+            Row::Cells(cells) => Some((cells.get(column)?, CELL)),
+            Row::Marked(cells) => Some((cells.get(column)?, Manner { is_bold: true, ..CELL })),
+        });
+        let longest = cells.map(|(cell, manner)| lines::longest_word(self.fonts, cell, &manner)).fold(title, f32::max);
+        longest.min(self.room * 0.3)
     }
 
     fn head(&mut self, table: &Table, places: &[[f32; 2]], tag: Tag) -> Vec<Slab> {
