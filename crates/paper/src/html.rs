@@ -36,17 +36,17 @@ pub fn html(paper: &Paper, size: Size) -> String {
             }
             body {
                 div.sheet {
-                    div.head {
+                    header.head {
                         div.running {
                             span.of { (paper.title) }
                             @if !paper.standing.says.is_empty() { strong class={ "standing " (loudness) } { (paper.standing.says) } }
                         }
                     }
-                    div.whole {
-                        header { h1 { (paper.title) } }
-                        main { @for part in &parts { (part) } }
+                    main {
+                        h1 { (paper.title) }
+                        @for part in &parts { (part) }
                     }
-                    div.foot { footer { (paper.footer) } }
+                    footer.foot { div.tie { (paper.footer) } }
                 }
             }
         }

@@ -208,7 +208,7 @@ proptest! {
         let page = read(&paper);
         let head = |words: &String| if words.trim().is_empty() { String::new() } else { words.clone() };
         let expected = [
-            vec!["A part".to_owned(), head(&heading), said(&one), head(&name)],
+            vec!["A paper".to_owned(), "A part".to_owned(), head(&heading), said(&one), head(&name)],
             points.iter().map(said).collect(),
             vec![name, said(&one), "all".to_owned(), "one".to_owned(), "two".to_owned(), "three".to_owned()],
             cells.iter().map(said).collect(),

@@ -357,6 +357,20 @@ fn block() -> impl Strategy<Value = (Block, Vec<String>)> {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
+    /// Whatever somebody is called, the paper is written.
+    #[test]
+    fn any_words_can_be_written(words in any::<String>(), others in "[\\u{590}-\\u{6ff}\\u{900}-\\u{97f}\\u{300}-\\u{36f}a ]{0,30}") {
+        let of_all = vec![
+            Block::Words(plain(words.clone())),
+            Block::Facts(vec![(others.clone(), vec![Run::Code(others.clone()), Run::Strong(words.clone())])]),
+            Block::Heading(words.clone()),
+        ];
+        let mut paper = of(of_all);
+        (paper.title, paper.standing.says) = (words, others);
+        let written = pdf(&paper, Size::A4);
+        prop_assert!(written.is_ok(), "{:?}", written.err());
+    }
+
     /// No word is lost and none comes twice, in the order in which they are read, and nothing stands outside.
     #[test]
     fn all_words_come_back_in_order(blocks in prop::collection::vec(block(), 0..40)) {
