@@ -2,11 +2,13 @@
 //! HTML Standard's parsing rules).
 
 mod specimen;
+mod words;
 
-use paper::{Block, Column, Paper, Part, Picture, Row, Run, Size, Standing, Table, Text, Weight, html, plain};
+use paper::{Block, Column, Paper, Picture, Row, Run, Size, Table, Weight, html, plain};
 use proptest::prelude::*;
 use scraper::{ElementRef, Html, Selector};
 use std::collections::BTreeSet;
+use words::{paper_of, said, text, words};
 
 fn read(paper: &Paper) -> Html {
     let page = Html::parse_document(&html(paper, Size::A4));
@@ -16,15 +18,6 @@ fn read(paper: &Paper) -> Html {
 
 fn all<'p>(page: &'p Html, selector: &str) -> Vec<ElementRef<'p>> {
     page.select(&Selector::parse(selector).unwrap()).collect()
-}
-
-fn of(blocks: Vec<Block>) -> Paper {
-    Paper {
-        title: "A paper".to_owned(),
-        footer: "The foot".to_owned(),
-        standing: Standing { says: "NOT PROVEN".to_owned(), weight: Weight::Mind },
-        parts: vec![Part { title: "A part".to_owned(), starts_page: false, blocks }],
-    }
 }
 
 #[test]
@@ -46,7 +39,7 @@ fn it_stands_by_itself() {
 #[test]
 fn names_are_unique_and_lead_somewhere() {
     let pictures = || specimen::PICTURES.iter().chain(&specimen::PICTURES).map(|(name, svg)| Block::Picture(specimen::picture(name, svg)));
-    let page = read(&of(pictures().collect()));
+    let page = read(&paper_of(pictures().collect()));
     let names: Vec<&str> = all(&page, "[id]").iter().map(|element| element.attr("id").unwrap()).collect();
     let once: BTreeSet<&str> = names.iter().copied().collect();
     assert_eq!(names.len(), once.len());
@@ -120,7 +113,7 @@ fn tables_say_what_heads_what() {
 #[test]
 fn the_standing_is_at_the_head_with_its_weight() {
     for (weight, class) in [(Weight::Calm, "calm"), (Weight::Mind, "mind"), (Weight::Stop, "stop")] {
-        let mut paper = of(Vec::new());
+        let mut paper = paper_of(Vec::new());
         paper.standing.weight = weight;
         let page = read(&paper);
         let said = all(&page, ".head .standing");
@@ -147,7 +140,7 @@ fn words_stay_words() {
         Block::Notice(Weight::Stop, hostile.to_owned(), vec![cell(), cell()]),
         Block::ToSign(vec![hostile.to_owned()]),
     ];
-    let mut paper = of(blocks);
+    let mut paper = paper_of(blocks);
     (paper.title, paper.footer, paper.standing.says) = (hostile.to_owned(), hostile.to_owned(), hostile.to_owned());
     paper.parts[0].title = hostile.to_owned();
     let page = read(&paper);
@@ -171,34 +164,20 @@ fn foreign_pictures_are_told_by_their_words() {
     ];
     for svg in foreign {
         let picture = Picture { title: "A curve".to_owned(), description: "It falls.".to_owned(), svg: svg.clone() };
-        let page = read(&of(vec![Block::Picture(picture)]));
+        let page = read(&paper_of(vec![Block::Picture(picture)]));
         assert_eq!(all(&page, "svg").len(), 0, "{svg}");
         let said = all(&page, "figure")[0].text().collect::<String>();
         assert!(said.contains("A curve") && said.contains("It falls.") && said.contains("cannot be shown"), "{said}");
     }
 }
 
-fn words() -> impl Strategy<Value = String> {
-    "[ a-zA-Z0-9.,≤±°φ<>&\"'-]{0,40}"
-}
-
-fn text() -> impl Strategy<Value = Text> {
-    let run = (words(), 0..3_u8).prop_map(|(words, kind)| match kind {
-        0 => Run::Plain(words),
-        1 => Run::Strong(words),
-        _ => Run::Code(words),
-    });
-    prop::collection::vec(run, 0..4)
-}
-
 proptest! {
     /// No word is lost, and none comes twice, in the order in which they stand on the paper.
     #[test]
     fn all_words_are_there(heading in words(), one in text(), points in prop::collection::vec(text(), 0..4), name in words(), cells in prop::collection::vec(text(), 3)) {
-        let said = |text: &Text| text.iter().map(|run| match run { Run::Plain(words) | Run::Strong(words) | Run::Code(words) => words.as_str() }).collect::<String>();
         let columns = ["one", "two", "three"].map(|title| Column { title: title.to_owned(), share: 2 });
         let table = Table { caption: "all".to_owned(), columns: columns.to_vec(), rows: vec![Row::Cells(cells.clone())] };
-        let paper = of(vec![
+        let paper = paper_of(vec![
             Block::Heading(heading.clone()),
             Block::Words(one.clone()),
             Block::Notice(Weight::Mind, name.clone(), points.clone()),

@@ -3,20 +3,13 @@
 
 mod reader;
 mod specimen;
+mod words;
 
-use paper::{Block, Column, NoPdf, Paper, Part, Picture, Row, Run, Size, Standing, Table, Text, Weight, pdf, plain};
+use paper::{Block, Column, NoPdf, Paper, Picture, Row, Run, Size, Table, Text, Weight, pdf, plain};
 use proptest::prelude::*;
 use reader::Book;
 use std::collections::BTreeSet;
-
-fn of(blocks: Vec<Block>) -> Paper {
-    Paper {
-        title: "A paper".to_owned(),
-        footer: "The foot".to_owned(),
-        standing: Standing { says: "NOT PROVEN".to_owned(), weight: Weight::Stop },
-        parts: vec![Part { title: "A part".to_owned(), starts_page: false, blocks }],
-    }
-}
+use words::{paper_of, said, text, words};
 
 fn read(paper: &Paper, size: Size) -> Book {
     let written = pdf(paper, size).unwrap();
@@ -30,13 +23,6 @@ fn column(title: &str, share: u16) -> Column {
 
 fn table(columns: Vec<Column>, rows: Vec<Row>) -> Block {
     Block::Table(Table { caption: "A table".to_owned(), columns, rows })
-}
-
-fn said(text: &Text) -> String {
-    let words = |run: &Run| match run {
-        Run::Plain(words) | Run::Strong(words) | Run::Code(words) => words.clone(),
-    };
-    text.iter().map(words).collect()
 }
 
 /// Letters alone: lines end where there was a space, and long words anywhere.
@@ -64,7 +50,7 @@ fn every_page_says_how_the_record_stands_and_which_it_is() {
 
 #[test]
 fn sizes_are_those_of_paper() {
-    let of = |size| read(&of(Vec::new()), size).pages[0].size.map(|points| (points / 72.0 * 254.0).round() / 10.0);
+    let of = |size| read(&paper_of(Vec::new()), size).pages[0].size.map(|points| (points / 72.0 * 254.0).round() / 10.0);
     // ISO 216; 8.5 by 11 inches
     assert_eq!(of(Size::A4), [210.0, 297.0]);
     assert_eq!(of(Size::Letter), [215.9, 279.4]);
@@ -80,7 +66,7 @@ fn a_table_has_its_head_on_every_page_and_its_rows_whole() {
             ])
         })
         .collect();
-    let book = read(&of(vec![table(vec![column("Setting", 1), column("Verdict", 1)], rows)]), Size::A4);
+    let book = read(&paper_of(vec![table(vec![column("Setting", 1), column("Verdict", 1)], rows)]), Size::A4);
     assert!(book.pages.len() > 5);
     for page in &book.pages {
         let text = page.text(false);
@@ -108,7 +94,7 @@ fn what_belongs_together_is_on_one_page() {
         blocks.push(Block::Heading("heading-b".to_owned()));
         blocks.push(Block::Notice(Weight::Mind, "notice-b".to_owned(), vec![plain("one ".repeat(60)), plain("end-b")]));
         blocks.push(Block::Facts(vec![("fact-c ".repeat(9), plain("end-c"))]));
-        let book = read(&of(blocks), Size::A4);
+        let book = read(&paper_of(blocks), Size::A4);
         let page_of = |word: &str| {
             let pages: Vec<usize> = (0..book.pages.len()).filter(|n| book.pages[*n].text(true).contains(word)).collect();
             assert_eq!(pages.len(), 1, "{word}, {filled} before");
@@ -131,7 +117,7 @@ fn a_row_longer_than_a_page_goes_on_and_loses_nothing() {
         Row::Cells(vec![plain("short"), plain(long.clone())]),
         Row::Cells(vec![plain("after"), plain("")]),
     ];
-    let book = read(&of(vec![table(vec![column("One", 1), column("Two", 1)], rows)]), Size::A4);
+    let book = read(&paper_of(vec![table(vec![column("One", 1), column("Two", 1)], rows)]), Size::A4);
     assert!(book.pages.len() > 4);
     assert!(letters(&book.text()).contains(&letters(&long)));
     for page in &book.pages[1..] {
@@ -145,7 +131,7 @@ fn a_row_longer_than_a_page_goes_on_and_loses_nothing() {
 
 #[test]
 fn an_empty_table_says_so() {
-    let book = read(&of(vec![table(vec![column("One", 1), column("Two", 1)], Vec::new())]), Size::A4);
+    let book = read(&paper_of(vec![table(vec![column("One", 1), column("Two", 1)], Vec::new())]), Size::A4);
     assert!(book.text().contains("TwoNone"), "{}", book.text());
 }
 
@@ -162,7 +148,7 @@ fn assert_inside(book: &Book) {
 #[test]
 fn nothing_runs_over_the_margin() {
     let long = "W".repeat(400);
-    let mut paper = of(vec![
+    let mut paper = paper_of(vec![
         Block::Heading(long.clone()),
         Block::Words(vec![Run::Strong(long.clone()), Run::Code(specimen::HASH.repeat(3))]),
         Block::List(vec![plain(long.clone())]),
@@ -192,7 +178,7 @@ fn lines_of(book: &Book, words: &str) -> BTreeSet<i32> {
 #[test]
 fn a_number_and_its_unit_are_in_one_line() {
     for before in 1..60 {
-        let book = read(&of(vec![Block::Words(plain(format!("{}≤ 258 V.", "about ".repeat(before))))]), Size::A4);
+        let book = read(&paper_of(vec![Block::Words(plain(format!("{}≤ 258 V.", "about ".repeat(before))))]), Size::A4);
         assert_eq!(lines_of(&book, "≤ 258 V.").len(), 1, "{before}");
     }
 }
@@ -202,7 +188,7 @@ fn a_number_and_its_unit_are_in_one_line() {
 fn words_in_narrow_columns_are_whole() {
     let columns = vec![column("Reconnection", 1), column("Notes", 30), column("", 1)];
     let cells = vec![plain("overvoltage"), plain("long ".repeat(60)), vec![Run::Code(specimen::HASH.to_owned())]];
-    let book = read(&of(vec![table(columns, vec![Row::Cells(cells)])]), Size::A4);
+    let book = read(&paper_of(vec![table(columns, vec![Row::Cells(cells)])]), Size::A4);
     assert_eq!(lines_of(&book, "Reconnection").len(), 1);
     assert_eq!(lines_of(&book, "overvoltage").len(), 1);
     assert!(letters(&book.text()).contains(specimen::HASH));
@@ -213,7 +199,7 @@ fn words_in_narrow_columns_are_whole() {
 fn names_of_many_scripts_come_back() {
     let names = ["Λευκάδα", "Кирова", "Nguyễn Thị Ánh", "Łódź", "Ağaoğlu", "Þórður", "≤ ± · → °C − Δ φ ² Ω µ ½ “ ” … € £"];
     let blocks = names.iter().map(|name| Block::Words(vec![Run::Plain((*name).to_owned()), Run::Strong((*name).to_owned())])).collect();
-    let book = read(&of(blocks), Size::A4);
+    let book = read(&paper_of(blocks), Size::A4);
     for name in names {
         assert!(book.text().contains(&name.repeat(2)), "{name}");
     }
@@ -222,7 +208,7 @@ fn names_of_many_scripts_come_back() {
 /// What the fonts lack is shown as a box, said, and still there for who searches.
 #[test]
 fn missing_letters_do_not_vanish() {
-    let written = pdf(&of(vec![Block::Words(plain("Site 山田 太郎, 山"))]), Size::A4).unwrap();
+    let written = pdf(&paper_of(vec![Block::Words(plain("Site 山田 太郎, 山"))]), Size::A4).unwrap();
     assert_eq!(written.boxes, BTreeSet::from(['山', '田', '太', '郎']));
     let book = Book::read(&written.bytes);
     assert!(book.text().contains("Site 山田 太郎, 山"), "{}", book.text());
@@ -234,7 +220,7 @@ fn missing_letters_do_not_vanish() {
 
 #[test]
 fn signs_that_control_something_are_shown() {
-    let book = read(&of(vec![Block::Words(plain("a\u{0}b\u{feff}c\u{7}d\te\nf\r\ng\u{ad}h"))]), Size::A4);
+    let book = read(&paper_of(vec![Block::Words(plain("a\u{0}b\u{feff}c\u{7}d\te\nf\r\ng\u{ad}h"))]), Size::A4);
     assert!(letters(&book.text()).contains("a\u{fffd}b\u{fffd}c\u{fffd}defg"), "{}", book.text());
 }
 
@@ -274,7 +260,7 @@ fn who_hears_it_read_is_told_what_is_what() {
 fn every_kind_of_picture_is_drawn_with_its_words() {
     for (name, svg) in specimen::PICTURES {
         let picture = specimen::picture(name, svg);
-        let book = read(&of(vec![Block::Picture(picture)]), Size::A4);
+        let book = read(&paper_of(vec![Block::Picture(picture)]), Size::A4);
         let tree = roxmltree::Document::parse(svg).unwrap();
         let words: String = tree
             .descendants()
@@ -307,24 +293,11 @@ fn what_is_not_known_of_a_picture_is_refused() {
         ("<svg".to_owned(), ""),
     ] {
         let picture = Picture { title: "Volt-watt".to_owned(), description: String::new(), svg };
-        match pdf(&of(vec![Block::Picture(picture)]), Size::A4) {
+        match pdf(&paper_of(vec![Block::Picture(picture)]), Size::A4) {
             Err(NoPdf::Picture { title, why: said }) => assert!(title == "Volt-watt" && said.contains(why), "{said}"),
             other => panic!("{why}: {other:?}"),
         }
     }
-}
-
-fn words() -> impl Strategy<Value = String> {
-    "[ a-zA-Z0-9.,;/()≤±°φńЖ-]{0,60}"
-}
-
-fn text() -> impl Strategy<Value = Text> {
-    let run = (words(), 0..3_u8).prop_map(|(words, kind)| match kind {
-        0 => Run::Plain(words),
-        1 => Run::Strong(words),
-        _ => Run::Code(words),
-    });
-    prop::collection::vec(run, 0..4)
 }
 
 /// A block, and its words in the order in which they are read, cell by cell.
@@ -365,7 +338,7 @@ proptest! {
             Block::Facts(vec![(others.clone(), vec![Run::Code(others.clone()), Run::Strong(words.clone())])]),
             Block::Heading(words.clone()),
         ];
-        let mut paper = of(of_all);
+        let mut paper = paper_of(of_all);
         (paper.title, paper.standing.says) = (words, others);
         let written = pdf(&paper, Size::A4);
         prop_assert!(written.is_ok(), "{:?}", written.err());
@@ -375,7 +348,7 @@ proptest! {
     #[test]
     fn all_words_come_back_in_order(blocks in prop::collection::vec(block(), 0..40)) {
         let (blocks, words): (Vec<Block>, Vec<Vec<String>>) = blocks.into_iter().unzip();
-        let book = read(&of(blocks), Size::A4);
+        let book = read(&paper_of(blocks), Size::A4);
         let words = format!("NOT PROVEN A paper A part {} The foot", words.concat().concat());
         prop_assert_eq!(letters(&book.text()), letters(&words));
         assert_inside(&book);
