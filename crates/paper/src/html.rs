@@ -3,7 +3,7 @@
 mod figure;
 mod table;
 
-use crate::{Block, Paper, Part, Run, Size, Text, Weight};
+use crate::{Block, Paper, Part, Run, Size, Text, Weight, quantity};
 use figure::Figures;
 use maud::{DOCTYPE, Markup, PreEscaped, html as page};
 
@@ -15,8 +15,8 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
 
 /// The paper as a page that stands by itself, to read on a telephone or a screen and to print on the size.
 ///
-/// The standing and the footer are on every printed page by the head and foot of a table around everything,
-/// which all browsers repeat; page numbers stand where a browser prints margin boxes (CSS Paged Media Level 3).
+/// The standing and the footer are on every printed page: everything is laid out as a table, whose head and foot
+/// browsers say again; page numbers stand where a browser prints margin boxes (CSS Paged Media Level 3).
 pub fn html(paper: &Paper, size: Size) -> String {
     let figures = Figures::of(paper);
     let styles = format!("{}{STYLE}{}", page_size(size), figures.style());
@@ -35,18 +35,18 @@ pub fn html(paper: &Paper, size: Size) -> String {
                 style { (PreEscaped(styles)) }
             }
             body {
-                table.sheet role="presentation" {
-                    thead { tr { td {
+                div.sheet {
+                    header.head {
                         div.running {
                             span.of { (paper.title) }
                             @if !paper.standing.says.is_empty() { strong class={ "standing " (loudness) } { (paper.standing.says) } }
                         }
-                    } } }
-                    tbody { tr { td {
-                        header { h1 { (paper.title) } }
-                        main { @for part in &parts { (part) } }
-                    } } }
-                    tfoot { tr { td { footer { (paper.footer) } } } }
+                    }
+                    main {
+                        h1 { (paper.title) }
+                        @for part in &parts { (part) }
+                    }
+                    footer.foot { div.tie { (paper.footer) } }
                 }
             }
         }
@@ -54,12 +54,13 @@ pub fn html(paper: &Paper, size: Size) -> String {
     .into_string()
 }
 
+/// The size of pages, and how tall pictures may be there, so that their words have room below them.
 fn page_size(size: Size) -> String {
-    let name = match size {
-        Size::A4 => "A4",
-        Size::Letter => "letter",
+    let (name, tallest) = match size {
+        Size::A4 => ("A4", "200mm"),
+        Size::Letter => ("letter", "180mm"),
     };
-    format!("@page{{size:{name}}}\n")
+    format!("@page{{size:{name}}}\n:root{{--tallest:{tallest}}}\n")
 }
 
 fn class_of(weight: Weight) -> &'static str {
@@ -86,8 +87,8 @@ impl Writer {
     fn part(&mut self, part: &Part) -> Markup {
         let name = self.name();
         page! {
-            section aria-labelledby=(name) class=[part.starts_page.then_some("starts-page")] {
-                h2 id=(name) { (part.title) }
+            section aria-labelledby=[is_said(&part.title).then_some(&name)] class=[part.starts_page.then_some("starts-page")] {
+                @if is_said(&part.title) { h2 id=(name) { (part.title) } }
                 @for block in &part.blocks { (self.block(block)) }
             }
         }
@@ -95,7 +96,7 @@ impl Writer {
 
     fn block(&mut self, block: &Block) -> Markup {
         match block {
-            Block::Heading(words) => page! { h3 { (words) } },
+            Block::Heading(words) => page! { @if is_said(words) { h3 { (words) } } },
             Block::Words(words) => page! { p { (text(words)) } },
             Block::List(points) => list(points),
             Block::Facts(facts) => page! {
@@ -113,12 +114,17 @@ impl Writer {
     fn notice(&mut self, weight: Weight, title: &str, points: &[Text]) -> Markup {
         let name = self.name();
         page! {
-            div class={ "notice " (class_of(weight)) } role="note" aria-labelledby=(name) {
-                h3 id=(name) { (title) }
+            div class={ "notice " (class_of(weight)) } role="note" aria-labelledby=[is_said(title).then_some(&name)] {
+                @if is_said(title) { h3 id=(name) { (title) } }
                 @if let [point] = points { p { (text(point)) } } @else { (list(points)) }
             }
         }
     }
+}
+
+/// A heading that says nothing is none.
+fn is_said(words: &str) -> bool {
+    !words.trim().is_empty()
 }
 
 fn list(points: &[Text]) -> Markup {
@@ -132,10 +138,19 @@ fn text(words: &[Run]) -> Markup {
     page! {
         @for run in words {
             @match run {
-                Run::Plain(words) => { (words) }
-                Run::Strong(words) => { strong { (words) } }
+                Run::Plain(words) => { (unbroken(words)) }
+                Run::Strong(words) => { strong { (unbroken(words)) } }
                 Run::Code(words) => { code { (words) } }
             }
+        }
+    }
+}
+
+/// Words of which numbers stay with their units.
+fn unbroken(words: &str) -> Markup {
+    page! {
+        @for (words, is_bound) in quantity::pieces(words) {
+            @if is_bound { span.of-a-piece { (words) } } @else { (words) }
         }
     }
 }

@@ -6,6 +6,7 @@ mod html;
 #[cfg(feature = "pdf")]
 mod pdf;
 mod picture;
+mod quantity;
 
 pub use html::html;
 #[cfg(feature = "pdf")]

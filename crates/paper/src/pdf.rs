@@ -1,9 +1,10 @@
 //! A paper as a PDF: laid out here, written by `krilla`, tagged for who hears it read (PDF/UA-1, ISO 14289-1).
 //!
-//! The same paper comes to the same bytes: no clock is read and nothing is drawn by lot. Letters are DejaVu's, which
+//! The same paper comes to the same bytes: no clock is read and nothing is drawn by lot. Letters are DejaVu's, whose
+//! licence has to go along with a program that has them inside (`LICENSE` of the fonts in the crate `dejavu`); they
 //! have Latin with all its marks, Greek, Cyrillic and the signs of this trade; what they lack is drawn as an empty
-//! box and named in [`Pdf::boxes`]. Words of a script that is written from right to left come out letter by letter
-//! as they should, but words of both directions in one line are not put in order.
+//! box and named in [`Pdf::boxes`]. A word of a script that is written from right to left comes out as it should, but
+//! several such words in one line stand from left to right: that order is not known here.
 
 mod flow;
 mod fonts;

@@ -5,6 +5,15 @@ use crate::{Block, Paper, Picture};
 use maud::{Markup, PreEscaped, html as page};
 use std::ops::Range;
 
+/// What pictures are made of: nothing that runs, and nothing that leads elsewhere.
+const ELEMENTS: &str = "svg title desc style defs pattern line rect circle polyline polygon path text";
+const ATTRIBUTES: &str = "id class role aria-labelledby width height viewBox x y x1 y1 x2 y2 cx cy r rx points d transform text-anchor fill \
+    fill-opacity stroke stroke-width stroke-opacity stroke-dasharray stroke-linecap stroke-linejoin patternUnits patternTransform";
+
+fn is_of(known: &str, name: &str) -> bool {
+    known.split_whitespace().any(|one| one == name)
+}
+
 /// The pictures of one page.
 pub struct Figures {
     /// The style sheets of all, each once.
@@ -61,8 +70,9 @@ impl Figures {
         let tree = roxmltree::Document::parse(svg).map_err(|fault| fault.to_string())?;
         let mut edits: Vec<(Range<usize>, String)> = Vec::new();
         for node in tree.descendants().filter(|node| node.is_element()) {
-            if node.has_tag_name("script") || node.has_tag_name("foreignObject") || node.has_tag_name("a") {
-                return Err(format!("`{}` has no place in it", node.tag_name().name()));
+            let foreign = node.attributes().find(|one| !is_of(ATTRIBUTES, one.name())).map(|one| one.name());
+            if let Some(name) = foreign.or(Some(node.tag_name().name()).filter(|name| !is_of(ELEMENTS, name))) {
+                return Err(format!("`{name}` has no place in it"));
             }
             if node.tag_name().name() == "style" {
                 edits.push((node.range(), String::new()));

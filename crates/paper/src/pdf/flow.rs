@@ -52,13 +52,15 @@ struct Flow<'f> {
 impl Flow<'_> {
     fn part(&mut self, part: &Part, sheet: &Sheet) -> Result<(), NoPdf> {
         let tag = self.tags.add(None, Kind::Section);
-        let first = self.slabs.len();
         let mut rule = Slab::of(6.0);
         rule.inks.push(Ink::across(0.0, self.room, 0.6, 1.2, 0));
-        (rule.space, rule.keeps, rule.starts_page) = (20.0, true, part.starts_page);
+        (rule.space, rule.keeps, rule.is_between, rule.starts_page) = (20.0, true, true, part.starts_page);
         self.slabs.push(rule);
+        let first = self.slabs.len();
         self.heading(tag, 2, &part.title, &PART, 0.0);
-        self.slabs[first].outline = Some(part.title.clone());
+        if let Some(first) = self.slabs.get_mut(first) {
+            first.outline = Some(part.title.clone());
+        }
         for block in &part.blocks {
             self.block(tag, block, sheet)?;
         }
@@ -81,7 +83,7 @@ impl Flow<'_> {
             Block::Table(table) => self.table(table, tag),
             Block::Notice(weight, title, points) => self.notice(*weight, title, points, tag),
             Block::Picture(picture) => self.picture(picture, tag, sheet)?,
-            Block::ToSign(lines) => self.to_sign(lines, tag),
+            Block::ToSign(lines) => self.signatures(lines, tag),
         }
         Ok(())
     }
@@ -95,11 +97,19 @@ impl Flow<'_> {
     }
 
     fn heading(&mut self, parent: impl Into<Option<Tag>>, level: u16, words: &str, manner: &Manner, space: f32) {
-        let level = NonZeroU16::new(level).expect("headings are counted from one");
-        let tag = self.tags.add(parent, Kind::Hn(level, Some(words.to_owned())));
-        let mut slabs = self.paragraph(&[Run::Plain(words.to_owned())], manner, [0.0, self.room], tag);
+        let mut slabs = self.headed(parent.into(), level, words, manner, [0.0, self.room]);
         slabs.iter_mut().for_each(|slab| slab.keeps = true);
         self.put(slabs, space);
+    }
+
+    /// The lines of a heading; none for one that says nothing.
+    fn headed(&mut self, parent: Option<Tag>, level: u16, words: &str, manner: &Manner, places: [f32; 2]) -> Vec<Slab> {
+        if words.trim().is_empty() {
+            return Vec::new();
+        }
+        let level = NonZeroU16::new(level).expect("headings are counted from one");
+        let tag = self.tags.add(parent, Kind::Hn(level, Some(words.to_owned())));
+        self.paragraph(&[Run::Plain(words.to_owned())], manner, places, tag)
     }
 
     /// Words in lines from one place to another across the page. Neither the first line nor the last stands alone.
@@ -149,10 +159,9 @@ impl Flow<'_> {
 
     fn notice(&mut self, weight: Weight, title: &str, points: &[Text], parent: Tag) {
         let tag = self.tags.add(parent, Kind::Div);
-        let heading = self.tags.add(tag, Kind::Hn(NonZeroU16::new(3).expect("three is not zero"), Some(title.to_owned())));
         let inner = [PADDING, self.room - PADDING];
         let manner = Manner { grey: if weight == Weight::Stop { 255 } else { 0 }, ..HEADING };
-        let head = self.paragraph(&[Run::Plain(title.to_owned())], &manner, inner, heading);
+        let head = self.headed(Some(tag), 3, title, &manner, inner);
         let body = match points {
             [point] => {
                 let tag = self.tags.add(tag, Kind::P);
@@ -167,7 +176,8 @@ impl Flow<'_> {
     fn picture(&mut self, picture: &Picture, parent: Tag, sheet: &Sheet) -> Result<(), NoPdf> {
         let refused = |why| NoPdf::Picture { title: picture.title.clone(), why };
         let drawing = Drawing::read(&picture.svg).map_err(refused)?;
-        let figure: TagKind = Kind::Figure(Some(picture.title.clone())).into();
+        let words = [&picture.title, &picture.description].into_iter().find(|words| !words.trim().is_empty());
+        let figure: TagKind = Kind::Figure(Some(words.map_or("Picture", String::as_str).to_owned())).into();
         let tag = self.tags.add(parent, figure);
         let caption = self.tags.add(parent, Kind::Caption);
         let words = [Run::Plain(picture.description.clone())];
@@ -186,7 +196,7 @@ impl Flow<'_> {
     }
 
     /// Lines to write on, two beside each other, and below each what belongs there.
-    fn to_sign(&mut self, lines: &[String], parent: Tag) {
+    fn signatures(&mut self, lines: &[String], parent: Tag) {
         let list = self.tags.add(parent, Kind::L(ListNumbering::None));
         let wide = (self.room - GUTTER) / 2.0;
         for two in lines.chunks(2) {

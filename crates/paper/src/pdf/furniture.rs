@@ -11,11 +11,12 @@ use crate::{Paper, Run, Weight};
 /// What is on every page.
 pub struct Furniture {
     head: Vec<Ink>,
+    /// At the head of every page but the first, which has it as its heading.
+    title: Ink,
     foot: Vec<Ink>,
     head_height: f32,
     foot_height: f32,
     room: f32,
-    tags: [Tag; 2],
 }
 
 /// Between the head and what is below it, and between what is above the foot and the foot.
@@ -27,9 +28,9 @@ impl Furniture {
     /// Of a paper.
     pub fn of(paper: &Paper, fonts: &Fonts, sheet: &Sheet, flowed: &Flowed) -> Self {
         let room = sheet.room();
-        let (head, head_height) = head(paper, fonts, room);
-        let (foot, foot_height) = foot(paper, fonts, room);
-        Self { head, foot, head_height, foot_height, room, tags: flowed.running }
+        let (head, title, head_height) = head(paper, fonts, room, flowed.running[0]);
+        let (foot, foot_height) = foot(paper, fonts, room, flowed.running[1]);
+        Self { head, title, foot, head_height, foot_height, room }
     }
 
     /// What is left on a page between head and foot.
@@ -49,26 +50,29 @@ impl Furniture {
     /// What is drawn on one page: places are counted from the left side and the page's top. On the first page the
     /// standing is a part of what is read, on the last the footer; everywhere else they only repeat.
     pub fn on(&self, page: usize, of: usize, fonts: &Fonts, sheet: &Sheet) -> [Vec<Ink>; 2] {
-        let placed = |inks: &[Ink], down: f32, tag: Option<Tag>| inks.iter().map(|ink| moved(ink, down, tag)).collect::<Vec<Ink>>();
+        let placed = |inks: &[Ink], down: f32, is_read: bool| inks.iter().map(|ink| moved(ink, down, is_read)).collect::<Vec<Ink>>();
         let foot_top = sheet.height - Sheet::END - self.foot_height;
-        let head = placed(&self.head, Sheet::END, (page == 1).then_some(self.tags[0]));
-        let mut foot = placed(&self.foot, foot_top, (page == of).then_some(self.tags[1]));
+        let mut head = placed(&self.head, Sheet::END, page == 1);
+        if page > 1 {
+            head.push(moved(&self.title, Sheet::END, false));
+        }
+        let mut foot = placed(&self.foot, foot_top, page == of);
         let number = lines(fonts, &[Run::Plain(format!("page {page} of {of}"))], &RUNNING, self.room).remove(0);
         foot.push(Ink::words(self.room - number.width(RUNNING.size), foot_top + 5.0, number, &RUNNING, None));
         [head, foot]
     }
 }
 
-fn moved(ink: &Ink, down: f32, own: Option<Tag>) -> Ink {
+fn moved(ink: &Ink, down: f32, is_read: bool) -> Ink {
     match ink.clone() {
-        Ink::Words { x, y, line, size, grey, .. } => Ink::Words { x, y: y + down, line, size, grey, tag: own },
+        Ink::Words { x, y, line, size, grey, tag } => Ink::Words { x, y: y + down, line, size, grey, tag: tag.filter(|_| is_read) },
         Ink::Rule { ends, width, grey } => Ink::Rule { ends: ends.map(|(x, y)| (x, y + down)), width, grey },
         Ink::Fill { at: [x, y, width, height], grey } => Ink::Fill { at: [x, y + down, width, height], grey },
         other @ Ink::Picture { .. } => other,
     }
 }
 
-fn head(paper: &Paper, fonts: &Fonts, room: f32) -> (Vec<Ink>, f32) {
+fn head(paper: &Paper, fonts: &Fonts, room: f32, tag: Tag) -> (Vec<Ink>, Ink, f32) {
     let mut inks = Vec::new();
     let says = &paper.standing.says;
     let (padding, rim) = match paper.standing.weight {
@@ -92,13 +96,13 @@ fn head(paper: &Paper, fonts: &Fonts, room: f32) -> (Vec<Ink>, f32) {
     }
     let top = if padding > 0.0 { 3.0 } else { 0.0 };
     for (n, line) in says.into_iter().enumerate() {
-        inks.push(Ink::words(left + padding, top + n as f32 * manner.leading, line, &manner, None));
+        inks.push(Ink::words(left + padding, top + n as f32 * manner.leading, line, &manner, Some(tag)));
     }
     let title = shortened(fonts, &paper.title, left - GUTTER);
     let height = high.max(RUNNING.leading);
-    inks.push(Ink::words(0.0, height - RUNNING.leading - if padding > 0.0 { 3.0 } else { 0.0 }, title, &RUNNING, None));
+    let title = Ink::words(0.0, height - RUNNING.leading - if padding > 0.0 { 3.0 } else { 0.0 }, title, &RUNNING, None);
     inks.push(Ink::across(0.0, room, height + 4.0, HAIR, FINE));
-    (inks, height + 4.0)
+    (inks, title, height + 4.0)
 }
 
 /// The title in a line: it stands whole on the first page.
@@ -113,12 +117,12 @@ fn shortened(fonts: &Fonts, title: &str, room: f32) -> Line {
     line
 }
 
-fn foot(paper: &Paper, fonts: &Fonts, room: f32) -> (Vec<Ink>, f32) {
+fn foot(paper: &Paper, fonts: &Fonts, room: f32, tag: Tag) -> (Vec<Ink>, f32) {
     let mut inks = vec![Ink::across(0.0, room, 0.0, HAIR, FINE)];
     let footer = lines(fonts, &[Run::Plain(paper.footer.clone())], &RUNNING, room - NUMBER);
     let height = 5.0 + footer.len() as f32 * RUNNING.leading;
     for (n, line) in footer.into_iter().enumerate() {
-        inks.push(Ink::words(0.0, 5.0 + n as f32 * RUNNING.leading, line, &RUNNING, None));
+        inks.push(Ink::words(0.0, 5.0 + n as f32 * RUNNING.leading, line, &RUNNING, Some(tag)));
     }
     (inks, height)
 }

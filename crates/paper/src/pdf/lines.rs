@@ -2,7 +2,7 @@
 //! is broken where the line ends.
 
 use super::fonts::{Face, Fonts, Shaped};
-use crate::Run;
+use crate::{Run, quantity};
 use unicode_linebreak::{BreakOpportunity, linebreaks};
 
 /// A line.
@@ -61,7 +61,7 @@ pub fn lines(fonts: &Fonts, words: &[Run], manner: &Manner, width: f32) -> Vec<L
     let room = width / manner.size + 1e-4;
     let mut setter = Setter { done: Vec::new(), line: Line::default(), x: 0.0, room };
     let mut start = 0;
-    for (end, opportunity) in linebreaks(&text) {
+    for (end, opportunity) in ends(&text) {
         setter.segment(&pieces(fonts, &text, &faces, start, end));
         if opportunity == BreakOpportunity::Mandatory {
             setter.end_line();
@@ -72,6 +72,26 @@ pub fn lines(fonts: &Fonts, words: &[Run], manner: &Manner, width: f32) -> Vec<L
         setter.end_line();
     }
     setter.done
+}
+
+/// How wide the longest word is that should not be broken; what is read digit by digit may be.
+pub fn longest_word(fonts: &Fonts, words: &[Run], manner: &Manner) -> f32 {
+    let is_word = |run: &&Run| !matches!(run, Run::Code(_));
+    let words: Vec<Run> = words.iter().filter(is_word).cloned().collect();
+    let (text, faces) = joined(&words, manner);
+    let mut start = 0;
+    let mut longest = 0.0_f32;
+    for end in ends(&text).map(|(end, _)| end) {
+        longest = longest.max(Line { pieces: pieces(fonts, &text, &faces, start, end) }.width(manner.size));
+        start = end;
+    }
+    longest
+}
+
+/// Where lines may end or must.
+fn ends(text: &str) -> impl Iterator<Item = (usize, BreakOpportunity)> {
+    let is_bound = |end: usize| text[..end].ends_with(' ') && quantity::binds(text, end - 1);
+    linebreaks(text).filter(move |(end, _)| !is_bound(*end))
 }
 
 /// Where each cut begins.

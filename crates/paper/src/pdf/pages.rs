@@ -25,6 +25,9 @@ impl Page {
     }
 
     fn place(&mut self, n: usize, slab: &Slab) {
+        if slab.is_between && self.is_empty() {
+            return;
+        }
         let top = self.end + if self.is_empty() { 0.0 } else { slab.space };
         self.slabs.push((top, n));
         self.end = top + slab.height;

@@ -45,6 +45,8 @@ pub struct Slab {
     pub space: f32,
     /// Whether the next belongs on the same page.
     pub keeps: bool,
+    /// Whether it only stands between others: it is left out where it would be the first on its page.
+    pub is_between: bool,
     /// Whether it begins a page.
     pub starts_page: bool,
     /// What is said again above it, where it is the first on its page.

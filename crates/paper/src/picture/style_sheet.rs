@@ -97,6 +97,9 @@ fn rule(head: &str, inside: &str, is_dark: bool) -> Result<Rule, String> {
     if let Some(other) = selectors.iter().find(|one| !one.starts_with(".figure")) {
         return Err(format!("`{other}` in a picture's style sheet: it would reach beyond the picture"));
     }
+    if inside.contains("url(") || inside.contains('<') {
+        return Err(format!("`{inside}` in a picture's style sheet: it would reach beyond the picture"));
+    }
     let declaration = |text: &str| {
         let (name, value) = text.split_once(':').ok_or_else(|| format!("`{text}` in a picture's style sheet"))?;
         Ok((name.trim().to_owned(), value.trim().to_owned()))

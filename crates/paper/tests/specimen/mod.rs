@@ -117,7 +117,7 @@ pub fn picture(name: &str, svg: &str) -> Picture {
 }
 
 /// Every kind of picture that the program draws: `curve`, `trip-map`, `scenario`, `events`.
-pub const PICTURES: [(&str, &str); 12] = [
+pub const PICTURES: [(&str, &str); 14] = [
     ("volt-watt", include_str!("../../../../docs/volt-watt.svg")),
     ("volt-var", include_str!("../../../../tests/figures/volt-var.svg")),
     ("volt-watt of three sites", include_str!("../pictures/volt-watt-of-three-sites.svg")),
@@ -129,6 +129,8 @@ pub const PICTURES: [(&str, &str); 12] = [
     ("log with a gap", include_str!("../pictures/log-with-a-gap.svg")),
     ("generator drift", include_str!("../pictures/generator-drift.svg")),
     ("relay", include_str!("../pictures/relay.svg")),
+    ("loose neutral", include_str!("../pictures/loose-neutral.svg")),
+    ("ride-through", include_str!("../pictures/ride-through.svg")),
     ("own scenario", include_str!("../pictures/own-scenario.svg")),
 ];
 
@@ -198,4 +200,53 @@ fn signatures() -> Part {
             "For the office: name, date".to_owned(),
         ])],
     )
+}
+
+/// A paper with each kind of picture, and a standing of many words.
+#[allow(dead_code, reason = "only to look at")]
+pub fn pictures() -> Paper {
+    let blocks = PICTURES.iter().map(|(name, svg)| Block::Picture(picture(name, svg))).collect();
+    Paper {
+        title: "Every kind of picture, for whoever wants to see how they come out on paper and why the title of this one is long"
+            .to_owned(),
+        footer: "Invented, for looking at.".to_owned(),
+        standing: Standing {
+            says: "NOT PROVEN: 2 settings were not shown, 1 test is still to be done; training, not for site use".to_owned(),
+            weight: Weight::Mind,
+        },
+        parts: vec![part("Pictures", false, blocks)],
+    }
+}
+
+/// A paper for an office: what its sites come to.
+#[allow(dead_code, reason = "only to look at")]
+pub fn roll_up() -> Paper {
+    let towns = ["Larkspur Row 3", "Kiln Row 19", "Tannery Lane 2", "Osier Bank 27", "Twin Oaks Road 18", "Plumtree Rise 6"];
+    let row = |n: usize| {
+        let site = format!("{}, unit {}", towns[n % 6], n / 6 + 1);
+        let verdict = ["complies", "agrees with unverified figures", "not proven: no photo of the export limit", "complies"][n % 4];
+        let cells = vec![
+            plain(site),
+            plain(verdict),
+            plain("2026-11-25"),
+            plain(["Ash", "Birch", "Cedar"][n % 3]),
+            vec![Run::Code(HASH[n % 40..][..16].to_owned())],
+        ];
+        if n == 11 { Row::Marked(cells) } else { Row::Cells(cells) }
+    };
+    let table = Table {
+        caption: "Sites of the office".to_owned(),
+        columns: vec![column("Site", 26), column("Verdict", 32), column("Set on", 14), column("Crew", 10), column("Record begins", 22)],
+        rows: (0..48).map(row).collect(),
+    };
+    Paper {
+        title: "Quillbrook office, November 2026".to_owned(),
+        footer: "48 records. Invented, for looking at.".to_owned(),
+        standing: Standing { says: "36 of 48 sites comply".to_owned(), weight: Weight::Calm },
+        parts: vec![part(
+            "Sites",
+            false,
+            vec![Block::Words(plain("What was set in the month, and what it comes to.")), Block::Table(table)],
+        )],
+    }
 }

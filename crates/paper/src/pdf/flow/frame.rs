@@ -25,8 +25,7 @@ pub fn framed(weight: Weight, mut head: Vec<Slab>, mut body: Vec<Slab>, room: f3
         Weight::Stop => 2.2,
     };
     around(&mut all, room, width, if weight == Weight::Calm { 0x88 } else { 0 });
-    let count = all.len();
-    all.iter_mut().take(count - 1).for_each(|slab| slab.keeps = true);
+    all.iter_mut().rev().skip(1).for_each(|slab| slab.keeps = true);
     all
 }
 
