@@ -129,9 +129,9 @@ fn every_page_says_what_the_record_came_to_and_whose_it_is() {
         let (envelope, page) = page(&file);
         let headline = envelope["record"]["verdict"]["headline"].as_str().unwrap().to_uppercase();
         // head and foot stand on every printed page, as their styles say
-        let head = all(&page, "thead .running").join(" ");
+        let head = all(&page, "header .running").join(" ");
         assert!(head.contains(&headline), "{}: {head}", file.display());
-        let foot = all(&page, "tfoot").join(" ");
+        let foot = all(&page, "footer.foot").join(" ");
         assert!(foot.contains(envelope["sha256"].as_str().unwrap()), "{}: {foot}", file.display());
         let pictures = Selector::parse("svg[role=img]").unwrap();
         let (drawn, svg) = (page.select(&pictures).count(), Selector::parse("svg").unwrap());

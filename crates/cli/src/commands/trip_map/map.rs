@@ -1,6 +1,6 @@
 //! A map of stages, and whose it is: of a device with what it holds, or of requirements.
 
-use super::words::{off, stays};
+use super::words::told;
 use crate::commands::acting::Values;
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
@@ -196,7 +196,7 @@ impl Map {
             .filter_map(|stage| Some(Acts { below: stage.below, at: stage.at.approximate(), after: stage.after?.approximate() }))
             .collect();
         let described: Vec<String> =
-            self.map.slices.iter().map(|slice| format!("{}: {}, {}", self.place(slice), stays(slice), off(slice))).collect();
+            self.map.slices.iter().map(|slice| format!("{}: {}.", render::capitalised(&self.place(slice)), told(slice))).collect();
         RegionMap {
             title: format!(
                 "{} against duration: {}{}",
@@ -204,7 +204,7 @@ impl Map {
                 self.title,
                 if self.figures.unverified > 0 { " (unverified figures)" } else { "" }
             ),
-            description: described.join("; "),
+            description: described.join(" "),
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
             strips: strips.collect(),
             devices: if held.is_empty() { Vec::new() } else { vec![("the device".to_owned(), held)] },

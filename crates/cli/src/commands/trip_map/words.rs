@@ -39,3 +39,13 @@ pub fn may(slice: &Slice) -> String {
 pub fn off(slice: &Slice) -> String {
     slice.off_by.map_or("-".to_owned(), |seconds| format!("by {}", time(seconds)))
 }
+
+/// All of it in a sentence: `stays on for 1 s, is off within 2 s`.
+pub fn told(slice: &Slice) -> String {
+    let stays = match slice.stays {
+        [Stay::Always, Stay::Always] => "stays on".to_owned(),
+        [Stay::For(seconds), _] | [_, Stay::For(seconds)] if seconds == Exact::ZERO => "may trip at once".to_owned(),
+        _ => format!("stays on for {}", stays(slice)),
+    };
+    slice.off_by.map_or(stays.clone(), |seconds| format!("{stays}, is off within {}", time(seconds)))
+}
