@@ -95,6 +95,8 @@ pub fn jobs(asked: Option<u16>) -> usize {
 /// A line on a terminal's standard error, once a second, for work that takes longer than that. It
 /// stands only while nothing else is written.
 pub struct Progress {
+    /// What is counted: `sites`.
+    what: &'static str,
     done: usize,
     began: Instant,
     next: Instant,
@@ -103,20 +105,20 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// Nothing done yet.
-    pub fn new() -> Self {
+    /// Nothing done yet; `what` is counted, such as `sites`.
+    pub fn of(what: &'static str) -> Self {
         let began = Instant::now();
-        Self { done: 0, began, next: began + Duration::from_secs(1), on_terminal: io::stderr().is_terminal(), shown: false }
+        Self { what, done: 0, began, next: began + Duration::from_secs(1), on_terminal: io::stderr().is_terminal(), shown: false }
     }
 
-    /// So many more sites are done.
-    pub fn step(&mut self, sites: usize) {
-        self.done += sites;
+    /// So many more are done.
+    pub fn step(&mut self, more: usize) {
+        self.done += more;
         if self.on_terminal && Instant::now() >= self.next {
             self.next = Instant::now() + Duration::from_secs(1);
             self.shown = true;
             let a_second = self.done as f64 / self.began.elapsed().as_secs_f64();
-            let _ = write!(io::stderr(), "\r{} sites looked at, {a_second:.0} a second ", self.done);
+            let _ = write!(io::stderr(), "\r{} {} looked at, {a_second:.0} a second ", self.done, self.what);
         }
     }
 

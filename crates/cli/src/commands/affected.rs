@@ -25,7 +25,7 @@ pub fn run(args: &Affected) -> io::Result<Exit> {
         Err((Fault::Findings(findings), sources)) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
         Err((Fault::Words(says), _)) => return refused(&says),
     };
-    let (mut gathered, mut progress) = (Gathered::default(), Progress::new());
+    let (mut gathered, mut progress) = (Gathered::default(), Progress::of("sites"));
     in_order(&args.sites, jobs(args.jobs.jobs), employ(asked), &mut |some: Gathered| {
         progress.step(some.count());
         gathered.add(some);

@@ -35,7 +35,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     let form = form(args.format);
     let mut out = io::BufWriter::new(anstream::stdout().lock());
     form.begin(&mut out, &asked)?;
-    let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::new(), true);
+    let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::of("sites"), true);
     let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;

@@ -77,7 +77,7 @@ fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault
 /// How many sites use each figure, and how many could not be read.
 fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], open: &[OpenFigure]) -> io::Result<(Use, usize)> {
     let under = Under { as_of: Some(day(&args.under)), ..args.under.clone() };
-    let (mut used, mut unread, mut progress) = (Use::of(open), 0, Progress::new());
+    let (mut used, mut unread, mut progress) = (Use::of(open), 0, Progress::of("sites"));
     in_order(sites, jobs(args.jobs.jobs), employ(under, args.named.clone(), keys.to_vec()), &mut |done: Counted| {
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);

@@ -1,6 +1,7 @@
 //! The photos of a folder, each with its hash.
 
 use crate::files;
+use crate::pipeline::Progress;
 use record::canonical;
 use record::making::Photos;
 use std::collections::BTreeMap;
@@ -12,11 +13,11 @@ use std::path::Path;
 /// photo: systems leave such files behind.
 pub fn in_folder(folder: &Path) -> io::Result<Photos> {
     let mut found = BTreeMap::new();
-    below(folder, "", &mut found)?;
+    below(folder, "", &mut found, &mut Progress::of("photos"))?;
     Ok(Photos::InFolder(found))
 }
 
-fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>) -> io::Result<()> {
+fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>, progress: &mut Progress) -> io::Result<()> {
     for path in files::entries(folder)? {
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         if name.starts_with('.') {
@@ -24,11 +25,12 @@ fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>) -> i
         }
         let name = format!("{before}{name}");
         if path.is_dir() {
-            below(&path, &format!("{name}/"), found)?;
+            below(&path, &format!("{name}/"), found, progress)?;
         } else {
             let hash = File::open(&path).and_then(canonical::sha256_of);
             let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
             found.insert(name, canonical::hex(&hash));
+            progress.step(1);
         }
     }
     Ok(())

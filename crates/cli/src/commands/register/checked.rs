@@ -17,7 +17,7 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     // what cannot be opened for damage is a register with a fault; what is none is no answer
     let verified = match record::register::Register::open(path) {
         Ok(register) => {
-            let mut progress = Progress::new();
+            let mut progress = Progress::of("entries");
             register.verify(args.noted.as_deref(), &mut |_| progress.step(1))
         }
         Err(RegisterFault::Damaged(says)) => Err(Fault::Database(says)),
@@ -62,8 +62,7 @@ fn write_text(out: &mut dyn Write, path: &str, verified: &Result<Verified, Fault
         }
     };
     render::title(out, "AS IT WAS WRITTEN", path)?;
-    let (one, many) = (|n: u64, one: &str| format!("{n} {one}"), |n: u64, many: &str| format!("{n} {many}"));
-    let count = |n: u64, singular: &str, plural: &str| if n == 1 { one(n, singular) } else { many(n, plural) };
+    let count = |n: u64, singular: &str, plural: &str| format!("{n} {}", if n == 1 { singular } else { plural });
     let says = format!(
         "{} in one chain, with {} and {}; each hash was worked out anew",
         count(sound.entries, "entry", "entries"),
