@@ -16,7 +16,7 @@ use jiff::civil::Date;
 use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
-use settings_model::claim::{Evidence, WhyId};
+use settings_model::claim::{Evidence, LayerKind, WhyId};
 use settings_model::document::Node;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
@@ -168,6 +168,26 @@ impl Assessment<'_> {
             && self.notes.is_empty()
             && self.broken.is_empty()
             && self.devices.iter().all(|device| device.faults.is_empty())
+    }
+
+    /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:
+    /// `overlays/quillbrook/3.0.0`.
+    #[must_use]
+    pub fn layers(&self) -> Vec<String> {
+        let books = self.book.iter().chain(self.devices.iter().map(|device| &device.book));
+        let mut keys: Vec<String> = Vec::new();
+        for layer in books.flat_map(|book| &book.rulebook.layers) {
+            let folder = match layer.kind {
+                LayerKind::Standard | LayerKind::InstallationStandard => "standards",
+                LayerKind::Overlay => "overlays",
+                LayerKind::SiteApproval | LayerKind::Catalogue => continue,
+            };
+            let key = format!("{folder}/{}/{}", layer.key, layer.version);
+            if !keys.contains(&key) {
+                keys.push(key);
+            }
+        }
+        keys
     }
 }
 

@@ -36,8 +36,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
     match args.format {
         Format::Json => {
             let report = CurveReport { responses: shown.iter().map(series::report).collect(), power: None };
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
+            render::json(&mut out, &report)?;
         }
         Format::Text => {
             for (n, shown) in shown.iter().enumerate() {

@@ -9,6 +9,7 @@ use super::operand::{Fault, Operand, operand};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
 use crate::files::filled;
+use crate::render;
 use crate::report::diff::DiffReport;
 use rules::assess::Assessor;
 use std::io::{self, Write};
@@ -25,10 +26,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
         writeln!(out, "{notice}{}", if args.format == NoteFormat::Markdown { "\n" } else { "" })?;
     }
     match (args.format, &report.requirements, &report.settings) {
-        (NoteFormat::Json, ..) => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        (NoteFormat::Json, ..) => render::json(&mut out, &report)?,
         (NoteFormat::Text, Some(requirements), _) => requirements::write_text(&mut out, &report, requirements)?,
         (NoteFormat::Markdown, Some(requirements), _) => requirements::write_markdown(&mut out, &report, requirements)?,
         (NoteFormat::Text, _, devices) => holdings::write_text(&mut out, devices.iter().flatten())?,

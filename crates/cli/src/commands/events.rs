@@ -75,10 +75,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     };
     let mut out = anstream::stdout().lock();
     match args.format {
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
             let plot = |width| braille::timeline(&picture::timeline(&report, clock), width, render::colour());
             people::write(&mut out, &report, (!args.drawing.no_plot).then_some(&plot))?;

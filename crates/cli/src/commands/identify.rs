@@ -110,6 +110,5 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
     };
     let report =
         IdentifyReport { training: site.training_notice(), site: site.site.to_string(), devices: devices.iter().map(device).collect() };
-    serde_json::to_writer_pretty(&mut *out, &report)?;
-    writeln!(out)
+    render::json(&mut *out, &report)
 }

@@ -22,10 +22,7 @@ pub fn run(args: &Lint) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &linted, &assessor)?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &LintReport::new(&linted, &assessor.sources))?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &LintReport::new(&linted, &assessor.sources))?,
     }
     Ok(if linted.has_faults() { Exit::NotFine } else { Exit::Fine })
 }

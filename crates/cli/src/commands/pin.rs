@@ -4,8 +4,7 @@ use super::{assessor, refused, site_tree};
 use crate::args::Pin;
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use rules::assess::{Assessment, Assessor, SiteVerdict};
-use settings_model::claim::LayerKind;
+use rules::assess::{Assessor, SiteVerdict};
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
@@ -22,7 +21,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
         let findings = rules::wording::findings(&assessment, &root);
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }
-    let pins = pins(&layers_of(&assessment), site.training_notice(), &assessor);
+    let pins = pins(&assessment.layers(), site.training_notice(), &assessor);
     if !args.write {
         io::stdout().lock().write_all(pins.as_bytes())?;
         return Ok(Exit::Fine);
@@ -42,24 +41,6 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
     files::write_whole(&args.site, with_pins.as_bytes())?;
     writeln!(io::stderr(), "pinned: {}", args.site.display())?;
     Ok(Exit::Fine)
-}
-
-/// The keys of the profiles that a site and its devices stand under, lowest layer first, each once.
-pub fn layers_of(assessment: &Assessment<'_>) -> Vec<String> {
-    let books = assessment.book.iter().chain(assessment.devices.iter().map(|device| &device.book));
-    let mut keys: Vec<String> = Vec::new();
-    for layer in books.flat_map(|book| &book.rulebook.layers) {
-        let folder = match layer.kind {
-            LayerKind::Standard | LayerKind::InstallationStandard => "standards",
-            LayerKind::Overlay => "overlays",
-            LayerKind::SiteApproval | LayerKind::Catalogue => continue,
-        };
-        let key = format!("{folder}/{}/{}", layer.key, layer.version);
-        if !keys.contains(&key) {
-            keys.push(key);
-        }
-    }
-    keys
 }
 
 /// Each profile with the digest of its content.

@@ -29,10 +29,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report)?,
     }
     Ok(if report.enough && report.not_proven == 0 { Exit::Fine } else { Exit::NotFine })
 }

@@ -165,8 +165,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
 const PLOT_LINES: usize = 16;
 
 fn write_json(out: &mut dyn Write, report: &RiseReport) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut *out, report).map_err(io::Error::from)?;
-    writeln!(out)
+    render::json(&mut *out, report)
 }
 
 fn asked_places(text: Option<&str>, dimension: Dimension, facts: &Facts) -> Result<Vec<Exact>, String> {

@@ -2,6 +2,7 @@
 
 use crate::Exit;
 use crate::args::{Schema, SchemaKind};
+use crate::render;
 use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
@@ -22,7 +23,7 @@ use crate::report::verify::VerifyReport;
 use record::seal::ProfileSeal;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
-use std::io::{self, Write};
+use std::io;
 
 /// Prints one schema.
 pub fn run(args: &Schema) -> io::Result<Exit> {
@@ -63,7 +64,6 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };
     let mut out = io::stdout().lock();
-    serde_json::to_writer_pretty(&mut out, &schema)?;
-    writeln!(out)?;
+    render::json(&mut out, &schema)?;
     Ok(Exit::Fine)
 }

@@ -84,8 +84,7 @@ fn write_json(
         devices: devices.collect(),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
     };
-    serde_json::to_writer_pretty(&mut *out, &report).map_err(io::Error::from)?;
-    writeln!(out)
+    render::json(&mut *out, &report)
 }
 
 fn write_text(

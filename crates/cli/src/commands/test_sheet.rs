@@ -8,11 +8,12 @@ pub mod people;
 use super::{assessor, texts};
 use crate::Exit;
 use crate::args::{TestSheet, TestSheetFormat};
+use crate::render;
 use crate::report::test_sheet::TestSheetReport;
 use crate::walk::write_messages;
 use record::making::test_sheet;
 use record::{Outcome, TestResult};
-use std::io::{self, Write};
+use std::io;
 
 /// Prints the test sheet of a site.
 pub fn run(args: &TestSheet) -> io::Result<Exit> {
@@ -27,10 +28,7 @@ pub fn run(args: &TestSheet) -> io::Result<Exit> {
         TestSheetFormat::Csv => csv::write(&mut out, &sheet)?,
         TestSheetFormat::Html => page::write(&mut out, &sheet, assessor.today)?,
         TestSheetFormat::Commissioning => commissioning::write(&mut out, &sheet)?,
-        TestSheetFormat::Json => {
-            serde_json::to_writer_pretty(&mut out, &TestSheetReport::new(&sheet, assessor.today)).map_err(io::Error::from)?;
-            writeln!(out)?;
-        }
+        TestSheetFormat::Json => render::json(&mut out, &TestSheetReport::new(&sheet, assessor.today))?,
     }
     Ok(match sheet.outcome {
         None | Some(Outcome::Complies) => Exit::Fine,

@@ -28,10 +28,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     };
     let mut out = anstream::stdout().lock();
     match args.format {
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &TripMapReport { maps: maps.iter().map(Map::report).collect() })?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &TripMapReport { maps: maps.iter().map(Map::report).collect() })?,
         Format::Text => {
             for map in &maps {
                 write(map, &mut out)?;

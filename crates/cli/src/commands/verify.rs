@@ -26,10 +26,7 @@ pub fn run(args: &Verify) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => report.records.iter().enumerate().try_for_each(|(n, record)| write_text(&mut out, n, record))?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report)?,
     }
     Ok(match report.records.iter().map(|record| record.outcome).max() {
         Some(CheckOutcome::AsMade) => Exit::Fine,

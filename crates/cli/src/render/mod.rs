@@ -59,6 +59,12 @@ pub fn capitalised(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// An answer for programs: JSON that people can read too, and a newline.
+pub fn json(out: &mut dyn Write, answer: &impl serde::Serialize) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut *out, answer)?;
+    writeln!(out)
+}
+
 /// A space that is not folded at, while text is laid out.
 const UNBROKEN: char = '\u{a0}';
 

@@ -3,7 +3,7 @@
 use crate::parts::Record;
 use rules::assess::Assessment;
 use rules::percentages::percentages;
-use settings_model::files::{Device, DeviceKind, Kind, SiteFile};
+use settings_model::files::{Device, DeviceKind, FactWord, Kind, SiteFile};
 use settings_model::reader;
 use settings_model::source::SourceId;
 
@@ -66,10 +66,10 @@ fn has_storage(device: &Device<'_>) -> bool {
 /// Everything that can make a conductor live, by name.
 fn sources(site: &SiteFile<'_>) -> String {
     let inverters = site.devices.iter().filter(|(_, device)| device.kind == DeviceKind::Inverter);
-    let fed = inverters.map(|(name, device)| match device.source.map(|word| word.index()) {
-        Some(0) => format!("{name}, fed by a solar array that is live in daylight"),
-        Some(1) => format!("{name}, fed by a battery"),
-        Some(2) => format!("{name}, fed by a solar array that is live in daylight and by a battery"),
+    let fed = inverters.map(|(name, device)| match device.source.map(FactWord::word) {
+        Some("solar") => format!("{name}, fed by a solar array that is live in daylight"),
+        Some("storage") => format!("{name}, fed by a battery"),
+        Some("solar-and-storage") => format!("{name}, fed by a solar array that is live in daylight and by a battery"),
         Some(_) => format!("{name}, fed by another source"),
         None => format!("{name}, fed by what the site's file does not say"),
     });

@@ -2,7 +2,6 @@
 
 use crate::parts::Pin;
 use rules::assess::{Assessment, Assessor};
-use settings_model::claim::LayerKind;
 
 /// Whether a profile is a layer of requirements, and not what is said beside them.
 pub(super) fn is_layer(profile: &str) -> bool {
@@ -11,16 +10,7 @@ pub(super) fn is_layer(profile: &str) -> bool {
 
 /// The layers, lowest first; then what offices read of them, and the label maps of displays.
 pub(super) fn of(assessment: &Assessment<'_>, assessor: &Assessor) -> Vec<Pin> {
-    let books = assessment.book.iter().chain(assessment.devices.iter().map(|device| &device.book));
-    let mut keys: Vec<String> = Vec::new();
-    for layer in books.flat_map(|book| &book.rulebook.layers) {
-        let folder = match layer.kind {
-            LayerKind::Standard | LayerKind::InstallationStandard => "standards",
-            LayerKind::Overlay => "overlays",
-            LayerKind::SiteApproval | LayerKind::Catalogue => continue,
-        };
-        add(&mut keys, format!("{folder}/{}/{}", layer.key, layer.version));
-    }
+    let mut keys = assessment.layers();
     let attestations = assessor.library.attestations();
     let read: Vec<String> = keys
         .iter()

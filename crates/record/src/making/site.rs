@@ -5,8 +5,7 @@ use rules::assess::Assessment;
 use rules::phrase;
 use settings_model::claim::LayerKind;
 use settings_model::document::Node;
-use settings_model::facts::{FACTS, FactShape};
-use settings_model::files::{Day, FactWord, SiteFile, Text};
+use settings_model::files::{Day, SiteFile, Text};
 use settings_model::quantity::Dimension;
 use settings_model::source::Sources;
 
@@ -28,7 +27,7 @@ pub(super) fn site(site: &SiteFile<'_>) -> Site {
             installed: day(site.dates.installed),
             altered: day(site.dates.altered),
         },
-        work: site.work.as_ref().and_then(|work| work.kind).map(word),
+        work: site.work.as_ref().and_then(|work| work.kind).map(|kind| kind.word().to_owned()),
         exemption: site
             .work
             .as_ref()
@@ -40,7 +39,7 @@ pub(super) fn site(site: &SiteFile<'_>) -> Site {
             nominal: site.supply.nominal.map(|nominal| format!("{} line-neutral", Dimension::Voltage.show(nominal.0))),
         },
         export: site.export.as_ref().map(|export| Export {
-            kind: word(export.kind),
+            kind: export.kind.word().to_owned(),
             approved: export.approved.map(|power| Dimension::ActivePower.show(power.number)),
             reference: text(&export.reference),
         }),
@@ -49,13 +48,6 @@ pub(super) fn site(site: &SiteFile<'_>) -> Site {
 
 fn day(day: Option<Day>) -> Option<String> {
     day.map(|day| day.0.to_string())
-}
-
-fn word<const FACT: u8>(word: FactWord<FACT>) -> String {
-    match FACTS[usize::from(FACT)].shape {
-        FactShape::Choice(words) => words.get(usize::from(word.index())).copied().unwrap_or_default().to_owned(),
-        _ => String::new(),
-    }
 }
 
 pub(super) fn requirement(assessment: &Assessment<'_>, profiles: Vec<Pin>) -> Requirement {

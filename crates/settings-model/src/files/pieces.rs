@@ -289,6 +289,15 @@ impl<const FACT: u8> FactWord<FACT> {
     pub fn index(self) -> u8 {
         self.0
     }
+
+    /// The word itself, as files write it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match FACTS[usize::from(FACT)].shape {
+            FactShape::Choice(words) => words.get(usize::from(self.0)).copied().unwrap_or_default(),
+            _ => "",
+        }
+    }
 }
 
 impl<'de, const FACT: u8> Deserialize<'de> for FactWord<FACT> {

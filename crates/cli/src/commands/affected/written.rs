@@ -13,10 +13,7 @@ pub fn write(report: &AffectedReport, format: WorkFormat) -> io::Result<()> {
         WorkFormat::Text => text(&mut out, report)?,
         WorkFormat::Markdown => as_markdown(&mut out, report)?,
         WorkFormat::Csv => csv(&mut out, report)?,
-        WorkFormat::Json => {
-            serde_json::to_writer_pretty(&mut out, report)?;
-            writeln!(out)?;
-        }
+        WorkFormat::Json => render::json(&mut out, report)?,
     }
     out.flush()
 }

@@ -27,10 +27,7 @@ pub fn run(args: &AttestCheck) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &checked, &figures, &comparisons, counts, &assessor)?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report(&checked, &figures, &comparisons, counts, &assessor))?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report(&checked, &figures, &comparisons, counts, &assessor))?,
     }
     Ok(if counts.disagree + counts.not_yet_read > 0 { Exit::NotFine } else { Exit::Fine })
 }

@@ -56,10 +56,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
     match args.format {
         ListFormat::Text => write_text(&mut out, &rows, &report)?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
-        ListFormat::Json => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        ListFormat::Json => render::json(&mut out, &report)?,
     }
     Ok(if unread > 0 { Exit::CouldNotTell } else { Exit::Fine })
 }

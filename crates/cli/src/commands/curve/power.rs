@@ -39,8 +39,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         Format::Json => {
             let reports = shown.iter().map(|shown| shown.operating.report(&shown.conditions, &shown.voltages));
             let report = CurveReport { responses: Vec::new(), power: Some(reports.collect()) };
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
+            render::json(&mut out, &report)?;
         }
         Format::Text => {
             for (n, shown) in shown.iter().enumerate() {

@@ -20,8 +20,7 @@ pub fn run(args: &ExerciseFaults) -> io::Result<Exit> {
                 teaches: kind.teaches,
                 mended_by: kind.mended_by,
             });
-            serde_json::to_writer_pretty(&mut out, &FaultsReport { faults: faults.collect() })?;
-            writeln!(out)?;
+            render::json(&mut out, &FaultsReport { faults: faults.collect() })?;
         }
     }
     Ok(Exit::Fine)

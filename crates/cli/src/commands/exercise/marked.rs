@@ -112,8 +112,7 @@ fn by_fault(students: &[StudentReport]) -> Vec<FaultMarkReport> {
 
 /// For programs.
 pub fn write_json(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut *out, report)?;
-    writeln!(out)
+    render::json(&mut *out, report)
 }
 
 /// For a spreadsheet: a row for each fault of each student, and for each that was named in error.

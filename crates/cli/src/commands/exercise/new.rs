@@ -86,7 +86,7 @@ fn made(args: &ExerciseNew, students: &[Student], assessor: &mut Assessor) -> Re
 
 /// The profiles that a site stands under.
 fn pins(model: &Draft, assessor: &mut Assessor) -> Vec<(String, String)> {
-    let layers = model.judged(assessor, |assessment, _| crate::commands::pin::layers_of(assessment));
+    let layers = model.judged(assessor, |assessment, _| assessment.layers());
     pinned_profiles(&layers.unwrap_or_default(), assessor)
 }
 

@@ -29,10 +29,7 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &path.display().to_string(), &verified)?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report(&verified))?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report(&verified))?,
     }
     Ok(if verified.is_ok() { Exit::Fine } else { Exit::NotFine })
 }

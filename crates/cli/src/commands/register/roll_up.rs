@@ -28,10 +28,7 @@ pub fn run(args: &RegisterRollUp) -> io::Result<Exit> {
     let mut out = anstream::stdout().lock();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)?;
-        }
+        Format::Json => render::json(&mut out, &report)?,
     }
     Ok(Exit::Fine)
 }
