@@ -16,7 +16,7 @@ use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
     AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, ExerciseKeyFile, ExportMapFile, FactWord, Kind, LabelMapFile,
-    OverlayFile, ScenarioFile, SiteFile, StandardFile, Statements,
+    OverlayFile, RegisterImageFile, ScenarioFile, SiteFile, StandardFile, Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
@@ -42,6 +42,9 @@ pub fn of_kind(kind: Kind) -> Json {
         ),
         Kind::ExportMap => {
             (schemars::schema_for!(ExportMapFile), "asleft export map: in what columns an operator wants to be told of sites")
+        }
+        Kind::RegisterImage => {
+            (schemars::schema_for!(RegisterImageFile), "asleft register image: registers of a device, as they were read")
         }
         Kind::Commissioning => {
             (schemars::schema_for!(CommissioningFile), "asleft commissioning: who did the work at a site, with what, and what proves it")
@@ -204,7 +207,7 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
     let mut group =
-        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
+        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" }, "read-from": read_from() });
     let step = match shape {
         Shape::Quantity(dimension) => Some(step_of(dimension)),
         Shape::Curve { x, y } => {
@@ -229,6 +232,21 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     both["required"] = json!(["value"]);
     both["additionalProperties"] = false.into();
     both
+}
+
+/// The registers that say a value.
+fn read_from() -> Json {
+    let register = json!({ "type": "integer", "minimum": 0, "maximum": u16::MAX });
+    json!({
+        "type": "object",
+        "description": "the registers that say it, as `asleft capture` read them",
+        "properties": {
+            "model": register, "point": { "type": "string" }, "register": register,
+            "raw": { "type": "array", "items": register, "minItems": 1 },
+        },
+        "required": ["model", "register", "raw"],
+        "additionalProperties": false,
+    })
 }
 
 /// A device's resolution: a plain quantity above zero.

@@ -23,6 +23,8 @@ pub enum SchemaKind {
     ExerciseKey,
     /// In what columns an operator wants to be told of sites
     ExportMap,
+    /// Registers of a device, as `capture --raw` keeps them
+    RegisterImage,
     /// What lies beside a signed profile
     ProfileSeal,
     /// What is known of the work at a site

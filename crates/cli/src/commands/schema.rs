@@ -38,6 +38,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ExerciseMarkReport => schemars::schema_for!(MarkReport).to_value(),
         SchemaKind::ExerciseFaultsReport => schemars::schema_for!(FaultsReport).to_value(),
         SchemaKind::ExportMap => of_kind(Kind::ExportMap),
+        SchemaKind::RegisterImage => of_kind(Kind::RegisterImage),
         SchemaKind::ProfileSeal => schemars::schema_for!(ProfileSeal).to_value(),
         SchemaKind::VerifyReport => schemars::schema_for!(VerifyReport).to_value(),
         SchemaKind::RegisterListReport => schemars::schema_for!(RegisterListReport).to_value(),
