@@ -236,16 +236,11 @@ fn held(shape: Shape, evidence: &Json) -> Json {
 
 /// The registers that say a value.
 fn read_from() -> Json {
-    let register = json!({ "type": "integer", "minimum": 0, "maximum": u16::MAX });
     json!({
-        "type": "object",
-        "description": "the registers that say it, as `asleft capture` read them",
-        "properties": {
-            "model": register, "point": { "type": "string" }, "register": register,
-            "raw": { "type": "array", "items": register, "minItems": 1 },
-        },
-        "required": ["model", "register", "raw"],
-        "additionalProperties": false,
+        "type": "string",
+        "pattern": "^\\d+/\\d+ = \\d+( \\d+)*$",
+        "examples": ["707/40433 = 880"],
+        "description": "model, first register and raw values, as `asleft capture` read them",
     })
 }
 

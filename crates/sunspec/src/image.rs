@@ -122,6 +122,22 @@ impl Image {
     }
 }
 
+/// Keeps whatever is read through it.
+pub struct Keeping<'r> {
+    /// What is read.
+    pub registers: &'r mut dyn Registers,
+    /// What was read so far.
+    pub image: Image,
+}
+
+impl Registers for Keeping<'_> {
+    fn read(&mut self, at: u16, count: u16) -> Result<Vec<u16>, Failure> {
+        let words = self.registers.read(at, count)?;
+        self.image.keep(at, &words);
+        Ok(words)
+    }
+}
+
 /// What is kept is there, and everything else is refused as a device refuses it.
 impl Registers for Image {
     fn read(&mut self, at: u16, count: u16) -> Result<Vec<u16>, Failure> {

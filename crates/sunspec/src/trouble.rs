@@ -121,6 +121,8 @@ kinds! {
     OlderModelToo "older-model-too" false,
     /// The site's file says something else than the device holds.
     FileDiffers "file-differs" false,
+    /// The site's file names another device.
+    AnotherDevice "another-device" true,
 }
 
 #[cfg(test)]

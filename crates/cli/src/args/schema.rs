@@ -35,6 +35,8 @@ pub enum SchemaKind {
     TestSheetReport,
     /// What `check --format json` prints
     CheckReport,
+    /// What `capture --format json` and `decode --format json` print
+    CaptureReport,
     /// What `sheet --format json` prints
     SheetReport,
     /// What `identify --format json` prints

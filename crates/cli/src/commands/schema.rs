@@ -5,6 +5,7 @@ use crate::args::{Schema, SchemaKind};
 use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
+use crate::report::capture::CaptureReport;
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
 use crate::report::events::EventsReport;
@@ -51,6 +52,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
+        SchemaKind::CaptureReport => schemars::schema_for!(CaptureReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),
         SchemaKind::TripMapReport => schemars::schema_for!(TripMapReport).to_value(),
