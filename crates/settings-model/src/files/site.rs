@@ -336,6 +336,9 @@ pub struct CaptureNote<'a> {
     /// When, in UTC: `2026-11-26T09:12:03Z`.
     #[serde(borrow)]
     pub at: Option<Text<'a>>,
+    /// What the reading left open, each with its name in front: while there is any, nothing is proven.
+    #[serde(borrow, default)]
+    pub left_open: Vec<Text<'a>>,
 }
 
 /// Values in the words of a display. They become [`Settings`] before a site is judged; see

@@ -94,6 +94,11 @@ fn holding(read: &Read, captured: &Captured, said: Option<&Json>, moment: &str, 
         note["unit"] = json!(from.unit);
         note["at"] = json!(from.at);
     }
+    let open = captured.troubles.iter().filter(|trouble| trouble.kind.leaves_open());
+    let open: Vec<Json> = open.map(|trouble| json!(format!("{}: {}", trouble.kind.name(), trouble.says))).collect();
+    if !open.is_empty() {
+        note["left-open"] = Json::Array(open);
+    }
     holding.insert("captured".to_owned(), note);
     holding.insert("settings".to_owned(), settings(captured, said_of));
     Json::Object(holding)

@@ -4,7 +4,6 @@ use super::{Judged, Outcome, Read};
 use crate::args::Readout;
 use crate::render::{self, table, wrapped};
 use crate::report::capture::step;
-use rules::assess::SiteVerdict;
 use settings_model::facts::FactId;
 use settings_model::value::Value;
 use std::io::{self, Write};
@@ -30,13 +29,17 @@ pub(super) fn write(out: &mut dyn Write, read: &Read, outcome: &Outcome, judged:
     write_settings(out, captured, width)?;
     write_not_read(out, captured, width)?;
     let (open, known): (Vec<&Trouble>, Vec<&Trouble>) = captured.troubles.iter().partition(|trouble| trouble.kind.leaves_open());
-    write_troubles(out, "LEFT OPEN", "nothing is proven while this is not cleared up", &open, width)?;
+    // a verdict tells of them itself
+    if judged.is_none() {
+        write_troubles(out, "LEFT OPEN", "nothing is proven while this is not cleared up", &open, width)?;
+    }
     write_troubles(out, "TO KNOW", "beside the settings", &known, width)?;
     if args.points {
         write_points(out, read, width)?;
     }
     if let Some(judged) = judged {
-        write_verdict(out, judged, &open, width)?;
+        render::heading(out, "JUDGED", "")?;
+        write!(out, "{}", judged.said)?;
     }
     if let Some(path) = args.out.as_ref().filter(|path| path.as_os_str() != "-") {
         writeln!(out, "\nwritten: {}", path.display())?;
@@ -152,12 +155,3 @@ fn write_points(out: &mut dyn Write, read: &Read, width: usize) -> io::Result<()
     Ok(())
 }
 
-fn write_verdict(out: &mut dyn Write, judged: &Judged, open: &[&Trouble], width: usize) -> io::Result<()> {
-    render::heading(out, "JUDGED", "")?;
-    write!(out, "{}", judged.said)?;
-    if !open.is_empty() && judged.verdict == SiteVerdict::Complies {
-        let says = format!("NOT PROVEN BY THIS READING: {} left open, above", if open.len() == 1 { "one thing is".to_owned() } else { format!("{} things are", open.len()) });
-        writeln!(out, "{}", wrapped(&says, width, 0))?;
-    }
-    Ok(())
-}
