@@ -93,9 +93,16 @@ pub fn pieces(model: &'static Model, words: &[u16]) -> Result<Vec<Piece>, Misfit
             .all_points()
             .into_iter()
             .filter(|(at, _)| *at >= from)
-            .map(|(at, point)| Piece { at, registers: point.kind.registers() }),
+            .flat_map(|(at, point)| of_point(at, point)),
     );
     Ok(pieces)
+}
+
+/// A number is one piece. Text may be cut: a device may give fewer registers at once than a name has.
+fn of_point(at: u32, point: &'static Point) -> impl Iterator<Item = Piece> {
+    let all = point.kind.registers();
+    let each = if matches!(point.kind, Kind::Text(_)) { 2 } else { all };
+    (0..all).step_by(usize::from(each.max(1))).map(move |from| Piece { at: at + u32::from(from), registers: each.min(all - from) })
 }
 
 /// Pieces of parts of which nothing is counted.
@@ -103,7 +110,7 @@ fn cut(parts: &'static [Part], at: &mut u32, pieces: &mut Vec<Piece>) {
     for part in parts {
         match part {
             Part::Point(point) => {
-                pieces.push(Piece { at: *at, registers: point.kind.registers() });
+                pieces.extend(of_point(*at, point));
                 *at += u32::from(point.kind.registers());
             }
             Part::Group { times: Times::Fixed(times), whole, parts, .. } => {
