@@ -198,6 +198,7 @@ def make():
     variant("switch-not-said", "trap 15: whether volt-var is enabled is not implemented", put(705, Ena=raw(0xFFFF)))
     variant("scale-missing", "trap 16: trip voltages whose scale is not implemented", patch={(707, 7): 0x8000})
     variant("scale-absurd", "trap 16: trip times of 10 to the 20th", patch={(708, 8): 20})
+    variant("scale-tiny", "trap 16: voltages in hundred-millionths of a per cent", patch={(703, 17): 0xFFF8})
     variant("temporary", "trap 17: the volt-var curve in force ends by itself", put(705, Ena=ON, RvrtTms=600, RvrtRem=412))
     variant("under-way", "trap 17: a change of curve is under way", put(705, Ena=ON, NCrv=2, AdptCrvReq=2, AdptCrvRslt=0, Crv=two))
     variant("change-failed", "trap 17: the last change of curve failed", put(705, Ena=ON, NCrv=2, AdptCrvReq=2, AdptCrvRslt=2, Crv=two))

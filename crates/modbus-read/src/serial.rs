@@ -83,7 +83,9 @@ impl Serial {
             match self.port.read(&mut frame[filled..]) {
                 Ok(0) => return Err(Fault::Closed(filled)),
                 Ok(bytes) => filled += bytes,
-                Err(error) if matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut) => return Err(Fault::Silent(filled)),
+                Err(error) if matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut) => {
+                    return Err(Fault::Silent(filled));
+                }
                 Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
                 Err(error) => return Err(Fault::Link(error)),
             }

@@ -206,8 +206,7 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group =
-        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" }, "read-from": read_from() });
+    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" }, "read-from": read_from() });
     let step = match shape {
         Shape::Quantity(dimension) => Some(step_of(dimension)),
         Shape::Curve { x, y } => {

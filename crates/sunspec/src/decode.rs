@@ -189,7 +189,9 @@ impl Held {
     }
 
     fn show_bits(&self, bits: u32) -> String {
-        let word = |bit: u8| self.point.words.iter().find(|(known, _)| *known == bit).map_or_else(|| format!("bit {bit}"), |(_, word)| (*word).to_owned());
+        let word = |bit: u8| {
+            self.point.words.iter().find(|(known, _)| *known == bit).map_or_else(|| format!("bit {bit}"), |(_, word)| (*word).to_owned())
+        };
         let set: Vec<String> = (0..32).filter(|bit| bits >> bit & 1 == 1).map(word).collect();
         if set.is_empty() { "none".to_owned() } else { set.join(", ") }
     }
@@ -223,10 +225,10 @@ impl Scales<'_> {
             Kind::Bits16 => implemented(raw[0] != u16::MAX, || Says::Bits(u32::from(raw[0]))),
             Kind::Bits32 => implemented(long(raw) != u32::MAX, || Says::Bits(long(raw))),
             // a plain count has no unit and no scale, and is no quantity
-            Kind::U16 if point.scale.is_empty() && point.unit.is_empty() => {
-                implemented(raw[0] != u16::MAX, || Says::Code(raw[0]))
+            Kind::U16 if point.scale.is_empty() && point.unit.is_empty() => implemented(raw[0] != u16::MAX, || Says::Code(raw[0])),
+            Kind::Scale => {
+                implemented(raw[0] != NO_SCALE, || Says::Number { value: Exact::from(i64::from(signed(raw[0]))), resolution: Exact::ONE })
             }
-            Kind::Scale => implemented(raw[0] != NO_SCALE, || Says::Number { value: Exact::from(i64::from(signed(raw[0]))), resolution: Exact::ONE }),
             _ => match number(point.kind, raw) {
                 Number::NotImplemented => Says::NotImplemented,
                 Number::TooLong => Says::TooLong,

@@ -30,7 +30,12 @@ impl Image {
     pub fn of_file(file: &RegisterImageFile) -> Self {
         let mut image = Self::default();
         for run in &file.runs {
-            let words: Vec<u16> = run.registers.iter().flat_map(|row| row.value.split_whitespace()).filter_map(|word| u16::from_str_radix(word, 16).ok()).collect();
+            let words: Vec<u16> = run
+                .registers
+                .iter()
+                .flat_map(|row| row.value.split_whitespace())
+                .filter_map(|word| u16::from_str_radix(word, 16).ok())
+                .collect();
             image.keep(run.from, &words);
         }
         image

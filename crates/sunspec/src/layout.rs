@@ -88,13 +88,7 @@ pub fn pieces(model: &'static Model, words: &[u16]) -> Result<Vec<Piece>, Misfit
     let layout = of(model, words)?;
     let mut pieces = fixed_pieces(model);
     let from = pieces.last().map_or(HEAD, Piece::end);
-    pieces.extend(
-        layout
-            .all_points()
-            .into_iter()
-            .filter(|(at, _)| *at >= from)
-            .flat_map(|(at, point)| of_point(at, point)),
-    );
+    pieces.extend(layout.all_points().into_iter().filter(|(at, _)| *at >= from).flat_map(|(at, point)| of_point(at, point)));
     Ok(pieces)
 }
 

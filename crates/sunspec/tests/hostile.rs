@@ -5,6 +5,7 @@ mod images;
 
 use proptest::prelude::*;
 use settings_model::catalogue::Shape;
+use settings_model::exact::Exact;
 use settings_model::value::Value;
 use std::collections::HashSet;
 use sunspec::walk::{MARK, MOST_AT_ONCE, MOST_MODELS, walk};
@@ -54,8 +55,11 @@ fn can_be_written(reading: &sunspec::mapping::Reading) {
         (Value::Word(word), Shape::Choice(words)) => assert!(usize::from(*word) < words.len()),
         (value, shape) => panic!("{setting}: {value:?} of {shape:?}"),
     }
-    if let (Some(step), Shape::Quantity(dimension)) = (reading.known.step.as_deref(), setting.parameter().shape) {
-        parses(dimension, &dimension.show(step.size));
+    if let Some(step) = reading.known.step.as_deref() {
+        assert!(step.size > Exact::ZERO && step.level.is_none_or(|level| level > Exact::ZERO), "{setting}: {step:?}");
+        if let Shape::Quantity(dimension) | Shape::Curve { x: dimension, .. } = setting.parameter().shape {
+            parses(dimension, &dimension.show(step.size));
+        }
     }
 }
 
@@ -69,7 +73,15 @@ fn words(name: &str) -> (u16, Vec<u16>) {
 #[test]
 fn one_word_repeated_for_ever_ends() {
     for word in [0, 1, 2, 3, 0x53, 705, 707, 0x7fff, 0x8000, 0xffff] {
-        read(|at| if at == 40_000 { MARK[0] } else if at == 40_001 { MARK[1] } else { word });
+        read(|at| {
+            if at == 40_000 {
+                MARK[0]
+            } else if at == 40_001 {
+                MARK[1]
+            } else {
+                word
+            }
+        });
     }
 }
 

@@ -77,7 +77,7 @@ const SETTINGS: [Row; 42] = [
 ];
 
 #[rustfmt::skip]
-const TROUBLES: [(&str, &[Trouble]); 47] = [
+const TROUBLES: [(&str, &[Trouble]); 48] = [
     ("conforming", &[]),
     ("base-0", &[]),
     ("base-50000", &[]),
@@ -103,6 +103,7 @@ const TROUBLES: [(&str, &[Trouble]); 47] = [
     ("contradiction", &[Trouble::Contradiction]),
     ("scale-missing", &[Trouble::ScaleMissing]),
     ("scale-absurd", &[Trouble::ScaleAbsurd]),
+    ("scale-tiny", &[Trouble::NumberTooLong]),
     ("temporary", &[Trouble::Temporary]),
     ("under-way", &[Trouble::ChangeUnderWay, Trouble::StoredNotInForce]),
     ("change-failed", &[Trouble::StoredNotInForce, Trouble::ChangeFailed]),
@@ -192,13 +193,17 @@ fn per_cent_counts_from_the_devices_own_nominal_voltage() {
         ("conforming", Some(230), "105.6 V", Some(Trouble::NominalDiffers)), // 240 V split is 120 V to neutral
         ("three-phase", Some(277), "0.88 pu", None),
         ("three-phase", Some(230), "243.872754 V", Some(Trouble::NominalDiffers)), // 0.88 × 480 V / √3 = 243.872754…
-        ("other-nominal", Some(120), "101.2 V", Some(Trouble::NominalDiffers)), // 0.88 × 115 V
+        ("other-nominal", Some(120), "101.2 V", Some(Trouble::NominalDiffers)),    // 0.88 × 115 V
         ("older-only", Some(240), "0.88 pu", None),
         ("older-only", Some(120), "211.2 V", Some(Trouble::NominalDiffers)), // single phase, so 240 V to neutral
     ] {
         let captured = captured(image, nominal);
         assert_eq!(shown(&captured, "undervoltage-1/threshold").as_deref(), Some(expected), "{image} at {nominal:?}");
-        let named = captured.troubles.iter().map(|trouble| trouble.kind).find(|kind| matches!(kind, Trouble::NominalDiffers | Trouble::NominalUnclear));
+        let named = captured
+            .troubles
+            .iter()
+            .map(|trouble| trouble.kind)
+            .find(|kind| matches!(kind, Trouble::NominalDiffers | Trouble::NominalUnclear));
         assert_eq!(named, trouble, "{image} at {nominal:?}");
     }
 }

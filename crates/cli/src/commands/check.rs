@@ -156,7 +156,12 @@ fn form(format: CheckFormat) -> Box<dyn Form> {
 }
 
 /// Judges a text of one site, and hands it on with what `check` prints of it.
-pub fn each_judged(name: &str, text: &str, under: &Under, take: &mut dyn FnMut(&Judged, String, &Sources) -> io::Result<()>) -> io::Result<()> {
+pub fn each_judged(
+    name: &str,
+    text: &str,
+    under: &Under,
+    take: &mut dyn FnMut(&Judged, String, &Sources) -> io::Result<()>,
+) -> io::Result<()> {
     let mut assessor = assessor(under)?;
     let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
     let form = people::Text::here();

@@ -22,7 +22,8 @@ pub fn run(args: &Decode) -> io::Result<Exit> {
         Ok(file) => file,
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
-    let options = Options { bases: args.base.map_or_else(|| Options::default().bases, |base| vec![base]), twice: false, ..Options::default() };
+    let options =
+        Options { bases: args.base.map_or_else(|| Options::default().bases, |base| vec![base]), twice: false, ..Options::default() };
     match sunspec::walk::walk(&mut Image::of_file(&file), &options, &mut |_| {}) {
         Ok(walk) => {
             let read = file.read.map(|read| ReadFrom { peer: read.peer, unit: read.unit, at: read.at, program: read.program });

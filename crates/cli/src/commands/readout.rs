@@ -114,7 +114,10 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
         Err(error) => return Err(io::Error::other(format!("{}: {error}", path.display()))),
     };
     if is_another && !replace {
-        return Ok(Some(format!("{}: a file is there already, and says something else; name another place, or give `--replace`", path.display())));
+        return Ok(Some(format!(
+            "{}: a file is there already, and says something else; name another place, or give `--replace`",
+            path.display()
+        )));
     }
     files::write_whole(path, bytes)?;
     Ok(None)
@@ -129,7 +132,14 @@ fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) 
         Format::Text => people::write(&mut anstream::stdout().lock(), read, outcome, judged, args),
         Format::Json => {
             let training = outcome.site.as_ref().and_then(|site| site.training);
-            let report = CaptureReport::new(&read.walk, &read.name, read.from.as_ref(), &outcome.captured, training, judged.map(|judged| judged.report.clone()));
+            let report = CaptureReport::new(
+                &read.walk,
+                &read.name,
+                read.from.as_ref(),
+                &outcome.captured,
+                training,
+                judged.map(|judged| judged.report.clone()),
+            );
             let mut out = io::stdout().lock();
             serde_json::to_writer_pretty(&mut out, &report)?;
             writeln!(out)

@@ -73,8 +73,7 @@ pub(super) enum PowerOf {
 }
 
 /// Nominal voltages between lines and to neutral that the trade pairs. Common practice, no source.
-const PAIRS: [(i64, i64); 9] =
-    [(208, 120), (220, 127), (380, 220), (400, 230), (415, 240), (440, 254), (480, 277), (600, 347), (690, 400)];
+const PAIRS: [(i64, i64); 9] = [(208, 120), (220, 127), (380, 220), (400, 230), (415, 240), (440, 254), (480, 277), (600, 347), (690, 400)];
 
 /// √3, to eighteen decimals.
 fn root_three() -> Exact {
@@ -101,7 +100,9 @@ impl Bases {
 
     fn newer(&self, device: &Device, phases: Option<Phases>, collected: &mut Collected) -> Base {
         let Some(decoded) = device.model(702) else { return Base { model: 702, ..Base::default() } };
-        let mut rated = |name: &str| collected.number(At::fixed(decoded, name).as_ref(), &[]).map(|(number, _)| number).filter(|number| *number > Exact::ZERO);
+        let mut rated = |name: &str| {
+            collected.number(At::fixed(decoded, name).as_ref(), &[]).map(|(number, _)| number).filter(|number| *number > Exact::ZERO)
+        };
         let mut set = |setting: &str, rating: &str| rated(setting).or_else(|| rated(rating));
         let (volts, active, apparent) = (set("VNom", "VNomRtg"), set("WMax", "WMaxRtg"), set("VAMax", "VAMaxRtg"));
         let (supplying, absorbing) = (set("VarMaxInj", "VarMaxInjRtg"), set("VarMaxAbs", "VarMaxAbsRtg"));
@@ -124,11 +125,22 @@ impl Bases {
         let (volts, offset) = (number(121, "VRef"), number(121, "VRefOfs"));
         let mut voltage = volts.and_then(|volts| self.voltage_base(volts, phases, 121, collected));
         if let (Some(offset), Some(_)) = (offset, voltage) {
-            let says = format!("model 121 holds an offset of {offset} V between the connection point and the device; at which of the two its percentages count is not said");
+            let says = format!(
+                "model 121 holds an offset of {offset} V between the connection point and the device; at which of the two its percentages count is not said"
+            );
             collected.trouble(TroubleKind::BaseUnknown, says, (Some(121), None), &[]);
             voltage = None;
         }
-        Base { voltage, active, active_rating: active_rating.or(active), apparent, apparent_rating: apparent_rating.or(apparent), supplying, absorbing, model: 121 }
+        Base {
+            voltage,
+            active,
+            active_rating: active_rating.or(active),
+            apparent,
+            apparent_rating: apparent_rating.or(apparent),
+            supplying,
+            absorbing,
+            model: 121,
+        }
     }
 
     /// What 100 % is, from the device's nominal voltage.
@@ -147,7 +159,9 @@ impl Bases {
             };
             match (spelt, phases) {
                 (Some(Phases::Single), Some(Phases::Split | Phases::Three)) if model == 702 => {
-                    let says = format!("VNom is {volts} V, the site's nominal voltage to neutral, though by the definitions it is between lines on this device; taken as to neutral");
+                    let says = format!(
+                        "VNom is {volts} V, the site's nominal voltage to neutral, though by the definitions it is between lines on this device; taken as to neutral"
+                    );
                     collected.trouble(TroubleKind::NominalUnclear, says, (Some(model), None), &[]);
                     return Some(VoltageBase::Nominal(nominal));
                 }
@@ -155,7 +169,8 @@ impl Bases {
                 (Some(spelt), Some(phases)) if spelt == phases => return Some(VoltageBase::Nominal(nominal)),
                 _ => {}
             }
-            let says = format!("the device's nominal voltage is {volts} V, the site's {nominal} V to neutral: its percentages are told in volts");
+            let says =
+                format!("the device's nominal voltage is {volts} V, the site's {nominal} V to neutral: its percentages are told in volts");
             collected.trouble(TroubleKind::NominalDiffers, says, (Some(model), None), &[]);
             return match phases {
                 Some(Phases::Single) => Some(VoltageBase::ToNeutral(volts)),
@@ -176,7 +191,9 @@ impl Bases {
                 Some(paired.map_or(VoltageBase::BetweenLines(volts), VoltageBase::Nominal))
             }
             None => {
-                let says = format!("of {volts} V it is not known whether they are to neutral or between lines; name the site, whose nominal voltage tells");
+                let says = format!(
+                    "of {volts} V it is not known whether they are to neutral or between lines; name the site, whose nominal voltage tells"
+                );
                 collected.trouble(TroubleKind::BaseUnknown, says, (Some(model), None), &[]);
                 None
             }

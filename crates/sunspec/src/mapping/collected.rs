@@ -6,6 +6,7 @@ use crate::trouble::{Trouble, TroubleKind};
 use settings_model::catalogue::{HeldBy, SettingId};
 use settings_model::claim::Evidence;
 use settings_model::exact::Exact;
+use settings_model::quantity::Amount;
 use settings_model::settings::{Known, Step};
 use settings_model::value::Value;
 
@@ -42,15 +43,30 @@ pub(super) fn setting(function: &str, key: &str) -> Option<SettingId> {
     SettingId::find(function, key)
 }
 
-/// The device holds just what its register says, and takes it in steps of this size.
-pub(super) fn in_steps(size: Exact) -> Option<Box<Step>> {
-    (size > Exact::ZERO).then(|| Box::new(Step { size, level: None, exact: true }))
+/// A device takes a value in steps of this size. It holds just what its register says, where that came out even.
+pub(super) fn in_steps(size: Exact, exact: bool) -> Option<Box<Step>> {
+    (size > Exact::ZERO).then(|| Box::new(Step { size, level: None, exact }))
+}
+
+/// Whether a file could hold it: numbers of nine digits at most.
+fn is_short(value: &Value) -> bool {
+    let short = |amount: &Amount| Exact::parse(&amount.number.to_string()).is_ok();
+    match value {
+        Value::Quantity(amount) => short(amount),
+        Value::Curve(points) => points.iter().all(|point| short(&point.x) && short(&point.y)),
+        Value::Word(_) | Value::Never => true,
+    }
 }
 
 impl Collected {
     /// A setting that was read.
     pub(super) fn put(&mut self, setting: Option<SettingId>, value: Value, step: Option<Box<Step>>, from: Origin) {
         let Some(setting) = setting.filter(|setting| self.is_new(*setting)) else { return };
+        if !is_short(&value) {
+            let says = format!("{setting}: more than nine digits");
+            return self.trouble(TroubleKind::NumberTooLong, says, (Some(from.model), Some(from.register)), &[Some(setting)]);
+        }
+        let step = step.filter(|step| step.size > Exact::ZERO && step.level.is_none_or(|level| level > Exact::ZERO));
         self.readings.push(Reading { setting, known: Known { value, evidence: Some(Evidence::Read), step }, from });
     }
 
@@ -80,7 +96,13 @@ impl Collected {
     }
 
     /// Something that is wrong. Settings that it keeps from being read are not read, also where they were.
-    pub(super) fn trouble(&mut self, kind: TroubleKind, says: impl Into<String>, at: (Option<u16>, Option<u16>), keeps_from: &[Option<SettingId>]) {
+    pub(super) fn trouble(
+        &mut self,
+        kind: TroubleKind,
+        says: impl Into<String>,
+        at: (Option<u16>, Option<u16>),
+        keeps_from: &[Option<SettingId>],
+    ) {
         let says = says.into();
         let keeps_from: Vec<SettingId> = keeps_from.iter().flatten().copied().collect();
         self.readings.retain(|reading| !keeps_from.contains(&reading.setting));
@@ -122,9 +144,9 @@ impl Collected {
     /// A plain quantity: the point's number times so much is the setting's base unit.
     pub(super) fn quantity(&mut self, setting: Option<SettingId>, at: Option<&At<'_>>, times: Exact) {
         let Some((value, resolution)) = self.number(at, &[setting]) else { return };
-        let amount = settings_model::quantity::Amount::plain(value * times);
+        let amount = Amount::plain(value * times);
         let from = at.map(At::origin).unwrap_or_default();
-        self.put(setting, Value::Quantity(amount), in_steps(resolution * times), from);
+        self.put(setting, Value::Quantity(amount), in_steps(resolution * times, true), from);
     }
 
     /// A code of a point that it must have one of; `None` where there is none, and that is said.

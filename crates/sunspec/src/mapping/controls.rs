@@ -50,8 +50,10 @@ fn entering_service(decoded: &Decoded, bases: &Bases, collected: &mut Collected)
         let Some(at) = at(name) else { continue };
         let Some(percent) = collected.number(Some(&at), &[of(key)]) else { continue };
         match Bases::voltage(&bases.newer, percent) {
-            Ok(Converted { number, step, .. }) => collected.put(of(key), Value::Quantity(number), in_steps(step), at.origin()),
-            Err(says) => collected.trouble(TroubleKind::BaseUnknown, format!("{name}: {says}"), (Some(703), Some(at.held.register)), &[of(key)]),
+            Ok(Converted { number, step, exact }) => collected.put(of(key), Value::Quantity(number), in_steps(step, exact), at.origin()),
+            Err(says) => {
+                collected.trouble(TroubleKind::BaseUnknown, format!("{name}: {says}"), (Some(703), Some(at.held.register)), &[of(key)]);
+            }
         }
     }
     for (key, name) in [
@@ -111,7 +113,7 @@ fn power_factor(at: Option<&At<'_>>, setting: Option<SettingId>, collected: &mut
         let says = format!("{}: {value} is no power factor", at.path);
         return collected.trouble(TroubleKind::NotExpressible, says, (Some(at.model), Some(at.held.register)), &[setting]);
     }
-    collected.put(setting, Value::Quantity(Amount::plain(value)), in_steps(step), at.origin());
+    collected.put(setting, Value::Quantity(Amount::plain(value)), in_steps(step, true), at.origin());
 }
 
 /// An amount of reactive power, of which VarSetMod says what it counts.
@@ -131,14 +133,16 @@ fn fixed_amount(decoded: &Decoded, bases: &Bases, settings: &[Option<SettingId>;
     put_amount(converted, at.as_ref(), &hanging, collected);
 }
 
-fn put_amount(converted: Result<Converted<Exact>, String>, at: Option<&At<'_>>, settings: &[Option<SettingId>; 2], collected: &mut Collected) {
+fn put_amount(
+    converted: Result<Converted<Exact>, String>,
+    at: Option<&At<'_>>,
+    settings: &[Option<SettingId>; 2],
+    collected: &mut Collected,
+) {
     let Some(at) = at else { return };
     match converted {
         Ok(Converted { number, step, exact }) => {
-            let step = in_steps(step).map(|mut step| {
-                step.exact = exact;
-                step
-            });
+            let step = in_steps(step, exact);
             collected.put(settings[0], Value::Quantity(Amount::plain(number.abs())), step, at.origin());
             if number != Exact::ZERO {
                 collected.word(settings[1], if number > Exact::ZERO { "supplying" } else { "absorbing" }, at.origin());
@@ -161,7 +165,9 @@ fn ramps(decoded: &Decoded, collected: &mut Collected) {
     }
     match collected.code(of.as_ref(), &settings) {
         Some(1) => settings.iter().for_each(|setting| collected.quantity(*setting, at.as_ref(), Exact::from(60))),
-        Some(_) => settings.iter().for_each(|setting| collected.not_read(*setting, "model 704 counts the ramp in current, and not in power")),
+        Some(_) => {
+            settings.iter().for_each(|setting| collected.not_read(*setting, "model 704 counts the ramp in current, and not in power"));
+        }
         None => {}
     }
 }
@@ -169,7 +175,9 @@ fn ramps(decoded: &Decoded, collected: &mut Collected) {
 /// What acts, and is no setting of the catalogue; it explains why a device gives less than it could.
 fn beside(decoded: &Decoded, collected: &mut Collected) {
     let is_on = |name: &str| decoded.parts.code(name) == Some(1);
-    let number = |name: &str, unit: &str| decoded.parts.point(name).and_then(|held| held.number()).map(|number| format!(" at {number} {unit}")).unwrap_or_default();
+    let number = |name: &str, unit: &str| {
+        decoded.parts.point(name).and_then(|held| held.number()).map(|number| format!(" at {number} {unit}")).unwrap_or_default()
+    };
     for (switch, says) in [
         ("WMaxLimPctEna", format!("active power is limited{} of what it is set to give at most", number("WMaxLimPct", "%"))),
         ("WSetEna", "active power is held at a fixed amount".to_owned()),
@@ -177,7 +185,12 @@ fn beside(decoded: &Decoded, collected: &mut Collected) {
     ] {
         if is_on(switch) {
             let register = decoded.parts.point(switch).map(|held| held.register);
-            collected.trouble(TroubleKind::ActsBeside, format!("model 704: {says} ({switch}); no requirement is compared with it"), (Some(704), register), &[]);
+            collected.trouble(
+                TroubleKind::ActsBeside,
+                format!("model 704: {says} ({switch}); no requirement is compared with it"),
+                (Some(704), register),
+                &[],
+            );
         }
     }
 }
@@ -215,7 +228,7 @@ fn older_factor(decoded: &Decoded, settings: &[Option<SettingId>; 3], acts: bool
         let kind = if acts { TroubleKind::NotExpressible } else { TroubleKind::ActsBeside };
         return collected.trouble(kind, says, place, &[settings[1], settings[2]]);
     }
-    collected.put(settings[1], Value::Quantity(Amount::plain(size)), in_steps(step), at.origin());
+    collected.put(settings[1], Value::Quantity(Amount::plain(size)), in_steps(step, true), at.origin());
     let says = "OutPFSet has a sign, and the register does not say by which of two conventions it counts";
     match acts && size != Exact::ONE {
         true => collected.trouble(TroubleKind::DirectionUnknown, says, place, &[settings[2]]),

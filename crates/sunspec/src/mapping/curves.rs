@@ -1,10 +1,10 @@
 //! Curves that follow the voltage or the power: volt-var, volt-watt, watt-var.
 
+use super::Origin;
 use super::bases::{Base, Bases, Converted, PowerOf};
 use super::collected::{At, Collected, in_steps, setting};
 use super::device::Device;
 use super::states::{self, Mode};
-use super::Origin;
 use crate::decode::{Decoded, Parts, Says};
 use crate::trouble::TroubleKind;
 use settings_model::catalogue::SettingId;
@@ -75,7 +75,7 @@ impl Curve {
             collected.word(state, word, from);
         }
         let Some(curve) = curve else { return };
-        if !acts && !curve.code("ActPt").is_some_and(|used| used > 0) {
+        if !acts && curve.code("ActPt").is_none_or(|used| used == 0) {
             return;
         }
         let numbered = if decoded.parts.groups("Crv").len() > 1 { format!("{}.", index + 1) } else { String::new() };
@@ -96,7 +96,8 @@ impl Curve {
         let Some(points) = states::in_use(curve, room, (Some(id), register), &[points_setting], collected) else { return };
         let Some(of) = self.power_of(decoded, curve, path, collected) else { return };
         let axes = if id >= 700 { self.axes } else { self.older_axes };
-        let (mut made, mut step, mut from) = (Vec::new(), Step { size: Exact::ZERO, level: Some(Exact::ZERO), exact: true }, Origin::default());
+        let (mut made, mut step, mut from) =
+            (Vec::new(), Step { size: Exact::ZERO, level: Some(Exact::ZERO), exact: true }, Origin::default());
         for (n, point) in points.iter().enumerate() {
             let at = |name: &str| Some(At { model: id, path: format!("{path}Pt.{}.{name}", n + 1), held: point.point(name)? });
             let [Some(x_at), Some(y_at)] = axes.map(at) else { return };
@@ -110,7 +111,10 @@ impl Curve {
             if n == 0 {
                 from = Origin { model: id, point: format!("{path}Pt"), register: x_at.held.register, raw: from.raw };
             }
-            let (Some(x), Some(y)) = (collected.number(Some(&x_at), &[points_setting]), collected.number(Some(&y_at), &[points_setting])) else { return };
+            let (Some(x), Some(y)) = (collected.number(Some(&x_at), &[points_setting]), collected.number(Some(&y_at), &[points_setting]))
+            else {
+                return;
+            };
             let (x, y) = match (self.measured(x, bases, id), self.follows(y, of, bases, id)) {
                 (Ok(x), Ok(y)) => (x, y),
                 (Err(says), _) | (_, Err(says)) => {
@@ -131,7 +135,9 @@ impl Curve {
 
     fn put(&self, mut made: Vec<Point>, step: Step, from: Origin, setting: Option<SettingId>, collected: &mut Collected) {
         let at = (Some(from.model), Some(from.register));
-        if made.windows(2).all(|pair| pair[0].x.number >= pair[1].x.number) && made.first().map(|p| p.x.number) != made.last().map(|p| p.x.number) {
+        if made.windows(2).all(|pair| pair[0].x.number >= pair[1].x.number)
+            && made.first().map(|p| p.x.number) != made.last().map(|p| p.x.number)
+        {
             made.reverse();
         }
         if made.windows(2).any(|pair| pair[0].x.number > pair[1].x.number) {
@@ -200,8 +206,13 @@ impl Curve {
             let reference = setting(self.function, "reference-voltage");
             if let Some((at, volts)) = at("VRef").and_then(|at| Some((at.clone(), collected.number(Some(&at), &[reference])?))) {
                 match Bases::voltage(base, volts) {
-                    Ok(volts) => collected.put(reference, Value::Quantity(volts.number), in_steps(volts.step), at.origin()),
-                    Err(says) => collected.trouble(TroubleKind::BaseUnknown, format!("{}: {says}", at.path), (Some(id), Some(at.held.register)), &[reference]),
+                    Ok(volts) => collected.put(reference, Value::Quantity(volts.number), in_steps(volts.step, volts.exact), at.origin()),
+                    Err(says) => collected.trouble(
+                        TroubleKind::BaseUnknown,
+                        format!("{}: {says}", at.path),
+                        (Some(id), Some(at.held.register)),
+                        &[reference],
+                    ),
                 }
             }
             let follows = setting(self.function, "reference-follows");

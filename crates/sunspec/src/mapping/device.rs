@@ -22,7 +22,12 @@ impl Device {
         ended(&walk.ended, collected);
         if there.first() != Some(&1) {
             let first = there.first().map_or_else(|| "there is none".to_owned(), |id| format!("model {id} is"));
-            collected.trouble(TroubleKind::NoIdentity, format!("model 1, which names the device, is not the first model: {first}"), (None, None), &[]);
+            collected.trouble(
+                TroubleKind::NoIdentity,
+                format!("model 1, which names the device, is not the first model: {first}"),
+                (None, None),
+                &[],
+            );
         }
         let mut device = Self { decoded: Vec::new(), there, is_whole: walk.ended == Ended::AtItsEnd };
         for block in &walk.blocks {
@@ -79,7 +84,8 @@ impl Device {
                     Misfit::NoCount(point) => format!("{point} is not implemented"),
                     Misfit::Length { counted, stated } => format!("by its counts it has {counted} registers, by its length {stated}"),
                 };
-                let says = format!("{name} does not fit its layout: {why}; it may follow another version of the definitions, and is not used");
+                let says =
+                    format!("{name} does not fit its layout: {why}; it may follow another version of the definitions, and is not used");
                 wrong(TroubleKind::LayoutDoesNotFit, says);
                 None
             }
@@ -91,7 +97,8 @@ fn ended(ended: &Ended, collected: &mut Collected) {
     let (kind, says, at) = match ended {
         Ended::AtItsEnd => return,
         Ended::ImpossibleLength { id, at, length } => {
-            let says = format!("model {id} ({}) at {at} gives a length of {length}, which cannot be; nothing behind it was read", title(*id));
+            let says =
+                format!("model {id} ({}) at {at} gives a length of {length}, which cannot be; nothing behind it was read", title(*id));
             (TroubleKind::ChainBroken, says, *at)
         }
         Ended::TooMany => {

@@ -1,9 +1,9 @@
 //! Absent, off or enabled. A model that is not there, a bit that is clear, a switch that is off and a
 //! switch that is not implemented are four different answers.
 
+use super::Origin;
 use super::collected::{At, Collected, setting};
 use super::device::Device;
-use super::Origin;
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
 use settings_model::catalogue::SettingId;
@@ -46,7 +46,14 @@ pub(super) fn without_model(device: &Device, mode: Mode, models: &[u16], functio
 }
 
 /// Whether a function acts, by a switch of its model; the word for it, where that can be told.
-pub(super) fn switched(decoded: &Decoded, switch: &str, mode: Mode, device: &Device, states: &[Option<SettingId>], collected: &mut Collected) -> Option<(&'static str, Origin)> {
+pub(super) fn switched(
+    decoded: &Decoded,
+    switch: &str,
+    mode: Mode,
+    device: &Device,
+    states: &[Option<SettingId>],
+    collected: &mut Collected,
+) -> Option<(&'static str, Origin)> {
     let at = At::fixed(decoded, switch);
     let is_there = has(device, mode);
     if let (Some((false, from)), None) = (&is_there, at.as_ref().and_then(|at| at.held.code())) {
@@ -66,7 +73,11 @@ pub(super) fn switched(decoded: &Decoded, switch: &str, mode: Mode, device: &Dev
 }
 
 /// The same of the older models, where a bit switches a function on and a number says by which curve.
-pub(super) fn switched_by_bit(decoded: &Decoded, states: &[Option<SettingId>], collected: &mut Collected) -> Option<(&'static str, Origin)> {
+pub(super) fn switched_by_bit(
+    decoded: &Decoded,
+    states: &[Option<SettingId>],
+    collected: &mut Collected,
+) -> Option<(&'static str, Origin)> {
     let at = At::fixed(decoded, "ModEna")?;
     let Some(bits) = at.held.bits() else {
         states.iter().for_each(|state| collected.not_read(*state, "ModEna is not implemented"));
@@ -80,28 +91,48 @@ pub(super) fn switched_by_bit(decoded: &Decoded, states: &[Option<SettingId>], c
 /// whether there is any.
 pub(super) fn unsettled(decoded: &Decoded, settings: &[Option<SettingId>], collected: &mut Collected) {
     let model = decoded.model.id;
-    let code = |names: [&str; 2]| names.into_iter().find_map(|name| decoded.parts.point(name)).and_then(|held| Some((held.code()?, held.register)));
+    let code = |names: [&str; 2]| {
+        names.into_iter().find_map(|name| decoded.parts.point(name)).and_then(|held| Some((held.code()?, held.register)))
+    };
     let asked = code(["AdptCrvReq", "AdptCtlReq"]);
     let result = code(["AdptCrvRslt", "AdptCtlRslt"]);
     if let (Some((asked @ 1.., _)), Some((result, register))) = (asked, result) {
         let at = (Some(model), Some(register));
         match result {
-            0 => collected.trouble(TroubleKind::ChangeUnderWay, format!("model {model}: taking curve {asked} into force is under way; read it again"), at, settings),
-            2 => collected.trouble(TroubleKind::ChangeFailed, format!("model {model}: taking curve {asked} into force failed; the one before is in force"), at, &[]),
+            0 => collected.trouble(
+                TroubleKind::ChangeUnderWay,
+                format!("model {model}: taking curve {asked} into force is under way; read it again"),
+                at,
+                settings,
+            ),
+            2 => collected.trouble(
+                TroubleKind::ChangeFailed,
+                format!("model {model}: taking curve {asked} into force failed; the one before is in force"),
+                at,
+                &[],
+            ),
             _ => {}
         }
     }
     let left = decoded.parts.points.iter().filter(|held| held.point.name.ends_with("Rem") && held.point.name.contains("Rvrt"));
     for held in left {
         let Some(seconds) = held.number().filter(|left| *left > settings_model::exact::Exact::ZERO) else { continue };
-        let says = format!("model {model}: what is in force ends by itself in {seconds} s ({}); what holds then is another thing", held.point.name);
+        let says = format!(
+            "model {model}: what is in force ends by itself in {seconds} s ({}); what holds then is another thing",
+            held.point.name
+        );
         collected.trouble(TroubleKind::Temporary, says, (Some(model), Some(held.register)), settings);
     }
 }
 
 /// The groups of a model that repeats curves: which one is in force. The first one is; it is marked as
 /// read-only.
-pub(super) fn in_force<'d>(decoded: &'d Decoded, groups: &str, settings: &[Option<SettingId>], collected: &mut Collected) -> Option<&'d crate::decode::Parts> {
+pub(super) fn in_force<'d>(
+    decoded: &'d Decoded,
+    groups: &str,
+    settings: &[Option<SettingId>],
+    collected: &mut Collected,
+) -> Option<&'d crate::decode::Parts> {
     let curves = decoded.parts.groups(groups);
     let at = (Some(decoded.model.id), Some(decoded.at));
     let Some((first, stored)) = curves.split_first() else {
@@ -111,7 +142,8 @@ pub(super) fn in_force<'d>(decoded: &'d Decoded, groups: &str, settings: &[Optio
     let is_marked = |curve: &crate::decode::Parts| curve.code("ReadOnly") == Some(1);
     if !is_marked(first) {
         if let Some(other) = stored.iter().position(is_marked) {
-            let says = format!("model {}: the first curve is the one in force, and curve {} is marked so instead", decoded.model.id, other + 2);
+            let says =
+                format!("model {}: the first curve is the one in force, and curve {} is marked so instead", decoded.model.id, other + 2);
             collected.trouble(TroubleKind::InForceUnclear, says, at, settings);
             return None;
         }
@@ -119,7 +151,8 @@ pub(super) fn in_force<'d>(decoded: &'d Decoded, groups: &str, settings: &[Optio
         collected.trouble(TroubleKind::InForceNotMarked, says, at, &[]);
     }
     if let Some(other) = stored.iter().position(|curve| differs(first, curve)) {
-        let says = format!("model {}: curve {} says something else than the first; it is stored, and not in force", decoded.model.id, other + 2);
+        let says =
+            format!("model {}: curve {} says something else than the first; it is stored, and not in force", decoded.model.id, other + 2);
         collected.trouble(TroubleKind::StoredNotInForce, says, at, &[]);
     }
     Some(first)
@@ -140,7 +173,11 @@ fn differs(one: &crate::decode::Parts, other: &crate::decode::Parts) -> bool {
 }
 
 /// The curve of an older model that a number names, counted from 1; none where it is 0.
-pub(super) fn named<'d>(decoded: &'d Decoded, settings: &[Option<SettingId>], collected: &mut Collected) -> Option<(usize, &'d crate::decode::Parts)> {
+pub(super) fn named<'d>(
+    decoded: &'d Decoded,
+    settings: &[Option<SettingId>],
+    collected: &mut Collected,
+) -> Option<(usize, &'d crate::decode::Parts)> {
     let model = decoded.model.id;
     let active = decoded.parts.point("ActCrv")?;
     let at = (Some(model), Some(active.register));
@@ -152,7 +189,8 @@ pub(super) fn named<'d>(decoded: &'d Decoded, settings: &[Option<SettingId>], co
             let index = usize::from(number) - 1;
             if let Some(curve) = curves.get(index) {
                 if let Some(other) = curves.iter().enumerate().position(|(n, other)| n != index && differs(curve, other)) {
-                    let says = format!("model {model}: curve {number} is in force; curve {} says something else, and is only stored", other + 1);
+                    let says =
+                        format!("model {model}: curve {number} is in force; curve {} says something else, and is only stored", other + 1);
                     collected.trouble(TroubleKind::StoredNotInForce, says, at, &[]);
                 }
                 return Some((index, curve));
@@ -165,7 +203,13 @@ pub(super) fn named<'d>(decoded: &'d Decoded, settings: &[Option<SettingId>], co
 }
 
 /// The points of a curve that are in use; what lies behind them may be anything.
-pub(super) fn in_use<'d>(curve: &'d crate::decode::Parts, layout: usize, at: (Option<u16>, Option<u16>), settings: &[Option<SettingId>], collected: &mut Collected) -> Option<&'d [crate::decode::Parts]> {
+pub(super) fn in_use<'d>(
+    curve: &'d crate::decode::Parts,
+    layout: usize,
+    at: (Option<u16>, Option<u16>),
+    settings: &[Option<SettingId>],
+    collected: &mut Collected,
+) -> Option<&'d [crate::decode::Parts]> {
     let points = curve.groups("Pt");
     match curve.code("ActPt").map(usize::from) {
         Some(used) if used <= points.len().min(layout) && used > 0 => Some(&points[..used]),

@@ -14,13 +14,7 @@ pub(super) const ADOPTED: &[(u8, &str)] = &[(0, "under-way"), (1, "completed"), 
 /// Filler.
 pub(super) const PAD: Part = row("Pad", Kind::Pad, "", "", &[]);
 
-const fn row(
-    name: &'static str,
-    kind: Kind,
-    scale: &'static str,
-    unit: &'static str,
-    words: &'static [(u8, &'static str)],
-) -> Part {
+const fn row(name: &'static str, kind: Kind, scale: &'static str, unit: &'static str, words: &'static [(u8, &'static str)]) -> Part {
     Part::Point(Point { name, kind, scale, unit, words })
 }
 

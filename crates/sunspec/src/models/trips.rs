@@ -13,30 +13,37 @@ const VOLTAGE_TRIP: &[Part] = &[
     count("NCrvSet"),
     scale("V_SF"),
     scale("Tms_SF"),
-    group("Crv", Times::Counted("NCrvSet"), &[
-        code("ReadOnly", READ_ONLY),
-        group("MustTrip", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("V", U16, "V_SF", "% of VNom"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-        group("MayTrip", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("V", U16, "V_SF", "% of VNom"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-        group("MomCess", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("V", U16, "V_SF", "% of VNom"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-    ]),
+    group(
+        "Crv",
+        Times::Counted("NCrvSet"),
+        &[
+            code("ReadOnly", READ_ONLY),
+            group(
+                "MustTrip",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+            group(
+                "MayTrip",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+            group(
+                "MomCess",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+        ],
+    ),
 ];
 
 /// Models 709 and 710.
@@ -48,30 +55,37 @@ const FREQUENCY_TRIP: &[Part] = &[
     count("NCrvSet"),
     scale("Hz_SF"),
     scale("Tms_SF"),
-    group("Crv", Times::Counted("NCrvSet"), &[
-        code("ReadOnly", READ_ONLY),
-        group("MustTrip", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("Hz", U32, "Hz_SF", "Hz"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-        group("MayTrip", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("Hz", U32, "Hz_SF", "Hz"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-        group("MomCess", Times::Fixed(1), &[
-            count("ActPt"),
-            group("Pt", Times::Counted("NPt"), &[
-                number("Hz", U32, "Hz_SF", "Hz"),
-                number("Tms", U32, "Tms_SF", "s"),
-            ]),
-        ]),
-    ]),
+    group(
+        "Crv",
+        Times::Counted("NCrvSet"),
+        &[
+            code("ReadOnly", READ_ONLY),
+            group(
+                "MustTrip",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+            group(
+                "MayTrip",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+            group(
+                "MomCess",
+                Times::Fixed(1),
+                &[
+                    count("ActPt"),
+                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
+                ],
+            ),
+        ],
+    ),
 ];
 
 /// Models 129 and 130: of every point the time comes first.
@@ -86,12 +100,16 @@ const OLDER_VOLTAGE_TRIP: &[Part] = &[
     scale("Tms_SF"),
     scale("V_SF"),
     PAD,
-    group("Crv", Times::Counted("NCrv"), &[
-        count("ActPt"),
-        group("Pt", Times::Fixed(20), &[number("Tms", U16, "Tms_SF", "s"), number("V", U16, "V_SF", "% of VRef")]),
-        text("CrvNam", 8),
-        code("ReadOnly", READ_ONLY),
-    ]),
+    group(
+        "Crv",
+        Times::Counted("NCrv"),
+        &[
+            count("ActPt"),
+            group("Pt", Times::Fixed(20), &[number("Tms", U16, "Tms_SF", "s"), number("V", U16, "V_SF", "% of VRef")]),
+            text("CrvNam", 8),
+            code("ReadOnly", READ_ONLY),
+        ],
+    ),
 ];
 
 /// Models 135 and 136: of every point the time comes first.
@@ -106,12 +124,16 @@ const OLDER_FREQUENCY_TRIP: &[Part] = &[
     scale("Tms_SF"),
     scale("Hz_SF"),
     PAD,
-    group("Crv", Times::Counted("NCrv"), &[
-        count("ActPt"),
-        group("Pt", Times::Fixed(20), &[number("Tms", U16, "Tms_SF", "s"), number("Hz", U16, "Hz_SF", "Hz")]),
-        text("CrvNam", 8),
-        code("ReadOnly", READ_ONLY),
-    ]),
+    group(
+        "Crv",
+        Times::Counted("NCrv"),
+        &[
+            count("ActPt"),
+            group("Pt", Times::Fixed(20), &[number("Tms", U16, "Tms_SF", "s"), number("Hz", U16, "Hz_SF", "Hz")]),
+            text("CrvNam", 8),
+            code("ReadOnly", READ_ONLY),
+        ],
+    ),
 ];
 
 pub(super) const M707: Model = Model { id: 707, title: "low voltage trip", parts: VOLTAGE_TRIP };

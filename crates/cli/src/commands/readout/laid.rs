@@ -17,7 +17,8 @@ use sunspec::Captured;
 use sunspec::mapping::Reading;
 
 /// What a file begins with where nobody named a site.
-const ALONE: &str = "# Read from a device. Write in the site's own facts, and the standard or network with its region: nothing is judged before.
+const ALONE: &str =
+    "# Read from a device. Write in the site's own facts, and the standard or network with its region: nothing is judged before.
 # Only licensed persons may change settings; the network operator's own document and the approval decide.
 ";
 
@@ -38,7 +39,9 @@ pub(super) fn as_if_left(read: &Read, captured: &Captured, site: &AtSite) -> Str
 fn alone(read: &Read, captured: &Captured, moment: &str) -> String {
     let mut device = Map::new();
     let identity = &captured.identity;
-    for (key, number, unit) in [("nameplate", identity.nameplate, "VA"), ("rated-power", identity.rated_power, "W"), ("limited-to", identity.limited_to, "VA")] {
+    for (key, number, unit) in
+        [("nameplate", identity.nameplate, "VA"), ("rated-power", identity.rated_power, "W"), ("limited-to", identity.limited_to, "VA")]
+    {
         device.extend(number.map(|number| (key.to_owned(), json!(format!("{number} {unit}")))));
     }
     device.extend(named(captured, None));
@@ -117,7 +120,9 @@ fn settings(captured: &Captured, said: Option<&Json>) -> Json {
     let default = said.and_then(|said| said.get("known-by")).cloned().unwrap_or_else(|| json!("statement"));
     let stated = said.and_then(|said| said.get("settings")).and_then(Json::as_object);
     for (function, parameters) in stated.into_iter().flatten() {
-        for (key, value) in parameters.as_object().into_iter().flatten().filter(|(key, _)| !read.contains(&(function.as_str(), key.as_str()))) {
+        for (key, value) in
+            parameters.as_object().into_iter().flatten().filter(|(key, _)| !read.contains(&(function.as_str(), key.as_str())))
+        {
             let mut kept = if value.is_object() { value.clone() } else { json!({ "value": value }) };
             if kept.get("known-by").is_none() {
                 kept["known-by"] = default.clone();

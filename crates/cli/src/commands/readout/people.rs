@@ -91,7 +91,9 @@ fn write_settings(out: &mut dyn Write, captured: &Captured, width: usize) -> io:
 fn shown(reading: &Reading, captured: &Captured) -> String {
     let shown = reading.known.value.show(reading.setting);
     match (&reading.known.value, captured.nominal) {
-        (Value::Quantity(amount), Some(nominal)) if amount.of == Some(FactId::NominalVoltage) => format!("{shown} ({} V)", amount.number * nominal),
+        (Value::Quantity(amount), Some(nominal)) if amount.of == Some(FactId::NominalVoltage) => {
+            format!("{shown} ({} V)", amount.number * nominal)
+        }
         _ => shown,
     }
 }
@@ -154,4 +156,3 @@ fn write_points(out: &mut dyn Write, read: &Read, width: usize) -> io::Result<()
     }
     Ok(())
 }
-

@@ -140,7 +140,8 @@ fn which(site: &SiteFile<'_>, read: &Read, args: &Readout) -> Result<String, Str
     if let Some((name, _)) = site.devices.iter().find(|(_, device)| is_it(device)) {
         return Ok(name.to_owned());
     }
-    let inverters: Vec<&str> = site.devices.iter().filter(|(_, device)| device.kind == DeviceKind::Inverter).map(|(name, _)| name).collect();
+    let inverters: Vec<&str> =
+        site.devices.iter().filter(|(_, device)| device.kind == DeviceKind::Inverter).map(|(name, _)| name).collect();
     match inverters[..] {
         [only] => Ok(only.to_owned()),
         _ => Err(format!("which device was read? Give `--device`; its devices are {}", names())),
