@@ -166,6 +166,50 @@ fn an_interrupted_reading_says_what_it_has() {
     }
 }
 
+/// So does one that somebody breaks off at the keyboard.
+#[cfg(unix)]
+#[test]
+fn a_reading_broken_off_at_the_keyboard_keeps_what_it_has() {
+    let folder = tempfile::tempdir().unwrap();
+    let raw = folder.path().join("registers.json");
+    let held = Held::new("conforming");
+    let asked = held.asked.clone();
+    let reading = Command::new(env!("CARGO_BIN_EXE_asleft"))
+        .args(["capture", "--tcp", &held.serve(), "--pause", "100", "--format", "json", "--raw", raw.to_str().unwrap()])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    while asked.lock().unwrap().len() < 12 {
+        thread::sleep(std::time::Duration::from_millis(20));
+    }
+    assert!(Command::new("kill").args(["-INT", &reading.id().to_string()]).status().unwrap().success());
+    let output = reading.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    let read: Json = serde_json::from_slice(&output.stdout).unwrap();
+    assert!(read["troubles"].to_string().contains("interrupted at the keyboard"), "{read}");
+    assert!(raw.exists() && read["models"].as_array().unwrap().len() > 1);
+    assert!(asked.lock().unwrap().len() < 20);
+}
+
+/// What could not be kept or judged is told before a device is asked for anything.
+#[test]
+fn a_device_is_not_troubled_for_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let there = folder.path().join("there");
+    std::fs::write(&there, "kept\n").unwrap();
+    let there = there.to_str().unwrap();
+    let held = Held::new("conforming");
+    let asked = held.asked.clone();
+    let address = held.serve();
+    for more in [&["--raw", there][..], &["--out", there], &["--judge", there], &["--judge", "no/such/site.yaml"]] {
+        let (code, _, says) = capture(&address, more);
+        assert_eq!(code, 2, "{more:?}: {says}");
+    }
+    assert!(asked.lock().unwrap().is_empty());
+    assert_eq!(std::fs::read_to_string(there).unwrap(), "kept\n");
+}
+
 #[test]
 fn what_changes_while_it_is_read_is_not_used() {
     // the threshold of overvoltage, between the first reading of its model and the second

@@ -228,6 +228,7 @@ def make():
     variant("three-phase", "three phases of 277 V and 480 V", both(put(701, ACType=2), put(702, VNom=480, VNomRtg=480, WMaxRtg=50000, WMax=50000, VAMaxRtg=50000, VAMax=50000, W_SF=1, VA_SF=1)))
     variant("other-nominal", "a device on split 120 V and 240 V that counts from 230 V", put(702, VNom=230))
     variant("volt-var-on", "volt-var enabled in place of the fixed power factor", both(put(704, PFWInjEna=OFF), put(705, Ena=ON)))
+    variant("no-settings", "a device that names itself and measures, and holds no settings over these models", of=lambda: {n: m for n, m in conforming().items() if n in (1, 701)})
     IMAGES["no-map"] = dict(note="registers of something else", base=0, words=[n * 257 % 65536 for n in range(64)])
 
 

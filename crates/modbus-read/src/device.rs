@@ -2,6 +2,8 @@
 
 use crate::frame::{Answer, Request};
 use crate::{Fault, Link};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 use sunspec::{Failure, Registers};
 
@@ -26,6 +28,8 @@ pub struct Device<L> {
     transaction: u16,
     began: Option<Instant>,
     last: Option<Instant>,
+    /// Raised by somebody who wants no more requests to go out.
+    pub stop: Arc<AtomicBool>,
     /// How many requests went out.
     pub requests: usize,
     /// How many of them were tried again.
@@ -40,7 +44,7 @@ const LONGEST: Duration = Duration::from_secs(5);
 impl<L: Link> Device<L> {
     /// A unit behind a link.
     pub fn new(link: L, unit: u8, manners: Manners) -> Self {
-        Self { link, unit, manners, transaction: 0, began: None, last: None, requests: 0, again: 0 }
+        Self { link, unit, manners, transaction: 0, began: None, last: None, stop: Arc::default(), requests: 0, again: 0 }
     }
 
     fn once(&mut self, at: u16, count: u16, pause: Duration) -> Result<Answer, Fault> {
@@ -69,6 +73,9 @@ impl<L: Link> Registers for Device<L> {
         loop {
             if Instant::now() >= self.end() {
                 return Err(Failure::Lost(format!("reading took longer than {} s", self.manners.within.as_secs())));
+            }
+            if self.stop.load(Ordering::Relaxed) {
+                return Err(Failure::Lost("interrupted at the keyboard".to_owned()));
             }
             let came = self.once(at, count, pause);
             let is_worth_it = match &came {

@@ -6,18 +6,20 @@
 //!
 //! - `frame`: a request, and what an answer to it has to look like
 //! - `tcp`, `serial`: a link that takes one request and brings one frame
-//! - `device`: retries, pauses and an end for everything
+//! - `device`: retries, pauses and an end for everything; `stop`: somebody at the keyboard may end it too
 
 mod device;
 mod fault;
 mod frame;
 mod serial;
+mod stop;
 mod tcp;
 
 pub use device::{Device, Manners};
 pub use fault::Fault;
 pub use frame::Request;
 pub use serial::{Line, Parity, Serial};
+pub use stop::stop_at_interrupt;
 pub use tcp::Tcp;
 
 use std::time::Instant;

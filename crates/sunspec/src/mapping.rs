@@ -19,7 +19,7 @@ mod left;
 mod states;
 mod trips;
 
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, TroubleKind};
 use crate::walk::Walk;
 use collected::Collected;
 use device::Device;
@@ -120,6 +120,10 @@ pub fn captured(walk: &Walk, against: &Against) -> Captured {
     curves::read(&device, &bases, &mut collected);
     frequency::read(&device, &mut collected);
     controls::read(&device, &bases, &mut collected);
+    if collected.is_empty() {
+        let says = "none of the models that hold settings lies there, or none can be used";
+        collected.trouble(TroubleKind::NothingRead, says, (None, None), &[]);
+    }
     left::name(&device, &mut collected);
     collected.captured(identity, bases.nominal())
 }

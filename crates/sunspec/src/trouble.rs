@@ -49,6 +49,8 @@ kinds! {
     ChainBroken "chain-broken" true,
     /// There are more models than any device has.
     TooManyModels "too-many-models" true,
+    /// Not one setting was read.
+    NothingRead "nothing-read" true,
     /// Model 1 is not the first.
     NoIdentity "no-identity" false,
     /// A model of settings lies there more than once.

@@ -77,7 +77,7 @@ const SETTINGS: [Row; 42] = [
 ];
 
 #[rustfmt::skip]
-const TROUBLES: [(&str, &[Trouble]); 48] = [
+const TROUBLES: [(&str, &[Trouble]); 49] = [
     ("conforming", &[]),
     ("base-0", &[]),
     ("base-50000", &[]),
@@ -126,6 +126,7 @@ const TROUBLES: [(&str, &[Trouble]); 48] = [
     ("local-control", &[Trouble::LocalControl]),
     ("power-limit", &[Trouble::ActsBeside]),
     ("three-phase", &[]),
+    ("no-settings", &[Trouble::NothingRead]),
 ];
 
 fn shown(captured: &Captured, setting: &str) -> Option<String> {

@@ -4,7 +4,7 @@ mod plan;
 mod watching;
 
 use super::readout::{Read, finish, no_map, write_new};
-use super::refused;
+use super::{assessor, refused, site_tree};
 use crate::Exit;
 use crate::args::{Capture, Parity};
 use modbus_read::{Device, Line, Link, Manners, Serial, Tcp};
@@ -23,6 +23,10 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
     if args.plan {
         return plan::write(args);
     }
+    // a device is not troubled for what could not be kept
+    if let Some(exit) = not_ready(args)? {
+        return Ok(exit);
+    }
     match (&args.tcp, &args.serial) {
         (Some(host), _) => match addresses(host) {
             Ok(addresses) => read(Device::new(Tcp::new(addresses), args.unit, manners(args)), args),
@@ -34,6 +38,17 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
         },
         (None, None) => refused("name a device with `--tcp` or `--serial`"),
     }
+}
+
+/// What would keep an answer from being used: files that would be written over, a site that cannot be read.
+fn not_ready(args: &Capture) -> io::Result<Option<Exit>> {
+    let written = args.raw.iter().chain(args.readout.out.iter().filter(|path| path.as_os_str() != "-"));
+    if let Some(path) = written.filter(|_| !args.readout.replace).find(|path| path.exists()) {
+        return refused(&format!("{}: a file is there already; name another place, or give `--replace`", path.display())).map(Some);
+    }
+    let Some(site) = args.readout.judge.as_ref().or(args.readout.site.as_ref()) else { return Ok(None) };
+    let mut assessor = assessor(&args.readout.under)?;
+    Ok(site_tree(site, &mut assessor)?.is_none().then_some(Exit::CouldNotTell))
 }
 
 /// The addresses of a host, at the usual port where none is named.
@@ -75,6 +90,7 @@ fn peer(args: &Capture) -> String {
 }
 
 fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
+    device.stop = modbus_read::stop_at_interrupt()?;
     let from = ReadFrom {
         peer: peer(args),
         unit: args.unit,

@@ -90,6 +90,11 @@ impl Collected {
         }
     }
 
+    /// Whether not one setting was read.
+    pub(super) fn is_empty(&self) -> bool {
+        self.readings.is_empty()
+    }
+
     /// Whether nothing was said of a setting yet.
     pub(super) fn is_new(&self, setting: SettingId) -> bool {
         !self.readings.iter().any(|reading| reading.setting == setting) && !self.not_read.iter().any(|not| not.setting == setting)
