@@ -235,6 +235,26 @@ fn what_changes_while_it_is_read_is_not_used() {
     assert!(!read["settings"].to_string().contains("overvoltage-1/threshold"));
 }
 
+/// A strange device can be kept whole; otherwise only what is decoded is asked for.
+#[test]
+fn other_models_are_kept_where_that_is_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let raw = folder.path().join("registers.json");
+    let held = Held::new("unknown-models");
+    let own = held.words.windows(2).position(|pair| pair == [64_007, 3]).unwrap();
+    let (address, place) = (held.clone().serve(), held.base + own + 2);
+    for (more, is_kept) in [(&[][..], false), (&["--everything"], true)] {
+        let (code, _, says) = capture(&address, &[&["--raw", raw.to_str().unwrap(), "--replace", "--base", "40000"], more].concat());
+        assert_eq!(code, 0, "{says}");
+        let kept: Json = serde_json::from_str(&std::fs::read_to_string(&raw).unwrap()).unwrap();
+        let holds = |run: &Json| {
+            let words: usize = run["registers"].as_array().unwrap().iter().map(|row| row.as_str().unwrap().split(' ').count()).sum();
+            (run["from"].as_u64().unwrap() as usize..).take(words).any(|at| at == place)
+        };
+        assert_eq!(kept["runs"].as_array().unwrap().iter().any(holds), is_kept, "{more:?}");
+    }
+}
+
 #[test]
 fn nothing_at_the_other_end_is_told() {
     let free = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().to_string();

@@ -1,9 +1,12 @@
 //! From registers to numbers, codes and text; or why not. A sentinel is looked for before anything is
 //! scaled, and a number whose scale is missing is no number.
 
+mod reading;
+
 use crate::layout::{self, Layout, Misfit};
 use crate::models::{Kind, Model, Point, model};
 use crate::walk::Block;
+use reading::{NO_SCALE, Number, implemented, long, number, signed, text, told};
 use settings_model::exact::Exact;
 
 /// A model whose registers fit its table.
@@ -253,77 +256,4 @@ impl Scales<'_> {
         let (at, _) = self.layout.points.iter().find(|(_, point)| point.name == name)?;
         self.block.words.get(*at as usize).copied().filter(|word| *word != NO_SCALE)
     }
-}
-
-/// A scale that is not implemented.
-const NO_SCALE: u16 = 0x8000;
-
-fn implemented(is: bool, says: impl FnOnce() -> Says) -> Says {
-    if is { says() } else { Says::NotImplemented }
-}
-
-fn signed(word: u16) -> i16 {
-    word as i16
-}
-
-fn long(raw: &[u16]) -> u32 {
-    u32::from(raw[0]) << 16 | u32::from(raw[1])
-}
-
-/// A number before it is scaled.
-enum Number {
-    Is(i64),
-    NotImplemented,
-    TooLong,
-}
-
-fn number(kind: Kind, raw: &[u16]) -> Number {
-    let unless = |sentinel: bool, number: i64| if sentinel { Number::NotImplemented } else { Number::Is(number) };
-    match kind {
-        Kind::I16 => unless(raw[0] == 0x8000, i64::from(signed(raw[0]))),
-        Kind::U32 => unless(long(raw) == u32::MAX, i64::from(long(raw))),
-        Kind::I32 => unless(long(raw) == 0x8000_0000, i64::from(long(raw) as i32)),
-        Kind::U64 | Kind::Acc64 => {
-            let whole = raw.iter().fold(0_u64, |whole, word| whole << 16 | u64::from(*word));
-            match i64::try_from(whole) {
-                _ if whole == u64::MAX || (kind == Kind::Acc64 && whole == 0) => Number::NotImplemented,
-                Ok(number) => Number::Is(number),
-                Err(_) => Number::TooLong,
-            }
-        }
-        _ => unless(raw[0] == u16::MAX, i64::from(raw[0])),
-    }
-}
-
-/// A number times a power of ten, and the power: each of nine digits at most, which leaves room for all
-/// that is calculated with them.
-fn told(number: i64, power: i16) -> Says {
-    let shifted = |number: i64| {
-        let exact = match u32::try_from(power) {
-            Ok(up) => Exact::from(10_i64.checked_pow(up).and_then(|ten| number.checked_mul(ten))?),
-            Err(_) => Exact::new(number, u32::from(power.unsigned_abs())),
-        };
-        Exact::parse(&exact.to_string()).ok()
-    };
-    match (shifted(number), shifted(1)) {
-        (Some(value), Some(resolution)) => Says::Number { value, resolution },
-        _ => Says::TooLong,
-    }
-}
-
-/// Text that ends at its padding. What is no UTF-8, and what would move a terminal, is taken out.
-fn text(raw: &[u16]) -> Says {
-    let bytes: Vec<u8> = raw.iter().flat_map(|word| word.to_be_bytes()).collect();
-    let end = bytes.iter().rposition(|byte| *byte != 0).map_or(0, |last| last + 1);
-    if end == 0 {
-        return Says::NotImplemented;
-    }
-    let whole = String::from_utf8_lossy(&bytes[..end]);
-    let text: String = whole.chars().filter(|c| !c.is_control() && *c != char::REPLACEMENT_CHARACTER && !is_format(*c)).collect();
-    Says::Text { damaged: text != whole, text: text.trim().to_owned() }
-}
-
-/// Characters that show nothing and turn writing round.
-fn is_format(c: char) -> bool {
-    matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
 }

@@ -158,8 +158,8 @@ pub fn no_map(why: &NoMap, name: &str) -> io::Result<Exit> {
             });
             let tried = tried.collect::<Vec<_>>().join("; ");
             refused(&format!(
-                "{name}: no map of SunSpec models, which begins with 5375 6e53 (`SunS`): {tried}. The device may not speak them, may need \
-                 them switched on, or has its map elsewhere: give `--base`"
+                "{name}: no map of SunSpec models, which begins with 5375 6e53 (`SunS`): {tried}. The device may not speak them, may \
+                 need them switched on, or has another unit id (`--unit`) or its map elsewhere (`--base`)"
             ))
         }
     }

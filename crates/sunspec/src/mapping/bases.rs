@@ -1,16 +1,16 @@
-//! Of what percentages are: nominal voltage, active, reactive and apparent power.
-//!
-//! Model 702 gives the nominal voltage to neutral on one phase and between lines otherwise; older models
-//! do not say which. A percentage whose base is not known is not read.
+//! Of what percentages are: nominal voltage (`voltage`), active, reactive and apparent power. A percentage whose
+//! base is not known is not read.
+
+mod voltage;
 
 use super::Against;
 use super::collected::{At, Collected};
 use super::device::Device;
 use crate::trouble::TroubleKind;
 use settings_model::exact::Exact;
-use settings_model::facts::FactId;
 use settings_model::files::PowerBase;
 use settings_model::quantity::Amount;
+use voltage::{Phases, VoltageBase};
 
 /// Of what percentages are, for the newer models and for the older ones.
 pub(super) struct Bases {
@@ -33,25 +33,6 @@ pub(super) struct Base {
     model: u16,
 }
 
-/// What 100 % of a voltage is.
-#[derive(Clone, Copy, PartialEq)]
-enum VoltageBase {
-    /// The site's nominal voltage to neutral, however the device spells it.
-    Nominal(Exact),
-    /// So many volts to neutral.
-    ToNeutral(Exact),
-    /// So many volts between the lines of a three-phase supply.
-    BetweenLines(Exact),
-}
-
-/// How a device is connected.
-#[derive(Clone, Copy, PartialEq)]
-enum Phases {
-    Single,
-    Split,
-    Three,
-}
-
 /// A converted number: what it comes to, the step, and whether it is exact.
 pub(super) struct Converted<N> {
     pub(super) number: N,
@@ -72,18 +53,10 @@ pub(super) enum PowerOf {
     Available,
 }
 
-/// Nominal voltages between lines and to neutral that the trade pairs. Common practice, no source.
-const PAIRS: [(i64, i64); 9] = [(208, 120), (220, 127), (380, 220), (400, 230), (415, 240), (440, 254), (480, 277), (600, 347), (690, 400)];
-
-/// √3, to eighteen decimals.
-fn root_three() -> Exact {
-    Exact::new(1_732_050_807_568_877_294, 18)
-}
-
 impl Bases {
     pub(super) fn of(device: &Device, against: &Against, collected: &mut Collected) -> Self {
         let mut bases = Self { newer: Base::default(), older: Base::default(), against: *against };
-        let phases = phases(device);
+        let phases = Phases::of(device);
         bases.newer = bases.newer(device, phases, collected);
         bases.older = bases.older(device, phases, collected);
         bases
@@ -143,85 +116,19 @@ impl Bases {
         }
     }
 
-    /// What 100 % is, from the device's nominal voltage.
+    /// What 100 % is, from the device's nominal voltage; what has to be known of it is said.
     fn voltage_base(&self, volts: Exact, phases: Option<Phases>, model: u16, collected: &mut Collected) -> Option<VoltageBase> {
-        let between = |nominal: Exact| {
-            let gap = (volts - nominal * root_three()).abs() * Exact::from(200);
-            gap <= volts
-        };
-        if let Some(nominal) = self.against.nominal {
-            let spelt = if volts == nominal {
-                Some(Phases::Single)
-            } else if volts == nominal + nominal {
-                Some(Phases::Split)
-            } else {
-                between(nominal).then_some(Phases::Three)
-            };
-            match (spelt, phases) {
-                (Some(Phases::Single), Some(Phases::Split | Phases::Three)) if model == 702 => {
-                    let says = format!(
-                        "VNom is {volts} V, the site's nominal voltage to neutral, though by the definitions it is between lines on this device; taken as to neutral"
-                    );
-                    collected.trouble(TroubleKind::NominalUnclear, says, (Some(model), None), &[]);
-                    return Some(VoltageBase::Nominal(nominal));
-                }
-                (Some(_), None) | (Some(Phases::Single), _) => return Some(VoltageBase::Nominal(nominal)),
-                (Some(spelt), Some(phases)) if spelt == phases => return Some(VoltageBase::Nominal(nominal)),
-                _ => {}
-            }
-            let says =
-                format!("the device's nominal voltage is {volts} V, the site's {nominal} V to neutral: its percentages are told in volts");
-            collected.trouble(TroubleKind::NominalDiffers, says, (Some(model), None), &[]);
-            return match phases {
-                Some(Phases::Single) => Some(VoltageBase::ToNeutral(volts)),
-                Some(Phases::Split) => Some(VoltageBase::ToNeutral(volts.half())),
-                Some(Phases::Three) => Some(VoltageBase::BetweenLines(volts)),
-                None => {
-                    let says = format!("of {volts} V it is not known whether they are to neutral or between lines");
-                    collected.trouble(TroubleKind::BaseUnknown, says, (Some(model), None), &[]);
-                    None
-                }
-            };
+        let (base, trouble) = voltage::base(volts, phases, self.against.nominal);
+        if let Some((kind, says)) = trouble {
+            collected.trouble(kind, format!("model {model}: {says}"), (Some(model), None), &[]);
         }
-        match phases {
-            Some(Phases::Single) => Some(VoltageBase::Nominal(volts)),
-            Some(Phases::Split) => Some(VoltageBase::Nominal(volts.half())),
-            Some(Phases::Three) => {
-                let paired = PAIRS.iter().find(|(lines, _)| Exact::from(*lines) == volts).map(|(_, neutral)| Exact::from(*neutral));
-                Some(paired.map_or(VoltageBase::BetweenLines(volts), VoltageBase::Nominal))
-            }
-            None => {
-                let says = format!(
-                    "of {volts} V it is not known whether they are to neutral or between lines; name the site, whose nominal voltage tells"
-                );
-                collected.trouble(TroubleKind::BaseUnknown, says, (Some(model), None), &[]);
-                None
-            }
-        }
+        base
     }
 
     /// A percentage of the nominal voltage, as the catalogue has voltages; or what it lacks.
-    pub(super) fn voltage(base: &Base, (percent, resolution): (Exact, Exact)) -> Result<Converted<Amount>, String> {
-        let hundredth = Exact::new(1, 2);
-        let (percent, resolution) = (percent * hundredth, resolution * hundredth);
-        match base.voltage {
-            None => Err(format!("a percentage of the nominal voltage, which model {} does not tell", base.model)),
-            Some(VoltageBase::Nominal(nominal)) => Ok(Converted {
-                number: Amount::times(percent, FactId::NominalVoltage),
-                step: nine_digits(resolution * nominal).0,
-                exact: true,
-            }),
-            Some(VoltageBase::ToNeutral(volts)) => {
-                let (number, exact) = nine_digits(percent * volts);
-                Ok(Converted { number: Amount::plain(number), step: nine_digits(resolution * volts).0, exact })
-            }
-            Some(VoltageBase::BetweenLines(volts)) => {
-                let over = |number: Exact| (number * volts).divided_roughly(root_three(), 12).map(|number| nine_digits(number).0);
-                let (number, step) = over(percent).zip(over(resolution)).ok_or("more digits than can be calculated with")?;
-                // rounded up, so that the interval always holds the true value
-                Ok(Converted { number: Amount::plain(number), step: step + Exact::new(1, 6), exact: false })
-            }
-        }
+    pub(super) fn voltage(base: &Base, percent: (Exact, Exact)) -> Result<Converted<Amount>, String> {
+        let of = base.voltage.ok_or_else(|| format!("a percentage of the nominal voltage, which model {} does not tell", base.model))?;
+        of.of_percent(percent)
     }
 
     /// A percentage of reactive power, of what the standard takes it; positive supplies.
@@ -296,18 +203,4 @@ fn converted(
 pub(super) fn nine_digits(number: Exact) -> (Exact, bool) {
     let (rounded, _) = number.nine_digits();
     (rounded, rounded == number)
-}
-
-fn phases(device: &Device) -> Option<Phases> {
-    let newer = device.model(701).and_then(|state| state.parts.code("ACType"));
-    let of_older = |id: u16| device.has(id);
-    match newer {
-        Some(0) => Some(Phases::Single),
-        Some(1) => Some(Phases::Split),
-        Some(2) => Some(Phases::Three),
-        _ if of_older(101) || of_older(111) => Some(Phases::Single),
-        _ if of_older(102) || of_older(112) => Some(Phases::Split),
-        _ if of_older(103) || of_older(113) => Some(Phases::Three),
-        _ => None,
-    }
 }
