@@ -2,10 +2,13 @@
 
 mod affected;
 mod attest;
+#[cfg(feature = "modbus")]
+mod capture;
 mod check;
 mod close_out;
 mod completions;
 mod curve;
+mod decode;
 mod diff;
 mod due;
 mod events;
@@ -19,6 +22,7 @@ mod man;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
+mod readout;
 mod register;
 mod report;
 mod revision_check;
@@ -39,10 +43,13 @@ use std::path::PathBuf;
 
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
+#[cfg(feature = "modbus")]
+pub use capture::{Capture, Parity};
 pub use check::{Check, CheckFormat};
 pub use close_out::CloseOut;
 pub use completions::Completions;
 pub use curve::{Curve, FallOf};
+pub use decode::Decode;
 pub use diff::{Diff, NoteFormat};
 pub use due::Due;
 pub use events::{Events, InService, MeansStamped, MeasuredAt};
@@ -56,6 +63,7 @@ pub use man::Man;
 #[cfg(feature = "page")]
 pub use page::Page;
 pub use pin::Pin;
+pub use readout::Readout;
 pub use register::{
     ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
     RegisterShow, RegisterVerify, Which,
@@ -92,6 +100,11 @@ pub enum Command {
     Sheet(Sheet),
     /// Whether what the devices hold complies
     Check(Check),
+    /// What a device really holds, read from it over the open SunSpec models; it is never written to
+    #[cfg(feature = "modbus")]
+    Capture(Capture),
+    /// The same from registers that were kept in a file
+    Decode(Decode),
     /// The tests to do on site, with the figures to expect, and what measurements come to
     TestSheet(TestSheet),
     /// The record that a job leaves behind: as found, as left, required, proven by what

@@ -2,6 +2,7 @@
 
 pub mod affected;
 pub mod attest;
+pub mod capture;
 pub mod curve;
 pub mod diff;
 pub mod events;

@@ -13,7 +13,7 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::{Exchanged, exchanged};
 use crate::practice::{self, Broken};
 use jiff::civil::Date;
-use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::{Evidence, LayerKind, WhyId};
@@ -394,6 +394,7 @@ impl Assessor {
             if region == RegionStands::OtherRegion {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
+            notes.extend(left_open(name, left));
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
             let labels = match self.labels(name, device, &mut notes) {
                 Ok(labels) => labels,

@@ -16,4 +16,4 @@ pub mod model;
 pub mod text;
 pub mod trouble;
 
-pub use draft::Draft;
+pub use draft::{Draft, written};

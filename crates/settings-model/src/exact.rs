@@ -122,6 +122,17 @@ impl Exact {
         self.0.checked_mul(other.0).map(Self)
     }
 
+    /// Rounded to nine significant digits and nine decimals, and how large one in the last place is.
+    #[must_use]
+    pub fn nine_digits(self) -> (Self, Self) {
+        let mut decimals = Self::MAX_DIGITS as u32;
+        let mut ten = Self::ONE;
+        while self.abs() >= ten && decimals > 0 {
+            (ten, decimals) = (ten * Self::from(10), decimals - 1);
+        }
+        (self.rounded(decimals), Self::new(1, decimals))
+    }
+
     /// Rounded to `decimals` places, for showing only.
     #[must_use]
     pub fn rounded(self, decimals: u32) -> Self {

@@ -13,6 +13,7 @@ mod expected;
 mod export_map;
 mod label_map;
 mod profile;
+mod register_image;
 mod scenario;
 mod site;
 mod wording;
@@ -62,6 +63,7 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Scenario => scenario::check(root, findings),
         Kind::Commissioning => commissioning::check(root, findings),
         Kind::ExportMap => export_map::check(root, findings),
+        Kind::RegisterImage => register_image::check(root, findings),
     }
 }
 
@@ -107,6 +109,7 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
         Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
         Kind::Commissioning => "name a file that begins `kind: commissioning`",
         Kind::ExportMap => "name a file that begins `kind: export-map`",
+        Kind::RegisterImage => "name a file of registers that `asleft capture --raw` wrote",
         Kind::Scenario => "name a file that begins `kind: scenario`, or a scenario that `asleft list scenarios` shows",
         Kind::ExerciseKey => "name the answer key that `asleft exercise new` wrote",
     }))

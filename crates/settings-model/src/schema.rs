@@ -16,7 +16,7 @@ use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
     AttestationFile, ColumnMapFile, CommissioningFile, Conditions, Displayed, ExerciseKeyFile, ExportMapFile, FactWord, Kind, LabelMapFile,
-    OverlayFile, ScenarioFile, SiteFile, StandardFile, Statements,
+    OverlayFile, RegisterImageFile, ScenarioFile, SiteFile, StandardFile, Statements,
 };
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
@@ -42,6 +42,9 @@ pub fn of_kind(kind: Kind) -> Json {
         ),
         Kind::ExportMap => {
             (schemars::schema_for!(ExportMapFile), "asleft export map: in what columns an operator wants to be told of sites")
+        }
+        Kind::RegisterImage => {
+            (schemars::schema_for!(RegisterImageFile), "asleft register image: registers of a device, as they were read")
         }
         Kind::Commissioning => {
             (schemars::schema_for!(CommissioningFile), "asleft commissioning: who did the work at a site, with what, and what proves it")
@@ -203,8 +206,7 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group =
-        json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" } });
+    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" }, "read-from": read_from() });
     let step = match shape {
         Shape::Quantity(dimension) => Some(step_of(dimension)),
         Shape::Curve { x, y } => {
@@ -229,6 +231,17 @@ fn held(shape: Shape, evidence: &Json) -> Json {
     both["required"] = json!(["value"]);
     both["additionalProperties"] = false.into();
     both
+}
+
+/// The registers that say a value.
+fn read_from() -> Json {
+    json!({
+        "type": "string",
+        "pattern": "^\\d+/\\d+ = \\d+( \\d+)*$",
+        "examples": ["707/40433 = 880"],
+        "x-registers": true,
+        "description": "model, first register and raw values, as `asleft capture` read them",
+    })
 }
 
 /// A device's resolution: a plain quantity above zero.

@@ -23,6 +23,8 @@ pub enum SchemaKind {
     ExerciseKey,
     /// In what columns an operator wants to be told of sites
     ExportMap,
+    /// Registers of a device, as `capture --raw` keeps them
+    RegisterImage,
     /// What lies beside a signed profile
     ProfileSeal,
     /// What is known of the work at a site
@@ -33,6 +35,8 @@ pub enum SchemaKind {
     TestSheetReport,
     /// What `check --format json` prints
     CheckReport,
+    /// What `capture --format json` and `decode --format json` print
+    CaptureReport,
     /// What `sheet --format json` prints
     SheetReport,
     /// What `identify --format json` prints

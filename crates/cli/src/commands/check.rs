@@ -156,6 +156,24 @@ fn form(format: CheckFormat) -> Box<dyn Form> {
     }
 }
 
+/// Judges a text of one site, and hands it on with what `check` prints of it.
+pub fn each_judged(
+    name: &str,
+    text: &str,
+    under: &Under,
+    take: &mut dyn FnMut(&Judged, String, &Sources) -> io::Result<()>,
+) -> io::Result<()> {
+    let mut assessor = assessor(under)?;
+    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
+    let form = people::Text::here();
+    let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
+    each_site(block, &mut assessor, None, true, &mut |judged, assessor| {
+        let mut said = Said::default();
+        form.site(&mut said, &judged, assessor, &asked)?;
+        take(&judged, said.text(), &assessor.sources)
+    })
+}
+
 /// What `check` prints of one text, without colour: answers and messages, for a page.
 pub fn said_of(name: &str, text: &str, under: &Under) -> io::Result<String> {
     const WIDTH: usize = 88;

@@ -3,10 +3,13 @@
 mod acting;
 mod affected;
 mod attest;
+#[cfg(feature = "modbus")]
+mod capture;
 mod check;
 mod close_out;
 mod completions;
 mod curve;
+mod decode;
 mod diff;
 mod due;
 mod events;
@@ -26,6 +29,7 @@ mod pin;
 mod pinned;
 mod played;
 mod printed;
+mod readout;
 mod register;
 mod report;
 mod revision_check;
@@ -56,6 +60,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
+        #[cfg(feature = "modbus")]
+        Command::Capture(args) => capture::run(&args),
+        Command::Decode(args) => decode::run(&args),
         Command::TestSheet(args) => test_sheet::run(&args),
         Command::CloseOut(args) => close_out::run(&args),
         Command::Identify(args) => identify::run(&args),

@@ -136,7 +136,8 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             | Kind::Scenario
             | Kind::ExerciseKey
             | Kind::Commissioning
-            | Kind::ExportMap),
+            | Kind::ExportMap
+            | Kind::RegisterImage),
         ) => Err(Fault::Words(format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word()))),
         Some(Kind::Site) | None => {
             let source = assessor.sources.add(path.display().to_string(), text.as_str());
@@ -156,9 +157,15 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     }
     let text = crate::files::text(path)?;
     match kind_of(path, &text, assessor) {
-        Some(kind @ (Kind::Site | Kind::ColumnMap | Kind::Scenario | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap)) => {
-            Err(Fault::Words(format!("`{word}` is of kind `{}`; name a standard, an overlay or an attestation", kind.word())))
-        }
+        Some(
+            kind @ (Kind::Site
+            | Kind::ColumnMap
+            | Kind::Scenario
+            | Kind::ExerciseKey
+            | Kind::Commissioning
+            | Kind::ExportMap
+            | Kind::RegisterImage),
+        ) => Err(Fault::Words(format!("`{word}` is of kind `{}`; name a standard, an overlay or an attestation", kind.word()))),
         Some(kind) => add_profile(kind, path, text, assessor).map(Some),
         // a file that does not say what it is is read as what most are, and told what it lacks
         None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
@@ -237,7 +244,14 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             // which of the family's maps it is, the file's own name says
             format!("labels/{}/{}", file.family.value, path.file_stem().unwrap_or_default().to_string_lossy())
         }
-        Kind::Overlay | Kind::Site | Kind::ColumnMap | Kind::Scenario | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap => {
+        Kind::Overlay
+        | Kind::Site
+        | Kind::ColumnMap
+        | Kind::Scenario
+        | Kind::ExerciseKey
+        | Kind::Commissioning
+        | Kind::ExportMap
+        | Kind::RegisterImage => {
             let file: OverlayFile = reader::typed(&root)?;
             format!("overlays/{}/{}", file.network.value, file.version.value)
         }

@@ -6,6 +6,7 @@ use crate::render;
 use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
+use crate::report::capture::CaptureReport;
 use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
 use crate::report::events::EventsReport;
@@ -39,6 +40,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::ExerciseMarkReport => schemars::schema_for!(MarkReport).to_value(),
         SchemaKind::ExerciseFaultsReport => schemars::schema_for!(FaultsReport).to_value(),
         SchemaKind::ExportMap => of_kind(Kind::ExportMap),
+        SchemaKind::RegisterImage => of_kind(Kind::RegisterImage),
         SchemaKind::ProfileSeal => schemars::schema_for!(ProfileSeal).to_value(),
         SchemaKind::VerifyReport => schemars::schema_for!(VerifyReport).to_value(),
         SchemaKind::RegisterListReport => schemars::schema_for!(RegisterListReport).to_value(),
@@ -51,6 +53,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::AttestListReport => schemars::schema_for!(AttestListReport).to_value(),
         SchemaKind::AttestCheckReport => schemars::schema_for!(AttestCheckReport).to_value(),
         SchemaKind::CheckReport => schemars::schema_for!(CheckReport).to_value(),
+        SchemaKind::CaptureReport => schemars::schema_for!(CaptureReport).to_value(),
         SchemaKind::SheetReport => schemars::schema_for!(SheetReport).to_value(),
         SchemaKind::IdentifyReport => schemars::schema_for!(IdentifyReport).to_value(),
         SchemaKind::TripMapReport => schemars::schema_for!(TripMapReport).to_value(),

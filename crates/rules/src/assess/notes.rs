@@ -61,6 +61,19 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
     }
 }
 
+/// What the program that read the device could not tell: a selected region does not stand for that.
+pub(super) fn left_open<'h>(device: &'h str, left: &'h Holding<'_>) -> impl Iterator<Item = Note> + 'h {
+    let open = left.captured.iter().flat_map(|captured| &captured.left_open);
+    open.enumerate().map(move |(n, says)| Note {
+        outcome: Outcome::NotProven,
+        name: "reading-left-open",
+        path: ["devices", device, "as-left", "captured", "left-open"].map(str::to_owned).into_iter().chain([n.to_string()]).collect(),
+        headline: format!("{device}: left open by the reading: {says}"),
+        hint: Some("clear it up on the device and read it again; a value typed in beside does not close it".to_owned()),
+        lines: None,
+    })
+}
+
 pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
     Note {
         outcome: Outcome::Unusable,

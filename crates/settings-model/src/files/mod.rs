@@ -12,6 +12,7 @@ mod firmware;
 mod label_map;
 mod pieces;
 mod profile;
+mod register_image;
 mod scenario;
 mod site;
 pub mod training;
@@ -33,10 +34,11 @@ pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
     PercentOf, PercentOfSaid, Percentage, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
 };
+pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};
 pub use site::{
-    Against, Answerable, Approval, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName, Pin,
-    Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
+    Against, Answerable, Approval, CaptureNote, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName,
+    Pin, Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
 pub use training::{Diagnosed, Training};
 pub use versions::{Version, VersionRange};
@@ -68,11 +70,13 @@ pub enum Kind {
     Commissioning,
     /// In what columns an operator wants to be told of sites.
     ExportMap,
+    /// Registers of a device, as they were read.
+    RegisterImage,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Standard,
         Self::Overlay,
         Self::Site,
@@ -83,6 +87,7 @@ impl Kind {
         Self::ExerciseKey,
         Self::Commissioning,
         Self::ExportMap,
+        Self::RegisterImage,
     ];
 
     /// The word in files.
@@ -99,6 +104,7 @@ impl Kind {
             Self::ExerciseKey => "exercise-key",
             Self::Commissioning => "commissioning",
             Self::ExportMap => "export-map",
+            Self::RegisterImage => "register-image",
         }
     }
 }

@@ -314,11 +314,33 @@ pub struct Holding<'a> {
     pub region_selected: Option<Text<'a>>,
     /// The photo that shows the region as selected.
     pub region_photo: Option<PhotoName>,
+    /// How the values that are known by reading were read.
+    #[serde(borrow)]
+    pub captured: Option<CaptureNote<'a>>,
     /// The values.
     #[serde(default)]
     pub settings: Settings,
     /// The values in the words of the display, as its label map knows them.
     pub displayed: Option<Displayed>,
+}
+
+/// How values were read from a device, as `asleft capture` states it.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct CaptureNote<'a> {
+    /// The peer: `tcp 192.0.2.7:502`, a serial port, or a file of registers.
+    #[serde(borrow)]
+    pub peer: Text<'a>,
+    /// The unit id.
+    pub unit: Option<u8>,
+    /// Where its map of registers begins.
+    pub base: u16,
+    /// When, in UTC: `2026-11-26T09:12:03Z`.
+    #[serde(borrow)]
+    pub at: Option<Text<'a>>,
+    /// What the reading left open, each with its name in front: while there is any, nothing is proven.
+    #[serde(borrow, default)]
+    pub left_open: Vec<Text<'a>>,
 }
 
 /// Values in the words of a display. They become [`Settings`] before a site is judged; see

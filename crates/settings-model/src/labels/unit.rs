@@ -211,23 +211,13 @@ pub(super) struct Converted {
     pub(super) off_by: Exact,
 }
 
-/// Rounded to nine significant digits and nine decimals, and how large one in the last place is.
-fn nine_digits(number: Exact) -> (Exact, Exact) {
-    let mut decimals = Exact::MAX_DIGITS as u32;
-    let mut ten = Exact::ONE;
-    while number.abs() >= ten && decimals > 0 {
-        (ten, decimals) = (ten * Exact::from(10), decimals - 1);
-    }
-    (number.rounded(decimals), Exact::new(1, decimals))
-}
-
 impl Ratio {
     /// What is shown, in base units. `None` where numbers run out of room.
     pub(super) fn to_base(self, shown: Exact) -> Option<Converted> {
         let product = shown.checked_mul(self.times)?;
         let root = if self.between_lines { ROOT_THREE() } else { Exact::ONE };
         let quotient = product.divided_roughly(root, 18)?.divided_roughly(self.over, 18)?;
-        let (number, last_place) = nine_digits(quotient);
+        let (number, last_place) = quotient.nine_digits();
         let exact = !self.between_lines && number.checked_mul(self.over)? == product;
         Some(Converted { number, off_by: if exact || product == Exact::ZERO { Exact::ZERO } else { last_place } })
     }
@@ -235,7 +225,7 @@ impl Ratio {
     /// A distance between two values shown, in base units, never too small.
     pub(super) fn step_to_base(self, resolution: Exact, off_by: Exact) -> Option<Exact> {
         let step = self.to_base(resolution)?;
-        let (number, last_place) = nine_digits(step.number + step.off_by + off_by + off_by);
+        let (number, last_place) = (step.number + step.off_by + off_by + off_by).nine_digits();
         Some(if off_by == Exact::ZERO { number } else { number + last_place })
     }
 

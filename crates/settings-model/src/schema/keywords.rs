@@ -30,6 +30,7 @@ pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-firmware", check: |_, value| text(value, FirmwareRange::parse) },
     Keyword { name: "x-labelled", check: |_, value| text(value, labels::labelled) },
     Keyword { name: "x-sha256", check: |_, value| text(value, sha256) },
+    Keyword { name: "x-registers", check: |_, value| text(value, registers) },
     Keyword { name: "x-ascending", check: ascending },
     Keyword { name: "x-approval", check: approval },
 ];
@@ -88,6 +89,20 @@ fn sha256(text: &str) -> Result<(), Slip> {
         (long, _) => format!("`{text}` is no SHA-256: it has {long} characters, not 64"),
     };
     Err(Slip::new(says, "write it as `sha256sum` prints it, in small letters"))
+}
+
+/// `707/40433 = 880`: a model, its first register, raw values.
+fn registers(text: &str) -> Result<(), Slip> {
+    let word = |text: &str| text.parse::<u16>().is_ok();
+    let is_one = |text: &str| {
+        let (place, raw) = text.split_once(" = ")?;
+        let (model, register) = place.split_once('/')?;
+        Some(word(model) && word(register) && raw.split(' ').all(word))
+    };
+    match is_one(text) {
+        Some(true) => Ok(()),
+        _ => Err(Slip::new(format!("`{text}` names no registers"), "write model, first register and raw values, as `707/40433 = 880`")),
+    }
 }
 
 fn words(known: &Json, value: &Json) -> Vec<Complaint> {

@@ -148,7 +148,7 @@ impl<'de> Visitor<'de> for ParametersSeed<'_> {
     }
 }
 
-/// A value, or `{ value: …, known-by: …, photo: …, initials: …, step: …, exact: … }`; written straight into
+/// A value, or `{ value: …, known-by: …, photo: …, initials: …, read-from: …, step: …, exact: … }`; written straight into
 /// its place.
 struct KnownSeed<'s> {
     id: SettingId,
@@ -197,7 +197,8 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
         Ok(())
     }
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
-        let (mut value, mut evidence, mut step, mut exact, mut photo, mut initials) = (None, None, None, None, None, None);
+        let (mut value, mut evidence, mut step, mut exact) = (None, None, None, None);
+        let (mut photo, mut initials, mut read_from) = (None, None, None);
         while let Some(key) = map.next_key::<KnownKey>()? {
             match key {
                 KnownKey::Value => once(&mut value, map.next_value_seed(ValueSeed(self.id))?)?,
@@ -206,6 +207,7 @@ impl<'de> Visitor<'de> for KnownSeed<'_> {
                 KnownKey::Exact => once(&mut exact, map.next_value::<bool>()?)?,
                 KnownKey::Photo => once(&mut photo, map.next_value::<IgnoredAny>()?)?,
                 KnownKey::Initials => once(&mut initials, map.next_value::<IgnoredAny>()?)?,
+                KnownKey::ReadFrom => once(&mut read_from, map.next_value::<IgnoredAny>()?)?,
             }
         }
         let value = value.ok_or_else(|| de::Error::missing_field("value"))?;
@@ -240,6 +242,7 @@ enum KnownKey {
     Exact,
     Photo,
     Initials,
+    ReadFrom,
 }
 
 impl<'de> Deserialize<'de> for Evidence {

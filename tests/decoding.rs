@@ -1,0 +1,264 @@
+//! `asleft decode`: what registers come to at a site. The images are laid out with pysunspec2 (`sunspec/images.py`); twenty-two
+//! of them differ from the conforming one in one setting.
+
+use serde_json::Value as Json;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+const SITE: &str = "tests/sunspec/sites/sedge-lane-2.yaml";
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+fn asleft(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_asleft")).current_dir(root()).env("COLUMNS", "100").args(arguments).output().unwrap()
+}
+
+fn image(name: &str) -> String {
+    format!("tests/sunspec/images/{name}.json")
+}
+
+/// The exit code and the answer of a verdict.
+fn judged(name: &str, more: &[&str]) -> (i32, Json) {
+    let output = asleft(&[&["decode", &image(name), "--judge", SITE, "--as-of", "2026-11-26", "--format", "json"], more].concat());
+    let says = String::from_utf8_lossy(&output.stderr).into_owned();
+    (output.status.code().unwrap(), serde_json::from_slice(&output.stdout).unwrap_or_else(|error| panic!("{name}: {error}: {says}")))
+}
+
+fn names() -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(root().join("tests/sunspec/images"))
+        .unwrap()
+        .filter_map(|entry| entry.unwrap().file_name().to_str()?.strip_suffix(".json").map(str::to_owned))
+        .collect();
+    names.sort();
+    names
+}
+
+/// The settings that findings speak of, as their places in the site's file name them.
+fn settings_found(site: &Json) -> Vec<String> {
+    let findings = site["findings"].as_array().unwrap().iter();
+    let mut settings: Vec<String> = findings.filter_map(|finding| finding["setting"].as_str().map(str::to_owned)).collect();
+    settings.sort();
+    settings.dedup();
+    settings
+}
+
+#[test]
+fn a_conforming_device_conforms_wherever_its_map_lies() {
+    for name in ["conforming", "base-0", "base-50000", "short-identity", "unknown-models", "neighbours", "coarse-time", "many-registers"] {
+        let (code, answer) = judged(name, &[]);
+        assert_eq!((code, answer["site"]["verdict"].as_str()), (0, Some("complies")), "{name}");
+        assert_eq!(answer["leaves-open"], false, "{name}");
+    }
+}
+
+#[test]
+fn each_single_fault_is_found_and_named() {
+    let faults: Vec<String> = names().into_iter().filter(|name| name.starts_with("fault-")).collect();
+    assert!(faults.len() >= 20, "{}", faults.len());
+    for name in faults {
+        let (code, answer) = judged(&name, &[]);
+        assert_eq!((code, answer["site"]["verdict"].as_str()), (1, Some("does-not-comply")), "{name}");
+        // `fault-overvoltage-1-threshold` is of overvoltage-1/threshold
+        let found = settings_found(&answer["site"]);
+        let named: Vec<String> =
+            found.iter().map(|setting| format!("fault-{}", setting.trim_start_matches("inverter-1/").replace('/', "-"))).collect();
+        assert_eq!(named, [name], "{found:?}");
+    }
+}
+
+/// What a reading leaves open is never proven: not when it is judged, and not by the file that it leaves. Every answer
+/// keeps to its schema.
+#[test]
+fn what_is_left_open_is_never_proven() {
+    let schema = std::fs::read_to_string(root().join("schemas/capture-report.schema.json")).unwrap();
+    let checker = schema_check::Checker::new(serde_json::from_str(&schema).unwrap(), &[]).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let mut open = 0;
+    for name in names() {
+        let file = folder.path().join(format!("{name}.yaml"));
+        if name == "no-map" {
+            continue;
+        }
+        let (code, answer) = judged(&name, &["--out", file.to_str().unwrap()]);
+        assert_eq!(checker.problems(&answer), [], "{name}");
+        let is_open = answer["leaves-open"] == true;
+        open += usize::from(is_open);
+        assert!(!is_open || code == 1, "{name}: {code}");
+        assert!(!is_open || answer["site"]["verdict"] != "complies", "{name}");
+        let check = asleft(&["check", file.to_str().unwrap(), "--as-of", "2026-11-26", "--format", "json"]);
+        let checked: Json = serde_json::from_slice(&check.stdout).unwrap();
+        assert_eq!(checked["sites"][0]["verdict"], answer["site"]["verdict"], "{name}: the file says what the reading said");
+        assert_eq!(check.status.code(), Some(code), "{name}");
+    }
+    assert!(open >= 20, "{open}");
+}
+
+/// The same site in other forms: in JSON, with the device on one line, without an as-left, with deeper indents.
+#[test]
+fn the_sites_file_keeps_what_it_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let tree = settings_model::document::parse(settings_model::source::SourceId(0), &text, &mut Vec::new()).unwrap().to_json();
+    let left_at = text.find("    as-left:").unwrap();
+    let deeper: String =
+        text.lines().map(|line| if line.starts_with("  ") { format!("  {line}\n") } else { format!("{line}\n") }).collect();
+    for (form, site, keeps_comments) in [
+        ("as it is", text.clone(), true),
+        ("deeper", deeper, true),
+        ("nothing left yet", text[..left_at].to_owned(), true),
+        ("no newline at the end", text.trim_end().to_owned(), true),
+        ("JSON", tree.to_string(), false),
+        (
+            "device on a line",
+            format!(
+                "kind: site\nsite: a\nrequirements: {}\nsupply: {}\ndevices: {}\n",
+                tree["requirements"], tree["supply"], tree["devices"]
+            ),
+            false,
+        ),
+    ] {
+        let (given, out) = (folder.path().join("site.yaml"), folder.path().join("out.yaml"));
+        std::fs::write(&given, &site).unwrap();
+        let output =
+            asleft(&["decode", &image("conforming"), "--site", given.to_str().unwrap(), "--out", out.to_str().unwrap(), "--replace"]);
+        assert_eq!(output.status.code(), Some(0), "{form}: {}", String::from_utf8_lossy(&output.stderr));
+        let laid = std::fs::read_to_string(&out).unwrap();
+        let now = settings_model::document::parse(settings_model::source::SourceId(0), &laid, &mut Vec::new()).unwrap().to_json();
+        let device = &now["devices"]["inverter-1"];
+        assert_eq!(device["certified"], tree["devices"]["inverter-1"]["certified"], "{form}");
+        assert_eq!(device["as-left"]["settings"]["overvoltage-1"]["threshold"]["read-from"], "708/40491 = 1100", "{form}");
+        assert_eq!(laid.contains("# An invented site under the standard alone"), keeps_comments, "{form}");
+        let check = asleft(&["check", out.to_str().unwrap()]);
+        assert_ne!(check.status.code(), Some(2), "{form}: {}", String::from_utf8_lossy(&check.stderr));
+    }
+}
+
+/// Values that no register says stay with the evidence that they had; those that were read take the place of typed ones.
+#[test]
+fn typed_values_stay_typed_and_read_ones_are_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let (given, out) = (folder.path().join("site.yaml"), folder.path().join("out.yaml"));
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let text = text.replace("volt-var: { state: off }", "volt-var: { state: off }\n        power-priority: { first: reactive-power }");
+    let text = text.replace("threshold: 105.6 V", "threshold: 96 V");
+    std::fs::write(&given, text).unwrap();
+    let output = asleft(&["decode", &image("conforming"), "--site", given.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+    let says = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(says.contains("file-differs: undervoltage-1/threshold: the file says 96 V, the device holds 0.88 pu"), "{says}");
+    let laid = std::fs::read_to_string(&out).unwrap();
+    assert!(laid.contains("power-priority: { first: { value: reactive-power, known-by: display } }"), "{laid}");
+    assert!(laid.contains("threshold: { value: 0.88 pu, step: 0.12 V, exact: true, read-from: 707/40433 = 880 }"), "{laid}");
+    assert!(!laid.contains("96 V"), "{laid}");
+}
+
+#[test]
+fn as_found_stands_beside_as_left_and_is_judged_by_itself() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out.yaml");
+    let (code, answer) = judged("fault-overvoltage-1-threshold", &["--as-found", "--out", out.to_str().unwrap()]);
+    assert_eq!((code, answer["site"]["verdict"].as_str()), (1, Some("does-not-comply")));
+    let laid = std::fs::read_to_string(&out).unwrap();
+    let (left, found) = (laid.find("    as-left:").unwrap(), laid.find("    as-found:").unwrap());
+    assert!(left < found && laid[found..].contains("708/40491 = 1150") && !laid[..found].contains("708/40491"), "{laid}");
+    // then it is read again, after the work
+    let (code, _) = {
+        let output = asleft(&[
+            "decode",
+            &image("conforming"),
+            "--judge",
+            out.to_str().unwrap(),
+            "--as-of",
+            "2026-11-26",
+            "--out",
+            out.to_str().unwrap(),
+            "--replace",
+        ]);
+        (output.status.code().unwrap(), output)
+    };
+    assert_eq!(code, 0);
+    let diff = asleft(&["diff", out.to_str().unwrap()]);
+    let diff = String::from_utf8_lossy(&diff.stdout).into_owned();
+    assert!(diff.contains("1.15 pu") && diff.contains("1.1 pu"), "{diff}");
+}
+
+#[test]
+fn the_device_is_the_one_with_the_serial_number_or_the_one_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let (head, device) = text.split_once("  inverter-1:\n").unwrap();
+    let second = device.replace("HF-000417", "HF-000418");
+    let write = |first: &str, second: &str| std::fs::write(&site, format!("{head}  east:\n{first}  west:\n{second}")).unwrap();
+    let decode = |more: &[&str]| {
+        let output = asleft(&[&["decode", &image("conforming"), "--site", site.to_str().unwrap(), "--out", "-"], more].concat());
+        let says: Vec<String> = String::from_utf8(output.stderr).unwrap().split_whitespace().map(str::to_owned).collect();
+        (output.status.code(), String::from_utf8(output.stdout).unwrap(), says.join(" "))
+    };
+    write(&second, device);
+    let (code, laid, _) = decode(&[]);
+    assert_eq!(code, Some(0));
+    assert!(laid.find("captured:").unwrap() > laid.find("  west:").unwrap(), "{laid}");
+    let (code, _, says) = decode(&["--device", "east"]);
+    assert_eq!(code, Some(1), "{says}");
+    assert!(says.contains("the file says HF-000418, the device HF-000417: this is another device"), "{says}");
+    let (code, _, says) = decode(&["--device", "north"]);
+    assert!(code == Some(2) && says.contains("no device `north`; its devices are east, west"), "{says}");
+    write(&second, &second.replace("    serial: HF-000418\n", ""));
+    let (code, _, says) = decode(&[]);
+    assert!(code == Some(2) && says.contains("which device was read? Give `--device`"), "{says}");
+}
+
+#[test]
+fn a_site_made_for_a_lesson_is_marked() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    std::fs::write(&site, text.replace("site: sedge-lane-2\n", "site: sedge-lane-2\ntraining: { exercise: reading }\n")).unwrap();
+    let output = asleft(&["decode", &image("conforming"), "--judge", site.to_str().unwrap()]);
+    assert!(String::from_utf8_lossy(&output.stdout).starts_with("TRAINING, NOT FOR SITE USE\n"));
+    let output = asleft(&["decode", &image("conforming"), "--judge", site.to_str().unwrap(), "--format", "json"]);
+    assert_eq!(serde_json::from_slice::<Json>(&output.stdout).unwrap()["training"], "TRAINING, NOT FOR SITE USE");
+}
+
+#[test]
+fn files_are_not_written_over_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("kept.yaml");
+    std::fs::write(&out, "something else\n").unwrap();
+    let decode = |more: &[&str]| asleft(&[&["decode", &image("conforming"), "--out", out.to_str().unwrap()], more].concat());
+    let refused = decode(&[]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("--replace"));
+    assert_eq!(std::fs::read_to_string(&out).unwrap(), "something else\n");
+    assert_eq!(decode(&["--replace"]).status.code(), Some(0));
+    // the same once more is no other file
+    assert_eq!(decode(&[]).status.code(), Some(0));
+}
+
+/// A file of registers that is none, each with its place.
+#[test]
+fn a_broken_file_of_registers_is_told_where() {
+    let folder = tempfile::tempdir().unwrap();
+    for (text, expected) in [
+        ("{", "bad.json:1:"),
+        (r#"{ "kind": "site" }"#, "a file of kind `site` where one of kind `register-image` belongs"),
+        (r#"{ "kind": "register-image", "runs": [] }"#, "bad.json:1:"),
+        (r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["12"] }] }"#, "`12` is no register"),
+        (r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["00zz"] }] }"#, "`00zz` is no register"),
+        (r#"{ "kind": "register-image", "runs": [{ "from": 65535, "registers": ["0000 0000"] }] }"#, "past the last address"),
+        (r#"{ "kind": "register-image", "runs": [{ "from": 70000, "registers": ["0000"] }] }"#, "bad.json:1:"),
+        (
+            r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["0000 0001"] }, { "from": 1, "registers": ["0000"] }] }"#,
+            "two runs hold the same address",
+        ),
+    ] {
+        let file = folder.path().join("bad.json");
+        std::fs::write(&file, text).unwrap();
+        let output = asleft(&["decode", file.to_str().unwrap()]);
+        let says = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{text}: {says}");
+        assert!(says.contains(expected) && !says.contains("panicked"), "{text}: {says}");
+    }
+}
