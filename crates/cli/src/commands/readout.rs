@@ -10,6 +10,7 @@ mod site;
 
 use super::{NO_SITES, assessor, check, refused};
 use crate::args::{Format, Readout};
+use crate::render;
 use crate::report::SiteReport;
 use crate::report::capture::CaptureReport;
 use crate::{Exit, files};
@@ -141,8 +142,7 @@ fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) 
                 judged.map(|judged| judged.report.clone()),
             );
             let mut out = io::stdout().lock();
-            serde_json::to_writer_pretty(&mut out, &report)?;
-            writeln!(out)
+            render::json(&mut out, &report)
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Each device with its settings: required, as found, as left, and what each came to.
 
 use super::Work;
-use super::photos::photo_of;
+use super::photos::beside;
 use crate::parts::{Certified, Device, Held, Moment, SettingHeld, SettingState};
 use rules::assess::{Assessment, DeviceResult, RegionStands};
 use rules::judge::FaultKind;
@@ -85,7 +85,8 @@ fn settings(
             known.map(|known| Held {
                 value: known.value.show(id),
                 known_by: known.evidence.or(holding.and_then(|holding| holding.known_by)).map(|by| Evidence::word(by).to_owned()),
-                photo: photo_of(work.root, &sheet.name, moment, &id.to_string()),
+                photo: beside(work.root, [&sheet.name, moment, &id.to_string()], "photo"),
+                read_from: beside(work.root, [&sheet.name, moment, &id.to_string()], "read-from"),
             })
         };
         all.push(SettingHeld {

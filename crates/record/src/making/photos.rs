@@ -163,13 +163,11 @@ fn values(holding: &Node) -> impl Iterator<Item = (&str, &str, &Node)> {
     functions.iter().flat_map(|(function, parameters)| parameters.entries().iter().map(|(key, value)| (function.text(), key.text(), value)))
 }
 
-/// The photo that shows a value, where one is named.
-pub(super) fn photo_of(root: &Node, device: &str, moment: &str, setting: &str) -> Option<String> {
+/// What is said beside a value: the `photo` that shows it, or where it was `read-from`.
+pub(super) fn beside(root: &Node, [device, moment, setting]: [&str; 3], key: &str) -> Option<String> {
     let (function, parameter) = setting.split_once('/')?;
-    let (node, _) = root.follow(["devices", device, moment, "settings", function, parameter, "photo"]);
-    // a path that ends early leads to something that has keys of its own, or to a bare value
     let value = root.get("devices")?.get(device)?.get(moment)?.get("settings")?.get(function)?.get(parameter)?;
-    value.get("photo").map(|_| node.text().to_owned())
+    value.get(key).map(|node| node.text().to_owned())
 }
 
 /// Photos that settings name and no list does: name, first place, what they would prove.

@@ -113,6 +113,9 @@ pub struct Held {
     /// The photo that shows it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub photo: Option<String>,
+    /// The register that it was read from: `707/40433 = 880` is model, register and what it held.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub read_from: Option<String>,
 }
 
 /// What a setting came to.

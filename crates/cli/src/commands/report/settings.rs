@@ -91,7 +91,8 @@ fn value(held: Option<&Held>) -> &str {
 fn known(held: &SettingHeld) -> String {
     let Some(held) = held.as_left.as_ref().or(held.as_found.as_ref()) else { return "-".to_owned() };
     let by = held.known_by.as_deref().unwrap_or("-");
-    held.photo.as_ref().map_or_else(|| by.to_owned(), |photo| format!("{by} {photo}"))
+    let beside = held.photo.as_ref().or(held.read_from.as_ref());
+    beside.map_or_else(|| by.to_owned(), |beside| format!("{by} {beside}"))
 }
 
 /// What a setting came to, in print; what is not as it should be stands out by its letters too.
