@@ -200,6 +200,8 @@ def make():
     variant("scale-absurd", "trap 16: trip times of 10 to the 20th", patch={(708, 8): 20})
     variant("scale-tiny", "trap 16: voltages in hundred-millionths of a per cent", patch={(703, 17): 0xFFF8})
     variant("temporary", "trap 17: the volt-var curve in force ends by itself", put(705, Ena=ON, RvrtTms=600, RvrtRem=412))
+    variant("temporary-limit", "trap 17: a power limit ends by itself, and no setting hangs on it", put(704, WMaxLimPctEna=ON, WMaxLimPct=60, WMaxLimPct_SF=0, WMaxLimPctRvrtRem=90))
+    variant("temporary-factor", "trap 17: a fixed power factor ends by itself", put(704, PFWInjRvrtRem=90))
     variant("under-way", "trap 17: a change of curve is under way", put(705, Ena=ON, NCrv=2, AdptCrvReq=2, AdptCrvRslt=0, Crv=two))
     variant("change-failed", "trap 17: the last change of curve failed", put(705, Ena=ON, NCrv=2, AdptCrvReq=2, AdptCrvRslt=2, Crv=two))
     variant("not-implemented", "trap 18: a per cent that is not implemented is not 6553.5", lambda m: m[703].update(ESVHi=raw(0xFFFF)))

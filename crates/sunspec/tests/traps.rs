@@ -15,7 +15,7 @@ const IN_FORCE: &str = "44 % at 0.92 pu, 0 % at 0.98 pu, 0 % at 1.02 pu, -44 % a
 const STORED: &str = "30 % at 0.9 pu, 0 % at 0.97 pu, 0 % at 1.03 pu, -30 % at 1.1 pu";
 
 #[rustfmt::skip]
-const SETTINGS: [Row; 42] = [
+const SETTINGS: [Row; 44] = [
     // 1: the curve in force
     ("two-curves", &[("volt-var/points", Some(IN_FORCE))]),
     ("second-marked", &[("volt-var/points", None), ("volt-var/state", None)]),
@@ -65,6 +65,8 @@ const SETTINGS: [Row; 42] = [
     ("scale-absurd", &[("overvoltage-1/clearing-time", None), ("undervoltage-1/threshold", Some("0.88 pu"))]),
     // 17: what does not stay
     ("temporary", &[("volt-var/points", None), ("volt-var/state", None)]),
+    ("temporary-limit", &[("fixed-power-factor/state", Some("enabled")), ("fixed-power-factor/power-factor", Some("1"))]),
+    ("temporary-factor", &[("fixed-power-factor/state", None), ("fixed-reactive-power/state", Some("off"))]),
     ("under-way", &[("volt-var/points", None)]),
     // 18: not implemented is no number
     ("not-implemented", &[("reconnection/upper-voltage", None), ("reconnection/lower-voltage", Some("0.917 pu"))]),
@@ -77,7 +79,7 @@ const SETTINGS: [Row; 42] = [
 ];
 
 #[rustfmt::skip]
-const TROUBLES: [(&str, &[Trouble]); 49] = [
+const TROUBLES: [(&str, &[Trouble]); 51] = [
     ("conforming", &[]),
     ("base-0", &[]),
     ("base-50000", &[]),
@@ -105,6 +107,8 @@ const TROUBLES: [(&str, &[Trouble]); 49] = [
     ("scale-absurd", &[Trouble::ScaleAbsurd]),
     ("scale-tiny", &[Trouble::NumberTooLong]),
     ("temporary", &[Trouble::Temporary]),
+    ("temporary-limit", &[Trouble::ActsBeside, Trouble::ActsBeside]),
+    ("temporary-factor", &[Trouble::Temporary]),
     ("under-way", &[Trouble::ChangeUnderWay, Trouble::StoredNotInForce]),
     ("change-failed", &[Trouble::StoredNotInForce, Trouble::ChangeFailed]),
     ("not-implemented", &[]),
