@@ -68,6 +68,20 @@ fn each_single_fault_is_found_and_named() {
     }
 }
 
+/// A time whose meaning an older model does not show counts under every meaning.
+#[test]
+fn an_older_device_is_judged_by_what_it_can_say() {
+    let site = ["--judge", "tests/sunspec/sites/rush-lane-5.yaml", "--as-of", "2026-11-26", "--format", "json"];
+    for (name, code, found) in [("older-conforming", 0, &[][..]), ("older-time", 1, &["inverter-1/undervoltage-1/unnamed-time"])] {
+        let output = asleft(&[&["decode", &image(name)], &site[..]].concat());
+        let answer: Json = serde_json::from_slice(&output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(code), "{name}: {answer}");
+        assert_eq!(settings_found(&answer["site"]), found, "{name}: {answer}");
+        // what stands for the rest is told apart
+        assert!(answer["site"]["known-by"]["region"].as_u64() > Some(40), "{name}");
+    }
+}
+
 /// What a reading leaves open is never proven: not when it is judged, and not by the file that it leaves. Every answer
 /// keeps to its schema.
 #[test]

@@ -8,7 +8,7 @@ use settings_model::catalogue::Shape;
 use settings_model::exact::Exact;
 use settings_model::value::Value;
 use std::collections::HashSet;
-use sunspec::walk::{MARK, MOST_AT_ONCE, MOST_MODELS, walk};
+use sunspec::walk::{MARK, MOST_MODELS, walk};
 use sunspec::{Against, Captured, Failure, Image, Options, Registers};
 
 /// Registers that are made up as they are asked for, and what was asked.
@@ -20,7 +20,7 @@ struct Endless<F> {
 
 impl<F: FnMut(u16) -> u16> Registers for Endless<F> {
     fn read(&mut self, at: u16, count: u16) -> Result<Vec<u16>, Failure> {
-        assert!((1..=MOST_AT_ONCE).contains(&count), "{count} registers at once");
+        assert!((1..=Options::default().at_once).contains(&count), "{count} registers at once");
         self.requests += 1;
         self.registers += usize::from(count);
         (0..count).map(|n| at.checked_add(n).map(&mut self.word).ok_or(Failure::Refused(2))).collect()
@@ -140,6 +140,23 @@ fn every_register_of_a_reading_counts() {
             }
         }
         assert!(seen.len() > 30, "{}", seen.len());
+    }
+}
+
+/// One register that is another at the second look: its model is not used, wherever it lies; times that run down are
+/// no change.
+#[test]
+fn a_register_that_changes_is_noticed() {
+    let (base, words) = words("conforming");
+    for (address, is_change) in [(40_433, true), (40_381, true), (40_491, true), (40_372, false), (40_073, false)] {
+        let mut seen = 0;
+        let captured = read(|at| {
+            seen += u32::from(at == address);
+            let word = words.get(usize::from(at.wrapping_sub(base))).copied().unwrap_or(0xffff);
+            if at == address && seen == 1 { word.wrapping_add(1) } else { word }
+        });
+        let changed = captured.unwrap().troubles.iter().any(|trouble| trouble.kind == sunspec::TroubleKind::ChangedWhileRead);
+        assert_eq!(changed, is_change, "{address}");
     }
 }
 

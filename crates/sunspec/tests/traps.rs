@@ -15,7 +15,7 @@ const IN_FORCE: &str = "44 % at 0.92 pu, 0 % at 0.98 pu, 0 % at 1.02 pu, -44 % a
 const STORED: &str = "30 % at 0.9 pu, 0 % at 0.97 pu, 0 % at 1.03 pu, -30 % at 1.1 pu";
 
 #[rustfmt::skip]
-const SETTINGS: [Row; 42] = [
+const SETTINGS: [Row; 44] = [
     // 1: the curve in force
     ("two-curves", &[("volt-var/points", Some(IN_FORCE))]),
     ("second-marked", &[("volt-var/points", None), ("volt-var/state", None)]),
@@ -65,6 +65,8 @@ const SETTINGS: [Row; 42] = [
     ("scale-absurd", &[("overvoltage-1/clearing-time", None), ("undervoltage-1/threshold", Some("0.88 pu"))]),
     // 17: what does not stay
     ("temporary", &[("volt-var/points", None), ("volt-var/state", None)]),
+    ("temporary-limit", &[("fixed-power-factor/state", Some("enabled")), ("fixed-power-factor/power-factor", Some("1"))]),
+    ("temporary-factor", &[("fixed-power-factor/state", None), ("fixed-reactive-power/state", Some("off"))]),
     ("under-way", &[("volt-var/points", None)]),
     // 18: not implemented is no number
     ("not-implemented", &[("reconnection/upper-voltage", None), ("reconnection/lower-voltage", Some("0.917 pu"))]),
@@ -77,7 +79,7 @@ const SETTINGS: [Row; 42] = [
 ];
 
 #[rustfmt::skip]
-const TROUBLES: [(&str, &[Trouble]); 49] = [
+const TROUBLES: [(&str, &[Trouble]); 51] = [
     ("conforming", &[]),
     ("base-0", &[]),
     ("base-50000", &[]),
@@ -105,6 +107,8 @@ const TROUBLES: [(&str, &[Trouble]); 49] = [
     ("scale-absurd", &[Trouble::ScaleAbsurd]),
     ("scale-tiny", &[Trouble::NumberTooLong]),
     ("temporary", &[Trouble::Temporary]),
+    ("temporary-limit", &[Trouble::ActsBeside, Trouble::ActsBeside]),
+    ("temporary-factor", &[Trouble::Temporary]),
     ("under-way", &[Trouble::ChangeUnderWay, Trouble::StoredNotInForce]),
     ("change-failed", &[Trouble::StoredNotInForce, Trouble::ChangeFailed]),
     ("not-implemented", &[]),
@@ -180,6 +184,8 @@ fn a_value_comes_with_its_registers_and_the_devices_resolution() {
     assert_eq!(threshold.known.step.as_ref().unwrap().size, Exact::new(12, 2));
     let time = of("overvoltage-2/clearing-time");
     assert_eq!((time.from.register, &time.from.raw[..]), (40_495, &[0, 16][..]));
+    // a thousandth per unit, as a percentage
+    assert_eq!(of("over-frequency-response/droop").known.step.as_ref().unwrap().size, Exact::new(1, 1));
     let curve = of("volt-var/points").known.step.clone().unwrap();
     assert_eq!((curve.size, curve.level), (Exact::new(12, 2), Some(Exact::new(1, 1))));
     assert_eq!(of("volt-var/points").from.raw, [920, 440, 980, 0, 1020, 0, 1080, 0x10000 - 440].map(|word: u32| word as u16));
@@ -212,6 +218,9 @@ fn per_cent_counts_from_the_devices_own_nominal_voltage() {
 /// A value told with √3 stands for an interval that holds the true one.
 #[test]
 fn what_does_not_come_out_even_is_an_interval() {
+    let curve = captured("of-watts", Some(120));
+    let curve = curve.reading(SettingId::named("volt-var/points").unwrap()).unwrap().known.step.clone().unwrap();
+    assert!(!curve.exact, "55.7 % of 6 kW is no short percentage of 7.6 kVA");
     let captured = captured("three-phase", Some(230));
     let reading = captured.reading(SettingId::named("undervoltage-1/threshold").unwrap()).unwrap();
     let step = reading.known.step.as_ref().unwrap();
@@ -229,6 +238,7 @@ fn a_device_names_itself() {
     assert_eq!(identity.model.as_deref(), Some("Sedge 7600"));
     assert_eq!(identity.firmware.as_deref(), Some("4.2.1"));
     assert_eq!((identity.nameplate, identity.limited_to), (Some(Exact::from(7600)), None));
+    assert_eq!(captured("conforming", None).nominal, Some(Exact::from(120)), "of 240 V split");
     assert_eq!((identity.phases, &identity.state[..]), (Some("split-phase"), &["on", "running", "connected"][..]));
     // a NUL, an 0xFF and an escape were inside
     assert_eq!(captured("damaged-text", None).identity.serial.as_deref(), Some("HF[417"));

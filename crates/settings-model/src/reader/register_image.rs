@@ -1,6 +1,6 @@
 //! What the schema of a register image cannot say: that rows are registers, and that runs lie apart.
 
-use crate::document::Node;
+use crate::document::{Kind, Node};
 use crate::finding::Finding;
 
 /// One past the last address.
@@ -13,7 +13,9 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
         let Some(from) = run.get("from") else { continue };
         let Ok(first) = from.text().parse::<u64>() else { continue };
         let mut next = first;
-        for row in run.get("registers").map(Node::items).unwrap_or_default() {
+        let rows = run.get("registers").map(Node::items).unwrap_or_default().iter();
+        // that a row is no text at all is said already
+        for row in rows.filter(|row| matches!(row.kind, Kind::Text(_))) {
             let words: Vec<&str> = row.text().split_whitespace().collect();
             if let Some(word) = words.iter().find(|word| word.len() != 4 || !word.bytes().all(|b| b.is_ascii_hexdigit())) {
                 let finding = Finding::unusable("register", row.place, format!("`{word}` is no register"));

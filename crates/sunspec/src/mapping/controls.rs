@@ -80,7 +80,11 @@ fn newer(decoded: &Decoded, device: &Device, bases: &Bases, collected: &mut Coll
         collected.word(setting("active-anti-islanding", "state"), if code == 1 { "enabled" } else { "off" }, from);
     }
     ramps(decoded, collected);
-    states::unsettled(decoded, &[factor, amount].concat(), collected);
+    states::ends_by_itself(decoded, "PFWInjRvrtRem", &factor, collected);
+    states::ends_by_itself(decoded, "VarSetRvrtRem", &amount, collected);
+    for beside in ["WMaxLimPctRvrtRem", "WSetRvrtRem", "PFWAbsRvrtRem"] {
+        states::ends_by_itself(decoded, beside, &[], collected);
+    }
     beside(decoded, collected);
 }
 

@@ -7,6 +7,7 @@ use super::device::Device;
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
 use settings_model::catalogue::SettingId;
+use settings_model::exact::Exact;
 
 /// The bits of CtrlModes in model 702, by position.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -114,15 +115,17 @@ pub(super) fn unsettled(decoded: &Decoded, settings: &[Option<SettingId>], colle
             _ => {}
         }
     }
-    let left = decoded.parts.points.iter().filter(|held| held.point.name.ends_with("Rem") && held.point.name.contains("Rvrt"));
-    for held in left {
-        let Some(seconds) = held.number().filter(|left| *left > settings_model::exact::Exact::ZERO) else { continue };
-        let says = format!(
-            "model {model}: what is in force ends by itself in {seconds} s ({}); what holds then is another thing",
-            held.point.name
-        );
-        collected.trouble(TroubleKind::Temporary, says, (Some(model), Some(held.register)), settings);
-    }
+    ends_by_itself(decoded, "RvrtRem", settings, collected);
+}
+
+/// Names what ends by itself: a point holds the time that is left.
+pub(super) fn ends_by_itself(decoded: &Decoded, left: &str, settings: &[Option<SettingId>], collected: &mut Collected) {
+    let (model, held) = (decoded.model.id, decoded.parts.point(left));
+    let Some((held, seconds)) = held.and_then(|held| Some((held, held.number().filter(|left| *left > Exact::ZERO)?))) else { return };
+    let says = format!("model {model}: what is in force ends by itself in {seconds} s ({left}); what holds then is another thing");
+    // where no setting hangs on it, nothing is left open
+    let kind = if settings.is_empty() { TroubleKind::ActsBeside } else { TroubleKind::Temporary };
+    collected.trouble(kind, says, (Some(model), Some(held.register)), settings);
 }
 
 /// The groups of a model that repeats curves: which one is in force. The first one is; it is marked as

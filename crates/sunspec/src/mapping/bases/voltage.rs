@@ -151,6 +151,22 @@ mod tests {
     use super::*;
 
     #[test]
+    fn without_a_site_the_devices_own_nominal_voltage_counts() {
+        use Phases::{Single, Split, Three};
+        let nominal = |volts: i64| Some(VoltageBase::Nominal(Exact::from(volts)));
+        for (volts, phases, expected) in [
+            (230, Some(Single), nominal(230)),
+            (240, Some(Split), nominal(120)),
+            (480, Some(Three), nominal(277)),
+            (405, Some(Three), Some(VoltageBase::BetweenLines(Exact::from(405)))),
+            (230, None, None),
+        ] {
+            let (base, trouble) = base(Exact::from(volts), phases, None);
+            assert_eq!((base, trouble.is_some()), (expected, expected.is_none()), "{volts} {phases:?}");
+        }
+    }
+
+    #[test]
     fn the_sites_nominal_voltage_is_known_however_it_is_spelt() {
         use Phases::{Single, Split, Three};
         let volts = |tenths: i64| Exact::new(tenths, 1);
