@@ -19,7 +19,7 @@ pub fn record(n: usize) -> Record {
         from: Some(text("Reedmarsh Lines (invented), Issue 3")),
         basis: Some(text("invented")),
         as_found: None,
-        as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(text("display")), photo: None }),
+        as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(text("display")), photo: None, read_from: None }),
         state: SettingState::Complies,
     };
     let site = format!("kind: site\nsite: made-{n:06}\n# {}\n", "an invented site. ".repeat(60));
