@@ -109,6 +109,8 @@ pub enum Command {
     TestSheet(TestSheet),
     /// The record that a job leaves behind: as found, as left, required, proven by what
     CloseOut(CloseOut),
+    /// A record on paper: for the owner, the operator and the file, as a page or a PDF
+    Report(Report),
     /// Whose values a device holds: which region, edition or network's issue, and what was altered
     Identify(Identify),
     /// What moved: versions or regions of requirements, devices, or one as found and as left
@@ -140,8 +142,6 @@ pub enum Command {
     Exercise(Exercise),
     /// Keys to sign with: a new pair, or whose one is
     Keys(Keys),
-    /// A record on paper: for the owner, the operator and the file, as a page or a PDF
-    Report(Report),
     /// Signs a record, so that nobody can alter it unnoticed
     Seal(Seal),
     /// Signs a requirement file, for `--require-signed`
@@ -168,15 +168,12 @@ pub enum Command {
     Man(Man),
 }
 
-/// Where requirements come from, and the day asked about.
+/// Where requirements come from.
 #[derive(Clone, ClapArgs)]
-pub struct Under {
+pub struct Profiles {
     /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
-    #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
-    pub profiles: Vec<PathBuf>,
-    /// The day the question is asked for, such as 2026-02-03; today without it
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    pub as_of: Option<Date>,
+    #[arg(long = "profiles", value_name = "FOLDER", env = "ASLEFT_PROFILES")]
+    pub folders: Vec<PathBuf>,
     /// Use only profiles that this public key signed (`asleft sign-profile`); may be given again
     #[arg(long, value_name = "PUBLIC-KEY", env = "ASLEFT_REQUIRE_SIGNED")]
     pub require_signed: Vec<PathBuf>,
@@ -185,12 +182,23 @@ pub struct Under {
     pub trust_shipped: bool,
 }
 
+/// Where requirements come from, and the day asked about.
+#[derive(Clone, ClapArgs)]
+pub struct Under {
+    /// Where requirements come from.
+    #[command(flatten)]
+    pub profiles: Profiles,
+    /// The day the question is asked for, such as 2026-02-03; today without it
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub as_of: Option<Date>,
+}
+
 /// The form of the answer.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Format {
     /// For people
     Text,
-    /// For programs; `asleft schema check-report` describes it
+    /// For programs; `asleft schema` describes it
     Json,
 }
 

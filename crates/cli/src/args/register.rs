@@ -1,6 +1,6 @@
 //! The command line of `asleft register`.
 
-use super::{Format, OnPaper, Under};
+use super::{Format, OnPaper, Profiles};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use record::Outcome;
@@ -96,7 +96,7 @@ pub struct RegisterAdd {
     pub register: InRegister,
     /// Where the profiles are that the records were judged against; the register keeps them.
     #[command(flatten)]
-    pub under: Under,
+    pub profiles: Profiles,
 }
 
 /// `asleft register list`

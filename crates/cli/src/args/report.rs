@@ -1,6 +1,6 @@
 //! The command line of `asleft report`.
 
-use super::Under;
+use super::Profiles;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -22,9 +22,9 @@ pub struct Report {
     /// How it is printed.
     #[command(flatten)]
     pub on: OnPaper,
-    /// Where requirements come from; the record says for which day it was judged.
+    /// Where requirements come from.
     #[command(flatten)]
-    pub under: Under,
+    pub profiles: Profiles,
 }
 
 /// How a paper is printed.

@@ -1,6 +1,6 @@
 //! The command line of `asleft verify`.
 
-use super::{Format, Under};
+use super::{Format, Profiles};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -16,9 +16,9 @@ pub struct Verify {
     /// The register that they should be in; it keeps the profiles that its records were judged against too
     #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
     pub register: Option<PathBuf>,
-    /// Where requirements come from; each record says for which day it was judged.
+    /// Where requirements come from.
     #[command(flatten)]
-    pub under: Under,
+    pub profiles: Profiles,
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,

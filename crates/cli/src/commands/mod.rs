@@ -99,8 +99,8 @@ pub fn run(args: Args) -> io::Result<Exit> {
 
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
-    let mut library = files::library(&under.profiles)?;
-    if let Some(gate) = files::signed::gate(under)? {
+    let mut library = files::library(&under.profiles.folders)?;
+    if let Some(gate) = files::signed::gate(&under.profiles)? {
         library.set_gate(gate);
     }
     library.set_now(clock());

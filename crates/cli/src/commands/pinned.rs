@@ -1,6 +1,6 @@
 //! The profiles that a record names: by content, from the library, a folder, or the register that kept them.
 
-use crate::args::Under;
+use crate::args::Profiles;
 use crate::commands::{clock, register};
 use crate::files;
 use record::register::Register;
@@ -9,9 +9,9 @@ use settings_model::library::{Library, Profile};
 use std::io;
 
 /// All profiles at hand, with those that a record names among them; or those that are nowhere.
-pub fn library(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<Result<Library, Vec<String>>> {
-    let mut library = files::library(&under.profiles)?;
-    if let Some(gate) = files::signed::gate(under)? {
+pub fn library(record: &Record, from: &Profiles, register: Option<&Register>) -> io::Result<Result<Library, Vec<String>>> {
+    let mut library = files::library(&from.folders)?;
+    if let Some(gate) = files::signed::gate(from)? {
         library.set_gate(gate);
     }
     let not_at_hand = fetched(record, &mut library, register)?;

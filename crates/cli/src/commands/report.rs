@@ -39,7 +39,7 @@ pub fn run(args: &Report) -> io::Result<Exit> {
         Ok(form) => form,
         Err(says) => return refused(&says),
     };
-    let again = match Again::of(&record, pinned::library(&record, &args.under, kept.as_ref())?) {
+    let again = match Again::of(&record, pinned::library(&record, &args.profiles, kept.as_ref())?) {
         Ok(again) => again,
         Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
     };

@@ -40,7 +40,7 @@ fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Re
     let record = read(path, &mut checks);
     if let Some((envelope, record)) = &record {
         checks.push(signatures(envelope, keys));
-        checks.push(judging::judged_again(record, &args.under, register)?);
+        checks.push(judging::judged_again(record, &args.profiles, register)?);
         checks.extend(register.map(|register| registered(envelope, register)).transpose()?);
     }
     let record = record.map(|(_, record)| record);

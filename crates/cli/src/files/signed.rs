@@ -1,7 +1,7 @@
 //! Profiles that are only used when they are signed.
 
 use super::keys;
-use crate::args::Under;
+use crate::args::Profiles;
 use record::seal::{NotSigned, ProfileSeal, PublicKey};
 use settings_model::library::{Gate, Profile};
 use settings_model::slip::Slip;
@@ -18,12 +18,12 @@ pub fn beside(path: &Path) -> PathBuf {
 }
 
 /// What `--require-signed` asks of every profile that is used; `None` without it.
-pub fn gate(under: &Under) -> io::Result<Option<Gate>> {
-    if under.require_signed.is_empty() {
+pub fn gate(profiles: &Profiles) -> io::Result<Option<Gate>> {
+    if profiles.require_signed.is_empty() {
         return Ok(None);
     }
-    let keys = under.require_signed.iter().map(|path| keys::public(path)).collect::<io::Result<Vec<_>>>()?;
-    let trust_shipped = under.trust_shipped;
+    let keys = profiles.require_signed.iter().map(|path| keys::public(path)).collect::<io::Result<Vec<_>>>()?;
+    let trust_shipped = profiles.trust_shipped;
     Ok(Some(Gate(Rc::new(move |profile| match profile.shipped {
         true if trust_shipped => Ok(()),
         true => Err(Slip::new(

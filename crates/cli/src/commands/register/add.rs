@@ -12,7 +12,7 @@ use record::{Envelope, Pin, Record, canonical};
 use rules::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::finding::Finding;
-use settings_model::library::Library;
+use settings_model::library::{Library, Profile};
 use settings_model::source::SourceId;
 use std::fs;
 use std::io::{self, Write};
@@ -20,7 +20,11 @@ use std::path::Path;
 
 /// Adds every record.
 pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
-    let mut assessor = Assessor::new(files::library(&args.under.profiles)?, clock());
+    let mut library = files::library(&args.profiles.folders)?;
+    if let Some(gate) = files::signed::gate(&args.profiles)? {
+        library.set_gate(gate);
+    }
+    let mut assessor = Assessor::new(library, clock());
     let mut sound = Vec::with_capacity(args.records.len());
     let mut is_all_sound = true;
     for path in &args.records {
@@ -110,7 +114,8 @@ fn site(record: &Record, assessor: &mut Assessor) -> Result<Node, String> {
 fn texts<'r>(record: &'r Record, library: &Library) -> (Vec<String>, Vec<&'r Pin>) {
     let (mut texts, mut not_kept) = (Vec::new(), Vec::new());
     for pin in &record.requirement.profiles {
-        match library.profile(&pin.profile).filter(|profile| profile.sha256() == pin.sha256) {
+        let is_meant = |profile: &&Profile| profile.sha256() == pin.sha256 && library.admit(profile, SourceId(0)).is_ok();
+        match library.profile(&pin.profile).filter(is_meant) {
             Some(profile) => texts.push(profile.text.to_string()),
             None => not_kept.push(pin),
         }

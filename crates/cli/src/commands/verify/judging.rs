@@ -1,7 +1,7 @@
 //! Judging a record again, offline: it is made once more from what it says it was made from, by the
 //! very requirements that it names, and has to come out the same, byte for byte.
 
-use crate::args::Under;
+use crate::args::Profiles;
 use crate::commands::pinned;
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
 use record::register::Register;
@@ -10,10 +10,10 @@ use serde_json::Value;
 use std::io;
 
 /// Whether the record comes out the same again.
-pub fn judged_again(record: &Record, under: &Under, register: Option<&Register>) -> io::Result<CheckReport> {
+pub fn judged_again(record: &Record, from: &Profiles, register: Option<&Register>) -> io::Result<CheckReport> {
     let could_not =
         |says: &str, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
-    let library = match pinned::library(record, under, register)? {
+    let library = match pinned::library(record, from, register)? {
         Ok(library) => library,
         Err(not_at_hand) => {
             let says = "requirements that it was judged against are not at hand; give the folder that has them as `--profiles`, or the register that kept them as `--register`";
