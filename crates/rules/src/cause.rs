@@ -106,9 +106,8 @@ impl Assessor {
             others.extend(other.filter_map(|version| of_version(network, &version, &rulebook.region, self)));
         }
         others.extend(other_regions);
-        let editions = self.library.standards();
-        let of_key = editions.iter().filter(|key| **key != standard && key.split('/').next() == standard.split('/').next());
-        others.extend(of_key.flat_map(|key| regions_of(key, self)));
+        let editions = self.library.other_editions(&standard, &mut self.sources);
+        others.extend(editions.iter().flat_map(|key| regions_of(key, self)));
         others
     }
 }
