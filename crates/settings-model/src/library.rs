@@ -139,8 +139,7 @@ impl Library {
     /// editions, and those of another name that it took the place of.
     pub fn other_editions(&mut self, key: &str, sources: &mut Sources) -> Vec<String> {
         let read = self.standard(key, sources);
-        let superseded: Vec<&str> =
-            read.iter().flat_map(|standard| &standard.file.supersedes).map(|named| named.value.as_str()).collect();
+        let superseded: Vec<&str> = read.iter().flat_map(|standard| &standard.file.supersedes).map(|named| named.value.as_str()).collect();
         let name = key.split('/').next();
         let is_one = |other: &String| other != key && (other.split('/').next() == name || superseded.contains(&other.as_str()));
         self.standards().into_iter().filter(is_one).collect()

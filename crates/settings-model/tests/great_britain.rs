@@ -108,7 +108,8 @@ fn what_one_source_says_is_of_one_source() {
         ("frequency-withstand/high", [(51.0, minutes(90)), (51.5, minutes(90)), (51.5, minutes(15)), (52.0, minutes(15)), (52.0, 0)]),
     ] {
         let Limit::Above(line) = &entry(name).comply[0].limit else { panic!("{name} is nowhere below a line") };
-        let found: Vec<(f64, i64)> = line.iter().map(|p| (p.x.number.to_string().parse().unwrap(), p.y.number.to_string().parse().unwrap())).collect();
+        let found: Vec<(f64, i64)> =
+            line.iter().map(|p| (p.x.number.to_string().parse().unwrap(), p.y.number.to_string().parse().unwrap())).collect();
         assert_eq!(found, hertz_and_seconds, "{name}");
     }
     // 16 A at 230 V, each phase
