@@ -65,6 +65,10 @@ impl Assessor {
         if explained.len() < FEWEST || explained.len() * 3 < failing.len() * 2 {
             return None;
         }
+        // a stage that nobody asks for here, and that is asked for there
+        let agree = candidate.likeness(0, device.kind, &device.settings, &device.facts).agree;
+        let unasked = device.counted.unasked_stages.iter().filter(|state| device.settings.is_enabled(**state) && agree.contains(state));
+        let stages: Vec<SettingId> = unasked.copied().collect();
         if candidate.overlay.is_none() && device.book.rulebook.layers.iter().any(|layer| layer.title == candidate.title) {
             // what only the network asks for, and is off or absent, is as the region alone leaves it
             explained.extend(
@@ -75,7 +79,8 @@ impl Assessor {
                     .collect::<Vec<_>>(),
             );
         }
-        Some(says_whose(candidate, explained, failing.len(), device))
+        explained.extend(&stages);
+        Some(says_whose(candidate, explained, failing.len() + stages.len(), device))
     }
 
     /// What values might be instead: the standard without the network's layers, other issues of the
@@ -106,9 +111,8 @@ impl Assessor {
             others.extend(other.filter_map(|version| of_version(network, &version, &rulebook.region, self)));
         }
         others.extend(other_regions);
-        let editions = self.library.standards();
-        let of_key = editions.iter().filter(|key| **key != standard && key.split('/').next() == standard.split('/').next());
-        others.extend(of_key.flat_map(|key| regions_of(key, self)));
+        let editions = self.library.other_editions(&standard, &mut self.sources);
+        others.extend(editions.iter().flat_map(|key| regions_of(key, self)));
         others
     }
 }

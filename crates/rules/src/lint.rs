@@ -98,7 +98,7 @@ fn says(refusal: Refusal) -> String {
 }
 
 fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
-    let mut findings = Vec::new();
+    let mut findings = superseded_that_are_not_there(key, assessor)?;
     for rulebooks in assessor.library.rulebooks_in_every_region(key, &mut assessor.sources)? {
         findings.extend(statements::of_layers(&rulebooks, &assessor.sources));
         cells::of_rulebooks(&rulebooks, &mut findings, &mut linted.not_checked);
@@ -110,18 +110,29 @@ fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Resul
 fn of_scenario(name: &str, assessor: &mut Assessor) -> Result<Vec<Finding>, Refusal> {
     let Some(file) = assessor.library.scenario(name, &mut assessor.sources) else { return Ok(Vec::new()) };
     let known: Vec<String> = assessor.library.standards();
-    let names = || known.iter().filter_map(|key| key.split('/').next());
-    let unknown = |meant: &At<String>| {
-        if names().any(|name| name == meant.value) {
-            return None;
-        }
-        let finding = Finding::unusable("no-such-standard", meant.place, format!("no standard `{}` among the profiles", meant.value));
-        Some(match nearest(&meant.value, names()) {
-            Some(near) => finding.hint(format!("did you mean `{near}`?")),
-            None => finding.hint("name one that is at hand (`asleft list`), or leave `standards` out"),
-        })
-    };
-    Ok(file?.standards.iter().filter_map(unknown).collect())
+    let names: Vec<&str> = known.iter().filter_map(|key| key.split('/').next()).collect();
+    let mend = "name one that is at hand (`asleft list`), or leave `standards` out";
+    Ok(file?.standards.iter().filter_map(|meant| no_such_standard(meant, &names, mend)).collect())
+}
+
+/// Editions of another name that a standard says it took the place of, and that are not at hand.
+fn superseded_that_are_not_there(key: &str, assessor: &mut Assessor) -> Result<Vec<Finding>, Refusal> {
+    let standard = assessor.library.standard(key, &mut assessor.sources)?;
+    let known = assessor.library.standards();
+    let names: Vec<&str> = known.iter().map(String::as_str).collect();
+    let mend = "name a standard and edition that are at hand (`asleft list`), or leave it out of `supersedes`";
+    Ok(standard.file.supersedes.iter().filter_map(|meant| no_such_standard(meant, &names, mend)).collect())
+}
+
+fn no_such_standard(meant: &At<String>, names: &[&str], mend: &str) -> Option<Finding> {
+    if names.contains(&meant.value.as_str()) {
+        return None;
+    }
+    let finding = Finding::unusable("no-such-standard", meant.place, format!("no standard `{}` among the profiles", meant.value));
+    Some(match nearest(&meant.value, names.iter().copied()) {
+        Some(near) => finding.hint(format!("did you mean `{near}`?")),
+        None => finding.hint(mend),
+    })
 }
 
 fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {

@@ -14,13 +14,11 @@ use crate::compare::versions::{Change, changes};
 use crate::example_site::Under;
 use crate::unproven::Unproven;
 use example::{Stranded, stranded};
-use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::cells::Partition;
+use settings_model::catalogue::Equipment;
 use settings_model::claim::{Claim, WhyId};
 use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
-use settings_model::requirement::Rulebook;
 use settings_model::ties::space;
 use settings_model::value::Value;
 
@@ -180,7 +178,7 @@ pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assess
         let space = space(kind, WhyId::SITE_APPROVAL);
         for change in changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind) {
             let reason = match reason(&change, &space) {
-                Reason::NoLongerAsked if leaves_stage_unasked(&change, [old, new].map(|books| &books.on(kind).rulebook)) => {
+                Reason::NoLongerAsked if change.leaves_stage_unasked([old, new].map(|books| &books.on(kind).rulebook)) => {
                     Reason::StageUnasked
                 }
                 reason => reason,
@@ -232,16 +230,6 @@ fn loses_other_points(change: &Change) -> bool {
     let asks_for_points = |entry: &Entry| entry.comply.iter().any(|claim| claim.bound().is_some());
     let has_points_to_spare = curve::fewest_points(&points).len() < points.len();
     has_points_to_spare && asks_for_points(old) && asks_for_points(new) && old.require != new.require
-}
-
-/// Whether the change takes the last demand from a trip stage: an enabled stage that nobody asks for is
-/// a fault.
-fn leaves_stage_unasked(change: &Change, [old, new]: [&Rulebook; 2]) -> bool {
-    let Some(stage) = SettingId::trip_stages().find(|stage| stage.same_function(change.setting)) else { return false };
-    let settings = || SettingId::all().filter(|setting| setting.same_function(stage));
-    let partition = Partition::of(settings().flat_map(|setting| old.conditions_on(setting).chain(new.conditions_on(setting))));
-    let is_unasked = |facts: Facts| old.resolve(&facts).asks_of_function(stage) && !new.resolve(&facts).asks_of_function(stage);
-    change.examples.iter().any(|facts| partition.cells(facts).any(is_unasked))
 }
 
 /// What a change takes away besides values.

@@ -8,7 +8,7 @@ use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
 use crate::practice::Broken;
-use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId, Shape};
+use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Evidence, Limit, Part};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
@@ -388,6 +388,8 @@ fn outcome(kind: FaultKind) -> Outcome {
 fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
     match claim.limit {
         Limit::AtMost(_) | Limit::Below(_) => setting.parameter().above,
+        // a stage that may not be used
+        Limit::OneOf(allowed) if !allowed.has(ENABLED) && SettingId::trip_stages().any(|stage| stage == setting) => Harm::DropsOutTooEasily,
         _ => setting.parameter().below,
     }
 }

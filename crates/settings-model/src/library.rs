@@ -135,6 +135,16 @@ impl Library {
         if editions.is_empty() { all } else { editions }
     }
 
+    /// Whose values a device that stands under a standard and edition may have been left with: its other
+    /// editions, and those of another name that it took the place of.
+    pub fn other_editions(&mut self, key: &str, sources: &mut Sources) -> Vec<String> {
+        let read = self.standard(key, sources);
+        let superseded: Vec<&str> = read.iter().flat_map(|standard| &standard.file.supersedes).map(|named| named.value.as_str()).collect();
+        let name = key.split('/').next();
+        let is_one = |other: &String| other != key && (other.split('/').next() == name || superseded.contains(&other.as_str()));
+        self.standards().into_iter().filter(is_one).collect()
+    }
+
     /// The versions of a network, lowest first.
     #[must_use]
     pub fn versions(&self, network: &str) -> Vec<semver::Version> {

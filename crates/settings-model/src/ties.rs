@@ -145,20 +145,21 @@ pub const TIES: &[Tie] = &[
     },
     Tie {
         name: "reconnection-outside-trips",
-        sentence: "the windows for connecting lie inside the trips of the same measurement, or the device connects only to trip",
+        sentence: "the windows for connecting reach no farther than the trips of the same measurement, or the device connects only to trip",
         source: PRACTICE,
         example: Example {
-            failing: "inverter-1: { undervoltage-1: { threshold: 205 V }, reconnection: { lower-voltage: 205 V } }",
-            near_miss: "inverter-1: { undervoltage-1: { threshold: 204 V }, reconnection: { lower-voltage: 205 V } }",
+            failing: "inverter-1: { undervoltage-1: { threshold: 205.1 V }, reconnection: { lower-voltage: 205 V } }",
+            near_miss: "inverter-1: { undervoltage-1: { threshold: 205 V }, reconnection: { lower-voltage: 205 V } }",
             under: AUSTRALIA_A,
         },
         relation: WRONG_SIDE,
         to_do: CHOOSE_OTHERS,
+        // a value equal to a threshold is not yet outside, so a window may reach up to it
         links: &[
-            Link::Below("reconnection/upper-voltage", "overvoltage-1/threshold"),
-            Link::Below("undervoltage-1/threshold", "reconnection/lower-voltage"),
-            Link::Below("reconnection/upper-frequency", "overfrequency-1/threshold"),
-            Link::Below("underfrequency-1/threshold", "reconnection/lower-frequency"),
+            Link::AtMost("reconnection/upper-voltage", "overvoltage-1/threshold"),
+            Link::AtMost("undervoltage-1/threshold", "reconnection/lower-voltage"),
+            Link::AtMost("reconnection/upper-frequency", "overfrequency-1/threshold"),
+            Link::AtMost("underfrequency-1/threshold", "reconnection/lower-frequency"),
         ],
     },
     Tie {

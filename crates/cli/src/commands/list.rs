@@ -10,10 +10,10 @@ use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::attestation::Checked;
 use rules::practice::RULES;
+use settings_model::attested::{Stating, figures};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::claim::Basis;
 use settings_model::facts::{FACTS, FactShape};
-use settings_model::files::CitationText;
 use settings_model::finding::Finding;
 use settings_model::library::{Refusal, attested_key};
 use settings_model::ties::TIES;
@@ -115,12 +115,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
         match assessor.library.standard(&key, &mut assessor.sources) {
             Ok(standard) => {
                 let regions: Vec<&str> = standard.file.regions.iter().map(|(key, _)| key).collect();
-                table.add_row([
-                    format!("standards/{key}"),
-                    standard.file.title.clone(),
-                    regions.join(", "),
-                    bases(&standard.file.sources.0),
-                ]);
+                table.add_row([format!("standards/{key}"), standard.file.title.clone(), regions.join(", "), bases(&standard.file)]);
             }
             Err(refusal) => faults.extend(findings(refusal)),
         }
@@ -138,7 +133,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
                     let regions: Vec<&str> = file.regions.iter().map(|region| region.as_str()).collect();
                     let only = if regions.is_empty() { String::new() } else { format!("; only {}", regions.join(", ")) };
                     let name = format!("{}, {}", file.title, file.issue.name);
-                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(&file.sources.0)]);
+                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(file)]);
                 }
                 Err(refusal) => faults.extend(findings(refusal)),
             }
@@ -213,9 +208,13 @@ fn findings(refusal: Refusal) -> Vec<Finding> {
     }
 }
 
-/// The bases that a file's figures rest on, surest first.
-fn bases(sources: &[(String, CitationText)]) -> String {
-    let has = |basis: &Basis| sources.iter().any(|(_, citation)| Basis::from(citation.basis) == *basis);
-    let words: Vec<&str> = Basis::ALL.iter().filter(|b| has(b)).map(|b| rules::phrase::basis_word(*b)).collect();
-    words.join(", ")
+/// The bases that a file's figures rest on, surest first, and how many figures on each.
+fn bases(file: &dyn Stating) -> String {
+    let figures = figures(file);
+    let on = |basis: Basis| figures.iter().filter(|figure| figure.source.is_some_and(|source| Basis::from(source.basis) == basis)).count();
+    let counts: Vec<(&str, usize)> = Basis::ALL.iter().map(|basis| (rules::phrase::basis_word(*basis), on(*basis))).collect();
+    match &counts.iter().filter(|(_, count)| *count > 0).collect::<Vec<_>>()[..] {
+        [(word, _)] => (*word).to_owned(),
+        several => several.iter().map(|(word, count)| format!("{word} {count}")).collect::<Vec<_>>().join(", "),
+    }
 }

@@ -57,6 +57,17 @@ impl Change {
     pub fn is_only_of_source(&self) -> bool {
         self.relation == Relation::Same && self.besides == Besides { source: true, ..Besides::default() }
     }
+
+    /// Whether it takes the last demand from a trip stage: an enabled stage that nobody asks for is a
+    /// fault.
+    #[must_use]
+    pub fn leaves_stage_unasked(&self, [old, new]: [&Rulebook; 2]) -> bool {
+        let Some(stage) = SettingId::trip_stages().find(|stage| stage.same_function(self.setting)) else { return false };
+        let settings = || SettingId::all().filter(|setting| setting.same_function(stage));
+        let partition = Partition::of(settings().flat_map(|setting| old.conditions_on(setting).chain(new.conditions_on(setting))));
+        let is_unasked = |facts: Facts| old.resolve(&facts).asks_of_function(stage) && !new.resolve(&facts).asks_of_function(stage);
+        self.examples.iter().any(|facts| partition.cells(facts).any(is_unasked))
+    }
 }
 
 /// Every difference between what two rulebooks ask of one kind of equipment, in catalogue order.

@@ -42,6 +42,9 @@ pub struct Told {
     pub because: Option<String>,
 }
 
+/// What is done about a trip stage that nobody asks for any more.
+const SWITCH_OFF: &str = "switch it off: a trip stage that nobody asks for may not be left enabled";
+
 /// Tells a change between two rulebooks; `sources` has the text of their files.
 #[must_use]
 pub fn told(change: &Change, old: &Rulebook, new: &Rulebook, sources: &Sources) -> Told {
@@ -49,14 +52,15 @@ pub fn told(change: &Change, old: &Rulebook, new: &Rulebook, sources: &Sources) 
     let (was, now) = (asked(change.old.as_ref(), with_range), asked(change.new.as_ref(), with_range));
     let speaking = change.new.as_ref().map(|entry| (entry, new)).or(change.old.as_ref().map(|entry| (entry, old)));
     let line = speaking.and_then(|(entry, book)| Some((line_of(change, entry)?, book)));
+    let to_switch_off = change.relation == Relation::Removed && change.setting.is_state() && change.leaves_stage_unasked([old, new]);
     Told {
         setting: change.setting,
         what: what(change),
-        may_strand: may_strand(change),
+        may_strand: may_strand(change) || to_switch_off,
         was,
         now,
         by_how_much: by_how_much(change),
-        to_do: to_do(change),
+        to_do: if to_switch_off { SWITCH_OFF.to_owned() } else { to_do(change) },
         sites: sites(&change.sites, sources),
         // the region is told beside it, and what all regions share is told once
         by: line.map(|(why, book)| origin(why, book, &[], change.setting).replacen(&format!(", {}", book.region_title), "", 1)),

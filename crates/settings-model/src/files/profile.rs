@@ -24,6 +24,10 @@ pub struct StandardFile {
     pub title: String,
     /// Edition and amendment.
     pub edition: At<Edition>,
+    /// Editions of standards of another name that it took the place of: `erec-g83/2012`. A device left
+    /// with the values of one of them is recognised.
+    #[serde(default)]
+    pub supersedes: Vec<At<String>>,
     /// Editions whose certified devices bring these values with a selected region; without it, just
     /// the edition of this file.
     #[serde(default)]

@@ -69,13 +69,11 @@ pub(super) const SUPERSEDED_CURVE: FaultKind = FaultKind {
     },
 };
 
-/// The curves of other editions of the same standard.
+/// The curves of other editions of the standard, and of what it took the place of.
 fn curves_of_older_editions(scene: &mut Scene<'_>, inverter: usize) -> Vec<(SettingId, Json)> {
     let own = scene.standard();
-    let editions = scene.assessor.library.standards();
-    let others = editions.into_iter().filter(|key| *key != own && key.split('/').next() == own.split('/').next());
     let mut curves = Vec::new();
-    for edition in others.collect::<Vec<_>>() {
+    for edition in scene.assessor.library.other_editions(&own, &mut scene.assessor.sources) {
         for other in regions_of(&edition, scene.assessor) {
             let values = scene.inverters[inverter].values_of(other.books().on(Equipment::Inverter));
             curves.extend(values.into_iter().filter(|(_, value)| value.is_array()));
