@@ -317,6 +317,8 @@ fn every_verb_has_a_page_and_every_shell_its_completions() {
         "pin",
         "exercise",
         "test-sheet",
+        "capture",
+        "decode",
         "close-out",
         "explain",
         "list",
