@@ -267,6 +267,17 @@ fn nothing_at_the_other_end_is_told() {
 }
 
 #[test]
+fn the_first_unit_with_a_map_is_read_where_any_will_do() {
+    let (code, read, says) = capture(&Held::new("conforming").serve(), &[&JUDGE[..], &["--unit", "any"]].concat());
+    assert_eq!((code, read["unit"].as_u64(), read["site"]["verdict"].as_str()), (0, Some(1), Some("complies")), "{says}");
+    assert!(says.contains("found: unit 1"), "{says}");
+    let (code, _, says) = capture(&Held::new("no-map").serve(), &["--unit", "any"]);
+    assert!(code == 2 && says.contains("no unit from 1 to 247 has a map"), "{says}");
+    let (code, _, says) = capture("127.0.0.1:9", &["--unit", "many"]);
+    assert!(code == 2 && says.contains("write a number from 0 to 255, or `any`"), "{says}");
+}
+
+#[test]
 fn a_plan_connects_to_nothing() {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     listener.set_nonblocking(true).unwrap();

@@ -44,7 +44,7 @@ use std::path::PathBuf;
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
 #[cfg(feature = "modbus")]
-pub use capture::{Capture, Parity};
+pub use capture::{Capture, Parity, Unit};
 pub use check::{Check, CheckFormat};
 pub use close_out::CloseOut;
 pub use completions::Completions;

@@ -38,6 +38,8 @@ pub struct Device<L> {
 
 /// The device works on it, or is busy: worth another try.
 const PATIENCE: [u8; 2] = [5, 6];
+/// How long a unit that may not be there is waited for.
+const SHORT: Duration = Duration::from_millis(300);
 /// Pauses do not get longer than this.
 const LONGEST: Duration = Duration::from_secs(5);
 
@@ -45,6 +47,40 @@ impl<L: Link> Device<L> {
     /// A unit behind a link.
     pub fn new(link: L, unit: u8, manners: Manners) -> Self {
         Self { link, unit, manners, transaction: 0, began: None, last: None, stop: Arc::default(), requests: 0, again: 0 }
+    }
+
+    /// The unit that is asked.
+    pub fn unit(&self) -> u8 {
+        self.unit
+    }
+
+    /// The first unit of these behind the link that has one of these registers at one of the addresses. Each is asked
+    /// once, and not for long: most of them are not there.
+    ///
+    /// # Errors
+    /// Why there is none: what came last, or that it was ended.
+    pub fn find(&mut self, units: impl IntoIterator<Item = u8>, at: &[u16], begins: [u16; 2]) -> Result<u8, Failure> {
+        let patient = self.manners;
+        self.manners = Manners { retries: 0, timeout: patient.timeout.min(SHORT), ..patient };
+        let (mine, mut came) = (self.unit, Failure::Lost("no unit was asked".to_owned()));
+        let mut units = units.into_iter().flat_map(|unit| at.iter().map(move |at| (unit, *at)));
+        let found = loop {
+            let Some((unit, at)) = units.next() else { break Err(came) };
+            self.unit = unit;
+            match self.read(at, 2) {
+                Ok(words) if words == begins => break Ok(unit),
+                Ok(_) => {}
+                Err(_) if self.is_over() => break Err(Failure::Lost("ended before every unit was asked".to_owned())),
+                Err(why) => came = why,
+            }
+        };
+        (self.manners, self.unit) = (patient, *found.as_ref().unwrap_or(&mine));
+        found
+    }
+
+    /// Whether no more requests may go out.
+    fn is_over(&mut self) -> bool {
+        self.stop.load(Ordering::Relaxed) || Instant::now() >= self.end()
     }
 
     fn once(&mut self, at: u16, count: u16, pause: Duration) -> Result<Answer, Fault> {

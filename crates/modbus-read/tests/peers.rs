@@ -198,3 +198,29 @@ fn random_bytes_never_end_in_more_than_a_message() {
         assert!(device.read(40_000, 20).is_err());
     }
 }
+
+/// Behind a gateway most units are not there: each is asked once, and the first with the right registers is it.
+#[test]
+fn a_unit_is_found_among_those_that_are_not_there() {
+    let mut device = answering(|_, request| match request[6] {
+        // another device, without a map
+        5 => framed(request, &[5, 3, 4, 0, 0, 0, 0]),
+        12 => rightly(request),
+        unit => framed(request, &[unit, 0x83, 11]),
+    });
+    let begins = [40_000, 40_001];
+    assert_eq!(device.find(1..=247, &[0, 40_000], begins), Ok(12));
+    assert_eq!((device.unit(), device.requests, device.again), (12, 24, 0));
+    assert_eq!(device.read(50_000, 1), Ok(vec![50_000]), "and it is the one that is read");
+    let none = device.find(1..=4, &[40_000], begins);
+    assert_eq!((none, device.unit()), (Err(Failure::Refused(11)), 12), "where none is found, nothing has changed");
+}
+
+/// A search ends with the time for all of it, though nobody ever answers.
+#[test]
+fn a_search_ends() {
+    let mut device = peer(|_, connection| std::mem::forget(connection));
+    let began = Instant::now();
+    assert!(matches!(device.find(1..=247, &[0, 40_000], [0, 1]), Err(Failure::Lost(says)) if says.contains("before every unit")));
+    assert!(began.elapsed() < Duration::from_secs(5), "it took {:?}", began.elapsed());
+}

@@ -24,9 +24,9 @@ pub struct Capture {
     /// A serial port, as the system names it
     #[arg(long, value_name = "PORT")]
     pub serial: Option<PathBuf>,
-    /// The unit id of the device
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub unit: u8,
+    /// The unit id of the device; `any` asks one after the other, shortly, until one has a map
+    #[arg(long, value_name = "N", default_value = "1", value_parser = unit)]
+    pub unit: Unit,
     /// Where the map of registers begins; without it 40000, 0 and 50000 are tried
     #[arg(long, value_name = "ADDRESS")]
     pub base: Option<u16>,
@@ -69,6 +69,22 @@ pub struct Capture {
     /// What to do with what was read.
     #[command(flatten)]
     pub readout: Readout,
+}
+
+/// A unit id.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// This one.
+    Is(u8),
+    /// The first that has a map.
+    Any,
+}
+
+fn unit(text: &str) -> Result<Unit, String> {
+    match text {
+        "any" => Ok(Unit::Any),
+        number => number.parse().map(Unit::Is).map_err(|_| "write a number from 0 to 255, or `any`".to_owned()),
+    }
 }
 
 /// A parity bit.

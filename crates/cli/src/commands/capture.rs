@@ -6,7 +6,7 @@ mod watching;
 use super::readout::{Read, finish, no_map, write_new};
 use super::{assessor, refused, site_tree};
 use crate::Exit;
-use crate::args::{Capture, Parity};
+use crate::args::{Capture, Parity, Unit};
 use modbus_read::{Device, Line, Link, Manners, Serial, Tcp};
 use std::io::{self, Write};
 use std::net::ToSocketAddrs;
@@ -29,11 +29,11 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
     }
     match (&args.tcp, &args.serial) {
         (Some(host), _) => match addresses(host) {
-            Ok(addresses) => read(Device::new(Tcp::new(addresses), args.unit, manners(args)), args),
+            Ok(addresses) => read(Device::new(Tcp::new(addresses), first(args.unit), manners(args)), args),
             Err(error) => refused(&format!("{host}: {error}")),
         },
         (None, Some(port)) => match Serial::open(port, line(args)) {
-            Ok(serial) => read(Device::new(serial, args.unit, manners(args)), args),
+            Ok(serial) => read(Device::new(serial, first(args.unit), manners(args)), args),
             Err(error) => refused(&format!("{}: {error}", port.display())),
         },
         (None, None) => refused("name a device with `--tcp` or `--serial`"),
@@ -55,6 +55,17 @@ fn not_ready(args: &Capture) -> io::Result<Option<Exit>> {
 fn addresses(host: &str) -> io::Result<Vec<std::net::SocketAddr>> {
     let named = host.to_socket_addrs().map(Iterator::collect);
     named.or_else(|_| (host.trim_matches(['[', ']']), PORT).to_socket_addrs().map(Iterator::collect))
+}
+
+/// The units that a device may have on a line.
+const UNITS: std::ops::RangeInclusive<u8> = 1..=247;
+
+/// The unit that is asked first.
+fn first(unit: Unit) -> u8 {
+    match unit {
+        Unit::Is(unit) => unit,
+        Unit::Any => *UNITS.start(),
+    }
 }
 
 fn manners(args: &Capture) -> Manners {
@@ -91,9 +102,15 @@ fn peer(args: &Capture) -> String {
 
 fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
     device.stop = modbus_read::stop_at_interrupt()?;
+    if args.unit == Unit::Any {
+        match device.find(UNITS, &options(args).bases, sunspec::walk::MARK) {
+            Ok(unit) => writeln!(io::stderr(), "found: unit {unit}")?,
+            Err(why) => return refused(&format!("{}: no unit from 1 to 247 has a map where one was looked for; {why}", peer(args))),
+        }
+    }
     let from = ReadFrom {
         peer: peer(args),
-        unit: args.unit,
+        unit: device.unit(),
         at: jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
         program: format!("asleft {}", env!("CARGO_PKG_VERSION")),
     };

@@ -2,7 +2,7 @@
 
 use super::{options, peer};
 use crate::Exit;
-use crate::args::Capture;
+use crate::args::{Capture, Unit};
 use crate::render::{self, wrapped};
 use std::io::{self, Write};
 use sunspec::models::MODELS;
@@ -21,8 +21,12 @@ pub fn write(args: &Capture) -> io::Result<Exit> {
     } else {
         "Other models are passed over by their length."
     };
+    let unit = match args.unit {
+        Unit::Is(unit) => format!("unit {unit}"),
+        Unit::Any => "units 1 to 247 one after the other, once and shortly each, until one has a map".to_owned(),
+    };
     let lines = [
-        format!("Connect to {}, unit {}{line}.", peer(args), args.unit),
+        format!("Connect to {}, {unit}{line}.", peer(args)),
         format!("Look for `SunS` at {}: 2 registers each, until it is found.", bases.join(", then ")),
         "Follow the models from there: 2 registers for the number and the length of each, up to its end.".to_owned(),
         format!("Read models {}, and 715, which says whether the device is under local control.", models.join(", ")),
