@@ -201,7 +201,7 @@ fn matters(unclear: &Unclear, device: &Device, measured: Measured) -> bool {
         matches!(function, "volt-watt" | "over-frequency-response") || (measured.available && function.ends_with("-limit"))
     };
     match unclear {
-        Unclear::Priority | Unclear::ReactiveModes(_) => measured.available && gives_reactive,
+        Unclear::Priority | Unclear::ReactiveModes(_) | Unclear::LockIn(_) => measured.available && gives_reactive,
         Unclear::State(id) => is_played(id.function().key),
         Unclear::Setting(id) => measured.available || !id.function().key.ends_with("-limit"),
         Unclear::Rating(_) | Unclear::FrequencyBase => true,
