@@ -178,7 +178,10 @@ impl Reading<'_, '_> {
         let mut base = |of: Option<PowerBase>| {
             let of = of.unwrap_or(PowerBase::RatedApparentPower);
             number(of.fact()).unwrap_or_else(|| {
-                self.unclear.push(Unclear::Rating(of.fact()));
+                let unclear = Unclear::Rating(of.fact());
+                if !self.unclear.contains(&unclear) {
+                    self.unclear.push(unclear);
+                }
                 apparent
             })
         };
