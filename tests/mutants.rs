@@ -13,7 +13,7 @@ use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::{Library, Profile};
 use settings_model::places::JsonLine;
-use settings_model::quantity::Amount;
+use settings_model::quantity::{Amount, Dimension};
 use settings_model::reader;
 use settings_model::ties::TIES;
 use settings_model::value::Point;
@@ -283,7 +283,9 @@ fn placed(setting: SettingId, part: Part, amount: Amount, current: &Json) -> Opt
     let (shown, number) = (amount.show(dimension), amount.number);
     let mut value = current.clone();
     match part {
-        Part::Whole if number < Exact::ZERO || dimension.parse(&shown).is_err() => return None,
+        Part::Whole if number < Exact::ZERO => return None,
+        // no file could say it: a power factor above one
+        _ if dimension.parse(&shown).is_err() => return None,
         Part::Whole => value = json!(shown),
         Part::X(n) => value[usize::from(n)][0] = json!(shown),
         Part::Y(n) => value[usize::from(n)][1] = json!(shown),
@@ -297,7 +299,9 @@ fn placed(setting: SettingId, part: Part, amount: Amount, current: &Json) -> Opt
             if wanted < 2 {
                 return None;
             }
-            let far = json!(["400 V", "-61 %"]);
+            let Shape::Curve { x, y } = setting.parameter().shape else { return None };
+            let level = if y == Dimension::PowerFactor { Exact::new(5, 1) } else { Exact::from(-61) };
+            let far = json!([x.show(Exact::from(400)), y.show(level)]);
             points.resize(wanted, far);
         }
     }
@@ -416,6 +420,11 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
                         witness.curve(var.setting).unwrap_or_else(|| vec![(number, Exact::from(100)), (number + Exact::ONE, Exact::ZERO)]);
                     let point = |(x, y)| Point { x: Amount::plain(x), y: Amount::plain(y) };
                     current = points_as_written(var.setting, &points.into_iter().map(point).collect::<Vec<_>>());
+                }
+                // a tie to a curve that nobody asks for: two points that begin there
+                if let (true, Part::X(0)) = (current.is_null(), var.part) {
+                    let point = |x, level: i64| Point { x: Amount::plain(x), y: Amount::plain(level.into()) };
+                    current = points_as_written(var.setting, &[point(number, 100), point(number + Exact::ONE, 20)]);
                 }
                 let Some(value) = placed(var.setting, var.part, Amount::plain(number), &current) else { continue };
                 put(&mut changed, &device, var.setting, value);

@@ -4,6 +4,7 @@
 
 use crate::characteristic::{Circumstances, Response};
 use crate::line::Line;
+use crate::lock_in::LockIn;
 use settings_model::catalogue::{ENABLED, SettingId};
 use settings_model::claim::Part;
 use settings_model::facts::{FactId, Facts};
@@ -23,6 +24,8 @@ pub struct Device {
     pub volt_watt_charging: Option<Line>,
     /// What decides its reactive power.
     pub reactive: ReactiveMode,
+    /// Where its reactive mode begins and ends to act, if that is not everywhere.
+    pub lock_in: Option<LockIn>,
     /// The most that it gives of reactive power, whatever asks for more.
     pub capability: Capability,
     /// Which kind of power is kept at the apparent-power limit.
@@ -47,6 +50,7 @@ impl Device {
             volt_watt: None,
             volt_watt_charging: None,
             reactive: ReactiveMode::Unity,
+            lock_in: None,
             capability: Capability { supplying: apparent, absorbing: apparent },
             priority: Priority::Reactive,
             over_frequency: None,
@@ -135,6 +139,8 @@ pub enum Unclear {
     Rating(FactId),
     /// The priority between active and reactive power is not stated; reactive was taken to be kept.
     Priority,
+    /// Between where this function begins and ends to act, what came before decides; it was taken not to act.
+    LockIn(&'static str),
     /// Of what power the answer to frequency takes its fall is not known; of momentary power was taken.
     FrequencyBase,
 }
@@ -172,7 +178,10 @@ impl Reading<'_, '_> {
         let mut base = |of: Option<PowerBase>| {
             let of = of.unwrap_or(PowerBase::RatedApparentPower);
             number(of.fact()).unwrap_or_else(|| {
-                self.unclear.push(Unclear::Rating(of.fact()));
+                let unclear = Unclear::Rating(of.fact());
+                if !self.unclear.contains(&unclear) {
+                    self.unclear.push(unclear);
+                }
                 apparent
             })
         };
@@ -193,6 +202,7 @@ impl Reading<'_, '_> {
             stores: self.circumstances.facts.has_storage(),
             volt_watt: self.line("volt-watt", of_active),
             volt_watt_charging: self.line("volt-watt-charging", of_active),
+            lock_in: self.lock_in(of_active),
             reactive: self.reactive(ratings),
             capability,
             priority: self.priority(),
@@ -280,6 +290,26 @@ impl Reading<'_, '_> {
             self.unclear.push(Unclear::ReactiveModes(acting));
         }
         mode.and_then(|mode| self.mode(mode, ratings)).unwrap_or(ReactiveMode::Unity)
+    }
+
+    /// Where the mode that acts begins and ends to act. A function that says only where it begins ends there.
+    fn lock_in(&mut self, of_active: f64) -> Option<LockIn> {
+        let acts = |mode: &&&str| self.value(mode, "state") == Some(&Value::Word(ENABLED));
+        let mode = *["volt-var", "power-dependent-power-factor"].iter().find(acts)?;
+        let number = |key| self.number(mode, key);
+        let everywhere = f64::NEG_INFINITY;
+        let (voltage, power) = (number("lock-in-voltage"), number("lock-in-power").map(|percent| percent * of_active));
+        let power_out = number("lock-out-power").map(|percent| percent * of_active);
+        let lock_in = LockIn {
+            voltage: voltage.unwrap_or(everywhere),
+            voltage_out: number("lock-out-voltage").or(voltage).unwrap_or(everywhere),
+            power: power.unwrap_or(everywhere),
+            power_out: power_out.unwrap_or(everywhere),
+        };
+        (voltage.is_some() || power.is_some()).then(|| {
+            self.unclear.push(Unclear::LockIn(mode));
+            lock_in
+        })
     }
 
     fn mode(&mut self, mode: &str, ratings: Ratings) -> Option<ReactiveMode> {

@@ -8,6 +8,7 @@ pub mod characteristic;
 pub mod course;
 pub mod device;
 pub mod line;
+pub mod lock_in;
 pub mod network;
 pub mod operating_point;
 pub mod supply;

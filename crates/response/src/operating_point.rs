@@ -174,6 +174,10 @@ impl Device {
 
     /// What the reactive mode asks for, in vars.
     fn reactive_asked(&self, active: f64, voltage: f64) -> f64 {
+        // without memory: as if it did not act just before
+        if self.lock_in.is_some_and(|lock_in| !lock_in.acts(false, voltage, active)) {
+            return 0.0;
+        }
         match &self.reactive {
             ReactiveMode::Unity => 0.0,
             ReactiveMode::VoltVar(line) => line.at(voltage),

@@ -4,8 +4,8 @@
 //! are from memory. Some were computed with pandapower 3.5.6, a general-purpose open library
 //! (`QVCurve`, `CosphiPCurve`), and one set is printed in its own tests: each says so.
 //!
-//! Not expressible in the catalogue, and so not here: active power that falls with voltage into
-//! charging, and a power factor that locks in and out with voltage.
+//! Not expressible in the catalogue: active power that falls with voltage into charging. Its values are
+//! held against a line by itself.
 
 use response::characteristic::Circumstances;
 use response::device::{Device, FrequencyBase, device};
@@ -168,6 +168,10 @@ fn a_power_factor_and_vars_are_not_interpolated_alike() {
         ),
         FrequencyBase::Rated,
     );
+    // printed: at both ends |Q| is P × tan(acos 0.9), here with 10 kW for P
+    for (pu, wanted) in [(0.93, 0.48432), (1.05, -0.48432)] {
+        close(at(&vars, pu * 230.0, 50.0, 50.0).reactive / 10_000.0, wanted, 1e-5, &format!("{pu} pu"));
+    }
     let share = at(&vars, 0.98 * 230.0, 50.0, 80.0).reactive / 10_000.0;
     assert!((0.20..=0.243).contains(&share));
     close(share, 0.2422, 1e-4, "vars half way");
@@ -196,6 +200,51 @@ fn a_power_factor_that_depends_on_power() {
         for (percent, share) in values {
             close(at(&device, 230.0, 50.0, *percent).reactive / 10_000.0, *share, 1e-5, &format!("{percent} %"));
         }
+        // all of the power beside its vars is more than 10 kVA, so the last value is of what was asked
+        let asked = if least == "0.9" { -0.48432 } else { -0.32868 };
+        close(at(&device, 230.0, 50.0, 100.0).reactive_asked / 10_000.0, asked, 1e-5, "100 %");
+    }
+}
+
+/// Derived: cos φ(P) from 40 % to 0.90 at 80 %, which begins to act above 241.5 V (1.05) and ends below
+/// 225.4 V (0.98); the shape is that of CEI 0-21, from memory.
+#[test]
+fn a_power_factor_that_locks_in_and_out_with_voltage() {
+    let device = holding(
+        r#"{"power-dependent-power-factor":{"state":"enabled","points":[["40 %",1],["80 %",0.9]],"direction":"absorbing",
+            "lock-in-voltage":"1.05 pu","lock-out-voltage":"0.98 pu","lock-in-power":"20 %"}}"#,
+        FrequencyBase::Rated,
+    );
+    for (percent, factor) in [(40.0, 1.0), (50.0, 0.975), (60.0, 0.95), (70.0, 0.925), (80.0, 0.9), (90.0, 0.9)] {
+        let point = at(&device, 242.0, 50.0, percent);
+        close(point.active / point.apparent(), factor, 1e-9, &format!("{percent} %"));
+        assert!(point.reactive <= 0.0, "it absorbs");
+        assert_eq!(at(&device, 239.0, 50.0, percent).reactive, 0.0, "at 239 V it has not begun");
+    }
+    // up to 239 V, to 242 V, back to 230 V, down to 225.3 V; then up again with too little power
+    let lock_in = device.lock_in.unwrap();
+    let mut acts = false;
+    let mut after = |voltage, active| {
+        acts = lock_in.acts(acts, voltage, active);
+        acts
+    };
+    let story = [(239.0, 6000.0), (242.0, 6000.0), (230.0, 6000.0), (225.4, 6000.0), (225.3, 6000.0), (242.0, 1900.0), (242.0, 2100.0)];
+    assert_eq!(story.map(|(voltage, active)| after(voltage, active)), [false, true, true, true, false, false, true]);
+}
+
+/// Derived: half of rated power, falling from 250 V at 5 %/V into charging, and rising below 212 V at 5 %/V;
+/// a cap of a plant without storage ends at nothing.
+#[test]
+fn active_power_that_falls_with_voltage_into_charging() {
+    let exact = |text: &str| Exact::parse(text).unwrap();
+    let points = [("202", "100"), ("212", "50"), ("250", "50"), ("260", "0"), ("280", "-100")];
+    let line = response::line::Line::of(&points.map(|(x, y)| (exact(x), exact(y))).to_vec(), 1.0).unwrap();
+    for (voltage, percent) in [(254.0, 30.0), (260.0, 0.0), (262.0, -10.0), (206.0, 80.0), (202.0, 100.0), (200.0, 100.0)] {
+        close(line.at(voltage), percent, 1e-9, &format!("{voltage} V"));
+    }
+    let cap = holding(r#"{"volt-watt":{"state":"enabled","points":[["250 V","50 %"],["260 V","0 %"]]}}"#, FrequencyBase::Rated);
+    for (voltage, percent) in [(254.0, 30.0), (260.0, 0.0), (262.0, 0.0)] {
+        close(at(&cap, voltage, 50.0, 50.0).active / 100.0, percent, 1e-9, &format!("{voltage} V, no storage"));
     }
 }
 

@@ -4,10 +4,11 @@
 
 use crate::escape::{Proof, escape};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Claim, LayerId, LayerKind, WhyId};
+use settings_model::claim::{Claim, LayerId, LayerKind, Limit, WhyId};
 use settings_model::entry::{Entry, Stated, Verbs, lay};
 use settings_model::facts::{FactId, Facts};
 use settings_model::finding::Finding;
+use settings_model::quantity::Amount;
 use settings_model::requirement::{Rulebook, at_least_as_tight};
 use settings_model::value::Value;
 
@@ -80,7 +81,36 @@ impl Reader<'_> {
             let claim = allowed.iter().find(|claim| !self.leaves(range, &beside, claim))?;
             Some(Reach { claim, by: range.first()?.why, what: format!("the adjustable range of {}", below.setting) })
         };
-        self.worded(&of_value.or_else(of_range)?, is_fixed)
+        match of_value.or_else(of_range) {
+            Some(reach) => self.worded(&reach, is_fixed),
+            None => self.between_steps(below, verbs),
+        }
+    }
+
+    /// A value that the layers below leave to the network operator, but only in steps: equipment made to
+    /// them need not be able to take one in between.
+    fn between_steps(&self, below: &Entry, verbs: &Verbs) -> Option<Finding> {
+        let (value, by) = verbs.require.as_ref()?;
+        let Value::Quantity(wanted) = value else { return None };
+        let step = below.step?;
+        let low = below.adjustable.iter().find(|claim| matches!(claim.limit, Limit::AtLeast(_)))?;
+        let numbers = [*wanted, low.bound()?.value, step];
+        let alike = numbers.iter().all(|amount| amount.of == step.of);
+        let plain = |amount: Amount| if alike { Some(amount.number) } else { amount.at(&self.facts) };
+        let [wanted, from, of] = [plain(numbers[0])?, plain(numbers[1])?, plain(numbers[2])?];
+        let steps = (wanted - from).divided_roughly(of, 0)?;
+        if steps * of == wanted - from {
+            return None;
+        }
+        let Shape::Quantity(dimension) = below.setting.parameter().shape else { return None };
+        let (line, layer) = self.rulebook.why(*by)?;
+        let what = format!("the required value of {} falls between the steps of {}", below.setting, step.show(dimension));
+        let finding = Finding::unusable("between-steps", line.place, format!("{}: {what} below, without a reason", layer.title));
+        let finding = match self.rulebook.why(low.why) {
+            Some((line, _)) => finding.because(line.place, "left to it in these steps"),
+            None => finding,
+        };
+        Some(finding.hint("ask for a value on a step, or add `outside-because: …` with the reason: a device need not take this one"))
     }
 
     /// A reference that moves takes along what is counted from it: the points that this layer leaves as

@@ -5,6 +5,7 @@ use crate::assess::{Assessor, Books};
 use crate::book::Book;
 use crate::judge::{FaultKind, Held, judge_entry};
 use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::library::Request;
 use settings_model::settings::Settings;
@@ -95,15 +96,25 @@ impl Candidate {
         let counted = book.requirement(facts, &[]);
         let held = Held { settings, evidence: None, region_stands: false, asked: &counted.requirement };
         let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new() };
-        for resolved in counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
+        // a value within a range that is left to the network operator tells nothing
+        let (mut left_open, tells) = (0, |entry: &Entry| !entry.demands_nothing() && !entry.is_gap());
+        for resolved in counted.requirement.entries.iter().filter(|r| tells(&r.entry)) {
             let setting = resolved.entry.setting;
             if settings.get(setting).is_none() {
+                continue;
+            }
+            if resolved.entry.is_left_open() {
+                left_open += 1;
                 continue;
             }
             let mut faults = Vec::new();
             judge_entry(resolved, held, facts, &mut faults);
             let differs = faults.iter().any(|fault| fault.kind == FaultKind::Fails);
             if differs { &mut likeness.differ } else { &mut likeness.agree }.push(setting);
+        }
+        // nor does a candidate that leaves more of the values open than it asks for
+        if left_open > likeness.agree.len() {
+            likeness.agree.clear();
         }
         likeness
     }

@@ -44,6 +44,8 @@ pub enum Lack {
     Rounded,
     /// The display says only "time", and not under every meaning would it comply.
     MeaningOfTime,
+    /// The network operator says the value within a range, and no layer here has its word.
+    LeftOpen,
     /// Another time of the stage is stated, and the device's own time between the two is not known.
     OwnTime,
 }
@@ -207,6 +209,10 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         if judged.verdict != Verdict::Holds {
             failed.push((claim, judged));
         }
+    }
+    if failed.is_empty() && entry.is_left_open() {
+        sink.fault(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(Lack::LeftOpen)));
+        return;
     }
     if failed.is_empty() {
         resolved.last_kept.remember(&known.value, entry);

@@ -138,7 +138,9 @@ pub fn complies_within(entry: &Entry, facts: &Facts) -> Option<String> {
 /// The range in which the entitled may move a setting, if there is one.
 #[must_use]
 pub fn adjustable(entry: &Entry, facts: &Facts) -> Option<String> {
-    set_of(&entry.adjustable, entry.setting, facts)
+    let range = set_of(&entry.adjustable, entry.setting, facts)?;
+    let Some((step, dimension)) = entry.step.zip(dimension_of(entry.setting, Part::Whole)) else { return Some(range) };
+    Some(format!("{range} in steps of {}", here(step, facts).show(dimension)))
 }
 
 fn set_of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<String> {
@@ -179,6 +181,10 @@ fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
 pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
     if let Some(value) = &entry.require {
         return Some(value.clone());
+    }
+    // an edge of what is left to the network operator is no value to set
+    if entry.is_left_open() {
+        return None;
     }
     let setting = entry.setting;
     match setting.parameter().shape {
@@ -325,6 +331,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
         Lack::Rounded => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
+        Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
         Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
     }
 }
@@ -340,6 +347,7 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
+        Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
         Lack::OwnTime => {
             "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
         }

@@ -28,6 +28,9 @@ use std::sync::Arc;
 /// Of what nobody sets by hand, where the value would stand.
 pub const BY_THE_REGION: &str = "by the region";
 
+/// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
+pub const BY_THE_OPERATOR: &str = "as the operator says";
+
 /// What a person does with a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Task {
@@ -200,6 +203,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let required = match &set {
         Some(value) => shown(value, setting, facts),
+        None if entry.is_left_open() => BY_THE_OPERATOR.to_owned(),
         None if resolved.covered_by_region => BY_THE_REGION.to_owned(),
         None => complies.clone(),
     };
@@ -263,6 +267,10 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
     }
     let titles: Vec<&str> = unknown.iter().map(|fact| fact.row().title).collect();
     let why = alternatives.first().and_then(|a| a.entry.decided_by());
+    let line = why.and_then(|why| book.rulebook.whys.get(why));
+    // no better than the worst of what may be asked
+    let standings = || alternatives.iter().filter_map(|possible| standing(&possible.entry, &book.rulebook));
+    let unverified = standings().find(|standing| standing.is_unverified());
     Row {
         setting,
         task: match setting.parameter().held_by {
@@ -277,10 +285,10 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         known_by: None,
         moved_by: (Who::Nobody, None),
         origin: why.map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default(),
-        basis: None,
-        standing: None,
+        basis: line.and_then(|line| line.citation.as_ref()).map(|citation| citation.basis),
+        standing: unverified.or_else(|| standings().next()),
         read: None,
-        citation: None,
+        citation: line.and_then(|line| line.citation.as_deref()).cloned(),
         because: None,
         display: Vec::new(),
     }

@@ -1,10 +1,11 @@
 //! A time of a trip stage that is shown under another meaning than the one that is asked for.
 //!
 //! A clearing time holds the trip delay and the device's own time; a delay says how long the stage
-//! waits, and not when the device is off. The device's own time is never zero and mostly not known, so
-//! each bounds the other from one side only: a clearing time of 1 s shows that the delay is below 1 s,
-//! and no more. What that leaves open is not proven. Where the own time is known, reading the display
-//! states both times, and nothing is left to this room.
+//! waits, and not when the device is off; an operate time lies between, and may be as short as the delay.
+//! The device's own time is never zero and mostly not known, so each bounds the other from one side only:
+//! a clearing time of 1 s shows that the delay is below 1 s, and no more. What that leaves open is not
+//! proven. Where the own time is known, reading the display states both times, and nothing is left to
+//! this room.
 
 use crate::judge::{Fault, FaultKind, Held, Judged, Lack, Sink, Verdict, is_switched_off, judge_claim};
 use settings_model::catalogue::SettingId;
@@ -15,12 +16,32 @@ use settings_model::settings::{Known, Settings};
 
 /// Whether another time of the stage is stated in place of this one.
 pub(crate) fn is_shown_otherwise(setting: SettingId, settings: &Settings) -> bool {
-    let key = match setting.parameter().key {
-        "definite-delay" | "disconnection" => "clearing-time",
-        "clearing-time" => "definite-delay",
+    let keys: &[&str] = match setting.parameter().key {
+        "definite-delay" => &["operate-time", "clearing-time"],
+        "operate-time" => &["definite-delay", "clearing-time"],
+        "clearing-time" => &["definite-delay", "operate-time"],
+        "disconnection" => &["clearing-time"],
         _ => return false,
     };
-    setting.sibling(key).is_some_and(|other| settings.states(other))
+    keys.iter().filter_map(|key| setting.sibling(key)).any(|other| settings.states(other))
+}
+
+/// What a time that is stated says something of, where that is not stated itself.
+fn speaks_of(shown: SettingId) -> &'static [&'static str] {
+    match shown.parameter().key {
+        "definite-delay" => &["operate-time", "clearing-time"],
+        "operate-time" => &["definite-delay", "clearing-time"],
+        _ => &["definite-delay", "operate-time", "disconnection"],
+    }
+}
+
+/// Where a time stands in a stage: the delay ends first, then comes the trip command, then the device is off.
+fn place(time: SettingId) -> u8 {
+    match time.parameter().key {
+        "definite-delay" => 0,
+        "operate-time" => 1,
+        _ => 2,
+    }
 }
 
 /// Judges what is asked of one time of a stage by the other one that is stated; a region that is
@@ -28,9 +49,7 @@ pub(crate) fn is_shown_otherwise(setting: SettingId, settings: &Settings) -> boo
 pub(crate) fn judge_other_times(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     for shown in SettingId::set_times().filter(|time| held.settings.states(*time)) {
         let Some(known) = held.settings.get(shown).filter(|_| !is_switched_off(shown, held)) else { continue };
-        let asked: &[&str] =
-            if shown.parameter().key == "clearing-time" { &["definite-delay", "disconnection"] } else { &["clearing-time"] };
-        for asked in asked.iter().filter_map(|key| shown.sibling(key)).filter(|asked| !held.settings.states(*asked)) {
+        for asked in speaks_of(shown).iter().filter_map(|key| shown.sibling(key)).filter(|asked| !held.settings.states(*asked)) {
             let Some(resolved) = held.asked.get(asked) else { continue };
             let judged = resolved.entry.comply.iter().map(|claim| (claim, judge(claim, &resolved.entry.comply, shown, known, held, facts)));
             let worst =
@@ -55,19 +74,21 @@ fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: He
     };
     let half = known.step.as_deref().filter(|step| !step.exact).map_or(Exact::ZERO, |step| step.size.half());
     let is_least = matches!(claim.limit, Limit::AtLeast(_));
-    if shown.parameter().key == "clearing-time" {
-        // the delay lies below it
-        match (time + half <= edge, is_least) {
-            (true, true) => Verdict::Fails.into(),
-            (true, false) => Verdict::Holds.into(),
-            (false, _) => open,
+    // between the delay and the trip command there may be nothing; the device's own time is never zero
+    let may_be_equal = place(shown) + place(asked) == 1;
+    if place(asked) < place(shown) {
+        let fails = if may_be_equal { time + half < edge } else { time + half <= edge };
+        match (is_least, fails, time + half <= edge) {
+            (true, true, _) => Verdict::Fails.into(),
+            (false, _, true) => Verdict::Holds.into(),
+            _ => open,
         }
     } else {
-        // the clearing time lies above it
-        match (time - half >= edge, is_least) {
-            (true, true) => Verdict::Holds.into(),
-            (true, false) => Verdict::Fails.into(),
-            (false, _) => open,
+        let fails = if may_be_equal { time - half > edge } else { time - half >= edge };
+        match (is_least, fails, time - half >= edge) {
+            (true, _, true) => Verdict::Holds.into(),
+            (false, true, _) => Verdict::Fails.into(),
+            _ => open,
         }
     }
 }

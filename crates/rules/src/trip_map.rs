@@ -89,7 +89,7 @@ impl Asked {
         let (low, high) = (low.or(high)?, high.or(low)?);
         let (may, must) = if stage.acts_below { (high, low) } else { (low, high) };
         let of = |key: &str| stage.threshold.sibling(key).and_then(edges);
-        let earliest = of("definite-delay").and_then(|[least, _]| least).unwrap_or(Exact::ZERO);
+        let earliest = ["definite-delay", "operate-time"].iter().find_map(|key| of(key)?[0]).unwrap_or(Exact::ZERO);
         let latest = ["disconnection", "clearing-time"].iter().find_map(|key| of(key)?[1]);
         Some(Self { function: stage.threshold.function(), acts_below: stage.acts_below, may, must, earliest, latest })
     }

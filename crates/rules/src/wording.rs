@@ -86,6 +86,10 @@ impl Wording<'_> {
         let (unstated, others): (Vec<&Fault>, Vec<&Fault>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
         let (hanging, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| missing::hangs_on(fault).is_some());
         out.extend(self.of_hanging(&hanging));
+        let (left_open, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| missing::is_left_open(fault));
+        if !left_open.is_empty() {
+            out.push((Harm::Departs, self.of_left_open(&left_open)));
+        }
         let (ties, own): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| self.is_tie(fault));
         let mut by_setting: Vec<(SettingId, Vec<&Fault>)> = Vec::new();
         for fault in own {
@@ -275,6 +279,9 @@ impl Wording<'_> {
         let resolved = self.device.counted.requirement.get(setting)?;
         let parameter = setting.parameter();
         let complies = complies_within(&resolved.entry, facts);
+        if let (true, Some(range)) = (resolved.entry.is_left_open(), adjustable(&resolved.entry, facts)) {
+            return Some(format!("the network operator says the value, within {range}"));
+        }
         let set = match (parameter.to_do, &resolved.entry.require, parameter.shape) {
             (Some(to_do), ..) => return Some(to_do.to_owned()),
             (None, Some(value), _) => format!("set it to {}", value_here(value, facts).show(setting)),
@@ -353,6 +360,11 @@ fn bounds(shown: SettingId, asked: SettingId) -> String {
     let side = match (shown.parameter().key, asked.parameter().key) {
         ("clearing-time", "definite-delay") => "is shorter",
         ("definite-delay", "clearing-time") => "is longer",
+        ("clearing-time", "operate-time") => "is shorter",
+        ("operate-time", "clearing-time") => "is longer",
+        // the trip command may follow the delay at once
+        ("operate-time", "definite-delay") => "is no longer",
+        ("definite-delay", "operate-time") => "is no shorter",
         _ => "is the same",
     };
     format!("so the {} {side}", asked.parameter().title)
@@ -388,8 +400,7 @@ fn outcome(kind: FaultKind) -> Outcome {
 fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
     match claim.limit {
         Limit::AtMost(_) | Limit::Below(_) => setting.parameter().above,
-        // a stage that may not be used
-        Limit::OneOf(allowed) if !allowed.has(ENABLED) && SettingId::trip_stages().any(|stage| stage == setting) => Harm::DropsOutTooEasily,
+        Limit::OneOf(words) if setting.is_state() && !words.has(ENABLED) => setting.parameter().above,
         _ => setting.parameter().below,
     }
 }
@@ -402,6 +413,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
         (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
+        (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
         (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",

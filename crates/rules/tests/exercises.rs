@@ -22,6 +22,9 @@ use settings_model::reader;
 use std::collections::{BTreeMap, BTreeSet};
 use std::thread;
 
+/// Standards under which no site complies until a network operator has said some of its values.
+const LEFT_TO_OPERATORS: [&str; 3] = ["en-50549-1/", "vde-ar-n-4105/", "cei-0-21/"];
+
 fn seeds() -> u64 {
     std::env::var("ASLEFT_SEEDS").ok().and_then(|seeds| seeds.parse().ok()).unwrap_or(60)
 }
@@ -32,7 +35,7 @@ fn assessor(of: &str) -> Assessor {
     Assessor::new(common::shipped_library(), day)
 }
 
-/// Every region of every standard for devices, and every version of every network in each of its regions.
+/// Every region of every standard for devices that does not leave values to a network operator, and every version of every network in each of its regions.
 fn everything() -> Vec<(String, MadeFor)> {
     let mut assessor = assessor("");
     let mut all = Vec::new();
@@ -40,7 +43,10 @@ fn everything() -> Vec<(String, MadeFor)> {
         let file = assessor.library.standard(&standard, &mut assessor.sources).unwrap();
         for (region, _) in file.file.regions.iter() {
             let of = MadeFor::Requirements { network: None, standard: standard.clone(), region: region.to_owned() };
-            all.push((format!("{standard}/{region}"), of));
+            match LEFT_TO_OPERATORS.iter().any(|key| standard.starts_with(key)) {
+                true => assert!(models(&of, &mut assessor).unwrap_err().contains("the network operator says"), "{standard}/{region}"),
+                false => all.push((format!("{standard}/{region}"), of)),
+            }
         }
     }
     for network in assessor.library.networks() {

@@ -7,6 +7,7 @@
 use crate::catalogue::{ENABLED, SettingId};
 use crate::cells::Condition;
 use crate::claim::{Claim, Limit, Term, WhyId};
+use crate::quantity::Amount;
 use crate::source::Place;
 use crate::value::Value;
 
@@ -74,6 +75,8 @@ pub struct Verbs {
     pub adjustable: Option<Vec<Claim>>,
     /// Why the range reaches outside the one below.
     pub outside_because: Option<Place>,
+    /// The steps in which that range can be set.
+    pub step: Option<Amount>,
     /// Who may move it.
     pub moved_by: Option<Who>,
     /// There is a demand here that the tool has not seen.
@@ -93,6 +96,8 @@ pub struct Entry {
     pub comply: Vec<Claim>,
     /// The range in which the entitled may move the value.
     pub adjustable: Vec<Claim>,
+    /// The steps in which that range can be set, counted from its lower end.
+    pub step: Option<Amount>,
     /// Who may.
     pub moved_by: Who,
     /// Every line that had a say, lowest layer first.
@@ -103,7 +108,7 @@ impl Entry {
     /// An entry of which no layer has spoken yet.
     #[must_use]
     pub fn unstated(setting: SettingId) -> Self {
-        Self { setting, require: None, comply: Vec::new(), adjustable: Vec::new(), moved_by: Who::Nobody, trace: Vec::new() }
+        Self { setting, require: None, comply: Vec::new(), adjustable: Vec::new(), step: None, moved_by: Who::Nobody, trace: Vec::new() }
     }
 
     /// Whether any layer demands anything.
@@ -122,6 +127,15 @@ impl Entry {
     #[must_use]
     pub fn is_gap(&self) -> bool {
         self.comply.iter().any(|c| c.limit == Limit::NotSeen)
+    }
+
+    /// Whether all that is asked is a range in which the network operator says the value, and no layer
+    /// says one: a value outside is wrong, and of one inside nobody can tell.
+    #[must_use]
+    pub fn is_left_open(&self) -> bool {
+        let mut asked = self.comply.iter().filter(|claim| !claim.is_about_evidence()).peekable();
+        let is_open = self.require.is_none() && self.moved_by == Who::NetworkOperator && asked.peek().is_some();
+        is_open && asked.all(|claim| self.adjustable.contains(claim))
     }
 
     /// The line that had the last word.
@@ -161,6 +175,7 @@ pub fn lay(mut below: Entry, verbs: &Verbs) -> Entry {
     }
     below.comply.extend_from_slice(&verbs.also);
     below.comply.extend_from_slice(verbs.evidence.as_ref().unwrap_or(&asked));
+    below.step = verbs.step.or(below.step);
     below.moved_by = verbs.moved_by.unwrap_or(below.moved_by);
     below
 }

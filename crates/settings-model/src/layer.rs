@@ -1,15 +1,17 @@
 //! From a profile file to a layer: typed statements, each with the line it stands on.
 
 use crate::attested::{Read, Reads, Says, Verb, together};
-use crate::catalogue::{Equipment, SettingId};
+use crate::catalogue::{Equipment, SettingId, Shape};
 use crate::cells::Condition;
 use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
+use crate::exact::Exact;
 use crate::facts::FactId;
 use crate::files::{Blocks, Conditions, OverlayFile, PercentOfSaid, Percentage, StandardFile, Statement, Statements};
 use crate::finding::Finding;
 use crate::located::At;
 use crate::notation::{self, Fault, Written};
+use crate::quantity::Amount;
 use crate::slip::Slip;
 use crate::source::Place;
 use crate::value::Value;
@@ -180,6 +182,7 @@ impl<'w> LayerReader<'w> {
             evidence: evidence.map(|(w, why)| self.evidence(setting, w, why)),
             adjustable: adjustable.map(|(w, why)| self.claims(setting, w, why)),
             outside_because: said.outside_because.as_ref().map(|text| text.place),
+            step: None,
             moved_by: said.moved_by.map(Into::into),
             gap,
             why: Some(own),
@@ -197,6 +200,7 @@ impl<'w> LayerReader<'w> {
         if let Some(spacing) = &said.spacing {
             self.add_spacing(setting, said, spacing, own, &mut verbs);
         }
+        verbs.step = said.step.as_ref().and_then(|step| self.step(setting, said, step));
         self.check_required(said, &verbs);
         verbs
     }
@@ -263,6 +267,22 @@ impl<'w> LayerReader<'w> {
     fn line(&mut self, setting: SettingId, written: &At<Written>, limit: fn(Line) -> Limit, why: WhyId) -> Option<Claim> {
         let Value::Curve(points) = self.value(setting, written)? else { return None };
         Some(Claim { on: Term::Var(setting.into()), limit: limit(points.into()), why })
+    }
+
+    /// The steps in which a range can be set.
+    fn step(&mut self, setting: SettingId, said: &Statement, text: &At<String>) -> Option<Amount> {
+        let Shape::Quantity(dimension) = setting.parameter().shape else { return None };
+        if said.adjustable.is_none() {
+            self.fault(text.place, Slip::new("steps of no range", "add `adjustable` with the range that is set in these steps"));
+        }
+        let step = dimension.parse(text).map_err(|slip| self.fault(text.place, slip)).ok()?;
+        if step.number <= Exact::ZERO {
+            self.fault(
+                text.place,
+                Slip::new(format!("`{}` is no step", text.value), "write the difference between one value and the next"),
+            );
+        }
+        Some(step)
     }
 
     fn add_spacing(&mut self, setting: SettingId, said: &Statement, text: &At<String>, why: WhyId, verbs: &mut Verbs) {

@@ -105,6 +105,7 @@ impl Shortcut {
         let enough = |value: &&Value| entry.comply.iter().all(|claim| exactly(value, claim).contains(claim));
         let keeps = match entry.require.as_ref().filter(enough) {
             Some(value) => Keeps::Value(value.clone()),
+            None if entry.is_left_open() => Keeps::LookAtClaims,
             None => plain_edges(entry).map_or(Keeps::LookAtClaims, Keeps::Between),
         };
         let pins_plain_value = match &keeps {
@@ -309,7 +310,9 @@ impl Rulebook {
     /// first (see [`Self::alternatives`]).
     #[must_use]
     pub fn resolve(&self, facts: &Facts) -> Requirement {
-        Requirement::new(SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect(), self.ties.clone())
+        let entries: Vec<Resolved> = SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect();
+        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie, &entries)).cloned().collect();
+        Requirement::new(entries, ties)
     }
 
     /// As [`Self::resolve`], with departures approved for this site laid on top.
@@ -428,8 +431,33 @@ impl Rulebook {
         let standard = |layer: &LayerId| self.layers[usize::from(layer.0)].kind == LayerKind::Standard;
         let base = layers.iter().filter(|(layer, _)| standard(layer)).fold(unstated, |entry, (_, said)| apply(entry, said));
         let entry = layers.iter().filter(|(layer, _)| !standard(layer)).fold(base.clone(), |entry, (_, said)| apply(entry, said));
-        (!entry.trace.is_empty()).then(|| resolved(entry, base))
+        (!entry.trace.is_empty()).then(|| {
+            // a region brings no value of what is left to the network operator
+            let brings_none = entry.is_left_open() && !self.keeps_idle(setting, facts);
+            let found = resolved(entry, base);
+            Resolved { covered_by_region: found.covered_by_region && !brings_none, ..found }
+        })
     }
+
+    /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
+    fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
+        let state = setting.state().filter(|state| *state != setting).and_then(|state| self.entry(state, facts));
+        state.is_some_and(|resolved| resolved.entry.keeps_off())
+    }
+}
+
+/// Whether the standard's own values break a tie: then they are meant so, as where a second, narrow window
+/// trips at the frequency at which the response begins.
+fn is_meant_otherwise(tie: &Claim, entries: &[Resolved]) -> bool {
+    let (Term::Gap(one, other), Limit::AtMost(bound)) = (tie.on, &tie.limit) else { return false };
+    let own = |var: crate::claim::Var| {
+        let at = entries.binary_search_by_key(&var.setting, |resolved| resolved.entry.setting).ok()?;
+        entries[at].base.require.as_ref()?.part(var.part)
+    };
+    let (Some(one), Some(other)) = (own(one), own(other)) else { return false };
+    let gap = one.number - other.number;
+    let is_kept = gap < bound.value.number || (!bound.open && gap == bound.value.number);
+    one.of == other.of && bound.value.of.is_none() && !is_kept
 }
 
 fn conditions(said: &Stated) -> impl Iterator<Item = &Condition> {

@@ -438,6 +438,10 @@ fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
         "source": { "type": "string", "description": "one of this file's sources" },
         "range-source": { "type": "string", "description": "the source of the adjustable range, where that is another" },
     });
+    if let Shape::Quantity(dimension) = shape {
+        said["step"] = one_of(dimension);
+        said["step"]["description"] = "the steps in which the adjustable range can be set, counted from its lower end".into();
+    }
     if let Shape::Curve { x, y } = shape {
         said["response-within"] = json!({
             "title": "tolerance", "type": "array", "prefixItems": [one_of(x), one_of(y)], "minItems": 2, "maxItems": 2,

@@ -55,12 +55,23 @@ pub fn models(of: &MadeFor, assessor: &mut Assessor) -> Result<Vec<Draft>, Strin
             }
             let made: Vec<Draft> = governed.iter().filter_map(|draft| complying(draft, assessor)).collect();
             if made.is_empty() {
-                let says = "no complying site could be made for it; name one of your own as the model";
+                let says = match governed.iter().any(|draft| leaves_open(draft, assessor)) {
+                    true => {
+                        "the network operator says some of its values, so no site complies under it alone; name a network that says them"
+                    }
+                    false => "no complying site could be made for it; name one of your own as the model",
+                };
                 return Err(format!("{}, as of {}: {says}", title(), assessor.today));
             }
             Ok(made)
         }
     }
+}
+
+/// Whether a value that is asked there is left to a network operator that has not said it.
+fn leaves_open(draft: &Draft, assessor: &mut Assessor) -> bool {
+    let open = |device: &DeviceResult<'_>| device.counted.requirement.entries.iter().any(|resolved| resolved.entry.is_left_open());
+    draft.judged(assessor, |assessment, _| assessment.devices.iter().any(open)) == Some(true)
 }
 
 /// The trainer's own site without what tells whose it is, with every value stated.

@@ -100,7 +100,7 @@ fn not_shown(map: &LabelMap, (standard, place): (&str, Place), asked: &[(Ruleboo
     };
     let is_shown = |setting: &SettingId| {
         // another time of the stage is on the display in its place
-        let other = ["definite-delay", "clearing-time", "unnamed-time"].iter().filter_map(|key| setting.sibling(key));
+        let other = ["definite-delay", "operate-time", "clearing-time", "unnamed-time"].iter().filter_map(|key| setting.sibling(key));
         let alike = other.filter(|_| setting.is_meaning_of_time()).chain([*setting]);
         let shown: Vec<SettingId> = alike.collect();
         map.labels.iter().any(|label| label.settings().iter().any(|own| shown.contains(own)))

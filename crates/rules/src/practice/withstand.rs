@@ -97,7 +97,7 @@ pub fn asked_inside(requirement: &Requirement, facts: &Facts) -> Vec<(SettingId,
 }
 
 /// The times that a device is set by, of which the first that is stated is the earliest that it acts.
-const SET_BY: [&str; 2] = ["definite-delay", "clearing-time"];
+const SET_BY: [&str; 3] = ["definite-delay", "operate-time", "clearing-time"];
 
 /// How a stage cuts into the withstand.
 enum Cut {

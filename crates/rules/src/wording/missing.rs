@@ -35,6 +35,21 @@ impl Wording<'_> {
         by_fact.into_iter().map(one).collect()
     }
 
+    /// One finding for all that the network operator says, and nobody has said here.
+    pub(super) fn of_left_open(&self, left_open: &[&Fault]) -> Finding {
+        let name = self.device.name;
+        if let [only] = left_open {
+            return self.of_setting(only.setting, left_open).finding;
+        }
+        let place = self.site.place(&["devices", name, "as-left", "settings"]);
+        let headline =
+            format!("{name}: {} settings lie within their ranges, but which value is right the network operator says", left_open.len());
+        let mut finding = Finding::new(Outcome::NotProven, "left-to-the-operator", place, headline);
+        finding.setting = Some(name.to_owned());
+        finding.folded = by_function(left_open.iter().map(|fault| fault.setting));
+        finding.hint(lack_remedy(Lack::LeftOpen))
+    }
+
     pub(super) fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
         let path: &[&str] = match self.device.kind {
             Equipment::Installation => &["installation"],
@@ -77,6 +92,11 @@ impl Wording<'_> {
             _ => lack_remedy(Lack::NotStated),
         })
     }
+}
+
+/// Whether a value lies within a range in which the network operator says the value.
+pub(super) fn is_left_open(fault: &Fault) -> bool {
+    fault.kind == FaultKind::NotProven(Lack::LeftOpen)
 }
 
 /// The fact that a demand hangs on.

@@ -104,7 +104,7 @@ pub fn figures<'f>(file: &'f (dyn Stating + 'f)) -> Vec<Figure<'f>> {
 
 fn figure<'f>(file: &'f (dyn Stating + 'f), kind: Equipment, one: &Spoken<'f>, verb: Verb, said: Said<'f>) -> Figure<'f> {
     let named = match verb {
-        Verb::Adjustable => one.said.range_source.as_ref().or(one.said.source.as_ref()),
+        Verb::Adjustable | Verb::Step => one.said.range_source.as_ref().or(one.said.source.as_ref()),
         _ => one.said.source.as_ref(),
     };
     let source = named.and_then(|name| file.sources().get(name));

@@ -32,11 +32,13 @@ pub enum Verb {
     Evidence,
     /// The range in which a value may be moved.
     Adjustable,
+    /// The steps in which that range can be set.
+    Step,
 }
 
 impl Verb {
     /// Every word, in the order in which files write them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Require,
         Self::Comply,
         Self::Also,
@@ -46,6 +48,7 @@ impl Verb {
         Self::Spacing,
         Self::Evidence,
         Self::Adjustable,
+        Self::Step,
     ];
 
     /// The word in files.
@@ -61,13 +64,14 @@ impl Verb {
             Self::Spacing => "spacing",
             Self::Evidence => "evidence",
             Self::Adjustable => "adjustable",
+            Self::Step => "step",
         }
     }
 
     /// Whether it says what is asked: not how it is known, nor who may move it.
     #[must_use]
     pub fn asks(self) -> bool {
-        !matches!(self, Self::Evidence | Self::Adjustable)
+        !matches!(self, Self::Evidence | Self::Adjustable | Self::Step)
     }
 }
 
@@ -102,6 +106,7 @@ macro_rules! says {
                     Verb::Spacing => self.spacing.as_ref().map(Said::Text),
                     Verb::Evidence => self.evidence.as_ref().map(Said::Text),
                     Verb::Adjustable => self.adjustable.as_ref().map(Said::Written),
+                    Verb::Step => self.step.as_ref().map(Said::Text),
                 }
             }
         }
@@ -116,6 +121,7 @@ enum Meaning {
     Claims(Vec<Claim>),
     Tolerance([Amount; 2]),
     Spacing(Edges),
+    Step(Amount),
     Evidence(u32),
 }
 
@@ -173,6 +179,10 @@ impl Said<'_> {
                 let Shape::Curve { x, .. } = setting.parameter().shape else { return None };
                 let Edges { low, high } = notation::interval(x, text).ok()?;
                 Some(Meaning::Spacing(Edges { low: low.map(|b| plain_bound(b, &facts)), high: high.map(|b| plain_bound(b, &facts)) }))
+            }
+            (Self::Text(text), Verb::Step) => {
+                let Shape::Quantity(dimension) = setting.parameter().shape else { return None };
+                Some(Meaning::Step(plain(dimension.parse(text).ok()?, &facts)))
             }
             (Self::Text(text), _) => {
                 let kinds = notation::evidence(text).ok()?;

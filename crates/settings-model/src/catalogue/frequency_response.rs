@@ -39,6 +39,11 @@ const DEADBAND: Parameter = quantity(
     Harm::GivesUpEnergy,
     "how far from nominal the frequency may go before the device answers; another spelling of where the response starts",
 );
+/// Where the frequency has to be before power may move back, if that is not counted from the start.
+const RETURN: [Parameter; 2] = [
+    window("return-lower-frequency", "power moves back from", Dimension::Frequency, Harm::Departs, Harm::SupportsLess),
+    window("return-upper-frequency", "power moves back up to", Dimension::Frequency, Harm::SupportsLess, Harm::GivesUpEnergy),
+];
 const INTENTIONAL_DELAY: Parameter = answer("delay", "intentional delay", "from passing the start until the response begins");
 const COMPLETE: Parameter =
     type_tested(answer("complete", "complete within", "from the change of frequency until the response is complete"));
@@ -60,6 +65,8 @@ pub(super) const FUNCTIONS: &[Function] = &[
             INTENTIONAL_DELAY,
             COMPLETE,
             HYSTERESIS,
+            RETURN[0],
+            RETURN[1],
             HOLD,
         ],
     },

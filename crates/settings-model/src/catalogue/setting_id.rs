@@ -225,7 +225,7 @@ impl SettingId {
         BARE_TIMES.iter().copied()
     }
 
-    /// The times of trip stages that are set: every trip delay, and every clearing time.
+    /// The times of trip stages that are set: every trip delay, operate time and clearing time.
     pub fn set_times() -> impl Iterator<Item = Self> {
         static TIMES: LazyLock<Vec<SettingId>> = LazyLock::new(|| {
             let is_set = |id: &SettingId| BARE_TIMES_OF[id.index()] != NONE && SET_TIMES.contains(&id.parameter().key);
@@ -251,7 +251,7 @@ impl SettingId {
 pub const MEANINGS_OF_TIME: [&str; 4] = ["definite-delay", "clearing-time", "operate-time", "disconnection"];
 
 /// Those of them that are set, and not shown by a type test.
-const SET_TIMES: [&str; 2] = ["definite-delay", "clearing-time"];
+const SET_TIMES: [&str; 3] = ["definite-delay", "operate-time", "clearing-time"];
 
 fn listed(row: u16) -> Option<SettingId> {
     (row != NONE).then_some(SettingId(row))

@@ -18,8 +18,11 @@ const CLEARING: Parameter = time(
     "clearing time",
     "set in place of a delay: from the start of the condition until the device has ceased and tripped",
 );
-const OPERATE: Parameter =
-    type_tested(time("operate-time", "operate time", "from the start of the condition until the stage gives its trip command"));
+const OPERATE: Parameter = time(
+    "operate-time",
+    "operate time",
+    "from the start of the condition until the stage gives its trip command; set in place of a delay where a standard counts so",
+);
 const DISCONNECTION: Parameter =
     type_tested(time("disconnection", "disconnection time", "from the start of the condition until disconnected"));
 const UNNAMED: Parameter = Parameter {
@@ -31,9 +34,12 @@ const UNNAMED: Parameter = Parameter {
     )
 };
 
+/// Off it protects less; enabled where it has to be off, it cuts in where the device should stay.
+const STATE: Parameter = Parameter { above: Harm::DropsOutTooEasily, ..state(Harm::ProtectsLess) };
+
 const fn stage(dimension: Dimension, above: Harm, below: Harm) -> [Parameter; 7] {
     let threshold = parameter("threshold", "threshold", Shape::Quantity(dimension), above, below, STRICT);
-    [state(Harm::ProtectsLess), threshold, DELAY, CLEARING, OPERATE, DISCONNECTION, UNNAMED]
+    [STATE, threshold, DELAY, CLEARING, OPERATE, DISCONNECTION, UNNAMED]
 }
 
 const OVERVOLTAGE: [Parameter; 7] = stage(Dimension::Voltage, Harm::ProtectsLess, Harm::DropsOutTooEasily);
@@ -66,7 +72,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "disconnects when the average voltage of the last ten minutes is above its threshold",
         held_by: BOTH,
         parameters: &[
-            state(Harm::ProtectsLess),
+            STATE,
             quantity(
                 "threshold",
                 "threshold",
@@ -76,6 +82,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 "compared with the average over the averaging window, not with a single cycle",
             ),
             type_tested(time("averaging-window", "averaging window", "a sliding window, not aligned to the clock")),
+            type_tested(time("operate-time", "operate time", "from the average passing the threshold until the trip command")),
             type_tested(time("disconnection", "disconnection time", "from the average passing the threshold until disconnected")),
         ],
     },
@@ -89,7 +96,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "disconnects when the frequency changes faster than its threshold",
         held_by: BOTH,
         parameters: &[
-            state(Harm::ProtectsLess),
+            STATE,
             quantity(
                 "threshold",
                 "threshold",
@@ -115,6 +122,13 @@ pub(super) const FUNCTIONS: &[Function] = &[
         RELAY,
         &OVERVOLTAGE,
     ),
+    Function {
+        key: "remote-trip",
+        title: "Trip by a signal from outside",
+        meaning: "disconnects when a signal from the network operator, on an input of its own, asks for it",
+        held_by: BOTH,
+        parameters: &[state(Harm::ProtectsLess)],
+    },
     Function {
         key: "drop-off",
         title: "Drop-off of the relay",

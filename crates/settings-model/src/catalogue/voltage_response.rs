@@ -14,6 +14,22 @@ const DIRECTION: Parameter =
 pub(super) const RESPONSE_TIME: Parameter =
     answer("response-time", "response time", "open loop: from a step of what is measured until 90 % of the answer is there");
 
+/// How soon a first-order answer settles, where a standard counts it in time constants.
+const SETTLING_TIME: Parameter = answer(
+    "settling-time",
+    "settles within (3 time constants)",
+    "of a first-order answer to a step: three time constants, until 95 % of it is there",
+);
+
+/// A level of active power at which a function begins or ends to act; per cent of rated.
+const fn lock(key: &'static str, title: &'static str, meaning: &'static str) -> Parameter {
+    quantity(key, title, Dimension::Percent, Harm::SupportsLess, Harm::SupportsLess, meaning)
+}
+const LOCK_IN_POWER: Parameter =
+    lock("lock-in-power", "acts above (active power)", "it begins to act only while active power, per cent of rated, is above this");
+const LOCK_OUT_POWER: Parameter =
+    lock("lock-out-power", "ends below (active power)", "it ends to act when active power, per cent of rated, falls below this");
+
 const fn against_voltage(meaning: &'static str) -> Parameter {
     curve(Dimension::Voltage, Dimension::Percent, Harm::SupportsLess, meaning)
 }
@@ -79,6 +95,17 @@ pub(super) const FUNCTIONS: &[Function] = &[
             ),
             against_voltage("reactive power against voltage: positive supplies (raises the voltage), negative absorbs (lowers it)"),
             RESPONSE_TIME,
+            SETTLING_TIME,
+            quantity(
+                "least-power-factor",
+                "least power factor",
+                Dimension::PowerFactor,
+                Harm::SupportsLess,
+                Harm::GivesUpEnergy,
+                "however little active power there is, the function asks for no lower one",
+            ),
+            LOCK_IN_POWER,
+            LOCK_OUT_POWER,
         ],
     },
     Function {
@@ -141,6 +168,23 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 "power factor against active power, per cent of rated; which way it leans is the direction",
             ),
             DIRECTION,
+            quantity(
+                "lock-in-voltage",
+                "acts above (voltage)",
+                Dimension::Voltage,
+                Harm::SupportsLess,
+                Harm::GivesUpEnergy,
+                "it begins to act only while the voltage is above this, and holds unity until then",
+            ),
+            quantity(
+                "lock-out-voltage",
+                "ends below (voltage)",
+                Dimension::Voltage,
+                Harm::SupportsLess,
+                Harm::GivesUpEnergy,
+                "once it acts it goes on until the voltage falls below this",
+            ),
+            LOCK_IN_POWER,
         ],
     },
     Function {

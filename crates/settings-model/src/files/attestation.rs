@@ -111,6 +111,8 @@ pub struct Reading {
     pub nowhere_above: Option<At<Written>>,
     /// How far apart the points of a curve must be.
     pub spacing: Option<At<String>>,
+    /// The steps in which the adjustable range can be set.
+    pub step: Option<At<String>>,
     /// How the value has to be known.
     pub evidence: Option<At<String>>,
     /// The clause or table, where it is not that of the whole group.

@@ -439,6 +439,8 @@ pub struct Statement {
     pub nowhere_above: Option<At<Written>>,
     /// How far apart the points of a curve must be.
     pub spacing: Option<At<String>>,
+    /// The steps in which the adjustable range can be set, counted from its lower end.
+    pub step: Option<At<String>>,
     /// Who may move it.
     pub moved_by: Option<WhoWord>,
     /// Why it is so.

@@ -189,7 +189,7 @@ impl Said<'_> {
     /// An empty group is reported by the schema.
     fn silent(&self, said: &Node) -> Option<Finding> {
         let (first, _) = said.entries().iter().find(|(key, _)| key.text() != "cases")?;
-        let known = ["when", "because", "source", "moved-by", "outside-because", "range-source", "spacing", "response-within"];
+        let known = ["when", "because", "source", "moved-by", "outside-because", "range-source", "spacing", "step", "response-within"];
         let only_known = said.entries().iter().all(|(key, _)| known.contains(&key.text()));
         let place = if first.place.is_known() { first.place } else { self.key };
         let moves = said.entry("moved-by").is_some();

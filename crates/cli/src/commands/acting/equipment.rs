@@ -14,6 +14,7 @@ use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
 use rules::percentages::unverified_percentages;
 use rules::standing::Figures;
+use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -92,6 +93,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
+    building.left_out();
     let (device, is_rated) = building.device(measured);
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
@@ -169,6 +171,13 @@ impl Building<'_> {
         }
     }
 
+    /// Settings that are known, and take no part in what is played.
+    fn left_out(&mut self) {
+        let known = |name: &str| SettingId::named(name).is_some_and(|id| self.values.value(id).is_some());
+        let left_out: Vec<String> = LEFT_OUT.iter().filter(|(name, _)| known(name)).map(|(_, says)| (*says).to_owned()).collect();
+        self.taken.extend(left_out);
+    }
+
     /// The phases that the device feeds.
     fn phases(&mut self, measured: Measured) -> Result<Vec<usize>, String> {
         let held = self.values.held;
@@ -183,6 +192,16 @@ impl Building<'_> {
         }
     }
 }
+
+/// Settings that no player knows of, and what is played instead.
+const LEFT_OUT: [(&str, &str); 3] = [
+    (
+        "over-frequency-response/return-lower-frequency",
+        "Response to high frequency: the window in which power moves back is not played; it is taken to move back at the start",
+    ),
+    ("start-of-generation/observation-time", "Start without a trip before it: not played; it is taken to have run before"),
+    ("volt-var/least-power-factor", "Volt-var: its least power factor is not played; the curve is taken whatever active power there is"),
+];
 
 /// What is taken for granted of an export limit.
 fn taken_of_export(facts: &Facts, device: &Device, measured: Measured) -> impl Iterator<Item = &'static str> {
@@ -201,7 +220,7 @@ fn matters(unclear: &Unclear, device: &Device, measured: Measured) -> bool {
         matches!(function, "volt-watt" | "over-frequency-response") || (measured.available && function.ends_with("-limit"))
     };
     match unclear {
-        Unclear::Priority | Unclear::ReactiveModes(_) => measured.available && gives_reactive,
+        Unclear::Priority | Unclear::ReactiveModes(_) | Unclear::LockIn(_) => measured.available && gives_reactive,
         Unclear::State(id) => is_played(id.function().key),
         Unclear::Setting(id) => measured.available || !id.function().key.ends_with("-limit"),
         Unclear::Rating(_) | Unclear::FrequencyBase => true,

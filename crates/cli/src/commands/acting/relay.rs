@@ -85,3 +85,28 @@ fn share(stage: &Stage, ratio: f64) -> f64 {
 fn nearer(stage: &Stage, one: f64, other: f64) -> f64 {
     if stage.side == Side::Above { one.max(other).min(stage.threshold) } else { one.min(other).max(stage.threshold) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use response::timeline::RideThrough;
+
+    /// Worked values, plain arithmetic: 250 V at a reset ratio of 96 % lets go at 240 V, 200 V at 104 % at 208 V.
+    #[test]
+    fn a_reset_ratio_is_a_share_of_the_threshold_on_the_inner_side() {
+        for (side, threshold, percent, lets_go) in [(Side::Above, 250.0, 96.0, 240.0), (Side::Below, 200.0, 104.0, 208.0)] {
+            let stage = Stage {
+                function: "overvoltage-1",
+                watched: Watched::AnyPhase,
+                side,
+                threshold,
+                least: 0,
+                most: 0,
+                drop_off: DropOff::at_threshold(threshold),
+                rides: RideThrough::default(),
+                relay: None,
+            };
+            assert!((share(&stage, percent / 100.0) - lets_go).abs() < 1e-9, "{threshold} V at {percent} %");
+        }
+    }
+}

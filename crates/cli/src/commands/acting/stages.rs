@@ -146,7 +146,7 @@ impl Building<'_> {
         if let Some([_, most]) = self.values.span(function, "clearing-time") {
             return Some((0, finite(most)));
         }
-        if let Some([least, _]) = self.values.span(function, "operate-time").filter(|_| states("operate-time")) {
+        if let Some([least, _]) = self.values.span(function, "operate-time") {
             return Some((micros(least.max(0.0)), self.off_by(function, least)));
         }
         if let Some([time, _]) = self.values.span(function, "unnamed-time") {
@@ -173,7 +173,8 @@ impl Building<'_> {
     /// What its standard leaves between the least delay and the disconnection time.
     fn margin(&self, function: &str) -> Option<f64> {
         let [_, most] = self.values.demanded(function, "disconnection")?;
-        let least = self.values.demanded(function, "definite-delay").map_or(0.0, |[least, _]| least.max(0.0));
+        let demanded = |key| self.values.demanded(function, key);
+        let least = demanded("definite-delay").or_else(|| demanded("operate-time")).map_or(0.0, |[least, _]| least.max(0.0));
         Some(most - least).filter(|margin| *margin >= 0.0)
     }
 }

@@ -19,6 +19,12 @@ pub fn taken_for_granted(unclear: &Unclear) -> String {
         Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is taken to act", modes.join(" and "), modes[0]),
         Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is taken instead", fact.row().title),
         Unclear::Priority => "which kind of power comes first at full apparent power is not stated; reactive power is taken to".to_owned(),
+        Unclear::LockIn(function) => {
+            format!(
+                "{}: between where it ends and where it begins to act, what came before decides; it is taken not to act there",
+                title(function).to_lowercase()
+            )
+        }
         Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
     }
 }

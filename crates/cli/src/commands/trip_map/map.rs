@@ -82,7 +82,7 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
         return None;
     }
     let at = number(threshold)?;
-    let stated = ["definite-delay", "clearing-time"].iter().find_map(|key| number(threshold.sibling(key)?));
+    let stated = ["definite-delay", "operate-time", "clearing-time"].iter().find_map(|key| number(threshold.sibling(key)?));
     // what the region leaves open lies within what is asked past the threshold
     let by_region = || {
         let function = threshold.function().key;
@@ -121,7 +121,7 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
 
 /// How many figures stages rest on, and how many of them nobody verified.
 fn figures(measured: Dimension, book: &Book, counted: &Counted) -> Figures {
-    const KEYS: [&str; 4] = ["threshold", "definite-delay", "clearing-time", "disconnection"];
+    const KEYS: [&str; 5] = ["threshold", "definite-delay", "operate-time", "clearing-time", "disconnection"];
     let settings = thresholds(measured).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
     settings.filter_map(|setting| standing(&counted.requirement.get(setting)?.entry, &book.rulebook)).collect()
 }

@@ -37,7 +37,7 @@ pub(super) const DELAY_SHORTENED: FaultKind = FaultKind {
     fewest: 1,
     put: |scene, chance| {
         let inverter = chance.below(scene.inverters.len());
-        let is_time = |setting: &SettingId| matches!(setting.parameter().key, "definite-delay" | "clearing-time");
+        let is_time = |setting: &SettingId| matches!(setting.parameter().key, "definite-delay" | "operate-time" | "clearing-time");
         let acts = |setting: &SettingId| setting.state().is_none_or(|state| !scene.holds(inverter, state, "off"));
         let times: Vec<SettingId> = scene.stated(inverter).into_iter().filter(|setting| is_time(setting) && acts(setting)).collect();
         let time = *chance.pick(&times)?;
