@@ -230,6 +230,10 @@ fn an_office_has_its_sites_on_paper() {
     {
         assert!(paper.contains(wanted), "{wanted}: {paper}");
     }
+    // no sites are no pass
+    let nobody = asleft(&[&arguments[..], &["--crew", "nobody"]].concat());
+    let paper = text(&Html::parse_document(std::str::from_utf8(&nobody.stdout).unwrap()));
+    assert!(paper.contains("NO SITES") && !paper.contains("complies"), "{paper}");
 }
 
 #[test]

@@ -33,7 +33,7 @@ pub fn run(args: &RegisterRollUp, register: &Register, to: &Path) -> io::Result<
     let (counts, due) = (counted.all, due.report(None));
     let parts = vec![
         part("Who answers, and what their sites came to", vec![numbers(counted)]),
-        part("Sites that want work", sites(wanting)),
+        part("Sites that want work", sites(wanting, counts)),
         part("What is due", of_due(&due)),
         part("How it can be checked", checked(last.as_ref())),
     ];
@@ -80,9 +80,10 @@ fn numbers(counted: Counted) -> Block {
 }
 
 /// Sites that do not comply or are not proven, the former first.
-fn sites(mut wanting: Vec<Entry>) -> Vec<Block> {
+fn sites(mut wanting: Vec<Entry>, counts: Counts) -> Vec<Block> {
     if wanting.is_empty() {
-        return vec![Block::Words(plain("None: every site complies."))];
+        let says = if counts.sites == 0 { "No site was looked at." } else { "None: every site complies." };
+        return vec![Block::Words(plain(says))];
     }
     wanting.sort_by(|one, other| (other.header.verdict, &one.header.site).cmp(&(one.header.verdict, &other.header.site)));
     let row = |entry: &Entry| {
