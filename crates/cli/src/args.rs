@@ -103,7 +103,7 @@ pub enum Command {
     /// What a device really holds, read from it over the open SunSpec models; it is never written to
     #[cfg(feature = "modbus")]
     Capture(Capture),
-    /// The same from registers that were kept in a file
+    /// What a device held, from registers that were kept in a file
     Decode(Decode),
     /// The tests to do on site, with the figures to expect, and what measurements come to
     TestSheet(TestSheet),

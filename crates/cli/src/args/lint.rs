@@ -6,7 +6,7 @@ use clap::Args;
 /// `asleft lint`
 #[derive(Args)]
 pub struct Lint {
-    /// Standards, overlays and label maps, by name (`quillbrook/3.0.0`) or by file; without any, all at hand
+    /// Standards, overlays, label maps and scenarios, by name (`quillbrook/3.0.0`) or by file; without any, all at hand
     #[arg(value_name = "PROFILE")]
     pub named: Vec<String>,
     /// Where requirements come from.
