@@ -148,8 +148,7 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
     }
 }
 
-/// Puts the file of a standard, an overlay or a label map among the profiles at hand; `None` where the word names
-/// no file.
+/// Puts a profile's file among the profiles at hand; its key, or `None` where the word names no file.
 pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, Fault> {
     let path = Path::new(word);
     if !path.is_file() {
@@ -157,15 +156,12 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     }
     let text = crate::files::text(path)?;
     match kind_of(path, &text, assessor) {
-        Some(
-            kind @ (Kind::Site
-            | Kind::ColumnMap
-            | Kind::Scenario
-            | Kind::ExerciseKey
-            | Kind::Commissioning
-            | Kind::ExportMap
-            | Kind::RegisterImage),
-        ) => Err(Fault::Words(format!("`{word}` is of kind `{}`; name a standard, an overlay or an attestation", kind.word()))),
+        Some(kind @ (Kind::Site | Kind::ColumnMap | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap | Kind::RegisterImage)) => {
+            Err(Fault::Words(format!(
+                "`{word}` is of kind `{}`; name a standard, an overlay, a label map, a scenario or an attestation",
+                kind.word()
+            )))
+        }
         Some(kind) => add_profile(kind, path, text, assessor).map(Some),
         // a file that does not say what it is is read as what most are, and told what it lacks
         None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
@@ -239,19 +235,13 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             let file: StandardFile = reader::typed(&root)?;
             format!("standards/{}/{}", file.standard.value, file.edition.key())
         }
+        Kind::Scenario => format!("scenarios/{}", path.file_stem().unwrap_or_default().to_string_lossy()),
         Kind::LabelMap => {
             let file: LabelMapFile = reader::typed(&root)?;
             // which of the family's maps it is, the file's own name says
             format!("labels/{}/{}", file.family.value, path.file_stem().unwrap_or_default().to_string_lossy())
         }
-        Kind::Overlay
-        | Kind::Site
-        | Kind::ColumnMap
-        | Kind::Scenario
-        | Kind::ExerciseKey
-        | Kind::Commissioning
-        | Kind::ExportMap
-        | Kind::RegisterImage => {
+        Kind::Overlay | Kind::Site | Kind::ColumnMap | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap | Kind::RegisterImage => {
             let file: OverlayFile = reader::typed(&root)?;
             format!("overlays/{}/{}", file.network.value, file.version.value)
         }
@@ -278,6 +268,15 @@ pub fn known_key(word: &str, assessor: &Assessor) -> Result<String, Fault> {
     let keys = || assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml"));
     let found = keys().find(|key| *key == wanted || key.split_once('/').is_some_and(|(_, rest)| rest == wanted));
     found.map(str::to_owned).ok_or_else(|| unknown(word, assessor))
+}
+
+/// The key of a standard or of a version of a network, named or in a file: of what states figures.
+pub fn with_figures(word: &str, assessor: &mut Assessor) -> Result<String, Fault> {
+    let key = add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok)?;
+    match key.split_once('/') {
+        Some(("standards" | "overlays", _)) => Ok(key),
+        _ => Err(Fault::Words(format!("`{word}` asks nothing itself; name a standard or a version of a network"))),
+    }
 }
 
 /// `quillbrook/3.0.0`, `as-nzs-4777.2/2020-amd2`, either with a region behind.

@@ -3,7 +3,7 @@
 use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestList, ListFormat, Under};
-use crate::commands::operand::{Fault, add_file, known_key};
+use crate::commands::operand::{Fault, add_file, with_figures};
 use crate::commands::{assessor, day, refused};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::render::{self, table, wrapped};
@@ -67,8 +67,7 @@ fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault
         let paths = assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml").to_owned());
         return Ok(paths.filter(|key| !key.starts_with("attestations/")).collect());
     }
-    let key = |word: &String| add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok);
-    args.named.iter().map(key).collect()
+    args.named.iter().map(|word| with_figures(word, assessor)).collect()
 }
 
 /// How many sites use each figure, and how many could not be read.

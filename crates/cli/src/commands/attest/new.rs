@@ -3,7 +3,7 @@
 use crate::Exit;
 use crate::args::AttestNew;
 use crate::commands::assessor;
-use crate::commands::operand::{Fault, add_file, known_key};
+use crate::commands::operand::{Fault, with_figures};
 use crate::render::wrapped;
 use rules::assess::Assessor;
 use settings_model::attested::{Figure, Stating, Verb, figures};
@@ -33,10 +33,7 @@ struct Named {
 }
 
 fn profile(args: &AttestNew, assessor: &mut Assessor) -> Result<Named, Fault> {
-    let key = match add_file(&args.profile, assessor)? {
-        Some(key) => key,
-        None => known_key(&args.profile, assessor)?,
-    };
+    let key = with_figures(&args.profile, assessor)?;
     match key.split('/').collect::<Vec<_>>()[..] {
         ["standards", name, edition] => {
             let typed = assessor.library.standard(&format!("{name}/{edition}"), &mut assessor.sources)?;
@@ -52,7 +49,7 @@ fn profile(args: &AttestNew, assessor: &mut Assessor) -> Result<Named, Fault> {
             let title = format!("{}, {}", typed.file.title, typed.file.issue.name);
             Ok(Named { title, lines, file: Rc::new(typed.file.clone()), key })
         }
-        _ => Err(Fault::Words(format!("`{}` is an attestation; name the standard or the network's version itself", args.profile))),
+        _ => Err(Fault::Words(format!("`{key}` is no profile's key"))),
     }
 }
 
