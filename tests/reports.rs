@@ -42,7 +42,8 @@ fn text(page: &Html) -> String {
 }
 
 /// What stands on paper in other words, by its keys, and how.
-const IN_OTHER_WORDS: [(&str, &str); 27] = [
+const IN_OTHER_WORDS: [(&str, &str); 28] = [
+    ("/devices/certified/to", "by its title"),
     ("/kind", "in the title"),
     ("/given", "by hash: the record holds the texts"),
     ("/not-checked", "by titles"),

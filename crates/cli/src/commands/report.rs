@@ -7,7 +7,7 @@ mod outcome;
 mod owner;
 mod pictures;
 mod settings;
-mod tests;
+mod site_tests;
 
 use super::printed::{self, Form};
 use super::{pinned, refused, register};
@@ -121,6 +121,12 @@ impl Again {
         }
     }
 
+    /// The name in print of a standard and edition, `as-nzs-4777.2/2020-amd2`; the key itself where it is not at hand.
+    pub fn title_of(&mut self, standard: &str) -> String {
+        let Assessor { library, sources, .. } = &mut self.assessor;
+        library.standard(standard, sources).map_or_else(|_| standard.to_owned(), |typed| typed.file.title.clone())
+    }
+
     /// What keeps pictures and differences from being shown, in place of them.
     fn why_not(&self) -> Block {
         let points = self.not_at_hand.iter().map(plain).collect();
@@ -137,10 +143,10 @@ impl Again {
 /// The paper of a record: the owner's page first, the proof behind it.
 fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
     let mut parts = vec![owner::part(record), outcome::part(record)];
-    parts.extend(settings::parts(record));
+    parts.extend(settings::parts(record, &mut again));
     parts.extend(pictures::part(record, &mut again));
     parts.extend(differences::part(record, &mut again));
-    parts.extend(tests::part(record));
+    parts.extend(site_tests::part(record));
     parts.extend(evidence::parts(record));
     parts.push(checked::cautions(record));
     parts.push(checked::to_sign());

@@ -1,5 +1,6 @@
 //! Which devices, photos and instruments; approvals; what has to be told to whom.
 
+use super::Again;
 use crate::commands::close_out::people::found;
 use crate::render::capitalised;
 use paper::{Block, Column, Part, Row, Table, Text, plain};
@@ -37,7 +38,7 @@ pub fn basis(word: &str) -> &str {
 }
 
 /// What identifies a device, and when it was looked at.
-pub fn identity(device: &Device) -> Vec<(String, Text)> {
+pub fn identity(device: &Device, again: &mut Again) -> Vec<(String, Text)> {
     let mut facts = Vec::new();
     let mut add = |name: &str, says: Option<String>| facts.extend(says.map(|says| (name.to_owned(), plain(says))));
     add("Model", device.model.clone());
@@ -45,7 +46,7 @@ pub fn identity(device: &Device) -> Vec<(String, Text)> {
     add("Firmware", device.firmware.clone());
     add("Rated apparent power", device.nameplate.clone());
     if let Some(certified) = &device.certified {
-        add("Certified to", certified.to.clone());
+        add("Certified to", certified.to.as_deref().map(|standard| again.title_of(standard)));
         let until = certified.expires.as_ref().map_or_else(String::new, |day| format!(", until {day}"));
         add("Certificate", certified.certificate.as_ref().map(|number| format!("{number}{until}")));
     }

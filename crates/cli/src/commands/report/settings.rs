@@ -1,5 +1,6 @@
 //! The settings sheet of each device: required, found, left, how that is known, and what it came to.
 
+use super::Again;
 use super::evidence::{basis, identity, name};
 use crate::render::origins::Origins;
 use paper::{Block, Column, Part, Row, Table, Text, plain};
@@ -7,16 +8,16 @@ use record::{Device, Held, Record, SettingHeld, SettingState};
 use rules::sheet::BY_THE_REGION;
 
 /// A part for each device, and one for the installation where anything is asked of it.
-pub fn parts(record: &Record) -> Vec<Part> {
-    record.devices.iter().filter(|device| !device.settings.is_empty()).map(part).collect()
+pub fn parts(record: &Record, again: &mut Again) -> Vec<Part> {
+    record.devices.iter().filter(|device| !device.settings.is_empty()).map(|device| part(device, again)).collect()
 }
 
-fn part(device: &Device) -> Part {
+fn part(device: &Device, again: &mut Again) -> Part {
     let mut origins = Origins::default();
     let is_whole = device.kind == "installation";
     let rows = rows(device, is_whole, &mut origins);
     let mut blocks = Vec::new();
-    let identity = identity(device);
+    let identity = identity(device, again);
     if !identity.is_empty() {
         blocks.push(Block::Facts(identity));
     }
