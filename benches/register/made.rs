@@ -1,6 +1,8 @@
 //! Records of an invented office, as many as are wanted.
 
 use record::*;
+use settings_model::catalogue::Equipment;
+use settings_model::claim::Evidence;
 
 const COMPANIES: [&str; 3] = ["Wrenfield Solar (invented)", "Tarn Electrical (invented)", "Brackwater Works (invented)"];
 
@@ -17,9 +19,9 @@ pub fn record(n: usize) -> Record {
         required: Some(format!("{} V", 250 + k)),
         complies_within: Some(format!("at most {} V", 250 + k)),
         from: Some(text("Reedmarsh Lines (invented), Issue 3")),
-        basis: Some(text("invented")),
+        basis: Some(Basis::Invented),
         as_found: None,
-        as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(text("display")), photo: None, read_from: None }),
+        as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(Evidence::Display), photo: None, read_from: None }),
         state: SettingState::Complies,
     };
     let site = format!("kind: site\nsite: made-{n:06}\n# {}\n", "an invented site. ".repeat(60));
@@ -61,7 +63,7 @@ pub fn record(n: usize) -> Record {
         },
         devices: vec![Device {
             name: text("inverter-1"),
-            kind: text("inverter"),
+            kind: Equipment::Inverter,
             under: text("Reedmarsh Lines (invented), Issue 3"),
             model: Some(text("Fernhill K6 (invented)")),
             serial: Some(format!("FK6-{n:07}")),

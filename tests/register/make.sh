@@ -11,7 +11,7 @@ trap 'rm -rf "$keys"' EXIT
 rm -f $here/office.db* $here/records/*.json
 for site in barley-court-13 causeway-track-9 larkspur-row-3 orchard-close-5 osier-bank-27; do
   with=""
-  if [ -f "$here/work/$site.yaml" ]; then with="--commissioning $here/work/$site.yaml"; fi
+  if [ -f "$here/commissioning/$site.yaml" ]; then with="--commissioning $here/commissioning/$site.yaml"; fi
   # not everything complies, which is no fault of this script
   $asleft close-out tests/sites/$site.yaml $with --as-of $day --out $here/records/$site.json >/dev/null || [ $? -eq 1 ]
 done

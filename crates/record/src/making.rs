@@ -162,13 +162,14 @@ fn make(job: &Job, pins: &[Pin<'_>], assessor: &mut Assessor) -> Result<Record, 
         let Open { work, assessment, plan, names } = open;
         refuse_lesson(work.root)?;
         let tests = work.tests(plan)?;
-        let (photos, mut found) = photos::photos(work, &job.photos);
-        found.extend(rules::wording::findings(assessment, work.root));
-        found.extend(people::findings(work));
-        found.sort_by_key(|finding| finding.outcome);
+        let (photos, mut of_evidence) = photos::photos(work, &job.photos);
+        of_evidence.extend(people::findings(work));
         let missing = missing::missing(work, &tests);
+        let shows_all = missing.is_empty() && of_evidence.iter().all(|finding| finding.outcome == settings_model::finding::Outcome::Remark);
+        let mut found = rules::wording::findings(assessment, work.root);
+        found.append(&mut of_evidence);
+        found.sort_by_key(|finding| finding.outcome);
         let findings: Vec<Finding> = found.iter().map(|finding| findings::told(finding, names, &assessor.sources)).collect();
-        let shows_all = missing.is_empty() && !found.iter().any(is_about_evidence);
         Ok(Record {
             kind: RecordKind::CloseOut,
             format: FORMAT,
@@ -327,23 +328,6 @@ impl Work<'_> {
         }
         if faults.is_empty() { Ok(tests) } else { Err(faults) }
     }
-}
-
-/// Findings of the making itself, beside those of the settings.
-const ABOUT_EVIDENCE: [&str; 9] = [
-    "photo-not-there",
-    "photo-not-listed",
-    "photo-not-named",
-    "photo-another-hash",
-    "photo-named-nowhere",
-    "photos-not-looked-for",
-    "approval-lapsed",
-    "certificate-ended",
-    "photo-of-nothing",
-];
-
-fn is_about_evidence(finding: &Found) -> bool {
-    finding.outcome != settings_model::finding::Outcome::Remark && ABOUT_EVIDENCE.contains(&finding.name)
 }
 
 fn verdict(assessment: &Assessment<'_>, tests: Outcome, shows_all: bool) -> Verdict {

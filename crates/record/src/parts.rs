@@ -12,7 +12,7 @@ mod test;
 
 pub use device::{Certified, Device, Held, Moment, SettingHeld, SettingState};
 pub use evidence::{Found, Given, GivenText, Instrument, Missing, Photo, Registration, Worker};
-pub use finding::{Because, Figures, Finding, Outcome, Place};
+pub use finding::{Basis, Because, Figures, Finding, Gravity, Outcome, Place};
 pub use site::{Answerable, Approval, Dates, Exemption, Export, Layer, Pin, Requirement, Site, Supply};
 pub use test::{Certainty, Expected, Figure, Kind as TestKind, Measured, Test, TestResult, Tolerance};
 

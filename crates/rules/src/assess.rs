@@ -2,25 +2,28 @@
 
 mod labels;
 mod notes;
+mod outcome;
 mod pins;
 
+pub use outcome::{Assessment, DeviceResult, Note, RegionStands, SiteVerdict};
+
 use crate::book::{Book, Counted};
-use crate::cause::Cause;
 use crate::departures::{Departure, departures};
 use crate::hanging::judge_hanging;
 use crate::identify::Candidate;
 use crate::judge::{Fault, FaultKind, Held, judge};
-use crate::pairing::{Exchanged, exchanged};
-use crate::practice::{self, Broken};
+use crate::pairing::exchanged;
+use crate::practice;
 use jiff::civil::Date;
 use notes::{left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
-use settings_model::claim::{Evidence, LayerKind, WhyId};
+use settings_model::claim::Evidence;
 use settings_model::document::Node;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
-use settings_model::finding::{Finding, Outcome};
+use settings_model::finding::Finding;
 use settings_model::labels::LabelMap;
 use settings_model::library::{Library, Refusal, Request};
 use settings_model::reader;
@@ -30,166 +33,6 @@ use settings_model::source::{SourceId, Sources};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::rc::Rc;
-
-/// What a site came to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum SiteVerdict {
-    /// Every claim is kept.
-    Complies,
-    /// No claim is broken, but not every one could be shown to be kept.
-    NotProven,
-    /// Some claim is broken.
-    DoesNotComply,
-    /// The question could not be put: a file is at fault.
-    CouldNotTell,
-}
-
-impl SiteVerdict {
-    /// The word in JSON.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Complies => "complies",
-            Self::NotProven => "not-proven",
-            Self::DoesNotComply => "does-not-comply",
-            Self::CouldNotTell => "could-not-tell",
-        }
-    }
-}
-
-/// Something about the site as a whole, with the path to its place in the site's file.
-#[derive(Clone, Debug)]
-pub struct Note {
-    /// What kind of message.
-    pub outcome: Outcome,
-    /// A stable name for it.
-    pub name: &'static str,
-    /// Keys and list positions that lead to its place.
-    pub path: Vec<String>,
-    /// One phrase that stands alone.
-    pub headline: String,
-    /// What to do.
-    pub hint: Option<String>,
-    /// The lines of requirements that explain it, and the book that they stand in.
-    pub lines: Option<(Rc<Book>, Vec<WhyId>)>,
-}
-
-/// What one device came to.
-#[derive(Debug)]
-pub struct DeviceResult<'s> {
-    /// The device's name in the site's file.
-    pub name: &'s str,
-    /// What it is.
-    pub kind: Equipment,
-    /// What it was left with.
-    pub settings: Cow<'s, Settings>,
-    /// Stages that its file names the other way round; `settings` has them as they are meant.
-    pub exchanged: Vec<Exchanged>,
-    /// How its values are known, unless they say otherwise themselves.
-    pub evidence: Option<Evidence>,
-    /// What it was found with.
-    pub as_found: Option<&'s Settings>,
-    /// What its display calls settings, where a label map is for it.
-    pub labels: Option<Rc<LabelMap>>,
-    /// The facts of the site and the device.
-    pub facts: Facts,
-    /// What its layers say of its kind.
-    pub book: Rc<Book>,
-    /// What it was asked.
-    pub counted: Rc<Counted>,
-    /// Its faults, by setting in catalogue order, ties last.
-    pub faults: Vec<Fault>,
-    /// One cause that explains most of them.
-    pub cause: Option<Cause>,
-    /// Why the selected region does not stand for values that are not listed.
-    pub region: RegionStands,
-    /// The departures approved for it.
-    pub departures: Vec<Departure>,
-}
-
-impl DeviceResult<'_> {
-    /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
-    /// value that the selected region stands for is counted apart, and one that is known in no stated
-    /// way is counted as a statement.
-    #[must_use]
-    pub fn known(&self) -> [usize; Evidence::ALL.len()] {
-        let mut known = [0; Evidence::ALL.len()];
-        for resolved in self.counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
-            let kind = match self.settings.get(resolved.entry.setting) {
-                Some(value) => Some(value.evidence.or(self.evidence).unwrap_or(Evidence::Statement)),
-                None if resolved.covered_by_region && self.region == RegionStands::Yes => Some(Evidence::Region),
-                None => None,
-            };
-            if let Some(kind) = kind {
-                known[kind as usize] += 1;
-            }
-        }
-        known
-    }
-}
-
-/// Whether the region selected on a device stands for the values that are not listed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RegionStands {
-    /// It does.
-    Yes,
-    /// No region is stated as selected.
-    NotStated,
-    /// Another region is selected.
-    OtherRegion,
-    /// The device is not stated to be certified to the standard.
-    NotCertified,
-}
-
-/// What a site came to.
-#[derive(Debug)]
-pub struct Assessment<'s> {
-    /// The verdict.
-    pub verdict: SiteVerdict,
-    /// The rulebook that the site stands under, if one could be chosen.
-    pub book: Option<Rc<Book>>,
-    /// The site's facts.
-    pub facts: Facts,
-    /// Its devices.
-    pub devices: Vec<DeviceResult<'s>>,
-    /// Rules of practice that it breaks.
-    pub broken: Vec<Broken>,
-    /// What concerns the site as a whole.
-    pub notes: Vec<Note>,
-    /// Faults in profiles, with their own places.
-    pub profile_findings: Vec<Finding>,
-}
-
-impl Assessment<'_> {
-    /// Whether it complies without so much as a remark.
-    #[must_use]
-    pub fn has_nothing_to_say(&self) -> bool {
-        self.verdict == SiteVerdict::Complies
-            && self.notes.is_empty()
-            && self.broken.is_empty()
-            && self.devices.iter().all(|device| device.faults.is_empty())
-    }
-
-    /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:
-    /// `overlays/quillbrook/3.0.0`.
-    #[must_use]
-    pub fn layers(&self) -> Vec<String> {
-        let books = self.book.iter().chain(self.devices.iter().map(|device| &device.book));
-        let mut keys: Vec<String> = Vec::new();
-        for layer in books.flat_map(|book| &book.rulebook.layers) {
-            let folder = match layer.kind {
-                LayerKind::Standard | LayerKind::InstallationStandard => "standards",
-                LayerKind::Overlay => "overlays",
-                LayerKind::SiteApproval | LayerKind::Catalogue => continue,
-            };
-            let key = format!("{folder}/{}/{}", layer.key, layer.version);
-            if !keys.contains(&key) {
-                keys.push(key);
-            }
-        }
-        keys
-    }
-}
 
 /// Judges sites, keeping what it read for the next one.
 pub struct Assessor {
@@ -515,23 +358,6 @@ pub fn request<'r>(site: &'r SiteFile<'_>) -> Request<'r> {
 #[must_use]
 pub fn request_of<'r>(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Request<'r> {
     Request::of_device(site, device)
-}
-
-fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> SiteVerdict {
-    let of_fault = |fault: &Fault| match fault.kind {
-        FaultKind::Fails => SiteVerdict::DoesNotComply,
-        FaultKind::NotProven(_) => SiteVerdict::NotProven,
-        FaultKind::SameResponse => SiteVerdict::Complies,
-    };
-    let of_outcome = |outcome: Outcome| match outcome {
-        Outcome::Unusable => SiteVerdict::CouldNotTell,
-        Outcome::DoesNotComply => SiteVerdict::DoesNotComply,
-        Outcome::NotProven => SiteVerdict::NotProven,
-        Outcome::Remark => SiteVerdict::Complies,
-    };
-    let faults = devices.iter().flat_map(|d| &d.faults).map(of_fault);
-    let others = notes.iter().map(|note| note.outcome).chain(broken.iter().map(|broken| broken.outcome));
-    faults.chain(others.map(of_outcome)).max().unwrap_or(SiteVerdict::Complies)
 }
 
 /// Whether the region selected on a device stands for what is not stated of one moment.

@@ -20,9 +20,12 @@ pub use setting_id::{COUNT, MEANINGS_OF_TIME, SettingId};
 pub use voltage_response::REFERENCE;
 
 use crate::quantity::Dimension;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// What holds settings, or is rated: requirements speak of one of these.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 #[repr(u8)]
 pub enum Equipment {
     /// An inverter.

@@ -7,7 +7,6 @@ use rules::assess::{Assessment, DeviceResult, RegionStands};
 use rules::judge::FaultKind;
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::Evidence;
 use settings_model::files::{Device as Stated, Holding, Text};
 use settings_model::quantity::Dimension;
 use settings_model::settings::{Known, Settings};
@@ -28,7 +27,7 @@ fn device(work: &Work<'_>, sheet: &DeviceSheet, stated: Option<&Stated<'_>>, res
     let [found, left] = [stated.and_then(|device| device.as_found.as_ref()), stated.and_then(|device| device.as_left.as_ref())];
     Device {
         name: sheet.name.clone(),
-        kind: sheet.kind.word().to_owned(),
+        kind: sheet.kind,
         under: sheet.under.clone(),
         model: text(|device| shown(device.model.as_ref())),
         serial: text(|device| shown(device.serial.as_ref())),
@@ -84,7 +83,7 @@ fn settings(
         let held = |known: Option<&Known>, holding: Option<&Holding<'_>>, moment: &str| {
             known.map(|known| Held {
                 value: known.value.show(id),
-                known_by: known.evidence.or(holding.and_then(|holding| holding.known_by)).map(|by| Evidence::word(by).to_owned()),
+                known_by: known.evidence.or(holding.and_then(|holding| holding.known_by)),
                 photo: beside(work.root, [&sheet.name, moment, &id.to_string()], "photo"),
                 read_from: beside(work.root, [&sheet.name, moment, &id.to_string()], "read-from"),
             })
@@ -95,7 +94,7 @@ fn settings(
             required: row.map(|row| row.required.clone()),
             complies_within: row.map(|row| row.complies_within.clone()).filter(|within| !within.is_empty()),
             from: row.map(|row| row.origin.clone()).filter(|from| !from.is_empty()),
-            basis: row.and_then(|row| row.standing).map(|standing| standing.word().to_owned()),
+            basis: row.and_then(|row| row.standing).map(Into::into),
             as_found: held(as_found.as_ref(), found, "as-found"),
             as_left: held(as_left.as_ref(), left, "as-left"),
             state: state(id, row, as_left.is_some(), result),

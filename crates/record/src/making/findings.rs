@@ -2,12 +2,12 @@
 //! gives them, profiles by their keys.
 
 use super::Texts;
-use crate::parts::{Because, Figures, Finding, Place};
+use crate::parts::{Because, Figures, Finding, Gravity, Place};
 use rules::assess::{Assessment, Assessor};
 use rules::book::Counted;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Basis, Evidence};
-use settings_model::finding::Finding as Found;
+use settings_model::finding::{Finding as Found, Outcome as Judged};
 use settings_model::source::Sources;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -43,7 +43,7 @@ pub(super) fn told(finding: &Found, names: &Names, sources: &Sources) -> Finding
         .map(|line| Because { text: line.text.clone().unwrap_or_else(|| line.label.clone()), place: names.place(line.place, sources) });
     Finding {
         name: finding.name.to_owned(),
-        outcome: finding.outcome.word().to_owned(),
+        outcome: gravity(finding.outcome),
         setting: finding.setting.clone(),
         headline: finding.headline.clone(),
         place: names.place(finding.place, sources),
@@ -51,6 +51,15 @@ pub(super) fn told(finding: &Found, names: &Names, sources: &Sources) -> Finding
         folded: finding.folded.clone(),
         notes: finding.notes.clone(),
         hint: finding.hint.clone(),
+    }
+}
+
+/// What keeps a record from being made is never in one.
+fn gravity(outcome: Judged) -> Gravity {
+    match outcome {
+        Judged::DoesNotComply => Gravity::DoesNotComply,
+        Judged::NotProven | Judged::Unusable => Gravity::NotProven,
+        Judged::Remark => Gravity::Remark,
     }
 }
 

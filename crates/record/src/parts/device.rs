@@ -1,7 +1,10 @@
 //! A device: what it is, what it held before, and what it was left with.
 
+use super::finding::Basis;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use settings_model::catalogue::Equipment;
+use settings_model::claim::Evidence;
 
 /// A device, or the installation as a whole.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -9,8 +12,8 @@ use serde::{Deserialize, Serialize};
 pub struct Device {
     /// Its name in the site's file; `installation` for the whole.
     pub name: String,
-    /// `inverter`, `grid-protection-relay` or `installation`.
-    pub kind: String,
+    /// What it is.
+    pub kind: Equipment,
     /// The layers that it stands under, in words.
     pub under: String,
     /// Model, as on the nameplate.
@@ -88,9 +91,9 @@ pub struct SettingHeld {
     /// Who asks for it, in which line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub from: Option<String>,
-    /// How sure the figure is: `published`, `single-source`, `memory`, `invented`, `attested`, `disputed`, `site-approval`.
+    /// How sure the figure is.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<String>,
+    pub basis: Option<Basis>,
     /// What it was found with.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub as_found: Option<Held>,
@@ -107,9 +110,9 @@ pub struct SettingHeld {
 pub struct Held {
     /// The value, with its unit.
     pub value: String,
-    /// `read`, `photo`, `display`, `test` or `statement`.
+    /// How it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub known_by: Option<String>,
+    pub known_by: Option<Evidence>,
     /// The photo that shows it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub photo: Option<String>,

@@ -1,5 +1,6 @@
 //! What was found, in the words in which it was said.
 
+use rules::standing::Standing;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -27,14 +28,92 @@ impl Outcome {
     }
 }
 
+/// How grave a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Gravity {
+    /// Something is not as required.
+    DoesNotComply,
+    /// Something could not be shown to be as required.
+    NotProven,
+    /// Something to know.
+    Remark,
+}
+
+impl Gravity {
+    /// In print.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::DoesNotComply => Outcome::DoesNotComply.phrase(),
+            Self::NotProven => Outcome::NotProven.phrase(),
+            Self::Remark => "remark",
+        }
+    }
+}
+
+/// How sure a figure is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Basis {
+    /// Two independent published sources.
+    Published,
+    /// One published source: unverified.
+    SingleSource,
+    /// Recalled: unverified.
+    Memory,
+    /// Made up for teaching and testing.
+    Invented,
+    /// Read by an office in its licensed copy.
+    Attested,
+    /// Contradicted by a licensed copy: unverified.
+    Disputed,
+    /// Set by a site-specific approval.
+    SiteApproval,
+    /// What a trade does without anybody having written it down; of tolerances alone.
+    CommonPractice,
+}
+
+impl Basis {
+    /// In print; what nobody verified stands out by its letters.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::SingleSource => "one source",
+            Self::Memory => "MEMORY",
+            Self::Invented => "invented",
+            Self::Attested => "attested",
+            Self::Disputed => "DISPUTED",
+            Self::SiteApproval => "approval",
+            Self::CommonPractice => "common practice",
+        }
+    }
+}
+
+impl From<Standing> for Basis {
+    fn from(standing: Standing) -> Self {
+        use settings_model::claim::Basis as Stated;
+        match standing {
+            Standing::Approved => Self::SiteApproval,
+            Standing::Disputed => Self::Disputed,
+            Standing::Attested => Self::Attested,
+            Standing::Rests(Stated::Published) => Self::Published,
+            Standing::Rests(Stated::SingleSource) => Self::SingleSource,
+            Standing::Rests(Stated::Memory) => Self::Memory,
+            Standing::Rests(Stated::Invented) => Self::Invented,
+        }
+    }
+}
+
 /// A finding.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Finding {
     /// A stable name for the kind of fault.
     pub name: String,
-    /// `does-not-comply`, `not-proven` or `remark`.
-    pub outcome: String,
+    /// How grave it is.
+    pub outcome: Gravity,
     /// The setting that it is about, with its device in front.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub setting: Option<String>,

@@ -1,5 +1,6 @@
 //! Tests on site: what was expected, what was measured, and what it came to.
 
+use super::finding::Basis;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -96,7 +97,7 @@ pub struct Expected {
     pub from: String,
     /// How sure that is.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<String>,
+    pub basis: Option<Basis>,
     /// How far a measurement may lie off, and why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<Tolerance>,
@@ -112,8 +113,8 @@ pub struct Tolerance {
     pub says: String,
     /// Where it is from.
     pub source: String,
-    /// `published`, `single-source`, `memory` or `common-practice`.
-    pub basis: String,
+    /// How sure that is.
+    pub basis: Basis,
 }
 
 /// By what an expectation can be shown.

@@ -114,14 +114,14 @@ fn expected(expectation: &Expectation) -> Expected {
         says: expectation.says(),
         setting: expectation.setting.to_string(),
         from: expectation.from.clone(),
-        basis: expectation.basis.map(|standing| standing.word().to_owned()),
+        basis: expectation.basis.map(Into::into),
         tolerance: expectation.allowance.as_ref().map(tolerance).or_else(|| timed_by_hand(expectation)),
         certainty: expectation.certainty,
     }
 }
 
 fn tolerance(allowance: &super::Allowance) -> Tolerance {
-    Tolerance { says: allowance.says.clone(), source: allowance.source.to_owned(), basis: allowance.basis.to_owned() }
+    Tolerance { says: allowance.says.clone(), source: allowance.source.to_owned(), basis: allowance.basis }
 }
 
 /// What is timed has no tolerance but that of the reading.
@@ -130,7 +130,7 @@ fn timed_by_hand(expectation: &Expectation) -> Option<Tolerance> {
     is_timed.then(|| Tolerance {
         says: format!("the reading's own: ± {} by hand", Dimension::Time.show(by_hand())),
         source: COMMON_PRACTICE.0.to_owned(),
-        basis: COMMON_PRACTICE.1.to_owned(),
+        basis: COMMON_PRACTICE.1,
     })
 }
 

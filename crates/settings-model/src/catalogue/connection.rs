@@ -1,11 +1,17 @@
 //! Connecting and reconnecting, and how fast power then moves.
 
 use super::rows::{choice, quantity, window};
-use super::{Equipment, Function, Harm};
+use super::{Equipment, Function, Harm, Parameter};
 use crate::quantity::Dimension;
 
 const BOTH: &[Equipment] = &[Equipment::Inverter, Equipment::GridProtectionRelay];
 const INVERTER: &[Equipment] = &[Equipment::Inverter];
+
+/// The edges of what voltage and frequency have to lie within before a device connects.
+const LOWER_VOLTAGE: Parameter = window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon);
+const UPPER_VOLTAGE: Parameter = window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs);
+const LOWER_FREQUENCY: Parameter = window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon);
+const UPPER_FREQUENCY: Parameter = window("upper-frequency", "upper frequency", Dimension::Frequency, Harm::ConnectsTooSoon, Harm::Departs);
 
 pub(super) const FUNCTIONS: &[Function] = &[
     Function {
@@ -21,10 +27,10 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Harm::Departs,
                 "the network operator's leave to connect at all, as the device holds it",
             ),
-            window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon),
-            window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs),
-            window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon),
-            window("upper-frequency", "upper frequency", Dimension::Frequency, Harm::ConnectsTooSoon, Harm::Departs),
+            LOWER_VOLTAGE,
+            UPPER_VOLTAGE,
+            LOWER_FREQUENCY,
+            UPPER_FREQUENCY,
             quantity(
                 "observation-time",
                 "observation time",
@@ -65,10 +71,10 @@ pub(super) const FUNCTIONS: &[Function] = &[
         meaning: "what must hold, and for how long, before the device starts of itself, where a standard tells that from coming back after a trip",
         held_by: BOTH,
         parameters: &[
-            window("lower-voltage", "lower voltage", Dimension::Voltage, Harm::Departs, Harm::ConnectsTooSoon),
-            window("upper-voltage", "upper voltage", Dimension::Voltage, Harm::ConnectsTooSoon, Harm::Departs),
-            window("lower-frequency", "lower frequency", Dimension::Frequency, Harm::Departs, Harm::ConnectsTooSoon),
-            window("upper-frequency", "upper frequency", Dimension::Frequency, Harm::ConnectsTooSoon, Harm::Departs),
+            LOWER_VOLTAGE,
+            UPPER_VOLTAGE,
+            LOWER_FREQUENCY,
+            UPPER_FREQUENCY,
             quantity(
                 "observation-time",
                 "observation time",

@@ -8,6 +8,7 @@ use crate::notation::{self, NEVER};
 use crate::quantity::{Amount, Dimension};
 use crate::value::{Point, Value};
 use serde::de::{self, Deserialize, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
+use serde::{Serialize, Serializer};
 use std::{fmt, mem};
 
 /// Reads what a device holds.
@@ -243,6 +244,12 @@ enum KnownKey {
     Photo,
     Initials,
     ReadFrom,
+}
+
+impl Serialize for Evidence {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.word())
+    }
 }
 
 impl<'de> Deserialize<'de> for Evidence {

@@ -4,6 +4,10 @@ use super::rows::{ADOPTED, ENABLED, PAD, READ_ONLY, SWITCH, bits16, code, count,
 use super::{Model, Part, Times};
 use crate::models::Kind::{U16, U32};
 
+/// Of models 707 and 708, each of the three curves of a set.
+const VOLTAGE_POINTS: &[Part] =
+    &[count("ActPt"), group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")])];
+
 /// Models 707 and 708.
 const VOLTAGE_TRIP: &[Part] = &[
     code("Ena", SWITCH),
@@ -18,33 +22,16 @@ const VOLTAGE_TRIP: &[Part] = &[
         Times::Counted("NCrvSet"),
         &[
             code("ReadOnly", READ_ONLY),
-            group(
-                "MustTrip",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
-            group(
-                "MayTrip",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
-            group(
-                "MomCess",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("V", U16, "V_SF", "% of VNom"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
+            group("MustTrip", Times::Fixed(1), VOLTAGE_POINTS),
+            group("MayTrip", Times::Fixed(1), VOLTAGE_POINTS),
+            group("MomCess", Times::Fixed(1), VOLTAGE_POINTS),
         ],
     ),
 ];
+
+/// Of models 709 and 710, each of the three curves of a set.
+const FREQUENCY_POINTS: &[Part] =
+    &[count("ActPt"), group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")])];
 
 /// Models 709 and 710.
 const FREQUENCY_TRIP: &[Part] = &[
@@ -60,30 +47,9 @@ const FREQUENCY_TRIP: &[Part] = &[
         Times::Counted("NCrvSet"),
         &[
             code("ReadOnly", READ_ONLY),
-            group(
-                "MustTrip",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
-            group(
-                "MayTrip",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
-            group(
-                "MomCess",
-                Times::Fixed(1),
-                &[
-                    count("ActPt"),
-                    group("Pt", Times::Counted("NPt"), &[number("Hz", U32, "Hz_SF", "Hz"), number("Tms", U32, "Tms_SF", "s")]),
-                ],
-            ),
+            group("MustTrip", Times::Fixed(1), FREQUENCY_POINTS),
+            group("MayTrip", Times::Fixed(1), FREQUENCY_POINTS),
+            group("MomCess", Times::Fixed(1), FREQUENCY_POINTS),
         ],
     ),
 ];

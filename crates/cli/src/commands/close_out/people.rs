@@ -106,7 +106,7 @@ impl Page<'_> {
 
     fn finding(&mut self, finding: &Finding) -> io::Result<()> {
         let place = finding.place.as_ref().map_or_else(String::new, |at| format!(" ({}, line {})", at.text, at.line));
-        self.line(&format!("{}: {}{place}", finding.outcome.replace('-', " "), finding.headline))?;
+        self.line(&format!("{}: {}{place}", finding.outcome.phrase(), finding.headline))?;
         let more = finding.folded.iter().map(|text| format!("with it: {text}"));
         let notes = finding.notes.iter().cloned();
         for text in more.chain(notes).chain(finding.hint.iter().map(|hint| format!("to do: {hint}"))) {

@@ -5,6 +5,7 @@ use crate::commands::close_out::people::found;
 use crate::render::capitalised;
 use paper::{Block, Column, Part, Row, Table, Text, plain};
 use record::{Device, Found, Record};
+use settings_model::catalogue::Equipment;
 
 /// The parts, as far as there is anything to say.
 pub fn parts(record: &Record) -> Vec<Part> {
@@ -20,21 +21,16 @@ pub fn parts(record: &Record) -> Vec<Part> {
 
 /// `inverter-1 (inverter)`.
 pub fn name(device: &Device) -> String {
-    if device.kind == device.name { device.name.clone() } else { format!("{} ({})", device.name, kind(device).to_lowercase()) }
+    if device.kind == Equipment::Installation { device.name.clone() } else { format!("{} ({})", device.name, kind(device).to_lowercase()) }
 }
 
 /// What kind of device it is, in print.
 pub fn kind(device: &Device) -> &'static str {
-    match device.kind.as_str() {
-        "inverter" => "Inverter",
-        "grid-protection-relay" => "Grid protection relay",
-        _ => "Installation",
+    match device.kind {
+        Equipment::Inverter => "Inverter",
+        Equipment::GridProtectionRelay => "Grid protection relay",
+        Equipment::Installation => "Installation",
     }
-}
-
-/// How sure a figure is, in print.
-pub fn basis(word: &str) -> &str {
-    crate::commands::test_sheet::people::basis_word(word)
 }
 
 /// What identifies a device, and when it was looked at.
@@ -50,7 +46,7 @@ pub fn identity(device: &Device, again: &mut Again) -> Vec<(String, Text)> {
         let until = certified.expires.as_ref().map_or_else(String::new, |day| format!(", until {day}"));
         add("Certificate", certified.certificate.as_ref().map(|number| format!("{number}{until}")));
     }
-    if device.kind != "installation" {
+    if device.kind != Equipment::Installation {
         add("Stands under", Some(device.under.clone()));
     }
     for (when, moment) in [("As found", &device.as_found), ("As left", &device.as_left)] {

@@ -1,7 +1,8 @@
 //! What a record came to: the verdict with its three parts, what was found, and what is missing.
 
+use crate::render::capitalised;
 use paper::{Block, Part, Run, Text, Weight, plain, strong};
-use record::{Finding, Outcome, Record};
+use record::{Finding, Gravity, Outcome, Record};
 use settings_model::catalogue::SettingId;
 
 /// The part.
@@ -72,25 +73,17 @@ fn unverified(record: &Record) -> Option<Block> {
 
 /// A finding: what, what comes with it, and what to do.
 fn finding(finding: &Finding) -> Block {
-    let weight = match finding.outcome.as_str() {
-        "does-not-comply" => Weight::Stop,
-        "not-proven" => Weight::Mind,
-        _ => Weight::Calm,
+    let weight = match finding.outcome {
+        Gravity::DoesNotComply => Weight::Stop,
+        Gravity::NotProven => Weight::Mind,
+        Gravity::Remark => Weight::Calm,
     };
     let place = finding.place.as_ref().map_or_else(String::new, |at| format!(" ({}, line {})", at.text, at.line));
     let mut points = vec![plain(format!("{}{place}", finding.headline))];
     points.extend(finding.folded.iter().map(|text| plain(format!("With it: {text}"))));
     points.extend(finding.notes.iter().map(plain));
     points.extend(finding.hint.iter().map(|hint| vec![Run::Strong("To do: ".to_owned()), Run::Plain(hint.clone())]));
-    Block::Notice(weight, heading(&finding.outcome).to_owned(), points)
-}
-
-fn heading(outcome: &str) -> &str {
-    match outcome {
-        "does-not-comply" => "Does not comply",
-        "not-proven" => "Not proven",
-        _ => "Remark",
-    }
+    Block::Notice(weight, capitalised(finding.outcome.phrase()), points)
 }
 
 /// What an outcome is, in a sentence for who owns the installation.

@@ -7,6 +7,7 @@ use crate::render::capitalised;
 use paper::{Block, Part, Text, Weight, plain};
 use record::making::is_with_storage;
 use record::{Device, Record, SettingHeld, SettingState, TestResult};
+use settings_model::catalogue::Equipment;
 
 const WHY: &str = "An inverter has to protect the network and everybody on it. How it does that is set when it is installed: the network operator and the standards ask for it. This paper says what yours was left with, and how that is known.";
 
@@ -29,7 +30,7 @@ const KEEP: [&str; 3] = [
 pub fn part(record: &Record) -> Part {
     let verdict = Block::Notice(super::standing(record).weight, capitalised(&record.verdict.headline), vec![plain(sentence(record))]);
     let mut blocks = vec![verdict, Block::Words(plain(WHY)), Block::Facts(whose(record))];
-    for device in record.devices.iter().filter(|device| device.kind == "inverter") {
+    for device in record.devices.iter().filter(|device| device.kind == Equipment::Inverter) {
         let does: Vec<Text> = DOES.iter().filter_map(|(setting, says)| Some(plain(says(&in_force(device, setting)?)))).collect();
         if !does.is_empty() {
             blocks.push(Block::Heading(format!("What it does by itself: {}", name(device))));
@@ -54,7 +55,7 @@ fn whose(record: &Record) -> Vec<(String, Text)> {
     let mut facts = vec![("Installation".to_owned(), plain(&record.site.name))];
     let mut add = |name: &str, says: Option<String>| facts.extend(says.map(|says| (name.to_owned(), plain(says))));
     add("Connection point", record.site.supply.connection_point.clone());
-    for device in record.devices.iter().filter(|device| device.kind != "installation") {
+    for device in record.devices.iter().filter(|device| device.kind != Equipment::Installation) {
         let model = device.model.as_ref().map(|model| format!("{}, {model}", device.name));
         add(super::evidence::kind(device), Some(model.unwrap_or_else(|| device.name.clone())));
     }

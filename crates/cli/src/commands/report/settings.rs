@@ -1,11 +1,13 @@
 //! The settings sheet of each device: required, found, left, how that is known, and what it came to.
 
 use super::Again;
-use super::evidence::{basis, identity, name};
+use super::evidence::{identity, name};
 use crate::render::origins::Origins;
 use paper::{Block, Column, Part, Row, Table, Text, plain};
 use record::{Device, Held, Record, SettingHeld, SettingState};
 use rules::sheet::BY_THE_REGION;
+use settings_model::catalogue::Equipment;
+use settings_model::claim::Evidence;
 
 /// A part for each device, and one for the installation where anything is asked of it.
 pub fn parts(record: &Record, again: &mut Again) -> Vec<Part> {
@@ -14,7 +16,7 @@ pub fn parts(record: &Record, again: &mut Again) -> Vec<Part> {
 
 fn part(device: &Device, again: &mut Again) -> Part {
     let mut origins = Origins::default();
-    let is_whole = device.kind == "installation";
+    let is_whole = device.kind == Equipment::Installation;
     let rows = rows(device, is_whole, &mut origins);
     let mut blocks = Vec::new();
     let identity = identity(device, again);
@@ -91,7 +93,7 @@ fn value(held: Option<&Held>) -> &str {
 /// How the value that counts is known: as left, or where nothing was left, as found.
 fn known(held: &SettingHeld) -> String {
     let Some(held) = held.as_left.as_ref().or(held.as_found.as_ref()) else { return "-".to_owned() };
-    let by = held.known_by.as_deref().unwrap_or("-");
+    let by = held.known_by.map_or("-", Evidence::word);
     let beside = held.photo.as_ref().or(held.read_from.as_ref());
     beside.map_or_else(|| by.to_owned(), |beside| format!("{by} {beside}"))
 }
@@ -112,8 +114,8 @@ pub fn words(state: SettingState) -> &'static str {
 /// `AS/NZS 4777.2:2020 Amd 2, Australia A (from memory, unverified)` says already how sure it is; what does not is
 /// told.
 fn origin_of(held: &SettingHeld, origin: &str) -> String {
-    match held.basis.as_deref() {
-        Some(word) if !origin.ends_with(')') => format!("{origin} ({})", basis(word)),
+    match held.basis {
+        Some(basis) if !origin.ends_with(')') => format!("{origin} ({})", basis.phrase()),
         _ => origin.to_owned(),
     }
 }

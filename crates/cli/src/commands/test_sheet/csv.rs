@@ -1,7 +1,8 @@
 //! The test sheet for a spreadsheet, with empty columns to fill in.
 
-use super::people::{basis_word, is_by_type_test};
+use super::people::is_by_type_test;
 use super::{figure, words};
+use record::Basis;
 use record::making::TestSheet;
 use std::io::{self, Write};
 
@@ -41,7 +42,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet) -> io::Result<()> {
                 figure(expected.figure),
                 &expected.says,
                 expected.tolerance.as_ref().map_or("", |tolerance| &tolerance.says),
-                basis_word(expected.basis.as_deref().unwrap_or_default()),
+                expected.basis.map_or("", Basis::phrase),
                 &expected.from,
                 measured.map_or("", |measured| &measured.value),
                 test.instrument.as_deref().unwrap_or_default(),

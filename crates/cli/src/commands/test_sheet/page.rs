@@ -1,11 +1,11 @@
 //! The test sheet for paper: one page of its own, without anything from elsewhere.
 
-use super::people::{basis_word, is_by_type_test};
+use super::people::is_by_type_test;
 use super::{figure, of_all, words};
 use crate::render::origins::Origins;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use record::making::TestSheet;
-use record::{Expected, Test};
+use record::{Basis, Expected, Test};
 use std::io::{self, Write};
 
 /// Writes the page.
@@ -111,9 +111,9 @@ fn type_tested(tests: &[&Test], origins: &mut Origins) -> Markup {
 
 /// The numbers of where a figure and its tolerance were found, and how sure they are.
 fn mark(expected: &Expected, origins: &mut Origins) -> Markup {
-    let own = (origins.number(&expected.from), basis_word(expected.basis.as_deref().unwrap_or_default()));
+    let own = (origins.number(&expected.from), expected.basis.map_or("", Basis::phrase));
     let tolerance = expected.tolerance.as_ref();
-    let tolerance = tolerance.map(|tolerance| (origins.number(&format!("Tolerance: {}", tolerance.source)), basis_word(&tolerance.basis)));
+    let tolerance = tolerance.map(|tolerance| (origins.number(&format!("Tolerance: {}", tolerance.source)), tolerance.basis.phrase()));
     html! { (own.0) " " (own.1) @if let Some((number, basis)) = tolerance { br; (number) " " (basis) } }
 }
 

@@ -68,31 +68,15 @@ fn table_of<'e>(rows: impl Iterator<Item = (String, &'e Expected)>, origins: &mu
     table::at_least(&mut table, 1, 16);
     for (name, expected) in rows {
         let mut from = origins.mark(&expected.from);
-        from.extend(expected.basis.as_deref().map(|basis| format!(" {}", basis_word(basis))));
+        from.extend(expected.basis.map(|basis| format!(" {}", basis.phrase())));
         let tolerance = expected.tolerance.as_ref().map_or_else(
             || "-".to_owned(),
             |tolerance| {
-                from.push_str(&format!(
-                    ", [{}] {}",
-                    origins.number(&format!("tolerance: {}", tolerance.source)),
-                    basis_word(&tolerance.basis)
-                ));
+                from.push_str(&format!(", [{}] {}", origins.number(&format!("tolerance: {}", tolerance.source)), tolerance.basis.phrase()));
                 tolerance.says.clone()
             },
         );
         table.add_row([name, render::unbroken(&expected.says), render::unbroken(&tolerance), from]);
     }
     table::lines(&table, &[])
-}
-
-/// How sure a figure is, so that it cannot be overlooked.
-pub fn basis_word(basis: &str) -> &str {
-    match basis {
-        "single-source" => "one source",
-        "memory" => "MEMORY",
-        "disputed" => "DISPUTED",
-        "site-approval" => "approval",
-        "common-practice" => "common practice",
-        other => other,
-    }
 }

@@ -3,6 +3,7 @@
 use record::register::Entry;
 use record::seal::Sealed;
 use record::{Device, Record, canonical};
+use settings_model::catalogue::Equipment;
 use settings_model::files::{ExportColumn, ExportField, ExportMapFile, RowsOf};
 
 /// The rows of a record.
@@ -11,7 +12,9 @@ pub fn rows(map: &ExportMapFile, entry: &Entry, record: &Record) -> Vec<Vec<Stri
     match map.rows {
         RowsOf::Site => vec![row(None)],
         // what devices add up to is none
-        RowsOf::Device => record.devices.iter().filter(|device| device.kind != "installation").map(|device| row(Some(device))).collect(),
+        RowsOf::Device => {
+            record.devices.iter().filter(|device| device.kind != Equipment::Installation).map(|device| row(Some(device))).collect()
+        }
     }
 }
 
@@ -62,7 +65,7 @@ fn of_field(field: ExportField, entry: &Entry, record: &Record, device: Option<&
         ExportField::Record => Some(canonical::hex(&entry.record_sha256)),
         ExportField::SealedBy => Some(sealed_by(entry)),
         ExportField::Device => device.map(|device| device.name.clone()),
-        ExportField::DeviceKind => device.map(|device| device.kind.clone()),
+        ExportField::DeviceKind => device.map(|device| device.kind.word().to_owned()),
         ExportField::Model => device?.model.clone(),
         ExportField::Serial => device?.serial.clone(),
         ExportField::Firmware => device?.firmware.clone(),
