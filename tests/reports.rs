@@ -227,7 +227,7 @@ fn an_office_has_its_sites_on_paper() {
     let output = asleft(&arguments);
     assert_eq!(output.status.code(), Some(0), "{}", says(&output));
     let paper = text(&Html::parse_document(std::str::from_utf8(&output.stdout).unwrap()));
-    for wanted in ["2 OF 5 DO NOT COMPLY", "osier-bank-27 does not comply 2026-11-25 east 1", "OVERDUE by 36 days", "all sites 5 0 3 2 0 %"]
+    for wanted in ["2 OF 5 DO NOT COMPLY", "osier-bank-27 does not comply 2026-11-25 east 1", "OVERDUE by 36 days", "all sites 5 0 0 3 2 0 %"]
     {
         assert!(paper.contains(wanted), "{wanted}: {paper}");
     }
@@ -251,4 +251,27 @@ fn a_pdf_is_made_where_the_program_can() {
         assert!(one.status.code() == Some(2) && says(&one).contains("--features pdf"), "{}", says(&one));
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
     }
+}
+
+/// A record that complies by figures that nobody verified is nowhere said to comply without that.
+#[test]
+fn unverified_figures_are_told_wherever_a_record_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let (record, register) = ("tests/records/wattle-bend-6/close-out.json", folder.path().join("office.db"));
+    let register = register.to_str().unwrap();
+    assert_eq!(asleft(&["register", "add", "--register", register, record]).status.code(), Some(0));
+    let kept = |verb: &'static str| ["register", verb, "--register", register];
+    let (list, show) = (kept("list"), ["register", "show", "--register", register, "wattle-bend-6"]);
+    for arguments in [&["verify", record][..], &list, &show] {
+        let printed = String::from_utf8(asleft(arguments).stdout).unwrap();
+        let printed = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(!printed.contains("complies") && printed.contains("agrees with"), "{arguments:?}: {printed}");
+    }
+    let counted = String::from_utf8(asleft(&kept("roll-up")).stdout).unwrap();
+    assert!(counted.lines().any(|line| line.split_whitespace().eq("all sites 1 1 1 0 0 100 %".split(' '))), "{counted}");
+    let paper = asleft(&[&kept("roll-up")[..], &["--out", "-"]].concat());
+    let paper = text(&Html::parse_document(std::str::from_utf8(&paper.stdout).unwrap()));
+    assert!(paper.contains("ALL OF 1 AGREE, 1 WITH UNVERIFIED FIGURES") && !paper.contains("every site complies"), "{paper}");
+    let (_, page) = page(&root().join(record));
+    assert!(text(&page).contains("Settings agrees with unverified figures Tests on site as expected Evidence complete"));
 }

@@ -13,7 +13,7 @@ mod site;
 pub use cautions::{WHO_MAY_TEST, is_with_storage, of_tests};
 
 use crate::canonical;
-use crate::parts::{FORMAT, Figures, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};
+use crate::parts::{FORMAT, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};
 use crate::site_tests;
 use jiff::civil::Date;
 use rules::assess::{Assessment, Assessor, GovernedBy, SiteVerdict};
@@ -339,15 +339,14 @@ fn verdict(assessment: &Assessment<'_>, tests: Outcome, shows_all: bool) -> Verd
     let evidence = if shows_all { Outcome::Complies } else { Outcome::NotProven };
     let outcome = settings.max(tests).max(evidence);
     let figures = findings::figures(assessment);
-    Verdict { outcome, headline: headline(outcome, figures), settings, tests, evidence, figures, known_by: findings::known_by(assessment) }
-}
-
-/// In words; never plain "complies" where figures that nobody verified decided.
-fn headline(outcome: Outcome, figures: Figures) -> String {
-    match outcome {
-        Outcome::Complies if figures.disputed > 0 => "agrees with disputed figures".to_owned(),
-        Outcome::Complies if figures.unverified() > 0 => "agrees with unverified figures".to_owned(),
-        outcome => outcome.phrase().to_owned(),
+    Verdict {
+        outcome,
+        headline: figures.says(outcome).to_owned(),
+        settings,
+        tests,
+        evidence,
+        figures,
+        known_by: findings::known_by(assessment),
     }
 }
 

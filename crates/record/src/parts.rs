@@ -106,3 +106,23 @@ pub struct Verdict {
     /// How the required values are known, in words.
     pub known_by: String,
 }
+
+impl Verdict {
+    /// Each part in words, with its name.
+    #[must_use]
+    pub fn parts(&self) -> [(&'static str, &'static str); 3] {
+        [("settings", self.figures.says(self.settings)), ("tests", self.tests_say()), ("evidence", self.evidence_says())]
+    }
+
+    /// What the tests on site came to, in words.
+    #[must_use]
+    pub fn tests_say(&self) -> &'static str {
+        if self.tests == Outcome::Complies { "as expected" } else { self.tests.phrase() }
+    }
+
+    /// Whether the evidence is there, in words.
+    #[must_use]
+    pub fn evidence_says(&self) -> &'static str {
+        if self.evidence == Outcome::Complies { "complete" } else { self.evidence.phrase() }
+    }
+}

@@ -77,7 +77,9 @@ fn backup(args: &RegisterBackup) -> io::Result<Exit> {
     let copy = open(&args.to)?;
     match copy.verify(None, &mut |_| {}) {
         Ok(verified) => {
-            writeln!(io::stdout(), "{}: {} entries, as they were written", args.to.display(), verified.entries)?;
+            let entries =
+                if verified.entries == 1 { "1 entry, as it was".to_owned() } else { format!("{} entries, as they were", verified.entries) };
+            writeln!(io::stdout(), "{}: {entries} written", args.to.display())?;
             Ok(Exit::Fine)
         }
         Err(fault) => {

@@ -49,6 +49,7 @@ fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Re
         site: record.as_ref().map(|record| record.site.name.clone()),
         as_of: record.as_ref().map(|record| record.made.as_of.clone()),
         verdict: record.as_ref().map(|record| record.verdict.outcome),
+        headline: record.as_ref().map(|record| record.verdict.headline.clone()),
         outcome: worst(&checks),
         checks,
     })
@@ -136,8 +137,8 @@ fn write_text(out: &mut dyn Write, n: usize, record: &RecordReport) -> io::Resul
         CheckOutcome::NotAsMade => "NOT AS IT WAS MADE",
         CheckOutcome::CouldNotTell => "COULD NOT TELL",
     };
-    let about = match (&record.site, &record.as_of, record.verdict) {
-        (Some(site), Some(day), Some(verdict)) => format!("{site}, {}, as of {day}  ({})", verdict.phrase(), record.file),
+    let about = match (&record.site, &record.as_of, &record.headline) {
+        (Some(site), Some(day), Some(headline)) => format!("{site}, {headline}, as of {day}  ({})", record.file),
         _ => record.file.clone(),
     };
     if n > 0 {

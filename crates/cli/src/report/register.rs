@@ -1,6 +1,6 @@
 //! What `register` and `due` print with `--format json`.
 
-use record::register::{Due, DueKind, Entry};
+use record::register::{Due, DueKind, Entry, Header};
 use record::{Answerable, Outcome, canonical};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -100,6 +100,8 @@ pub struct Counts {
     pub sites: usize,
     /// Those that comply.
     pub complies: usize,
+    /// Those of them that do by figures that nobody verified.
+    pub unverified: usize,
     /// Those where not everything was shown to be right.
     pub not_proven: usize,
     /// Those where something is wrong.
@@ -108,9 +110,10 @@ pub struct Counts {
 
 impl Counts {
     /// Counts a site.
-    pub fn count(&mut self, verdict: Outcome) {
+    pub fn count(&mut self, header: &Header) {
         self.sites += 1;
-        match verdict {
+        self.unverified += usize::from(header.is_unverified());
+        match header.verdict {
             Outcome::Complies => self.complies += 1,
             Outcome::NotProven => self.not_proven += 1,
             Outcome::DoesNotComply => self.does_not_comply += 1,

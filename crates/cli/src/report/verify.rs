@@ -23,6 +23,8 @@ pub struct RecordReport {
     pub as_of: Option<String>,
     /// What it says the site came to.
     pub verdict: Option<record::Outcome>,
+    /// The same in words; never plain "complies" where figures that nobody verified decided.
+    pub headline: Option<String>,
     /// The worst of all checks.
     pub outcome: CheckOutcome,
     /// Each check.

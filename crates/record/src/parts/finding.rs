@@ -177,6 +177,16 @@ pub struct Figures {
 }
 
 impl Figures {
+    /// An outcome in words: never plain "complies" where figures that nobody verified decided.
+    #[must_use]
+    pub fn says(self, outcome: Outcome) -> &'static str {
+        match outcome {
+            Outcome::Complies if self.disputed > 0 => "agrees with disputed figures",
+            Outcome::Complies if self.unverified() > 0 => "agrees with unverified figures",
+            outcome => outcome.phrase(),
+        }
+    }
+
     /// Those that nobody compared with a licensed copy, and those that one contradicts.
     #[must_use]
     pub fn unverified(self) -> u32 {

@@ -49,6 +49,14 @@ impl Header {
     }
 }
 
+impl Header {
+    /// Whether it complies only by figures that nobody verified.
+    #[must_use]
+    pub fn is_unverified(&self) -> bool {
+        self.verdict == Outcome::Complies && self.headline != Outcome::Complies.phrase()
+    }
+}
+
 /// An entry, without its record.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Entry {

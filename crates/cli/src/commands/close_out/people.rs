@@ -43,8 +43,7 @@ impl Page<'_> {
         let (verdict, site) = (&self.record.verdict, &self.record.site);
         render::title(self.out, &verdict.headline.to_uppercase(), &format!("close-out of {}", site.name))?;
         self.line(&format!("under {}, as of {}", self.record.requirement.under, self.record.made.as_of))?;
-        let parts = [("settings", verdict.settings), ("tests", verdict.tests), ("evidence", verdict.evidence)];
-        let parts: Vec<String> = parts.iter().map(|(part, outcome)| format!("{part}: {}", outcome.phrase())).collect();
+        let parts: Vec<String> = verdict.parts().iter().map(|(part, says)| format!("{part}: {says}")).collect();
         self.line(&parts.join("; "))?;
         let unverified = verdict.figures.unverified();
         if unverified > 0 {
@@ -58,19 +57,19 @@ impl Page<'_> {
     }
 
     /// A part of the record, with what the whole came to.
-    fn part(&mut self, words: &str, own: Option<Outcome>) -> io::Result<()> {
-        let whole = self.record.verdict.outcome;
-        let says = match (own, whole) {
-            (Some(own), whole) if own == whole => own.phrase().to_owned(),
-            (Some(own), whole) => format!("{}; the record as a whole: {}", own.phrase(), whole.phrase()),
-            (None, Outcome::Complies) => String::new(),
-            (None, whole) => format!("the record as a whole: {}", whole.phrase()),
+    fn part(&mut self, words: &str, own: Option<&str>) -> io::Result<()> {
+        let (whole, is_news) = (&self.record.verdict.headline, self.record.verdict.outcome != Outcome::Complies);
+        let says = match own {
+            Some(own) if own == whole || !is_news => own.to_owned(),
+            Some(own) => format!("{own}; the record as a whole: {whole}"),
+            None if is_news => format!("the record as a whole: {whole}"),
+            None => String::new(),
         };
         heading(self.out, words, &says)
     }
 
     fn settings(&mut self) -> io::Result<()> {
-        self.part("SETTINGS", Some(self.record.verdict.settings))?;
+        self.part("SETTINGS", Some(self.record.verdict.figures.says(self.record.verdict.settings)))?;
         for device in &self.record.devices {
             self.line(&identity(device))?;
             writeln!(self.out, "    {}", wrapped(&counts(device), self.width - 4, 6))?;
@@ -119,7 +118,7 @@ impl Page<'_> {
         if self.record.tests.is_empty() {
             return Ok(());
         }
-        self.part("TESTS", Some(self.record.verdict.tests))?;
+        self.part("TESTS", Some(self.record.verdict.tests_say()))?;
         let mut table = table::table(["Test", "Came to", "Because"], self.width - 2);
         let on_site = self.record.tests.iter().filter(|test| test.result != TestResult::ByTypeTest);
         table::whole(&mut table, 0, on_site.clone().map(|test| test.name.as_str()));
@@ -159,7 +158,7 @@ impl Page<'_> {
         if self.record.missing.is_empty() {
             return Ok(());
         }
-        self.part("MISSING", Some(self.record.verdict.evidence))?;
+        self.part("MISSING", Some(self.record.verdict.evidence_says()))?;
         for missing in &self.record.missing {
             let device = missing.device.as_ref().map_or_else(String::new, |device| format!("{device}: "));
             self.line(&format!("- {device}{}: {}", missing.what, missing.mend))?;

@@ -5,7 +5,7 @@ mod office;
 use super::{filter, of_walk, open};
 use crate::Exit;
 use crate::args::{Format, RegisterRollUp};
-use crate::render::{self, table};
+use crate::render::{self, table, wrapped};
 use crate::report::register::{Counts, RollUpReport, RollUpRow};
 use record::register::Header;
 use std::collections::BTreeMap;
@@ -45,11 +45,11 @@ struct Counted {
 
 impl Counted {
     fn add(&mut self, header: &Header) {
-        let (who, verdict) = (&header.answerable, header.verdict);
+        let who = &header.answerable;
         let [company, branch, crew] = [&who.company, &who.branch, &who.crew].map(|name| name.clone().unwrap_or_default());
-        self.all.count(verdict);
+        self.all.count(header);
         for key in [(company.clone(), None, None), (company.clone(), Some(branch.clone()), None), (company, Some(branch), Some(crew))] {
-            self.rows.entry(key).or_default().count(verdict);
+            self.rows.entry(key).or_default().count(header);
         }
     }
 
@@ -65,19 +65,26 @@ fn write_text(out: &mut dyn Write, report: &RollUpReport) -> io::Result<()> {
         let [name, counts @ ..] = cells;
         table.add_row([format!("{}{name}", table::INDENT.repeat(depth))].into_iter().chain(counts));
     }
-    writeln!(out, "{}", table::lines(&table, &[]))
+    writeln!(out, "{}", table::lines(&table, &[]))?;
+    if report.all.unverified > 0 {
+        writeln!(out, "\n{}", wrapped(UNVERIFIED, render::width(), 0))?;
+    }
+    Ok(())
 }
 
 /// What a row says.
-const COLUMNS: [&str; 6] = ["Who answers", "Sites", "Comply", "Not proven", "Do not comply", "Share"];
+const COLUMNS: [&str; 7] = ["Who answers", "Sites", "Comply", "Unverified", "Not proven", "Do not comply", "Share"];
+
+/// What the column means.
+const UNVERIFIED: &str = "Unverified: those of the complying sites that agree with figures from memory or a single source, or disputed; compare them with a licensed copy.";
 
 /// Each company with its branches and their crews, and how deep each lies; all sites last.
-fn rows(report: &RollUpReport) -> Vec<(usize, [String; 6])> {
+fn rows(report: &RollUpReport) -> Vec<(usize, [String; 7])> {
     let cells = |name: String, counts: Counts| {
-        let Counts { sites, complies, not_proven, does_not_comply } = counts;
+        let Counts { sites, complies, unverified, not_proven, does_not_comply } = counts;
         // rounded down: 99.6 % is not all of them
         let share = (complies * 100).checked_div(sites).map_or("-".to_owned(), |share| format!("{share} %"));
-        [name, sites.to_string(), complies.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]
+        [name, sites.to_string(), complies.to_string(), unverified.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]
     };
     let named = |name: &str, of: &str| if name.is_empty() { format!("no {of} named") } else { name.to_owned() };
     // where nobody is named, the parts are no news

@@ -29,9 +29,9 @@ fn verdict(record: &Record) -> Vec<(String, Text)> {
     let verdict = &record.verdict;
     let mut facts = vec![
         ("As a whole".to_owned(), strong(&verdict.headline)),
-        ("Settings".to_owned(), plain(verdict.settings.phrase())),
-        ("Tests on site".to_owned(), plain(verdict.tests.phrase())),
-        ("Evidence".to_owned(), plain(verdict.evidence.phrase())),
+        ("Settings".to_owned(), plain(verdict.figures.says(verdict.settings))),
+        ("Tests on site".to_owned(), plain(verdict.tests_say())),
+        ("Evidence".to_owned(), plain(verdict.evidence_says())),
         ("Judged against".to_owned(), plain(&record.requirement.under)),
         ("As of".to_owned(), plain(&record.made.as_of)),
     ];

@@ -1,6 +1,6 @@
 //! The roll-up on paper: what the sites of an office came to, which of them want work, and what is due.
 
-use super::{COLUMNS, Counted, rows};
+use super::{COLUMNS, Counted, UNVERIFIED, rows};
 use crate::Exit;
 use crate::args::RegisterRollUp;
 use crate::commands::register::{about, filter, of_walk};
@@ -32,7 +32,7 @@ pub fn run(args: &RegisterRollUp, register: &Register, to: &Path) -> io::Result<
     let last = register.len().and_then(|number| register.entry(number)).map_err(|fault| about(path, fault))?;
     let (counts, due) = (counted.all, due.report(None));
     let parts = vec![
-        part("Who answers, and what their sites came to", vec![numbers(counted)]),
+        part("Who answers, and what their sites came to", numbers(counted)),
         part("Sites that want work", sites(wanting, counts)),
         part("What is due", of_due(&due)),
         part("How it can be checked", checked(last.as_ref())),
@@ -52,9 +52,10 @@ fn part(title: &str, blocks: Vec<Block>) -> Part {
 }
 
 fn standing(counts: Counts) -> Standing {
-    let Counts { sites, does_not_comply, not_proven, .. } = counts;
+    let Counts { sites, does_not_comply, not_proven, unverified, .. } = counts;
     let (weight, says) = match (does_not_comply, not_proven) {
         _ if sites == 0 => (Weight::Mind, "NO SITES".to_owned()),
+        (0, 0) if unverified > 0 => (Weight::Mind, format!("ALL OF {sites} AGREE, {unverified} WITH UNVERIFIED FIGURES")),
         (0, 0) => (Weight::Calm, format!("ALL OF {sites} COMPLY")),
         (0, open) => (Weight::Mind, format!("{open} OF {sites} NOT PROVEN")),
         (wrong, _) => (Weight::Stop, format!("{wrong} OF {sites} DO NOT COMPLY")),
@@ -66,23 +67,29 @@ fn columns<const N: usize>(columns: [(&str, u16); N]) -> Vec<Column> {
     columns.map(|(title, share)| Column { title: title.to_owned(), share }).to_vec()
 }
 
-fn numbers(counted: Counted) -> Block {
-    let shares = [40, 10, 12, 14, 16, 10];
+fn numbers(counted: Counted) -> Vec<Block> {
+    let unverified = counted.all.unverified > 0;
+    let shares = [38, 10, 12, 14, 14, 17, 10];
     let heads = COLUMNS.iter().zip(shares).map(|(title, share)| Column { title: (*title).to_owned(), share }).collect();
-    let row = |(depth, cells): (usize, [String; 6])| {
+    let row = |(depth, cells): (usize, [String; 7])| {
         let [name, counts @ ..] = cells;
         // a company stands out, and its parts stand below it
         let name: Text = if depth == 0 { strong(name) } else { plain(format!("{}{name}", "\u{2003}".repeat(depth))) };
         Row::Cells([name].into_iter().chain(counts.map(plain)).collect())
     };
     let caption = "How many sites of each company, branch and crew came to what".to_owned();
-    Block::Table(Table { caption, columns: heads, rows: rows(&counted.report()).into_iter().map(row).collect() })
+    let table = Block::Table(Table { caption, columns: heads, rows: rows(&counted.report()).into_iter().map(row).collect() });
+    [table].into_iter().chain(unverified.then(|| Block::Words(plain(UNVERIFIED)))).collect()
 }
 
 /// Sites that do not comply or are not proven, the former first.
 fn sites(mut wanting: Vec<Entry>, counts: Counts) -> Vec<Block> {
     if wanting.is_empty() {
-        let says = if counts.sites == 0 { "No site was looked at." } else { "None: every site complies." };
+        let says = match counts {
+            Counts { sites: 0, .. } => "No site was looked at.",
+            Counts { unverified: 0, .. } => "None: every site complies.",
+            _ => "None: nothing was found to be wrong or open, though some of it by figures that nobody verified.",
+        };
         return vec![Block::Words(plain(says))];
     }
     wanting.sort_by(|one, other| (other.header.verdict, &one.header.site).cmp(&(one.header.verdict, &other.header.site)));
