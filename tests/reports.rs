@@ -227,7 +227,8 @@ fn an_office_has_its_sites_on_paper() {
     let output = asleft(&arguments);
     assert_eq!(output.status.code(), Some(0), "{}", says(&output));
     let paper = text(&Html::parse_document(std::str::from_utf8(&output.stdout).unwrap()));
-    for wanted in ["2 OF 5 DO NOT COMPLY", "osier-bank-27 does not comply 2026-11-25 east 1", "OVERDUE by 36 days", "all sites 5 0 0 3 2 0 %"]
+    for wanted in
+        ["2 OF 5 DO NOT COMPLY", "osier-bank-27 does not comply 2026-11-25 east 1", "OVERDUE by 36 days", "all sites 5 0 0 3 2 0 %"]
     {
         assert!(paper.contains(wanted), "{wanted}: {paper}");
     }

@@ -9,7 +9,7 @@ use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
-use crate::standing::{Standing, standing};
+use crate::standing::{Figures, Standing, standing};
 use settings_model::attested::Read;
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
 use settings_model::claim::{Basis, Citation, Evidence, Limit, Term};
@@ -153,6 +153,14 @@ pub struct DeviceSheet {
     pub counted: Rc<Counted>,
     /// The facts of the site and the device.
     pub facts: Facts,
+}
+
+impl DeviceSheet {
+    /// How the figures on it are known.
+    #[must_use]
+    pub fn figures(&self) -> Figures {
+        self.rows.iter().filter_map(|row| row.standing).collect()
+    }
 }
 
 /// The sheets of a site: one for each device, recorded or not, and one for the installation where

@@ -87,16 +87,15 @@ fn write_json(
     render::json(&mut *out, &report)
 }
 
-fn write_text(
-    out: &mut dyn Write,
-    site: &SiteFile<'_>,
-    DeviceSheet { name, kind, region, under, rows, labels, .. }: &DeviceSheet,
-    today: jiff::civil::Date,
-) -> io::Result<()> {
+fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, sheet: &DeviceSheet, today: jiff::civil::Date) -> io::Result<()> {
+    let DeviceSheet { name, kind, region, under, rows, labels, .. } = sheet;
     let width = render::width();
     super::write_training(out, site)?;
     writeln!(out, "Settings sheet  {} / {name}", site.site)?;
     writeln!(out, "{}", render::wrapped(&format!("under {under}, as of {today}"), width, 2))?;
+    if let Some(says) = sheet.figures().warning("on it") {
+        writeln!(out, "{}", render::wrapped(&says, width, 2))?;
+    }
 
     if *kind == Equipment::Inverter {
         render::heading(out, "SELECT", "the region or country code on the device")?;

@@ -12,6 +12,8 @@ pub struct Blank {
     pub device: String,
     /// What it stands under.
     pub under: String,
+    /// How many of its figures nobody verified; `None` where all were.
+    pub unverified: Option<String>,
     /// Its lines, in the order of the work.
     pub lines: Vec<Line>,
 }
@@ -57,7 +59,7 @@ fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
         let region = (sheet.kind == Equipment::Inverter).then(|| of_region(site, sheet));
         region.into_iter().chain(of_holding()).chain(settings).collect()
     };
-    Blank { device: sheet.name.clone(), under: sheet.under.clone(), lines }
+    Blank { device: sheet.name.clone(), under: sheet.under.clone(), unverified: sheet.figures().warning("on it"), lines }
 }
 
 fn of_region(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Line {

@@ -63,6 +63,7 @@ fn device(blank: &Blank, origins: &mut Origins) -> Markup {
         section.device {
             h2 { (blank.device) }
             p.under { "under " (blank.under) }
+            @if let Some(says) = &blank.unverified { p.unverified { strong { (says) } } }
             @for (task, words) in TO_FILL {
                 @let lines: Vec<&Line> = to_fill.iter().copied().filter(|line| line.task == *task).collect();
                 @if !lines.is_empty() { (fill_in(task, words, &lines, origins)) }
