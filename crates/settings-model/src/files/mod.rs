@@ -10,6 +10,7 @@ mod exercise_key;
 mod export_map;
 mod firmware;
 mod label_map;
+mod percent_of;
 mod pieces;
 mod profile;
 mod register_image;
@@ -26,13 +27,14 @@ pub use exercise_key::{ExerciseKeyFile, FaultKey, StudentKey, TouchedKey};
 pub use export_map::{ExportColumn, ExportField, ExportMapFile, RowsOf};
 pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
+pub use percent_of::{FrequencyBase, PercentOf, PercentOfSaid, Percentage, PowerBase};
 pub use pieces::{
     ActivePower, ApparentPower, Area, Day, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName, Quantity, Resistance,
     Text, Time, VoltageDrop,
 };
 pub use profile::{
-    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, FrequencyBase, Issue, OlderAccepted, OverlayFile, PartOfRegions,
-    PercentOf, PercentOfSaid, Percentage, PowerBase, Region, StandardFile, Statement, Statements, WhoWord,
+    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region,
+    StandardFile, Statement, Statements, WhoWord,
 };
 pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};

@@ -1,6 +1,7 @@
 //! The schema of what an office read: the words of a profile, each of which may be left empty.
 
-use super::{by_catalogue, shape_name, shared, statement};
+use super::statements::statement;
+use super::{by_catalogue, shape_name, shared};
 use crate::catalogue::{Equipment, HeldBy, Shape};
 use crate::files::Readings;
 use schemars::{JsonSchema, Schema, SchemaGenerator};

@@ -1,0 +1,300 @@
+//! A rulebook: all that the layers of a site state, and what that comes to for a site's facts.
+
+use super::{Requirement, Resolved, resolved};
+use crate::catalogue::{COUNT, SettingId};
+use crate::cells::{CellKey, Condition, Partition, all_hold};
+use crate::claim::{Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
+use crate::entry::{Entry, Stated, Verbs, lay};
+use crate::exact::Exact;
+use crate::facts::{FactId, Facts};
+use crate::files::{Edition, PercentOf, Percentage};
+use crate::layer::Head;
+use crate::source::Place;
+use crate::ties::TIES;
+use std::sync::Arc;
+
+/// All layers that a site stands under, lowest first, for one region.
+#[derive(Clone, Debug)]
+pub struct Rulebook {
+    /// The layers; the first is the standard, the last the catalogue.
+    pub layers: Vec<Head>,
+    /// Every line that made a claim.
+    pub whys: Whys,
+    /// Nominal voltage of the standard, line to neutral.
+    pub nominal: Option<Exact>,
+    /// Nominal frequency of the networks that the standard is for, in hertz.
+    pub nominal_frequency: Option<Exact>,
+    /// Of what the standard's percentages are taken.
+    pub percent_of: Option<PercentOf>,
+    /// The lines that say so.
+    pub percent_lines: Vec<(Percentage, WhyId)>,
+    /// The region's key, as devices have it selected.
+    pub region: String,
+    /// The region's name in print.
+    pub region_title: String,
+    /// The base standard's key, and the editions whose certified devices bring its values.
+    pub standard: (String, Vec<Edition>),
+    /// What each layer states of each setting, lowest layer first.
+    stated: Vec<Vec<(LayerId, Stated)>>,
+    says_anything: bool,
+    ties: Vec<Claim>,
+    partition: Partition,
+}
+
+impl Rulebook {
+    /// A rulebook of layers, lowest first, with the line arena their claims point into.
+    #[must_use]
+    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Whys, standard: (String, Vec<Edition>)) -> Self {
+        let catalogue = LayerId(layers.len() as u8);
+        layers.push(Head {
+            kind: LayerKind::Catalogue,
+            title: "rules that tie settings".to_owned(),
+            key: "catalogue".to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            notes: Vec::new(),
+        });
+        let ties = TIES.iter().flat_map(|tie| {
+            let because: Option<Arc<str>> = Some(Arc::from(tie.sentence));
+            tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because, read: None }))
+        });
+        let ties = ties.collect();
+        let says_anything = !stated.is_empty();
+        let mut by_setting: Vec<Vec<(LayerId, Stated)>> = vec![Vec::new(); COUNT];
+        for (layer, said) in stated {
+            by_setting[said.setting.index()].push((layer, said));
+        }
+        let partition = Partition::of(by_setting.iter().flatten().flat_map(|(_, said)| conditions(said)));
+        let (region, region_title) = (String::new(), String::new());
+        let (nominal, nominal_frequency, percent_of) = (None, None, None);
+        let stated = by_setting;
+        Self {
+            layers,
+            whys,
+            nominal,
+            nominal_frequency,
+            percent_of,
+            percent_lines: Vec::new(),
+            region,
+            region_title,
+            standard,
+            stated,
+            says_anything,
+            ties,
+            partition,
+        }
+    }
+
+    /// The base standard and edition, as files name it: `as-nzs-4777.2/2020-amd2`.
+    #[must_use]
+    pub fn base_key(&self) -> String {
+        let base = self.layers.iter().find(|layer| layer.kind.is_base());
+        base.map_or_else(String::new, |layer| format!("{}/{}", layer.key, layer.version))
+    }
+
+    /// Whether any layer speaks of this kind of equipment at all.
+    #[must_use]
+    pub fn says_anything(&self) -> bool {
+        self.says_anything
+    }
+
+    /// Whether any layer speaks, for some sites at least, of the function of a setting.
+    #[must_use]
+    pub fn speaks_of_function(&self, setting: SettingId) -> bool {
+        SettingId::all().filter(|id| id.same_function(setting)).any(|id| !self.stated[id.index()].is_empty())
+    }
+
+    /// The line behind a claim, and its layer; `None` for a site-specific approval.
+    #[must_use]
+    pub fn why(&self, id: WhyId) -> Option<(&Why, &Head)> {
+        let why = self.whys.get(id)?;
+        Some((why, &self.layers[usize::from(why.layer.0)]))
+    }
+
+    /// Whether a line is one of the catalogue's own ties.
+    #[must_use]
+    pub fn is_tie(&self, id: WhyId) -> bool {
+        self.ties.iter().any(|tie| tie.why == id)
+    }
+
+    /// The cell that a site lies in; `None` while a fact that some condition asks for is unknown.
+    #[must_use]
+    pub fn cell(&self, facts: &Facts) -> Option<CellKey> {
+        self.partition.cell(facts)
+    }
+
+    /// The cell that a site lies in, or the group of cells that it may lie in.
+    #[must_use]
+    pub fn cell_key(&self, facts: &Facts) -> CellKey {
+        self.partition.key(facts)
+    }
+
+    /// What each layer states of a setting, lowest first.
+    #[must_use]
+    pub fn stated(&self, setting: SettingId) -> &[(LayerId, Stated)] {
+        &self.stated[setting.index()]
+    }
+
+    /// The requirement for a site whose every fact that matters is known.
+    ///
+    /// A condition on an unknown fact is taken as not holding; callers try every compatible cell
+    /// first (see [`Self::alternatives`]).
+    #[must_use]
+    pub fn resolve(&self, facts: &Facts) -> Requirement {
+        let entries: Vec<Resolved> = SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect();
+        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie, &entries)).cloned().collect();
+        Requirement::new(entries, ties)
+    }
+
+    /// As [`Self::resolve`], with departures approved for this site laid on top.
+    #[must_use]
+    pub fn resolve_with(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Requirement {
+        let mut requirement = self.resolve(facts);
+        if departures.is_empty() {
+            return requirement;
+        }
+        for (setting, verbs) in departures {
+            match requirement.entries.binary_search_by_key(setting, |r| r.entry.setting) {
+                Ok(at) => {
+                    let below = requirement.entries[at].entry.clone();
+                    requirement.entries[at] = resolved(lay(below, verbs), requirement.entries[at].base.clone());
+                }
+                Err(at) => {
+                    let base = Entry::unstated(*setting);
+                    requirement.entries.insert(at, resolved(lay(base.clone(), verbs), base));
+                }
+            }
+        }
+        Requirement::new(requirement.entries, requirement.ties)
+    }
+
+    /// The settings whose entry hangs on facts that the site does not state, with those facts.
+    #[must_use]
+    pub fn hanging(&self, facts: &Facts) -> Vec<(SettingId, Vec<FactId>)> {
+        let hanging = |setting: SettingId| {
+            let unknown = |c: &&Condition| facts.get(c.fact).is_none();
+            let undecided = |s: &&(LayerId, Stated)| s.1.cases.iter().any(|case| all_hold(&case.when, facts).is_none());
+            let conditions = self.stated[setting.index()].iter().filter(undecided).flat_map(|(_, said)| conditions(said));
+            let mut facts: Vec<FactId> = conditions.filter(unknown).map(|c| c.fact).collect();
+            facts.sort_unstable();
+            facts.dedup();
+            (!facts.is_empty()).then_some((setting, facts))
+        };
+        SettingId::all().filter_map(hanging).collect()
+    }
+
+    /// Facts of one site for each cell that these facts leave open.
+    pub fn examples_of_cells<'p>(&'p self, facts: &'p Facts) -> impl Iterator<Item = Facts> + 'p {
+        self.partition.cells(facts)
+    }
+
+    /// How many kinds of site all its conditions together tell apart; saturates.
+    #[must_use]
+    pub fn cells(&self) -> usize {
+        self.partition.len()
+    }
+
+    /// The layer nearest to the site that a file states.
+    #[must_use]
+    pub fn topmost_file(&self) -> Option<LayerId> {
+        let top = self.layers.iter().rposition(|layer| layer.kind != LayerKind::Catalogue)?;
+        Some(LayerId(top as u8))
+    }
+
+    /// Which case of each layer speaks of each setting at such a site: sites of which these are the
+    /// same are asked the same.
+    #[must_use]
+    pub fn all_cases_met(&self, facts: &Facts) -> Vec<u16> {
+        let met = |setting| self.cases_met(setting, facts).into_iter().map(|met| met.map_or(u16::MAX, |(case, _)| case as u16));
+        SettingId::all().flat_map(met).collect()
+    }
+
+    /// What holds for one setting below a layer.
+    #[must_use]
+    pub fn entry_below(&self, setting: SettingId, facts: &Facts, layer: LayerId) -> Entry {
+        let below = self.stated[setting.index()].iter().take_while(|(own, _)| *own < layer);
+        below.fold(Entry::unstated(setting), |entry, (_, said)| match speaking(said, facts) {
+            Some(verbs) => lay(entry, verbs),
+            None => entry,
+        })
+    }
+
+    /// Every condition that what is asked of a setting hangs on.
+    pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
+        self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said))
+    }
+
+    /// The cases that speak of a setting at such a site: for each layer, lowest first, the position
+    /// of its case and the conditions that hold; `None` where the layer speaks for the other sites.
+    #[must_use]
+    pub fn cases_met(&self, setting: SettingId, facts: &Facts) -> Vec<Option<(usize, &[Condition])>> {
+        let met = |said: &Stated| said.cases.iter().position(|case| all_hold(&case.when, facts) == Some(true));
+        self.stated[setting.index()].iter().map(|(_, said)| met(said).map(|n| (n, &said.cases[n].when[..]))).collect()
+    }
+
+    /// The different entries that a setting may have, whatever the unknown facts turn out to be.
+    #[must_use]
+    pub fn alternatives(&self, setting: SettingId, facts: &Facts) -> Vec<Resolved> {
+        let mut different: Vec<Resolved> = Vec::new();
+        let partition = Partition::of(self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said)));
+        for example in partition.cells(facts) {
+            let entry = self.entry(setting, &example).unwrap_or_else(|| {
+                let unstated = Entry::unstated(setting);
+                resolved(unstated.clone(), unstated)
+            });
+            if !different.iter().any(|other| other.entry == entry.entry) {
+                different.push(entry);
+            }
+        }
+        different
+    }
+
+    /// What holds for one setting at a site whose every fact that matters is known; `None` where no
+    /// layer speaks of it.
+    #[must_use]
+    pub fn entry(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
+        let unstated = Entry::unstated(setting);
+        let layers = &self.stated[setting.index()];
+        let apply = |entry: Entry, said: &Stated| match speaking(said, facts) {
+            Some(verbs) => lay(entry, verbs),
+            None => entry,
+        };
+        let standard = |layer: &LayerId| self.layers[usize::from(layer.0)].kind == LayerKind::Standard;
+        let base = layers.iter().filter(|(layer, _)| standard(layer)).fold(unstated, |entry, (_, said)| apply(entry, said));
+        let entry = layers.iter().filter(|(layer, _)| !standard(layer)).fold(base.clone(), |entry, (_, said)| apply(entry, said));
+        (!entry.trace.is_empty()).then(|| {
+            // a region brings no value of what is left to the network operator
+            let brings_none = entry.is_left_open() && !self.keeps_idle(setting, facts);
+            let found = resolved(entry, base);
+            Resolved { covered_by_region: found.covered_by_region && !brings_none, ..found }
+        })
+    }
+
+    /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
+    fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
+        let state = setting.state().filter(|state| *state != setting).and_then(|state| self.entry(state, facts));
+        state.is_some_and(|resolved| resolved.entry.keeps_off())
+    }
+}
+
+/// Whether the standard's own values break a tie: then they are meant so, as where a second, narrow window
+/// trips at the frequency at which the response begins.
+fn is_meant_otherwise(tie: &Claim, entries: &[Resolved]) -> bool {
+    let (Term::Gap(one, other), Limit::AtMost(bound)) = (tie.on, &tie.limit) else { return false };
+    let own = |var: crate::claim::Var| {
+        let at = entries.binary_search_by_key(&var.setting, |resolved| resolved.entry.setting).ok()?;
+        entries[at].base.require.as_ref()?.part(var.part)
+    };
+    let (Some(one), Some(other)) = (own(one), own(other)) else { return false };
+    let gap = one.number - other.number;
+    let is_kept = gap < bound.value.number || (!bound.open && gap == bound.value.number);
+    one.of == other.of && bound.value.of.is_none() && !is_kept
+}
+
+fn conditions(said: &Stated) -> impl Iterator<Item = &Condition> {
+    said.cases.iter().flat_map(|case| &case.when)
+}
+
+fn speaking<'s>(said: &'s Stated, facts: &Facts) -> Option<&'s Verbs> {
+    let case = said.cases.iter().find(|case| all_hold(&case.when, facts) == Some(true));
+    case.map(|case| &case.verbs).or(said.otherwise.as_ref())
+}
