@@ -96,8 +96,8 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
 fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
     let text = judged.text;
     take(judged, assessor)?;
-    if let Some(text) = text.filter(|text| usize::from(text.0) + 1 == assessor.sources.len()) {
-        assessor.sources.forget_after(usize::from(text.0));
+    if let Some(text) = text.filter(|text| text.0 as usize + 1 == assessor.sources.len()) {
+        assessor.sources.forget_after(text.0 as usize);
     }
     Ok(())
 }

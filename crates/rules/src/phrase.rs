@@ -227,6 +227,13 @@ pub fn under(rulebook: &Rulebook) -> String {
     std::iter::once(on).chain(with).collect::<Vec<_>>().join(", with ")
 }
 
+/// A difference in two decimals, or in as many as it takes not to say that there is none.
+#[must_use]
+pub fn least_digits(number: Exact) -> Exact {
+    let shown = |decimals: &u32| number.rounded(*decimals) != Exact::ZERO;
+    (2..=Exact::MOST_DECIMALS).find(shown).map_or(number, |decimals| number.rounded(decimals))
+}
+
 /// Where a claim comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Origin {

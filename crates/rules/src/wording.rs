@@ -6,7 +6,7 @@ mod missing;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
+use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, least_digits, origin, value_here, within};
 use crate::practice::Broken;
 use crate::provenance::{Standing, of_line};
 use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
@@ -31,8 +31,30 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
     }
     findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
-    findings.into_iter().map(|(_, finding)| finding).collect()
+    findings.into_iter().map(|(_, finding)| asking_first(finding)).collect()
 }
+
+/// What breaks a figure that nobody verified says so, and its remedy asks first: the device may be right,
+/// and the figure wrong.
+fn asking_first(mut finding: Finding) -> Finding {
+    let (why, ask) = match (finding.outcome, finding.basis) {
+        (Outcome::DoesNotComply, Some(Standing::Memory)) => ("the required figure is from memory, unverified", COMPARE),
+        (Outcome::DoesNotComply, Some(Standing::SingleSource)) => ("the required figure is from a single source, unverified", COMPARE),
+        (Outcome::DoesNotComply, Some(Standing::Disputed)) => ("a licensed copy contradicts the required figure", READ_AGAIN),
+        _ => return finding,
+    };
+    finding.headline = format!("{}; {why}", finding.headline);
+    finding.hint = Some(match finding.hint {
+        Some(hint) => format!("{ask}; only if it says the same: {hint}"),
+        None => ask.to_owned(),
+    });
+    finding
+}
+
+/// What comes before a device is set by a figure that nobody verified.
+const COMPARE: &str = "first compare the required figure with a licensed copy";
+/// The same of a figure that one contradicts.
+const READ_AGAIN: &str = "first read the licensed copy again";
 
 /// A wrong region is said once: by the note, or by the finding that its values are that region's.
 fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
@@ -390,12 +412,6 @@ const BOUND: [&str; 4] = ["at most ", "at least ", "over ", "under "];
 /// has; what somebody wrote is told as it was written.
 fn told(number: Exact) -> Exact {
     if number == number.rounded(4) { number } else { least_digits(number) }
-}
-
-/// Two decimals, or as many as it takes not to say that nothing is wrong.
-fn least_digits(number: Exact) -> Exact {
-    let shown = |decimals: &u32| number.rounded(*decimals) != Exact::ZERO;
-    number.rounded((2..9).find(shown).unwrap_or(9))
 }
 
 fn outcome(kind: FaultKind) -> Outcome {

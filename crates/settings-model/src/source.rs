@@ -15,11 +15,11 @@ pub struct Place {
 
 /// A text of this run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct SourceId(pub u16);
+pub struct SourceId(pub u32);
 
 impl Place {
     /// For values that were not read from a text: catalogue rules, JSON lines, tests.
-    pub const NOWHERE: Self = Self { source: SourceId(u16::MAX), start: 0, end: 0 };
+    pub const NOWHERE: Self = Self { source: SourceId(u32::MAX), start: 0, end: 0 };
 
     /// Whether it points into a text at all.
     #[must_use]
@@ -51,12 +51,13 @@ impl Sources {
 
     /// Keeps one line (or block) of a larger file; positions count from that line.
     ///
-    /// # Panics
-    /// Beyond 65,534 texts in one run. Fleets re-read only the lines whose findings are printed,
-    /// and give the slot back with [`Sources::forget_after`].
+    /// Fleets re-read only the lines whose findings are printed, and give the slot back with
+    /// [`Sources::forget_after`]. Beyond four billion texts one is not kept, and its places are nowhere.
     pub fn add_from_line(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>, first_line: usize) -> SourceId {
-        let id = SourceId(u16::try_from(self.0.len()).expect("fewer than 65,535 texts in one run"));
-        assert_ne!(id, Place::NOWHERE.source, "fewer than 65,535 texts in one run");
+        let id = u32::try_from(self.0.len()).map_or(Place::NOWHERE.source, SourceId);
+        if id == Place::NOWHERE.source {
+            return id;
+        }
         self.0.push(Source { name: name.into(), text: text.into(), first_line });
         id
     }
@@ -81,7 +82,7 @@ impl Sources {
     /// The text of a place; `None` for [`Place::NOWHERE`].
     #[must_use]
     pub fn get(&self, id: SourceId) -> Option<&Source> {
-        self.0.get(usize::from(id.0))
+        self.0.get(id.0 as usize)
     }
 
     /// The text as written at a place; empty for [`Place::NOWHERE`].

@@ -39,8 +39,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
             people::write(&mut anstream::stderr(), &record, &envelope, None)?;
             return Ok(exit(&record));
         }
-        To::Beside(path) => {
-            let path = path.unwrap_or_else(|| beside(&args.site, &record.site.name));
+        To::File(path) => {
             if is_another(&path, &envelope)? && !args.replace {
                 return refused(&format!(
                     "{}: a record is there already, and says something else; name another place with `--out`, or give `--replace`",
@@ -63,23 +62,18 @@ fn exit(record: &Record) -> Exit {
 enum To {
     Nowhere,
     StandardOutput,
-    /// To a file; the site's own name beside its file where none is named.
-    Beside(Option<PathBuf>),
+    File(PathBuf),
 }
 
 fn destination(args: &CloseOut) -> Result<To, &'static str> {
     match &args.out {
         _ if args.dry_run => Ok(To::Nowhere),
         Some(path) if path.as_os_str() == "-" => Ok(To::StandardOutput),
-        None if args.site.as_os_str() == "-" => Err("a site from standard input has no place of its own; name one with `--out`"),
-        path => Ok(To::Beside(path.clone())),
+        Some(path) => Ok(To::File(path.clone())),
+        None => Err(
+            "nobody said where the record goes: name its file with `--out FILE`, print it with `--out -`, or see what it would come to with `--dry-run`",
+        ),
     }
-}
-
-/// `larkspur-row-3.close-out.json` beside the file of a site.
-pub fn beside(site: &Path, name: &str) -> PathBuf {
-    let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' };
-    site.with_file_name(format!("{}.close-out.json", name.chars().map(plain).collect::<String>().trim_start_matches('.')))
 }
 
 /// Whether something else lies there.

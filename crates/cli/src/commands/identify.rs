@@ -7,6 +7,7 @@ use crate::render::{self, table};
 use crate::report::identify::{CandidateReport, IdentifiedDevice, IdentifyReport};
 use rules::assess::Assessor;
 use rules::identify::{Candidate, Likeness, candidates, ranked};
+use rules::provenance::Figures;
 use settings_model::catalogue::Equipment;
 use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
@@ -57,6 +58,14 @@ fn identified<'s>(site: &'s SiteFile<'_>, candidates: &[Candidate], assessor: &A
     recorded.map(of_device).collect()
 }
 
+/// How many figures nobody verified, and how many of them a licensed copy contradicts.
+fn unverified(figures: Figures) -> String {
+    match (figures.unverified(), figures.disputed) {
+        (unverified, 0) => unverified.to_string(),
+        (unverified, disputed) => format!("{unverified}, {disputed} DISPUTED"),
+    }
+}
+
 /// The most candidates that are worth a line.
 const SHOWN: usize = 6;
 
@@ -78,15 +87,25 @@ fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
             (_, 1) => format!("nearest: the values of {}, with {} altered", candidates[best.candidate].title, best.differ.len()),
             (_, many) => format!("nearest: any of {many} profiles, with {} altered", best.differ.len()),
         };
-        writeln!(out, "  {}\n", render::wrapped(&verdict, width - 2, 4))?;
-        let mut table = table::table(["Values of", "agree", "differ", "Altered"], width);
+        writeln!(out, "  {}", render::wrapped(&verdict, width - 2, 4))?;
+        if let Some(says) = best.figures.warning("that the values were compared with") {
+            writeln!(out, "  {}", render::wrapped(&says, width - 2, 2))?;
+        }
+        writeln!(out)?;
+        let mut table = table::table(["Values of", "agree", "differ", "unverified", "Altered"], width);
         for likeness in device.likenesses.iter().take(SHOWN.max(as_good)) {
             let mut altered: Vec<String> = likeness.differ.iter().take(3).map(ToString::to_string).collect();
             if likeness.differ.len() > altered.len() {
                 altered.push(format!("and {} more", likeness.differ.len() - altered.len()));
             }
             let title = candidates[likeness.candidate].title.clone();
-            table.add_row([title, likeness.agree.len().to_string(), likeness.differ.len().to_string(), altered.join("\n")]);
+            table.add_row([
+                title,
+                likeness.agree.len().to_string(),
+                likeness.differ.len().to_string(),
+                unverified(likeness.figures),
+                altered.join("\n"),
+            ]);
         }
         writeln!(out, "{}\n", table::lines(&table, &[]))?;
     }
@@ -102,6 +121,7 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
         version: candidates[likeness.candidate].overlay.as_ref().map(|(_, version)| version.to_string()),
         agree: likeness.agree.iter().map(ToString::to_string).collect(),
         differ: likeness.differ.iter().map(ToString::to_string).collect(),
+        figures: likeness.figures,
     };
     let device = |device: &Identified<'_>| IdentifiedDevice {
         device: device.name.to_owned(),

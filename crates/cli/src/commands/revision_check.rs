@@ -10,6 +10,7 @@ use crate::{Exit, files};
 use rules::assess::Assessor;
 use rules::compare::words::{example, told};
 use rules::example_site::Under;
+use rules::provenance::{Figures, Standing, standing};
 use rules::revision::{Example, Step, Weighed, weighed};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::{FACTS, show};
@@ -46,7 +47,9 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
             deserved = deserved.max(weighed.step);
             let (old, new) = (&old_books.on(weighed.kind).rulebook, &new_books.on(weighed.kind).rulebook);
             let change = ChangeReport::new(told(&weighed.change, old, new, &assessor.sources), weighed.kind, vec![title.clone()]);
-            take_in(&mut found, change, &weighed, title);
+            let known = [(&weighed.change.old, old), (&weighed.change.new, new)];
+            let known = known.map(|(entry, rulebook)| entry.as_ref().and_then(|entry| standing(entry, rulebook)));
+            take_in(&mut found, change, &weighed, known, title);
         }
     }
     found.iter_mut().for_each(|weighed| weighed.change.settle(pairs.len()));
@@ -86,17 +89,19 @@ fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
 }
 
 /// A change that another region has too is told once.
-fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, region: &str) {
+fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, known: [Option<Standing>; 2], region: &str) {
+    let [was_basis, basis] = known;
     let step = if weighed.reason.is_open() { NOT_PROVEN } else { weighed.step.word() };
     let reason = weighed.reason.phrase();
     let example = weighed.example.as_ref().map(|found| example_report(found, weighed.change.setting, region));
-    for other in found.iter_mut().filter(|other| other.step == step && other.reason == reason) {
+    let alike = |other: &&mut WeighedReport| (other.step, &other.reason, other.was_basis, other.basis) == (step, &reason, was_basis, basis);
+    for other in found.iter_mut().filter(alike) {
         if other.change.take_in(&change) {
             other.example = other.example.take().or(example);
             return;
         }
     }
-    found.push(WeighedReport { step, reason, change, example });
+    found.push(WeighedReport { step, reason, was_basis, basis, change, example });
 }
 
 fn example_report(found: &Example, setting: SettingId, region: &str) -> ExampleReport {
@@ -125,6 +130,10 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
         (true, open) => format!("NOT PROVEN: {open} of the changes could not be weighed"),
     };
     writeln!(out, "  {:<12}{answer}", "so it is")?;
+    let of_changes: Figures = report.changes.iter().flat_map(|weighed| [weighed.was_basis, weighed.basis]).flatten().collect();
+    if let Some(says) = of_changes.warning("that changed") {
+        writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
+    }
     for (step, words, rest) in [
         ("breaking", "BREAKING", "what complied no longer does"),
         (NOT_PROVEN, "NOT PROVEN", "what was not seen cannot be weighed"),
@@ -148,6 +157,11 @@ fn write_change(out: &mut dyn Write, weighed: &WeighedReport, width: usize) -> i
     let mut lines: Vec<(&str, String)> = change.by.iter().map(|by| ("by", by.clone())).collect();
     lines.extend(change.was.iter().map(|was| ("was", was.in_words())));
     lines.push(("now", change.now.clone()));
+    let unverified = |basis: Option<Standing>| basis.filter(|basis| basis.is_unverified() || *basis == Standing::Open);
+    let known = [("before", weighed.was_basis), ("now", weighed.basis)];
+    let known = known.into_iter().filter_map(|(when, basis)| Some(format!("{when}: {}", unverified(basis)?.phrase())));
+    let known = known.collect::<Vec<_>>().join("; ");
+    lines.extend((!known.is_empty()).then_some(("figure", known)));
     lines.push(("for", change.sites_and_regions()));
     if let Some(example) = &weighed.example {
         let facts: Vec<String> = example.facts.iter().map(|(key, value)| format!("{key} {value}")).collect();

@@ -44,6 +44,8 @@ type Fault = (Outcome, &'static str, String);
 pub struct Tally {
     /// How many came to each verdict.
     pub summary: Summary,
+    /// How many of them rest on figures that nobody verified, whatever they came to.
+    pub with_unverified_figures: usize,
     faults: HashMap<Fault, usize>,
     answerable: HashMap<[String; 3], Summary>,
 }
@@ -52,6 +54,7 @@ impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
         self.summary.count(&judged.judgement);
+        self.with_unverified_figures += usize::from(judged.judgement.figures.unverified() > 0);
         self.summary.training += usize::from(judged.training.is_some());
         match self.answerable.get_mut(&judged.answerable) {
             Some(summary) => summary.count(&judged.judgement),
@@ -71,6 +74,7 @@ impl Tally {
     /// Adds the counts of other sites.
     pub fn add(&mut self, other: Self) {
         self.summary += other.summary;
+        self.with_unverified_figures += other.with_unverified_figures;
         for (fault, sites) in other.faults {
             *self.faults.entry(fault).or_default() += sites;
         }

@@ -177,16 +177,17 @@ impl Assessment<'_> {
 
     /// How the surest figure is known that it breaks; `None` where no figure decides, or it breaks nothing.
     fn broken_by(&self) -> Option<Standing> {
-        let beside = self.notes.iter().map(|note| note.outcome).chain(self.broken.iter().map(|broken| broken.outcome));
-        if beside.into_iter().any(|outcome| outcome == Outcome::DoesNotComply) {
+        if self.notes.iter().any(|note| note.outcome == Outcome::DoesNotComply) {
             return None;
         }
+        let broken = self.broken.iter().filter(|broken| broken.outcome == Outcome::DoesNotComply);
+        let broken = broken.map(|broken| crate::practice::basis(broken, &self.devices[broken.device]));
         let lines = self.devices.iter().flat_map(|device| {
             let fails = device.faults.iter().filter(|fault| fault.kind == FaultKind::Fails);
             fails.map(|fault| of_line(fault.claim.why, &device.book.rulebook))
         });
         // what no profile states is no figure, and comes first
-        lines.min().flatten()
+        lines.chain(broken).min().flatten()
     }
 
     /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:

@@ -3,7 +3,7 @@
 use super::holdings::{By, between};
 use super::sets::Relation;
 use super::versions::{Change, Sites};
-use crate::phrase::{adjustable, complies_within, dimension_of, origin, to_set};
+use crate::phrase::{adjustable, complies_within, dimension_of, least_digits, origin, to_set};
 use crate::sheet::known_by;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
@@ -177,7 +177,7 @@ pub fn in_words(setting: SettingId, by: By, was_stated: bool) -> String {
         (By::Amount(by), Shape::Quantity(Dimension::Time)) => amount(by, Dimension::Time, ["shorter", "longer"]),
         (By::Amount(by), Shape::Quantity(dimension)) => amount(by, dimension, ["lower", "higher"]),
         (By::Response { by, at }, Shape::Curve { x, y }) => {
-            format!("response up to {}, at {}", amount(by.rounded(2), y, ["lower", "higher"]), x.show(at.rounded(2)))
+            format!("response up to {}, at {}", amount(least_digits(by), y, ["lower", "higher"]), x.show(at.rounded(2)))
         }
         (By::EntriesOnly, _) => "response equal, entries differ".to_owned(),
         (By::Unknown, _) => "hangs on the nominal voltage, which is not stated".to_owned(),

@@ -10,6 +10,7 @@ mod stages;
 pub(crate) mod withstand;
 
 use crate::assess::DeviceResult;
+use crate::provenance::Standing;
 use settings_model::catalogue::SettingId;
 use settings_model::facts::Facts;
 use settings_model::finding::Outcome;
@@ -76,6 +77,13 @@ pub struct Broken {
 #[must_use]
 pub fn broken(site: &Site<'_>) -> Vec<Broken> {
     RULES.iter().flat_map(|rule| (rule.check)(site)).collect()
+}
+
+/// How the figures are known by which a rule is broken; `None` of a rule that looks at the device's own
+/// values alone. A rule on where to stay on is as sure as what is asked there.
+#[must_use]
+pub fn basis(broken: &Broken, device: &DeviceResult<'_>) -> Option<Standing> {
+    (broken.rule == withstand::TRIP_INSIDE_WITHSTAND.name).then(|| withstand::basis(broken.setting, device)).flatten()
 }
 
 /// The rule of this name.

@@ -3,6 +3,7 @@
 use super::{Broken, Rule, Site};
 use crate::assess::DeviceResult;
 use crate::phrase::value_here;
+use crate::provenance::{Standing, standing};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Limit, Part};
 use settings_model::curve;
@@ -56,6 +57,13 @@ const fn stage(function: &str, [withstand, edge, shortest]: [&str; 3], acts_belo
 #[must_use]
 pub fn is_asked(requirement: &Requirement) -> bool {
     STAGES.iter().any(|stage| [stage.edge, stage.shortest].into_iter().any(|setting| requirement.get(setting).is_some()))
+}
+
+/// How what a stage is held against is known, no better than the worst of it.
+pub(super) fn basis(of: SettingId, device: &DeviceResult<'_>) -> Option<Standing> {
+    let stage = STAGES.iter().find(|stage| stage.threshold.same_function(of))?;
+    let asked = [stage.edge, stage.shortest].into_iter().filter_map(|setting| device.counted.requirement.get(setting));
+    asked.filter_map(|resolved| standing(&resolved.entry, &device.book.rulebook)).max()
 }
 
 /// Every stage of moments.
