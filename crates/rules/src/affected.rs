@@ -147,11 +147,12 @@ pub fn affected(site: &SiteFile<'_>, versions: Versions<'_>, before: &mut Assess
     let may_stay =
         governed && after.library.accepts_older(versions.network, versions.new, &is.facts, &mut after.sources).is_ok_and(|yes| yes);
     let work = if governed { work(&was, &is) } else { Vec::new() };
+    let effect = effect(&was, &is, governed, may_stay, !work.is_empty());
     Affected {
-        effect: effect(&was, &is, governed, may_stay, !work.is_empty()),
+        effect,
         before: was.judgement(),
         after: is.judgement(),
-        reason: reason(&is).or_else(|| reason(&was)),
+        reason: reason(&is).filter(|_| effect == Effect::CouldNotTell),
         was_under: under_of(&was),
         is_under: under_of(&is),
         work,

@@ -31,6 +31,8 @@ pub struct Counted {
     pub requirement: Requirement,
     /// How its figures are known.
     pub figures: Figures,
+    /// Whether a licensed copy contradicts a line that asks for something, or that says what may be moved.
+    pub is_disputed: bool,
     /// What hangs on facts that are unknown.
     pub hanging: Vec<Hanging>,
     /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
@@ -59,7 +61,10 @@ impl Book {
         let hanging = if self.rulebook.cell(facts).is_some() { Vec::new() } else { Hanging::all(&self.rulebook, facts) };
         let unasked_stages = self.unasked_stages(&requirement, !hanging.is_empty());
         let against_facts = against_facts(&requirement);
+        let lines = requirement.entries.iter().flat_map(|resolved| resolved.entry.comply.iter().chain(&resolved.entry.adjustable));
+        let is_disputed = lines.filter_map(|claim| self.rulebook.whys.get(claim.why)).any(|why| why.disputed().is_some());
         Rc::new(Counted {
+            is_disputed,
             hanging,
             unasked_stages,
             asks_to_stay_on: crate::practice::asks_to_stay_on(&requirement),

@@ -22,7 +22,7 @@ use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::library::Library;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Writes the paper of a record.
 pub fn run(args: &Report) -> io::Result<Exit> {
@@ -93,7 +93,7 @@ fn named(args: &Report) -> String {
 fn beside(args: &Report, record: &Record) -> PathBuf {
     match args.record.as_deref().filter(|path| path.as_os_str() != "-") {
         Some(path) => path.with_extension("html"),
-        None => super::close_out::beside(Path::new(""), &record.site.name).with_extension("html"),
+        None => file_of(&record.site.name),
     }
 }
 
@@ -158,6 +158,13 @@ fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
         standing: standing(record),
         parts,
     }
+}
+
+/// `larkspur-row-3.close-out.html`.
+fn file_of(site: &str) -> PathBuf {
+    let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' };
+    let name: String = site.chars().map(plain).collect();
+    PathBuf::from(format!("{}.close-out.html", name.trim_start_matches('.')))
 }
 
 /// What every page says at its head.

@@ -126,7 +126,7 @@ impl Assessment<'_> {
         self.verdict == Verdict::Complies
             && self.notes.is_empty()
             && self.broken.is_empty()
-            && self.devices.iter().all(|device| device.faults.is_empty())
+            && self.devices.iter().all(|device| device.faults.is_empty() && !device.counted.is_disputed)
     }
 
     /// What it came to, and the figures that it rests on.

@@ -192,7 +192,8 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     ])?;
     for (site, work) in work(report) {
         let [company, branch, crew] = &site.answerable;
-        let cells = [
+        let [unverified, disputed] = [site.figures.unverified(), site.figures.disputed].map(|count| count.to_string());
+        let cells: [&str; 19] = [
             &site.site,
             company,
             branch,
@@ -208,8 +209,8 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
             &work.by,
             work.basis.map_or("", Standing::word),
             site.headline,
-            &site.figures.unverified().to_string(),
-            &site.figures.disputed.to_string(),
+            &unverified,
+            &disputed,
             "",
             "",
         ];
@@ -219,7 +220,8 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     for site in report.sites.iter().filter(|site| site.reason.is_some()) {
         let [company, branch, crew] = &site.answerable;
         let why = site.reason.as_deref().unwrap_or_default();
-        let cells = [&site.site, company, branch, crew, site.effect, "", "", "", "", "", why, "", "", "", site.headline, "", "", "", ""];
+        let cells: [&str; 19] =
+            [&site.site, company, branch, crew, site.effect, "", "", "", "", "", why, "", "", "", site.headline, "", "", "", ""];
         rows.write_record(cells)?;
     }
     rows.flush()

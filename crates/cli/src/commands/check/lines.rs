@@ -36,7 +36,7 @@ impl Form for Lines {
 /// verified figures are asked for, it keeps a site from being proven.
 pub fn unverified(judged: &Judged, asked: &Asked) -> Option<Finding> {
     let Judgement { verdict, figures, .. } = judged.judgement;
-    if figures.unverified() == 0 || verdict == Verdict::CouldNotTell {
+    if figures.unverified() == 0 {
         return None;
     }
     let outcome = if asked.require_verified && verdict == Verdict::Complies { Outcome::NotProven } else { Outcome::Remark };
