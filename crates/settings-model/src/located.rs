@@ -46,7 +46,7 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for At<T> {
                 let mut number = || parts.next_element::<u32>().map(Option::unwrap_or_default);
                 let (source, start, end) = (number()?, number()?, number()?);
                 let value = parts.next_element()?.ok_or_else(|| de::Error::custom("no value"))?;
-                Ok(At { value, place: Place { source: SourceId(source as u32), start, end } })
+                Ok(At { value, place: Place { source: SourceId(source), start, end } })
             }
         }
         deserializer.deserialize_newtype_struct(AT, Parts(PhantomData))
