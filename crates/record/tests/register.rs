@@ -120,11 +120,12 @@ fn figures_decide_what_is_unverified() {
     header.figures = None;
     register.add(&[NewEntry { envelope: &envelope, header, site_line: "{}".to_owned(), profiles }]).unwrap();
     let mut told = Vec::new();
-    let mut take = |entry: record::register::Entry| {
+    let mut take = |entry: record::register::Entry, _: &str| {
         let judgement = entry.header.judgement();
         told.push((judgement.is_unverified(), judgement.is_disputed()));
+        Ok(())
     };
-    register.each(&Filter::default(), &mut |entry, _| Ok(take(entry))).unwrap();
+    register.each(&Filter::default(), &mut take).unwrap();
     assert_eq!(told, [(true, false), (false, false), (true, true)]);
 }
 
