@@ -23,7 +23,7 @@ use settings_model::claim::Evidence;
 use settings_model::document::Node;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
-use settings_model::finding::Finding;
+use settings_model::finding::{Finding, in_order};
 use settings_model::labels::LabelMap;
 use settings_model::library::{Library, Refusal, Request};
 use settings_model::reader;
@@ -67,6 +67,9 @@ pub enum GovernedBy {
 
 /// Finds what a device that stands under an edition of its own is asked.
 type OwnBooks<'o> = dyn FnMut(&mut Assessor, &Device<'_>, &Facts) -> Result<Rc<Books>, Refusal> + 'o;
+
+/// So many requests are kept: a fleet may name any number of regions that are not there.
+const MOST_ROUTES: usize = 10_000;
 
 /// From a request and the dates that decide to a book.
 struct Route {
@@ -132,6 +135,9 @@ impl Assessor {
             }
             None => {
                 let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
+                if self.routes.len() >= MOST_ROUTES {
+                    self.routes.clear();
+                }
                 let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
                 let cell = route.partition.key(facts);
                 self.routes.insert(self.request_key.clone(), route);
@@ -164,8 +170,7 @@ impl Assessor {
                 let root = settings_model::document::parse(source, text, &mut Vec::new());
                 let displayed = root.map(|root| settings_model::labels::faults_beside(&root, &mut self.library, &mut self.sources));
                 findings.extend(displayed.unwrap_or_default());
-                findings.sort_by_key(|finding| finding.place);
-                Err(findings)
+                Err(in_order(findings))
             }
         }
     }

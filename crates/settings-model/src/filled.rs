@@ -12,7 +12,7 @@ mod entries;
 use crate::catalogue::SettingId;
 use crate::document::{Kind, Node};
 use crate::files;
-use crate::finding::Finding;
+use crate::finding::{Finding, MOST_FAULTS, in_order};
 use crate::labels::LabelMap;
 use crate::library::NotUsed;
 use crate::reader;
@@ -45,6 +45,9 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
     let Some(positions) = Positions::of(heading, columns, &mut findings) else { return Err(findings) };
     let mut filled: Vec<Holdings> = Vec::new();
     for row in table {
+        if findings.len() > MOST_FAULTS {
+            break; // more than anybody is told
+        }
         if let Some(entry) = Entry::of(row, &positions, (site, labels), &mut findings) {
             put(&entry, &mut filled, &mut findings);
         }
@@ -58,8 +61,7 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
         Ok(site) if findings.is_empty() => Ok(site),
         checked => {
             findings.extend(checked.err().unwrap_or_default());
-            findings.sort_by_key(|finding| finding.place);
-            Err(findings)
+            Err(in_order(findings))
         }
     }
 }

@@ -168,7 +168,7 @@ impl Library {
     /// Every fault of its file.
     pub fn scenario(&self, name: &str, sources: &mut Sources) -> Option<Result<ScenarioFile, Vec<Finding>>> {
         let profile = self.profile(&format!("scenarios/{name}"))?;
-        let source = sources.add(profile.name.clone(), profile.text.clone());
+        let source = sources.add_once(&profile.name, &profile.text);
         let admitted = self.admit(profile, source);
         Some(admitted.and_then(|()| open(profile, source, Kind::Scenario)).and_then(|root| reader::typed(&root)))
     }

@@ -20,7 +20,7 @@ mod wording;
 
 use crate::document::{Node, parse};
 use crate::files::Kind;
-use crate::finding::Finding;
+use crate::finding::{Finding, MOST_FAULTS, in_order};
 use crate::schema;
 use crate::source::SourceId;
 use schema_check::Checker;
@@ -53,7 +53,10 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 }
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
-    wording::report(checker(kind, root).problems(&root.to_json()), root, findings);
+    wording::report(checker(kind, root).first_problems(&root.to_json(), MOST_FAULTS + 1), root, findings);
+    if findings.len() > MOST_FAULTS {
+        return; // more than anybody is told
+    }
     match kind {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
@@ -67,9 +70,8 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
     }
 }
 
-fn sorted(root: Node, mut findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {
-    findings.sort_by_key(|finding| finding.place);
-    if findings.is_empty() { Ok(root) } else { Err(findings) }
+fn sorted(root: Node, findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {
+    if findings.is_empty() { Ok(root) } else { Err(in_order(findings)) }
 }
 
 /// Reads a file that the program itself ships: its shape was checked when it was built.

@@ -1,6 +1,6 @@
 //! Texts by name, and places in them. A place is a byte range; people see a line and a column.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// A byte range in one of the [`Sources`] of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -37,6 +37,32 @@ pub struct Source {
     pub text: Arc<str>,
     /// The line number of the text's first line: above 1 for a line cut out of a larger file.
     pub first_line: usize,
+    /// Newlines before each block of [`BLOCK`] bytes, counted when the first place is looked up.
+    counted: OnceLock<Box<[usize]>>,
+}
+
+/// Bytes of a text whose newlines are counted at once.
+const BLOCK: usize = 1 << 14;
+
+impl Source {
+    /// How many lines end before a byte.
+    #[must_use]
+    pub fn lines_before(&self, byte: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let newlines = |bytes: &[u8]| bytes.iter().filter(|byte| **byte == b'\n').count();
+        let counted = self.counted.get_or_init(|| {
+            let mut before = 0;
+            let count = |block: &[u8]| {
+                let already = before;
+                before += newlines(block);
+                already
+            };
+            bytes.chunks(BLOCK).map(count).collect()
+        });
+        let byte = byte.min(bytes.len());
+        let block = (byte / BLOCK).min(counted.len().saturating_sub(1));
+        counted.get(block).copied().unwrap_or_default() + newlines(&bytes[block * BLOCK..byte])
+    }
 }
 
 /// All the texts read in one run, so that any [`Place`] can be shown.
@@ -49,6 +75,12 @@ impl Sources {
         self.add_from_line(name, text, 1)
     }
 
+    /// Keeps a text that may be read again and again, once.
+    pub fn add_once(&mut self, name: &str, text: &Arc<str>) -> SourceId {
+        let kept = self.0.iter().position(|source| Arc::ptr_eq(&source.text, text) && source.name == name);
+        kept.and_then(|at| u16::try_from(at).ok()).map_or_else(|| self.add(name, text.clone()), SourceId)
+    }
+
     /// Keeps one line (or block) of a larger file; positions count from that line.
     ///
     /// # Panics
@@ -57,7 +89,7 @@ impl Sources {
     pub fn add_from_line(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>, first_line: usize) -> SourceId {
         let id = SourceId(u16::try_from(self.0.len()).expect("fewer than 65,535 texts in one run"));
         assert_ne!(id, Place::NOWHERE.source, "fewer than 65,535 texts in one run");
-        self.0.push(Source { name: name.into(), text: text.into(), first_line });
+        self.0.push(Source { name: name.into(), text: text.into(), first_line, counted: OnceLock::new() });
         id
     }
 
@@ -99,7 +131,7 @@ impl Sources {
         let line_start = before.rfind('\n').map_or(0, |i| i + 1);
         Some(Located {
             file: &source.name,
-            line: before.matches('\n').count() + source.first_line,
+            line: source.lines_before(start) + source.first_line,
             column: before[line_start..].trim_start_matches('\u{feff}').chars().count() + 1,
         })
     }
@@ -125,6 +157,28 @@ impl std::fmt::Display for Located<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lines_are_counted_in_a_text_of_any_size() {
+        let mut sources = Sources::default();
+        let text = "a\nlonger line\n\n".repeat(5_000);
+        let source = sources.add("a", text.as_str());
+        let source = sources.get(source).unwrap();
+        for byte in (0..text.len()).step_by(997).chain([0, BLOCK - 1, BLOCK, BLOCK + 1, text.len(), text.len() + 9]) {
+            assert_eq!(source.lines_before(byte), text[..byte.min(text.len())].matches('\n').count(), "{byte}");
+        }
+        assert_eq!(Sources::default().add("", ""), SourceId(0));
+    }
+
+    /// A page that plays a scenario a hundred thousand times would have no room for another text.
+    #[test]
+    fn a_text_that_is_read_again_is_kept_once() {
+        let (mut sources, text) = (Sources::default(), Arc::<str>::from("kind: scenario"));
+        let first = sources.add_once("a", &text);
+        assert!((0..100_000).all(|_| sources.add_once("a", &text) == first));
+        assert_ne!(sources.add_once("b", &text), first);
+        assert_eq!(sources.len(), 2);
+    }
 
     #[test]
     fn columns_count_characters_and_lines_count_from_the_first() {

@@ -3,7 +3,7 @@
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
 use settings_model::finding::{Finding, Outcome};
-use settings_model::source::{Place, SourceId, Sources};
+use settings_model::source::{Place, Source, SourceId, Sources};
 
 /// A finding as people read it, in at most `width` columns.
 pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {
@@ -17,14 +17,23 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
     // the renderer sets later lines of a title beneath its first word
     let before = words.len() + finding.name.len() + "[]: ".len();
     let headline = super::wrapped(&finding.headline, width.saturating_sub(before).max(30), 0);
+    let mut unshown: Vec<String> = Vec::new();
     let mut group = Group::with_title(level.primary_title(headline.as_str()).id(finding.name));
     let places = places(finding);
     for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
-        if let Some(source) = sources.get(of_source[0].place.source) {
-            let text = source.text.trim_start_matches(BYTE_ORDER_MARK);
-            let marks = of_source.iter().map(|mark| mark.annotation(text, source.text.len() - text.len(), width));
-            group = group.element(Snippet::source(text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
+        let Some(source) = sources.get(of_source[0].place.source) else { continue };
+        for marks in near(of_source) {
+            let Some(shown) = Shown::around(marks, source) else {
+                unshown.extend(marks.iter().filter_map(|mark| Some(format!("at {}", sources.locate(mark.place)?))));
+                continue;
+            };
+            let annotations = marks.iter().map(|mark| mark.annotation(shown.text, shown.before, width));
+            let snippet = Snippet::source(shown.text).path(source.name.as_str()).line_start(source.first_line + shown.lines_before);
+            group = group.element(snippet.annotations(annotations));
         }
+    }
+    for place in &unshown {
+        group = group.element(Level::NOTE.message(place.as_str()));
     }
     let room = width - beside(&places, sources);
     let origins = finding.because.iter().filter_map(|line| line.text.clone());
@@ -60,6 +69,44 @@ fn folded(finding: &Finding, width: usize) -> Option<String> {
     }
 }
 
+/// Marks that are shown in one piece of their text; in a file of megabytes, each by itself.
+fn near<'m, 'f>(marks: &'m [Mark<'f>]) -> std::slice::Chunks<'m, Mark<'f>> {
+    const FAR: u32 = 1 << 18;
+    let ends = |of: fn(u32, u32) -> u32| marks.iter().map(|mark| mark.place.start).reduce(of).unwrap_or_default();
+    let is_near = ends(u32::max) - ends(u32::min) <= FAR;
+    marks.chunks(if is_near { marks.len() } else { 1 })
+}
+
+/// The whole lines of a text in which marks begin: the renderer looks at every line that it is given.
+struct Shown<'t> {
+    text: &'t str,
+    /// Bytes before it.
+    before: usize,
+    /// Lines before it.
+    lines_before: usize,
+}
+
+/// Bytes of a text that are given to the renderer, and those behind the last place.
+const MOST_SHOWN: usize = 1 << 19;
+const MOST_BEHIND: usize = 1 << 12;
+
+impl<'t> Shown<'t> {
+    /// `None` where a line is longer than anybody reads.
+    fn around(marks: &[Mark<'_>], source: &'t Source) -> Option<Self> {
+        let whole = &*source.text;
+        let beginning = whole.len() - whole.trim_start_matches(BYTE_ORDER_MARK).len();
+        let at = |place: Option<u32>| whole.floor_char_boundary((place.unwrap_or_default() as usize).max(beginning));
+        let first = at(marks.iter().map(|mark| mark.place.start).min());
+        let last = at(marks.iter().map(|mark| mark.place.start).max());
+        let before = whole[..first].rfind('\n').map_or(beginning, |newline| newline + 1);
+        // of a long line, what stands behind the place is cut off by the renderer anyway
+        let most = whole.ceil_char_boundary((last + MOST_BEHIND).min(whole.len()));
+        let end = whole[last..most].find('\n').map_or(most, |newline| last + newline + 1);
+        let lines_before = source.lines_before(before);
+        (end - before <= MOST_SHOWN).then(|| Self { text: &whole[before..end], before, lines_before })
+    }
+}
+
 struct Mark<'f> {
     place: Place,
     label: Option<&'f str>,
@@ -73,9 +120,9 @@ const BYTE_ORDER_MARK: char = '\u{feff}';
 const GUTTER: usize = 8;
 
 impl<'f> Mark<'f> {
-    /// Over a text that is shown without its first `cut` bytes.
-    fn annotation(&self, text: &str, cut: usize, width: usize) -> Annotation<'f> {
-        let at = |byte: u32| (byte as usize).saturating_sub(cut).min(text.len());
+    /// Over a text that is shown without what stands before it.
+    fn annotation(&self, text: &str, before: usize, width: usize) -> Annotation<'f> {
+        let at = |byte: u32| (byte as usize).saturating_sub(before).min(text.len());
         let start = text.floor_char_boundary(at(self.place.start));
         let end = text.ceil_char_boundary(at(self.place.end)).max(start);
         // a group that runs over lines is pointed at where it begins

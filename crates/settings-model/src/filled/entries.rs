@@ -9,6 +9,7 @@ use crate::exact::Exact;
 use crate::finding::{Finding, nearest};
 use crate::labels::Unfound;
 use crate::library::NotUsed;
+use crate::slip::listed;
 use crate::source::Place;
 
 /// What a row may be about besides a setting: the words of a site's file for the whole of a holding.
@@ -174,7 +175,7 @@ fn unknown_device(device: &Cell, site: &Node) -> Option<Finding> {
         return None;
     }
     let finding = Finding::unusable("unmatched-row", device.place, format!("the site has no device `{}`", device.text));
-    Some(finding.hint(format!("its devices are {}", names().collect::<Vec<_>>().join(", "))))
+    Some(finding.hint(format!("its devices are {}", listed(&names().collect::<Vec<_>>()))))
 }
 
 fn about(key: &str) -> Option<About> {

@@ -5,6 +5,7 @@ use crate::document::Node;
 use crate::finding::{Finding, nearest};
 use crate::notation;
 use crate::schema::setting_of_path;
+use crate::slip::listed;
 
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
@@ -70,6 +71,6 @@ fn no_device(setting: &Node, devices: &[&str]) -> Option<Finding> {
     let finding = Finding::unusable("unknown-device", setting.place, format!("the site has no device `{device}`"));
     Some(match nearest(device, devices.iter().copied()) {
         Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
-        None => finding.hint(format!("its devices: {}; without a device in front, all are meant", devices.join(", "))),
+        None => finding.hint(format!("its devices: {}; without a device in front, all are meant", listed(devices))),
     })
 }
