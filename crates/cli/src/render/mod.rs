@@ -12,6 +12,7 @@ pub mod origins;
 mod pictures;
 pub mod regions;
 mod scale;
+pub mod spreadsheet;
 pub mod svg;
 pub mod table;
 pub mod timeline;

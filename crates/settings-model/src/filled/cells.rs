@@ -2,6 +2,7 @@
 
 use crate::finding::Finding;
 use crate::source::{Place, SourceId};
+use crate::spreadsheet::unescaped;
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 
 /// A cell: its text without quotes and outer spaces, and where it is written.
@@ -20,6 +21,9 @@ impl Cell {
     }
 }
 
+/// Sheets of more cells are refused; a device has about 500.
+const MOST_CELLS: usize = 200_000;
+
 /// Rows of cells; the first is the heading. The separator is the comma, semicolon or tab that the
 /// heading has most of, as spreadsheets differ.
 pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<Finding>> {
@@ -27,7 +31,7 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     let heading = text.lines().next().unwrap_or_default();
     let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
-    let (mut rows, mut row, mut at) = (Vec::new(), Vec::new(), 0usize);
+    let (mut rows, mut row, mut at, mut count) = (Vec::new(), Vec::new(), 0usize, 0usize);
     if text.starts_with('\u{feff}') {
         at = '\u{feff}'.len_utf8();
     }
@@ -35,8 +39,12 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
         let start = field.start + bytes[field.start..field.end].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
         let written = &text[start..field.end];
         let written = written.trim_end_matches(['\r', '\n', char::from(separator)]);
-        let value = std::str::from_utf8(&field.value).map_err(|_| Box::new(broken(source, start)))?.trim().to_owned();
+        let value = unescaped(std::str::from_utf8(&field.value).map_err(|_| Box::new(broken(source, start)))?.trim()).to_owned();
         let place = Place { source, start: start as u32, end: (start + written.len()) as u32 };
+        count += 1;
+        if count > MOST_CELLS {
+            return Err(Box::new(too_many(place)));
+        }
         row.push(Cell { text: value, place });
         if is_last {
             rows.push(std::mem::take(&mut row));
@@ -44,6 +52,11 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     }
     rows.retain(|row| row.iter().any(|cell| !cell.text.is_empty()));
     Ok(rows)
+}
+
+fn too_many(place: Place) -> Finding {
+    let finding = Finding::unusable("too-many-cells", place, format!("more than {MOST_CELLS} cells, which no sheet of a site has"));
+    finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it without empty rows and columns")
 }
 
 fn broken(source: SourceId, at: usize) -> Finding {

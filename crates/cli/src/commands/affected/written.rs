@@ -1,6 +1,7 @@
 //! The answer in each of its forms.
 
 use crate::args::WorkFormat;
+use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, markdown::markdown, table, wrapped};
 use crate::report::affected::{AffectedReport, AffectedSite, WorkReport};
 use rules::affected::Effect;
@@ -129,8 +130,8 @@ fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
 
 /// The work list: a row for each thing to do.
 fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
-    let mut rows = csv::Writer::from_writer(out);
-    rows.write_record([
+    let mut rows = Spreadsheet::to(out);
+    rows.row([
         "site",
         "company",
         "branch",
@@ -166,7 +167,7 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
             "",
             "",
         ];
-        rows.write_record(cells)?;
+        rows.row(cells)?;
     }
     rows.flush()
 }
