@@ -48,10 +48,13 @@ pub use track::{BrokenOff, Change, Left, State};
 /// Whole microseconds, since whatever the log counts from.
 pub type Micros = i64;
 
-/// Microseconds of a number of seconds.
+/// The longest time that is counted, about 36,500 years: eight of them still add up.
+pub const LONGEST: Micros = 1 << 60;
+
+/// Microseconds of a number of seconds; of more than [`LONGEST`], that.
 #[must_use]
 pub fn micros(seconds: f64) -> Micros {
-    (seconds * 1e6).round() as Micros
+    ((seconds * 1e6).round() as Micros).clamp(-LONGEST, LONGEST)
 }
 
 /// What a log says at one moment. What it does not say is not a number.

@@ -228,9 +228,9 @@ impl Track {
                 if self.state == State::Observing && due <= until {
                     self.connect(due.max(from), scene.protection);
                 }
-                let up = self.connected + scene.protection.reconnection.ramp;
+                let up = self.connected.saturating_add(scene.protection.reconnection.ramp);
                 if self.state == State::Ceased || (self.state == State::Ramping && up <= until) {
-                    self.turn(up.clamp(from, until), State::Running, None);
+                    self.turn(up.max(from).min(until), State::Running, None);
                 }
             }
         }

@@ -64,6 +64,12 @@ impl Response {
         Self::refusal(405, "only GET, and POST for a file that is opened")
     }
 
+    /// What it brings.
+    #[cfg(feature = "fuzzing")]
+    pub fn into_body(self) -> Vec<u8> {
+        self.body
+    }
+
     /// Writes it, and that the connection ends with it.
     pub fn write(&self, out: &mut dyn Write) -> io::Result<()> {
         let allow = if self.status == 405 { "Allow: GET, POST\r\n" } else { "" };
@@ -94,6 +100,7 @@ fn reason(status: u16) -> &'static str {
         414 => "URI Too Long",
         421 => "Misdirected Request",
         431 => "Request Header Fields Too Large",
+        500 => "Internal Server Error",
         501 => "Not Implemented",
         _ => "Service Unavailable",
     }
