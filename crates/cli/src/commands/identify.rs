@@ -27,6 +27,16 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let candidates = candidates(&mut assessor);
+    let left_out = left_out(&mut assessor);
+    if left_out > 0 {
+        let says = format!(
+            "asleft: {left_out} profiles are unusable or not signed as asked, and were not compared; `asleft list profiles` says why"
+        );
+        writeln!(io::stderr(), "{}", render::wrapped(&says, render::width(), 8))?;
+    }
+    if candidates.is_empty() {
+        return Ok(Exit::CouldNotTell);
+    }
     let devices = identified(&site, &candidates, &assessor);
     let mut out = anstream::stdout().lock();
     match args.format {
@@ -35,6 +45,18 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
     }
     let all_found = devices.iter().all(|device| device.likenesses.first().is_some_and(|best| best.differ.is_empty()));
     Ok(if all_found { Exit::Fine } else { Exit::NotFine })
+}
+
+/// How many standards and versions of networks at hand cannot be used.
+fn left_out(assessor: &mut Assessor) -> usize {
+    let Assessor { library, sources, .. } = assessor;
+    let standards = library.standards().iter().filter(|key| library.standard(key, sources).is_err()).count();
+    let versions = library
+        .networks()
+        .into_iter()
+        .flat_map(|network| library.versions(&network).into_iter().map(move |version| (network.clone(), version)));
+    let versions: Vec<(String, semver::Version)> = versions.collect();
+    standards + versions.iter().filter(|(network, version)| library.overlay(network, version, sources).is_err()).count()
 }
 
 fn identified<'s>(site: &'s SiteFile<'_>, candidates: &[Candidate], assessor: &Assessor) -> Vec<Identified<'s>> {

@@ -24,7 +24,7 @@ mod man;
 mod operand;
 mod operating;
 #[cfg(feature = "page")]
-mod page;
+pub mod page;
 mod pin;
 mod pinned;
 mod played;
@@ -99,10 +99,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
 
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
-    let mut library = files::library(&under.profiles.folders)?;
-    if let Some(gate) = files::signed::gate(&under.profiles)? {
-        library.set_gate(gate);
-    }
+    let mut library = files::library(&under.profiles)?;
     library.set_now(clock());
     Ok(Assessor::new(library, day(under)))
 }

@@ -40,7 +40,18 @@ pub fn run(args: &Report) -> io::Result<Exit> {
         Ok(form) => form,
         Err(says) => return refused(&says),
     };
-    let again = match Again::of(&record, pinned::library(&record, &args.profiles, kept.as_ref())?) {
+    let library = pinned::library(&record, &args.profiles, kept.as_ref())?;
+    let unsigned = match &library {
+        Ok(library) => pinned::unsigned(&record, library),
+        Err(not_at_hand) if !args.profiles.require_signed.is_empty() => {
+            Some(format!("nobody can tell who signed what is not at hand: {}; give its folder as `--profiles`", not_at_hand.join("; ")))
+        }
+        Err(_) => None,
+    };
+    if let Some(says) = unsigned {
+        return refused(&format!("{}: {says}; nothing was written", named(args)));
+    }
+    let again = match Again::of(&record, library) {
         Ok(again) => again,
         Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
     };
