@@ -1,13 +1,13 @@
 //! The texts of sites, from files, folders, lists and lines: found in order by one thread, to be
 //! read by any.
 
-mod lines;
+pub mod lines;
 
-use crate::files;
+use crate::files::{self, folders::Folders};
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{self, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -140,14 +140,15 @@ fn whole(path: &Path, name: String, put: Put<'_>) -> io::Result<()> {
 
 /// Every path of a list, one a line, as `find` prints them: from where the program was started.
 fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
-    let input = match files::open(path) {
+    let mut input = match files::open(path) {
         Ok(input) => BufReader::new(input),
         Err(error) => return put(unreadable(name, format!("{name}: {error}"))),
     };
-    for (number, line) in (1..).zip(input.lines()) {
-        match line.as_deref().map(str::trim) {
-            Ok("") => {}
-            Ok(line) => of_path(Path::new(line), true, put)?,
+    for number in 1.. {
+        match lines::path(&mut input).as_ref().map(|line| line.as_deref().map(str::trim)) {
+            Ok(None) => break,
+            Ok(Some("")) => {}
+            Ok(Some(line)) => of_path(Path::new(line), true, put)?,
             Err(error) => return put(unreadable(name, format!("{name}: line {number}: {error}"))),
         }
     }
@@ -156,8 +157,12 @@ fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
 
 /// Every site below a folder; files of other kinds are passed over, and said so.
 fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
-    let mut seen = Seen::default();
-    below(path, &mut seen, put)?;
+    let (mut seen, mut folders) = (Seen::default(), Folders::default());
+    below(path, &mut seen, &mut folders, put)?;
+    if folders.met_again > 0 {
+        let links = if folders.met_again == 1 { "1 link leads".to_owned() } else { format!("{} links lead", folders.met_again) };
+        writeln!(io::stderr(), "asleft: {}: {links} to a folder that was read already; each folder is read once", path.display())?;
+    }
     if seen.others > 0 {
         writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), seen.others)?;
     }
@@ -174,8 +179,8 @@ struct Seen {
     others: usize,
 }
 
-fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
-    let entries = match files::entries(folder) {
+fn below(folder: &Path, seen: &mut Seen, folders: &mut Folders, put: Put<'_>) -> io::Result<()> {
+    let entries = match folders.enter(folder) {
         Ok(entries) => entries,
         Err(error) => {
             seen.sites += 1;
@@ -184,7 +189,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
     };
     for path in entries {
         if path.is_dir() {
-            below(&path, seen, put)?;
+            below(&path, seen, folders, put)?;
             continue;
         }
         match extension(&path).as_deref() {

@@ -84,9 +84,5 @@ pub fn beside(site: &Path, name: &str) -> PathBuf {
 
 /// Whether something else lies there.
 fn is_another(path: &Path, envelope: &Envelope) -> io::Result<bool> {
-    match std::fs::read(path) {
-        Ok(bytes) => Ok(bytes != envelope.bytes()),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", path.display()))),
-    }
+    files::says_otherwise(path, &envelope.bytes())
 }

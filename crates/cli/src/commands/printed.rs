@@ -4,7 +4,6 @@ use super::refused;
 use crate::args::OnPaper;
 use crate::{Exit, files};
 use paper::Paper;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -47,12 +46,7 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
         out.write_all(&bytes)?;
         return out.flush().map(|()| Exit::Fine);
     }
-    let is_another = match fs::read(to) {
-        Ok(there) => there != bytes,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
-        Err(error) => return Err(io::Error::other(format!("{}: {error}", to.display()))),
-    };
-    if is_another && !on.replace {
+    if files::says_otherwise(to, &bytes)? && !on.replace {
         return refused(&format!(
             "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
             to.display()

@@ -109,12 +109,7 @@ fn write_out(args: &Readout, outcome: &Outcome) -> io::Result<Option<String>> {
 
 /// Writes a file that is not there yet, or replaces it where that was asked for.
 pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<String>> {
-    let is_another = match std::fs::read(path) {
-        Ok(there) => there != bytes,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
-        Err(error) => return Err(io::Error::other(format!("{}: {error}", path.display()))),
-    };
-    if is_another && !replace {
+    if files::says_otherwise(path, bytes)? && !replace {
         return Ok(Some(format!(
             "{}: a file is there already, and says something else; name another place, or give `--replace`",
             path.display()

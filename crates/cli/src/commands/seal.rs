@@ -10,7 +10,6 @@ use settings_model::document;
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -19,7 +18,7 @@ pub fn record(args: &Seal) -> io::Result<Exit> {
     let key = files::keys::private(&args.key)?;
     let name = args.record.display();
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{name}: {error}"));
-    let mut envelope = Envelope::read(&fs::read(&args.record).map_err(|error| says(&error))?).map_err(|broken| says(&broken))?;
+    let mut envelope = Envelope::read(&files::bytes(&args.record)?).map_err(|broken| says(&broken))?;
     // nobody puts a name under what they cannot read
     envelope.record().map_err(|broken| says(&broken))?;
     for signature in &envelope.signatures {
@@ -64,7 +63,7 @@ fn is_profile(text: &str) -> bool {
 fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
     let new = ProfileSeal::of(text.as_bytes());
     let place = signed::beside(path);
-    match fs::read(&place) {
+    match files::whole(&place) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(new),
         Err(error) => Err(io::Error::other(format!("{}: {error}", place.display()))),
         Ok(bytes) => match ProfileSeal::read(&bytes) {
