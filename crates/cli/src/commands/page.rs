@@ -3,8 +3,8 @@
 //! Everything is worked out here; the page's script only sends where the sliders stand and puts back what
 //! was rendered. Nothing is written to disk, nothing is sent elsewhere, nothing ever reaches a device.
 
-mod answers;
-mod choices;
+pub mod answers;
+pub mod choices;
 mod difference;
 mod document;
 mod lesson;
@@ -15,7 +15,7 @@ mod pictures;
 mod position;
 mod reasons;
 mod sentence;
-mod server;
+pub mod server;
 
 use super::{CAUTIONS, assessor, refused};
 use crate::Exit;

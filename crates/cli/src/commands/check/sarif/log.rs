@@ -113,7 +113,7 @@ pub fn tool(names: &[&'static str]) -> Value {
         None => json!({ "id": name }),
     };
     json!({ "driver": {
-        "name": env!("CARGO_BIN_NAME"),
+        "name": "asleft",
         "semanticVersion": env!("CARGO_PKG_VERSION"),
         "rules": names.iter().map(rule).collect::<Value>(),
     } })
