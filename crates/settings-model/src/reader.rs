@@ -88,7 +88,8 @@ pub fn read_shipped(source: SourceId, text: &str) -> Result<Node, Vec<Finding>> 
 /// # Errors
 /// Where the type is stricter than its schema.
 pub fn typed<'n, T: Deserialize<'n>>(root: &'n Node) -> Result<T, Vec<Finding>> {
-    T::deserialize(root).map_err(|e| vec![Finding::unusable("value", e.place.unwrap_or(root.place), e.message)])
+    let refused = |place, says| Finding::unusable("value", place, says).hint("`asleft schema` prints what may stand here");
+    T::deserialize(root).map_err(|e| vec![refused(e.place.unwrap_or(root.place), e.message)])
 }
 
 /// What kind of file it says it is, if it says so.
