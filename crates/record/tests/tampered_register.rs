@@ -51,7 +51,7 @@ fn no_row_of_a_broken_chain_is_given_out() {
         "UPDATE entry SET signatures = '[]' || ' ' WHERE number = 4",
         "UPDATE entry SET link = zeroblob(32) WHERE number = 2",
         "UPDATE entry SET record_sha256 = zeroblob(32) WHERE number = 5",
-        "UPDATE entry SET record = record || x'20' WHERE number = 5",
+        "UPDATE entry SET record = CAST(CAST(record AS TEXT) || ' ' AS BLOB) WHERE number = 5",
         "DELETE FROM entry WHERE number = 2",
         "DELETE FROM entry WHERE number = 3; UPDATE entry SET number = number - 1 WHERE number > 3",
         "UPDATE entry SET header = header || ' ' WHERE number = 6",
