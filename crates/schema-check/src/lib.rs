@@ -276,7 +276,7 @@ mod tests {
 
     #[test]
     fn no_more_problems_are_listed_than_were_asked_for() {
-        let checker = Checker::new(json!({ "additionalProperties": false }), EVEN).unwrap();
+        let checker = Checker::new(json!({ "properties": { "known": {} }, "additionalProperties": false }), EVEN).unwrap();
         let document: Json = (0..1_000).map(|n| (format!("key-{n}"), json!(n))).collect::<Map<_, _>>().into();
         for most in [0, 1, 10, 2_000] {
             assert_eq!(checker.first_problems(&document, most).len(), most.min(1_000));
