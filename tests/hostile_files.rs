@@ -117,7 +117,7 @@ impl Table {
         let said = says(ended);
         let peak = ended.peak;
         self.rows.push((peak, ended.seconds, name.to_owned()));
-        let mut wrong = |says: String| self.wrong.push(format!("{name}: {says}\n{:.1500}", said));
+        let mut wrong = |says: String| self.wrong.push(format!("{name}: {says}\n{said:.1500}"));
         if ended.code != Some(2) {
             wrong(format!("ends with {:?}", ended.code));
         }
