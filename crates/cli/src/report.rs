@@ -20,7 +20,7 @@ pub mod trip_map;
 pub mod verify;
 
 use crate::walk::Judged;
-use rules::assess::{Assessment, SiteVerdict};
+use rules::assess::{Assessment, NotJudged, Reservations, SiteVerdict};
 use rules::book::{Counted, Tally};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -60,6 +60,9 @@ pub struct Summary {
     pub on_unverified_figures: usize,
     /// Of those again, the sites where a figure decided that a licensed copy contradicts.
     pub on_disputed_figures: usize,
+    /// Of those that comply, the sites that are not plainly fine for another reason: what they state was not
+    /// all judged.
+    pub with_reservations: usize,
     /// Some claim is broken.
     pub does_not_comply: usize,
     /// No claim is broken, but not all could be shown to be kept.
@@ -77,11 +80,12 @@ fn is_none(count: &usize) -> bool {
 
 impl Summary {
     /// Counts a site.
-    pub fn count(&mut self, verdict: SiteVerdict, figures: Figures) {
+    pub fn count(&mut self, verdict: SiteVerdict, figures: Figures, reservations: &Reservations) {
         self.sites += 1;
         let among_compliant = |some: usize| usize::from(some > 0 && verdict == SiteVerdict::Complies);
         self.on_unverified_figures += among_compliant(figures.unverified());
         self.on_disputed_figures += among_compliant(figures.disputed);
+        self.with_reservations += among_compliant(usize::from(!reservations.is_empty()));
         match verdict {
             SiteVerdict::Complies => self.complies += 1,
             SiteVerdict::DoesNotComply => self.does_not_comply += 1,
@@ -120,6 +124,8 @@ pub struct SiteReport {
     pub known_by: Known,
     /// What is asked, but was not seen, and so was not checked.
     pub not_checked: Vec<String>,
+    /// What the site states and no requirement judged: devices, and settings with their device in front.
+    pub not_judged: Vec<String>,
     /// The findings, gravest first.
     pub findings: Vec<FindingReport>,
 }
@@ -134,11 +140,12 @@ impl SiteReport {
             line: judged.line,
             answerable: judged.answerable.iter().any(|name| !name.is_empty()).then(|| judged.answerable.clone()),
             verdict: judged.verdict.word(),
-            headline: headline(judged.verdict, judged.figures),
+            headline: headline(judged.verdict, judged.figures, &judged.reservations),
             layers: judged.layers.clone(),
             figures: judged.figures,
             known_by: judged.known_by,
             not_checked: judged.not_checked.clone(),
+            not_judged: judged.not_judged.clone(),
             findings: judged.findings.iter().map(|finding| FindingReport::new(finding, sources)).collect(),
         }
     }
@@ -303,6 +310,11 @@ pub fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
     unseen.iter().map(ToString::to_string).collect()
 }
 
+/// What the site states and no requirement judged.
+pub fn not_judged(assessment: &Assessment<'_>) -> Vec<String> {
+    assessment.not_judged.iter().flat_map(NotJudged::paths).collect()
+}
+
 /// Each requirement that some device of the site was asked.
 fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Counted> {
     let devices = &assessment.devices;
@@ -347,11 +359,11 @@ pub fn layers(assessment: &Assessment<'_>) -> Vec<LayerReport> {
 }
 
 /// The verdict in words.
-pub fn headline(verdict: SiteVerdict, figures: Figures) -> String {
+pub fn headline(verdict: SiteVerdict, figures: Figures, reservations: &Reservations) -> String {
     match verdict {
-        SiteVerdict::Complies if figures.disputed > 0 => "agrees with disputed figures".to_owned(),
-        SiteVerdict::Complies if figures.unverified() > 0 => "agrees with unverified figures".to_owned(),
-        SiteVerdict::Complies => "complies".to_owned(),
+        SiteVerdict::Complies if figures.disputed > 0 => reservations.add_to("agrees with disputed figures"),
+        SiteVerdict::Complies if figures.unverified() > 0 => reservations.add_to("agrees with unverified figures"),
+        SiteVerdict::Complies => reservations.add_to("complies"),
         SiteVerdict::DoesNotComply => "does not comply".to_owned(),
         SiteVerdict::NotProven => "not proven".to_owned(),
         SiteVerdict::CouldNotTell => "could not tell".to_owned(),

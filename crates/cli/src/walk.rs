@@ -3,9 +3,9 @@
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
-use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
+use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked, not_judged};
 use crate::texts::Block;
-use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::assess::{Assessment, Assessor, Reservations, SiteVerdict};
 use rules::filled_sheet::FilledSheet;
 use rules::wording;
 use serde::Deserialize;
@@ -40,6 +40,10 @@ pub struct Judged {
     pub layers: Vec<LayerReport>,
     /// What was not checked.
     pub not_checked: Vec<String>,
+    /// What it states and no requirement judged.
+    pub not_judged: Vec<String>,
+    /// What its headline adds, where it complies.
+    pub reservations: Reservations,
     /// The findings, gravest first.
     pub findings: Vec<Finding>,
     /// The company, branch and crew that answer for it; empty where nobody is named.
@@ -84,6 +88,8 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
+        not_judged: Vec::new(),
+        reservations: Reservations::default(),
         findings,
         answerable: Default::default(),
         text,
@@ -163,6 +169,8 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         under: under(&assessment),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
+        not_judged: not_judged(&assessment),
+        reservations: Reservations::of(&assessment),
         findings: wording::findings(&assessment, root),
         answerable: who(site.answerable.as_ref()),
         text: None,
@@ -200,6 +208,8 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         under: under(&assessment),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
+        not_judged: not_judged(&assessment),
+        reservations: Reservations::of(&assessment),
         findings: wording::findings(&assessment, &JsonLine { source, text: line }),
         answerable,
         text: Some(source),

@@ -16,7 +16,7 @@ use crate::canonical;
 use crate::parts::{FORMAT, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};
 use crate::site_tests;
 use jiff::civil::Date;
-use rules::assess::{Assessment, Assessor, GovernedBy, SiteVerdict};
+use rules::assess::{Assessment, Assessor, GovernedBy, Reservations, SiteVerdict};
 use rules::filled_sheet::FilledSheet;
 use rules::sheet::{DeviceSheet, sheets};
 use settings_model::document::Node;
@@ -341,7 +341,10 @@ fn verdict(assessment: &Assessment<'_>, tests: Outcome, shows_all: bool) -> Verd
     let figures = findings::figures(assessment);
     Verdict {
         outcome,
-        headline: figures.says(outcome).to_owned(),
+        headline: match outcome {
+            Outcome::Complies => Reservations::of(assessment).add_to(figures.says(outcome)),
+            _ => figures.says(outcome).to_owned(),
+        },
         settings,
         tests,
         evidence,

@@ -46,6 +46,8 @@ pub enum Lack {
     MeaningOfTime,
     /// The network operator says the value within a range, and no layer here has its word.
     LeftOpen,
+    /// Two figures are known of it that differ, and one of them does not comply.
+    TwoFigures,
     /// Another time of the stage is stated, and the device's own time between the two is not known.
     OwnTime,
 }

@@ -61,6 +61,7 @@ pub mod percentages;
 pub mod phrase;
 pub mod practice;
 pub mod revision;
+pub mod rise;
 pub mod sheet;
 pub mod standing;
 pub mod trip_map;

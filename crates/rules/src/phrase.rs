@@ -255,6 +255,9 @@ pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting
 #[must_use]
 pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> Origin {
     let by = |who: String| Origin { who, known: None };
+    if why == WhyId::NO_EXPORT {
+        return by("the site's own approval: no export".to_owned());
+    }
     let Some((why, layer)) = rulebook.why(why) else { return by(approval(departures, setting)) };
     let Some(citation) = &why.citation else { return by(layer.title.clone()) };
     let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
@@ -266,7 +269,9 @@ pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], sett
 fn approval(departures: &[Departure], setting: SettingId) -> String {
     let Some(departure) = departures.iter().find(|d| d.setting == setting) else { return "a site-specific approval".to_owned() };
     let until = departure.until.map_or_else(String::new, |day| format!(", until {day}"));
-    format!("site-specific approval {} by the {}{until}", departure.reference, departure.role)
+    let exception = departure.exception.as_ref().filter(|_| departure.is_excepted);
+    let exception = exception.map_or_else(String::new, |by| format!(", by exception {} ({})", by.reference, by.reason));
+    format!("site-specific approval {} by the {}{until}{exception}", departure.reference, departure.role)
 }
 
 /// How sure what a line says is: `from memory, unverified`; `attested by Fernhold Compliance,
@@ -332,6 +337,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Rounded => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
         Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
+        Lack::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
         Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
     }
 }
@@ -348,6 +354,7 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
         Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
+        Lack::TwoFigures => "two figures are known of it, and only one of them complies".to_owned(),
         Lack::OwnTime => {
             "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
         }

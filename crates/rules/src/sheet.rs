@@ -6,7 +6,7 @@ pub(crate) use display::asks_for;
 
 use crate::assess::Assessor;
 use crate::book::{Book, Counted};
-use crate::departures::{Departure, departures};
+use crate::departures::{Departure, departures, of_device};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
 use crate::standing::{Figures, Standing, standing};
@@ -176,7 +176,7 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
         let books = assessor.books_for(site, device, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-        let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
+        let own = of_device(&departures, (name, kind), book, &facts, &mut Vec::new());
         let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
         let counted = book.requirement(&facts, &laid);
         let mut rows = rows(book, &counted.requirement, &facts, &own);
@@ -209,11 +209,17 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let complies = complies_at_site(entry, requirement, facts).unwrap_or_default();
     let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
+    let disputed = entry.comply.iter().find_map(|claim| book.rulebook.whys.get(claim.why)?.disputed());
     let required = match &set {
         Some(value) => shown(value, setting, facts),
         None if entry.is_left_open() => BY_THE_OPERATOR.to_owned(),
         None if resolved.covered_by_region => BY_THE_REGION.to_owned(),
         None => complies.clone(),
+    };
+    // which of the two holds nobody can tell from here
+    let required = match disputed {
+        Some(read) => format!("{required}; a licensed copy says {}", read.value),
+        None => required,
     };
     Row {
         setting,
@@ -226,7 +232,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
         basis: line.and_then(|l| l.citation.as_ref()).map(|c| c.basis),
         standing: standing(entry, &book.rulebook),
-        read: line.and_then(|l| l.read.clone()),
+        read: disputed.or(line.and_then(|l| l.read.as_ref())).cloned(),
         citation: line.and_then(|l| l.citation.as_deref()).cloned(),
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,

@@ -94,7 +94,7 @@ impl Figures {
 #[must_use]
 pub fn standing(entry: &Entry, rulebook: &Rulebook) -> Option<Standing> {
     let first = entry.comply.first()?.why;
-    if first == WhyId::SITE_APPROVAL {
+    if first == WhyId::SITE_APPROVAL || first == WhyId::NO_EXPORT {
         return Some(Standing::Approved);
     }
     let lines = || entry.comply.iter().filter(|claim| !claim.is_about_evidence()).filter_map(|claim| line(claim, rulebook));

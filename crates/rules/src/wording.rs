@@ -3,6 +3,7 @@
 mod consequences;
 mod labels;
 mod missing;
+mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
@@ -28,6 +29,7 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
         let broken = assessment.broken.iter().filter(|broken| broken.device == n).collect();
         Wording { device, broken, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
+    findings.extend(assessment.not_judged.iter().map(|one| (Harm::Departs, not_judged::finding(one, assessment, site))));
     findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
     findings.into_iter().map(|(_, finding)| finding).collect()
@@ -268,6 +270,9 @@ impl Wording<'_> {
         if let Some(line) = self.rulebook.whys.get(why) {
             return line.place;
         }
+        if why == settings_model::claim::WhyId::NO_EXPORT {
+            return self.site.place(&["export", "kind"]);
+        }
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
         let position = departure.map_or(0, |d| d.position).to_string();
         self.site.place(&["site-specific-approvals", &position, "require"])
@@ -414,6 +419,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
         (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
+        (FaultKind::NotProven(Lack::TwoFigures), ..) => "two-figures",
         (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",

@@ -108,7 +108,7 @@ pub const FACTS: [Fact; 21] = [
         FactShape::Choice(&["main", "single-wire", "isolated", "constrained"]),
         "supply/sub-network",
     ),
-    of_site(FactId::ExportKind, "export-kind", "kind of export", FactShape::Choice(&["none", "fixed", "dynamic"]), "export/kind"),
+    of_site(FactId::ExportKind, "export-kind", "kind of export", FactShape::Choice(&[NO_EXPORT, "fixed", "dynamic"]), "export/kind"),
     of_site(FactId::ApprovedExport, "approved-export", "approved export", FactShape::Quantity(Dimension::ActivePower), "export/approved"),
     of_site(
         FactId::Route,
@@ -181,6 +181,9 @@ pub const FACTS: [Fact; 21] = [
     of_site(FactId::Altered, "altered", "date of the last alteration", FactShape::Date, "dates/altered"),
     of_site(FactId::Today, "today", "the day asked about", FactShape::Date, "--as-of, else the clock"),
 ];
+
+/// The kind of export of a site that may export nothing.
+pub const NO_EXPORT: &str = "none";
 
 impl FactId {
     /// Its row.
@@ -282,6 +285,13 @@ impl Facts {
             _ => None,
         };
         source.is_some_and(|source| ["storage", "solar-and-storage"].contains(source))
+    }
+
+    /// Whether the site is known to be one that may export nothing.
+    #[must_use]
+    pub fn is_without_export(&self) -> bool {
+        let word = FactId::ExportKind.words().iter().position(|word| *word == NO_EXPORT);
+        word.is_some_and(|word| self.get(FactId::ExportKind) == Some(FactValue::Word(word as u8)))
     }
 
     /// States a fact.

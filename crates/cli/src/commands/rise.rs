@@ -20,6 +20,8 @@ use crate::{Exit, files};
 use figures::{Figures, Verdict, figures};
 use response::operating_point::Cap;
 use rules::assess::Assessment;
+use rules::rise::Begins;
+use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
 use settings_model::files::SiteFile;
@@ -113,7 +115,9 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         (Err(says), _) | (_, Err(says)) => return refused(&says),
     };
     let mut out = anstream::stdout().lock();
-    let plan = match plan(&site, &held) {
+    let whole = assessment.devices.iter().find(|device| device.kind == Equipment::Installation);
+    let begins = whole.and_then(|whole| Begins::asked(&whole.counted.requirement));
+    let plan = match plan(&site, &held, begins) {
         Ok(plan) => plan,
         Err(missing) => {
             match args.format {

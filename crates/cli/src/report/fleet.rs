@@ -51,11 +51,12 @@ pub struct Tally {
 impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
-        self.summary.count(judged.verdict, judged.figures);
+        self.summary.count(judged.verdict, judged.figures, &judged.reservations);
         self.summary.training += usize::from(judged.training.is_some());
+        let count = |summary: &mut Summary| summary.count(judged.verdict, judged.figures, &judged.reservations);
         match self.answerable.get_mut(&judged.answerable) {
-            Some(summary) => summary.count(judged.verdict, judged.figures),
-            None => self.answerable.entry(judged.answerable.clone()).or_default().count(judged.verdict, judged.figures),
+            Some(summary) => count(summary),
+            None => count(self.answerable.entry(judged.answerable.clone()).or_default()),
         }
         let fault = |finding: &settings_model::finding::Finding| {
             (finding.outcome, finding.name, finding.setting.as_deref().map(without_device).unwrap_or_default())
@@ -125,12 +126,13 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell, training } =
-            other;
+        let Self { sites, complies, on_unverified_figures, on_disputed_figures, with_reservations, .. } = other;
+        let Self { does_not_comply, not_proven, could_not_tell, training, .. } = other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
         self.on_disputed_figures += on_disputed_figures;
+        self.with_reservations += with_reservations;
         self.does_not_comply += does_not_comply;
         self.not_proven += not_proven;
         self.could_not_tell += could_not_tell;

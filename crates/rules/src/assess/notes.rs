@@ -2,6 +2,7 @@
 
 use super::{Assessment, Note, SiteVerdict, verdict};
 use crate::book::Book;
+use crate::installation::Figures;
 use crate::pairing::Exchanged;
 use settings_model::claim::WhyId;
 use settings_model::facts::{FactId, Facts};
@@ -24,7 +25,16 @@ pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) 
 /// A site of which it cannot be told what it stands under.
 pub(super) fn unsettled<'s>(notes: Vec<Note>, facts: Facts) -> Assessment<'s> {
     let verdict = verdict(&[], &notes, &[]);
-    Assessment { verdict, book: None, facts, devices: Vec::new(), broken: Vec::new(), notes, profile_findings: Vec::new() }
+    Assessment {
+        verdict,
+        book: None,
+        facts,
+        devices: Vec::new(),
+        broken: Vec::new(),
+        notes,
+        not_judged: Vec::new(),
+        profile_findings: Vec::new(),
+    }
 }
 
 pub(super) fn no_devices() -> Note {
@@ -125,4 +135,28 @@ pub(super) fn stages_exchanged(device: &str, (one, other): Exchanged) -> Note {
         hint: Some("name them as the requirement does, so that an auditor finds them".to_owned()),
         lines: None,
     }
+}
+
+/// What a site's own cables say of its voltage rise, and its file otherwise.
+pub(super) fn of_rise(figures: &Figures) -> Vec<Note> {
+    let note = |outcome, name, key: &str, headline: String, hint: &str| Note {
+        outcome,
+        name,
+        path: ["installation", "voltage-rise", key].map(str::to_owned).to_vec(),
+        headline,
+        hint: Some(hint.to_owned()),
+        lines: None,
+    };
+    let contradicted = figures.contradicted.iter().map(|(setting, typed, reckoned)| {
+        let title = setting.title().to_lowercase();
+        let headline = format!("{title}: the file states {typed} %, and its own cables come to {reckoned} %");
+        let hint = "compare the cables with what was laid; `asleft rise` shows the way of the figure, cable by cable";
+        note(Outcome::Remark, "rise-contradicts-cables", setting.parameter().key, headline, hint)
+    });
+    let begins = figures.begins_nowhere.then(|| {
+        let headline = "no layer says where the voltage rise is counted from, and the service line makes a difference".to_owned();
+        let hint = "ask the network operator whether its service line counts; an overlay says so by `voltage-rise/begins-at`";
+        note(Outcome::Remark, "rise-begins-nowhere", "total", headline, hint)
+    });
+    contradicted.chain(begins).collect()
 }

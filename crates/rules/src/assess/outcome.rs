@@ -1,5 +1,6 @@
 //! What a site came to: each device, the site as a whole, and the verdict.
 
+use super::NotJudged;
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::Departure;
@@ -140,6 +141,8 @@ pub struct Assessment<'s> {
     pub broken: Vec<Broken>,
     /// What concerns the site as a whole.
     pub notes: Vec<Note>,
+    /// What it states, and no requirement judged.
+    pub not_judged: Vec<NotJudged>,
     /// Faults in profiles, with their own places.
     pub profile_findings: Vec<Finding>,
 }
@@ -150,6 +153,7 @@ impl Assessment<'_> {
     pub fn has_nothing_to_say(&self) -> bool {
         self.verdict == SiteVerdict::Complies
             && self.notes.is_empty()
+            && self.not_judged.is_empty()
             && self.broken.is_empty()
             && self.devices.iter().all(|device| device.faults.is_empty())
     }

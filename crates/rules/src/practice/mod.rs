@@ -32,6 +32,8 @@ pub struct Rule {
     pub example: Example,
     /// Looks for what breaks it.
     check: fn(&Site<'_>) -> Vec<Broken>,
+    /// Whether it looks at a setting of a device, by its position, so that a value there is judged.
+    looks_at: fn(&Site<'_>, usize, SettingId) -> bool,
 }
 
 /// Every rule.
@@ -76,6 +78,12 @@ pub struct Broken {
 #[must_use]
 pub fn broken(site: &Site<'_>) -> Vec<Broken> {
     RULES.iter().flat_map(|rule| (rule.check)(site)).collect()
+}
+
+/// Whether some rule looks at what a device, by its position, states of a setting.
+#[must_use]
+pub(crate) fn looks_at(site: &Site<'_>, device: usize, setting: SettingId) -> bool {
+    RULES.iter().any(|rule| (rule.looks_at)(site, device, setting))
 }
 
 /// The rule of this name.

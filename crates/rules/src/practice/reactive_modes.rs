@@ -15,6 +15,7 @@ pub(super) const TWO_REACTIVE_MODES: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check,
+    looks_at: |_, _, setting| MODES.contains(&setting),
 };
 
 const MODES: [SettingId; 5] = [

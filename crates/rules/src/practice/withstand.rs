@@ -24,6 +24,15 @@ pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
         under: CATEGORIES_B_AND_III,
     },
     check,
+    looks_at: |site, device, setting| {
+        let of = &site.devices[device];
+        let is_of = |stage: &&Stage| stage.threshold == setting || stage.set_by(|time| time == setting) == Some(setting);
+        let asks = |stage: &Stage| {
+            let asked = &of.counted.requirement;
+            stage.edge(asked, &of.facts).is_some() || stage.shortest(asked, &of.facts).is_some()
+        };
+        of.counted.asks_to_stay_on && STAGES.iter().filter(is_of).any(asks)
+    },
 };
 
 /// A trip stage, and the withstand that it is held against.

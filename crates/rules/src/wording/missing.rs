@@ -108,7 +108,7 @@ pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
 }
 
 /// `overvoltage-1: state, threshold`, a line for each function.
-fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
+pub(super) fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
     let mut lines: Vec<(SettingId, String)> = Vec::new();
     for setting in settings {
         match lines.last_mut() {

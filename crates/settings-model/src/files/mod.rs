@@ -39,8 +39,8 @@ pub use profile::{
 pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};
 pub use site::{
-    Against, Answerable, Approval, CaptureNote, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName,
-    Pin, Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
+    Against, Answerable, Approval, CaptureNote, Certified, Dates, Device, DeviceKind, Displayed, Exception, Exemption, Export, Holding,
+    PhaseName, Pin, Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
 pub use training::{Diagnosed, Training};
 pub use versions::{Version, VersionRange};

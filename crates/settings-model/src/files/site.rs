@@ -4,6 +4,7 @@ mod deciding;
 
 use super::cables::Cable;
 use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
+use super::profile::WhoWord;
 use super::training::Training;
 use super::versions::Version;
 use super::{Edition, Kind};
@@ -370,9 +371,24 @@ pub struct SiteApproval<'a> {
     /// The overlay version that it departs from.
     #[serde(borrow)]
     pub against: Option<Against<'a>>,
+    /// Why it may reach outside the adjustable range, move what is fixed, or stand against another version.
+    #[serde(borrow)]
+    pub exception: Option<Exception<'a>>,
     /// The approval on paper: reference, role and dates. Without a reference a departure is a breach.
     #[serde(borrow)]
     pub approval: Approval<'a>,
+}
+
+/// Why an approval reaches further than the requirement leaves; the headline of the site names it.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Exception<'a> {
+    /// The network operator's reference for it.
+    #[serde(borrow)]
+    pub reference: Text<'a>,
+    /// The reason given.
+    #[serde(borrow)]
+    pub reason: Text<'a>,
 }
 
 /// The overlay version that an approval departs from.
@@ -396,6 +412,8 @@ pub struct Approval<'a> {
     /// The role that approved it, such as `network protection engineer`.
     #[serde(borrow)]
     pub role: Text<'a>,
+    /// For whom that role speaks, where its own words do not say so.
+    pub by: Option<WhoWord>,
     /// When it was granted.
     pub granted: Day,
     /// The last day on which it holds.

@@ -141,8 +141,23 @@ impl Rulebook {
     #[must_use]
     pub fn resolve(&self, facts: &Facts) -> Requirement {
         let entries: Vec<Resolved> = SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect();
-        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie, &entries)).cloned().collect();
+        let is_meant_otherwise = |tie: &&Claim| is_meant_otherwise(tie, &entries) || self.says_what_no_export_means(tie, facts);
+        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie)).cloned().collect();
         Requirement::new(entries, ties)
+    }
+
+    /// Of a tie to the approved export: whether the site exports nothing, and a layer says for such sites what
+    /// that means for the setting.
+    fn says_what_no_export_means(&self, tie: &Claim, facts: &Facts) -> bool {
+        let is_approval = tie.bound().is_some_and(|bound| bound.value.of == Some(FactId::ApprovedExport));
+        is_approval && self.defines_no_export(tie.on.subject().setting, facts)
+    }
+
+    /// Whether the site exports nothing, and a layer says for such sites what is asked of a setting then.
+    #[must_use]
+    pub fn defines_no_export(&self, setting: SettingId, facts: &Facts) -> bool {
+        let of_kind = |conditions: &[Condition]| conditions.iter().any(|condition| condition.fact == FactId::ExportKind);
+        facts.is_without_export() && self.cases_met(setting, facts).into_iter().flatten().any(|(_, conditions)| of_kind(conditions))
     }
 
     /// As [`Self::resolve`], with departures approved for this site laid on top.

@@ -67,7 +67,7 @@ impl Form for Text {
 
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
     let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
-    let words = headline(judged.verdict, judged.figures).to_uppercase();
+    let words = headline(judged.verdict, judged.figures, &judged.reservations).to_uppercase();
     if let Some(notice) = judged.training {
         writeln!(out, "{notice}")?;
     }
@@ -118,6 +118,7 @@ fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
         ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
         ("agree with figures that a licensed copy disputes: `asleft lint` shows them", summary.on_disputed_figures),
+        ("of those that comply or agree, with a reservation: their headlines name it", summary.with_reservations),
         ("not proven", summary.not_proven),
         ("do not comply", summary.does_not_comply),
         ("could not tell", summary.could_not_tell),

@@ -5,7 +5,7 @@ use crate::commands::held::Held;
 use crate::commands::operand::{Moment, SiteOperand};
 use crate::report::events::StandingReport;
 use crate::report::{figures, headline};
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::{Assessor, Reservations, SiteVerdict};
 use rules::compare::as_required::standings_as_required;
 use rules::compare::holdings::Standing;
 use rules::phrase::under;
@@ -24,7 +24,7 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
     let assessment = assessor.assess(&site);
     StandingReport {
         verdict: assessment.verdict.word(),
-        headline: headline(assessment.verdict, figures(&assessment)),
+        headline: headline(assessment.verdict, figures(&assessment), &Reservations::of(&assessment)),
         findings: wording::findings(&assessment, &operand.root).len(),
         under: assessment.book.as_ref().map(|book| under(&book.rulebook)),
     }
@@ -44,5 +44,10 @@ pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<StandingRep
     };
     let findings = standings.values().filter(|standing| **standing != Standing::Complies).count();
     let figures = crate::report::Figures::of(&counted.tally);
-    Some(StandingReport { verdict: verdict.word(), headline: headline(verdict, figures), findings, under: Some(under(&book.rulebook)) })
+    Some(StandingReport {
+        verdict: verdict.word(),
+        headline: headline(verdict, figures, &Reservations::default()),
+        findings,
+        under: Some(under(&book.rulebook)),
+    })
 }

@@ -6,21 +6,19 @@ use response::network::settle::SupplyConditions;
 use response::network::{Feeds, Impedance, Network};
 use response::supply::NoPoint;
 use rules::assess::{Assessment, Assessor, request};
-use rules::departures::{Departure, departures};
+use rules::departures::{Departure, departures, of_device};
 use rules::judge::{Fault, FaultKind, Held, judge};
 use rules::phrase::{origin, within};
+use rules::rise::is_before_switchboard;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Basis, Claim, Limit, Part};
 use settings_model::exact::Exact;
-use settings_model::files::{CablePart, SiteFile};
+use settings_model::files::SiteFile;
 use settings_model::quantity::Amount;
 use settings_model::settings::{Known, Settings};
 use settings_model::value::Value;
 
-/// Point of supply to inverter.
-pub const TOTAL: SettingId = SettingId::of("voltage-rise", "total");
-/// Point of supply to switchboard.
-pub const CONSUMER_MAINS: SettingId = SettingId::of("voltage-rise", "consumer-mains");
+pub use rules::rise::{CONSUMER_MAINS, TOTAL};
 
 /// The rise of a site at rated current.
 pub struct Figures {
@@ -100,7 +98,7 @@ pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>
             if laid.counts() {
                 rise.simple += volts;
             }
-            if matches!(laid.cable.part, CablePart::Service | CablePart::ConsumerMains) {
+            if laid.counts() && is_before_switchboard(laid.cable.part) {
                 rise.to_switchboard += volts;
             }
         }
@@ -154,7 +152,7 @@ fn limited(
     let book = books.as_ref().map(|books| books.on(Equipment::Installation));
     let own: Vec<Departure> = book.map_or_else(Vec::new, |book| {
         let all = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-        all.into_iter().filter(|d| d.applies_to(rules::installation::NAME, Equipment::Installation)).collect()
+        of_device(&all, (rules::installation::NAME, Equipment::Installation), book, &assessment.facts, &mut Vec::new())
     });
     let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
     let counted = book.map(|book| (book, book.requirement(&assessment.facts, &laid)));

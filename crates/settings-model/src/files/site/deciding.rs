@@ -1,8 +1,8 @@
 //! What of a site and its devices decides what is asked there.
 
-use super::{Dates, Device, DeviceKind, SiteFile};
+use super::{Dates, Device, DeviceKind, Export, SiteFile};
 use crate::exact::Exact;
-use crate::facts::{FactId, Facts};
+use crate::facts::{FactId, Facts, NO_EXPORT};
 use crate::files::{ApparentPower, FactWord, Quantity};
 
 impl SiteFile<'_> {
@@ -13,7 +13,7 @@ impl SiteFile<'_> {
         let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
         number(FactId::NominalVoltage, self.supply.nominal.map(|n| n.0).or(standard_nominal));
         number(FactId::Phases, self.supply.phases.map(|n| Exact::from(i64::from(n))));
-        number(FactId::ApprovedExport, self.export.as_ref().and_then(|e| e.approved).map(|q| q.number));
+        number(FactId::ApprovedExport, self.export.as_ref().and_then(Export::most));
         number(FactId::NameplateTotal, self.total(|device| device.nameplate));
         number(FactId::LimitedTotal, self.total(|device| device.limited_to.or(device.nameplate)));
         let Dates { applied, approved, approved_until: _, installed, altered } = self.dates;
@@ -66,5 +66,19 @@ impl Device<'_> {
     #[must_use]
     pub fn phases(&self) -> Option<u8> {
         self.phases.or(self.on_phase.map(|_| 1))
+    }
+}
+
+impl Export<'_> {
+    /// The most that may leave the site: nothing where the kind is `none`, whatever figure stands beside it.
+    #[must_use]
+    pub fn most(&self) -> Option<Exact> {
+        if self.is_none() { Some(Exact::ZERO) } else { self.approved.map(|power| power.number) }
+    }
+
+    /// Whether nothing may leave the site.
+    #[must_use]
+    pub fn is_none(&self) -> bool {
+        self.kind.word() == NO_EXPORT
     }
 }
