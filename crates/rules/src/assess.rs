@@ -9,7 +9,7 @@ mod reservations;
 mod statements;
 
 pub use not_judged::{NotJudged, WhyNotJudged};
-pub use outcome::{Assessment, DeviceResult, Note, RegionStands, SiteVerdict};
+pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
 pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};

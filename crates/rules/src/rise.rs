@@ -169,8 +169,24 @@ pub fn reckoned(site: &SiteFile<'_>, facts: &Facts, begins: Begins) -> Option<Re
     Some(Reckoned { total: percent(total)?, consumer_mains: if has_mains { Some(percent(mains)?) } else { None }, is_unverified })
 }
 
-/// Volts in per cent of a base, to a thousandth; `None` where that is no number that can be held against a limit.
+/// Volts in per cent of a base: to a thousandth, or less finely where that were more digits than are kept
+/// exactly; `None` where it is no number.
 #[must_use]
 pub fn percent(volts: f64, base: f64) -> Option<Exact> {
-    Exact::parse(&format!("{:.3}", volts / base * 100.0)).ok()
+    let percent = volts / base * 100.0;
+    (0..=3).rev().find_map(|decimals| Exact::parse(&format!("{percent:.decimals$}")).ok())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::percent;
+
+    #[test]
+    fn a_rise_of_many_digits_is_never_nothing() {
+        let shown = |volts: f64| percent(volts, 230.0).map(|percent| percent.to_string());
+        assert_eq!(shown(4.6).as_deref(), Some("2"));
+        assert_eq!(shown(2_300_000.0 / 1.0001).as_deref(), Some("999900.01"));
+        assert_eq!(shown(23_000_000.0 / 1.0001).as_deref(), Some("9999000.1"));
+        assert_eq!(shown(f64::INFINITY), None);
+    }
 }

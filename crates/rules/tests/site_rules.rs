@@ -6,7 +6,8 @@
 mod common;
 
 use common::shipped_library;
-use rules::assess::{Assessor, Reservations, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use rules::sheet::sheets;
 use rules::wording;
 use settings_model::files::{Kind, SiteFile};
@@ -15,12 +16,12 @@ use settings_model::library::{Library, Profile};
 use settings_model::notation::date;
 use settings_model::reader;
 
-use SiteVerdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
+use Verdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
 
 /// What a site came to.
 #[derive(Debug)]
 struct Came {
-    verdict: SiteVerdict,
+    verdict: Verdict,
     headline: String,
     findings: Vec<Finding>,
     not_judged: Vec<String>,
@@ -46,7 +47,7 @@ fn judged_by(library: Library, text: &str) -> Came {
     let assessment = assessor.assess(&site);
     Came {
         verdict: assessment.verdict,
-        headline: Reservations::of(&assessment).add_to("complies"),
+        headline: assessment.headline(),
         findings: wording::findings(&assessment, &root),
         not_judged: assessment.not_judged.iter().flat_map(rules::assess::NotJudged::paths).collect(),
     }
@@ -66,6 +67,14 @@ fn on_sheet(text: &str, device: &str, setting: &str) -> Option<(String, String)>
     let sheets = sheets(&mut assessor, &site, &assessment.facts).unwrap();
     let row = sheets.iter().find(|sheet| sheet.name == device)?.rows.iter().find(|row| row.setting.to_string() == setting)?.clone();
     Some((row.required, row.complies_within))
+}
+
+/// The shipped profiles with an invented overlay of the network rushmere beside them.
+fn with_overlay(text: &str) -> Library {
+    let mut library = shipped_library();
+    let path = "overlays/rushmere/1.0.0.yaml".to_owned();
+    library.add(Profile { path: path.clone(), name: path, text: text.to_owned().into(), shipped: false });
+    library
 }
 
 /// Of a site's file with one thing altered.
@@ -113,7 +122,7 @@ requirements: { overlay: ^2.0, region: new-zealand }
 dates: { applied: 2026-05-14, approved: 2026-06-11, installed: 2026-08-24 }
 work: { kind: new }
 supply: { phases: 3, nominal: 230 V line-neutral }
-export: { kind: fixed, reference: GW-2 }
+export: { kind: fixed, approved: 30 kW, reference: GW-2 }
 installation: { voltage-rise: { total: 1.3 % } }
 devices:
   inverter-1: &inverter
@@ -168,7 +177,7 @@ fn two(first: &str, second: &str) -> String {
 #[test]
 fn the_sites_comply_as_they_stand() {
     let one = judged(ONE);
-    assert_eq!((one.verdict, one.headline.as_str()), (Complies, "complies"), "{one:#?}");
+    assert_eq!((one.verdict, one.headline.as_str()), (Complies, "agrees with unverified figures"), "{one:#?}");
     let two = judged(&two("this-device", "another-device"));
     assert_eq!(two.verdict, Complies, "{two:#?}");
 }
@@ -231,9 +240,6 @@ settings:
         - { when: { export-kind: none }, comply: at most 300 W, because: what a limiter needs to act, source: n1 }
         - { comply: at most 5 kW, source: n1 }
 ";
-    let mut library = shipped_library();
-    let path = "overlays/rushmere/1.0.0.yaml".to_owned();
-    library.add(Profile { path: path.clone(), name: path, text: overlay.into(), shipped: false });
     let site = |limit: &str| {
         ONE.replacen("network: quillbrook", "network: rushmere", 1)
             .replacen("overlay: ^3.0", "overlay: ^1.0", 1)
@@ -242,9 +248,9 @@ settings:
             .replacen("ramp-rate: 10 %/min", "ramp-rate: 16.67 %/min", 1)
             .replacen("site-total: 5 kW", limit, 1)
     };
-    let within = judged_by(library.clone(), &site("site-total: 300 W"));
+    let within = judged_by(with_overlay(overlay), &site("site-total: 300 W"));
     assert_eq!(within.verdict, Complies, "{within:#?}");
-    assert_eq!(judged_by(library, &site("site-total: 301 W")).verdict, DoesNotComply);
+    assert_eq!(judged_by(with_overlay(overlay), &site("site-total: 301 W")).verdict, DoesNotComply);
 }
 
 /// A departure from the limit on the 10-minute average, which may be moved from 244 to 258 V.
@@ -268,7 +274,7 @@ fn an_approval_is_held_to_the_adjustable_range() {
     for volts in ["244 V", "257 V", "258 V"] {
         let came = judged(&approved(volts, AGAINST, ENGINEER));
         assert_eq!(came.verdict, Complies, "{volts}: {came:#?}");
-        assert_eq!(came.headline, "complies");
+        assert_eq!(came.headline, "agrees with unverified figures");
     }
     for volts in ["2580 V", "258.1 V", "243.9 V"] {
         let came = judged(&approved(volts, AGAINST, ENGINEER));
@@ -278,7 +284,11 @@ fn an_approval_is_held_to_the_adjustable_range() {
         let sheet = on_sheet(&approved(volts, AGAINST, ENGINEER), "inverter-1", "sustained-overvoltage/threshold");
         assert_eq!(sheet.unwrap().0, "255 V");
         let came = judged(&approved(volts, &format!("{AGAINST}{EXCEPTION}"), ENGINEER));
-        assert_eq!((came.verdict, came.headline.as_str()), (Complies, "complies, by exception QB-X-3"), "{volts}: {came:#?}");
+        assert_eq!(
+            (came.verdict, came.headline.as_str()),
+            (Complies, "agrees with unverified figures, by exception QB-X-3"),
+            "{volts}: {came:#?}"
+        );
         came.says("approval-outside-range", "test feeder");
     }
 }
@@ -311,7 +321,7 @@ fn an_approval_is_held_to_the_version_it_was_granted_against() {
     let other = judged(&approved("257 V", "    against: { network: greywether, version: 2.0.0 }\n", ENGINEER));
     assert_eq!(other.verdict, NotProven, "{other:#?}");
     let came = judged(&approved("257 V", &format!("{older}{EXCEPTION}"), ENGINEER));
-    assert_eq!((came.verdict, came.headline.as_str()), (Complies, "complies, by exception QB-X-3"), "{came:#?}");
+    assert_eq!((came.verdict, came.headline.as_str()), (Complies, "agrees with unverified figures, by exception QB-X-3"), "{came:#?}");
     let unsaid = judged(&approved("257 V", "", ENGINEER));
     assert_eq!(unsaid.of("approval-without-version").map(|finding| finding.outcome), Some(Outcome::Remark));
 }
@@ -354,7 +364,7 @@ fn a_value_that_nobody_asks_for_is_named_and_the_headline_says_so() {
     let came = judged(&with_limit);
     assert_eq!(came.verdict, Complies, "{came:#?}");
     assert_eq!(came.not_judged, ["inverter-1/generation-limit/state", "inverter-1/generation-limit/soft"]);
-    assert_eq!(came.headline, "complies, 2 values not judged");
+    assert_eq!(came.headline, "agrees with unverified figures, 2 values not judged");
     came.says("not-judged", "2 stated values");
     // a function that is off does nothing
     let off = with(&with_limit, "generation-limit: { state: enabled", "generation-limit: { state: off");
@@ -445,10 +455,7 @@ installation:
     {says}
 "
         );
-        let mut library = shipped_library();
-        let path = "overlays/rushmere/1.0.0.yaml".to_owned();
-        library.add(Profile { path: path.clone(), name: path, text: text.into(), shipped: false });
-        library
+        with_overlay(&text)
     };
     let under = site.replacen("network: quillbrook", "network: rushmere", 1).replacen("overlay: ^3.0", "overlay: ^1.0", 1);
     let further = "begins-at: { require: distribution-main, outside-because: our service lines are long, source: n1 }";

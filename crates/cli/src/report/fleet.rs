@@ -51,9 +51,9 @@ pub struct Tally {
 impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
-        self.summary.count(judged.verdict, judged.figures, &judged.reservations);
+        self.summary.count(&judged.judgement, &judged.reservations);
         self.summary.training += usize::from(judged.training.is_some());
-        let count = |summary: &mut Summary| summary.count(judged.verdict, judged.figures, &judged.reservations);
+        let count = |summary: &mut Summary| summary.count(&judged.judgement, &judged.reservations);
         match self.answerable.get_mut(&judged.answerable) {
             Some(summary) => count(summary),
             None => count(self.answerable.entry(judged.answerable.clone()).or_default()),
@@ -126,14 +126,25 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, on_disputed_figures, with_reservations, .. } = other;
-        let Self { does_not_comply, not_proven, could_not_tell, training, .. } = other;
+        let Self {
+            sites,
+            complies,
+            on_unverified_figures,
+            on_disputed_figures,
+            with_reservations,
+            does_not_comply,
+            broken_by_unverified_figures,
+            not_proven,
+            could_not_tell,
+            training,
+        } = other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
         self.on_disputed_figures += on_disputed_figures;
         self.with_reservations += with_reservations;
         self.does_not_comply += does_not_comply;
+        self.broken_by_unverified_figures += broken_by_unverified_figures;
         self.not_proven += not_proven;
         self.could_not_tell += could_not_tell;
         self.training += training;

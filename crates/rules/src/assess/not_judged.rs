@@ -5,10 +5,11 @@
 //! Judged with the rest is what a function that is switched off holds, since it does nothing; and all of
 //! a stage that nobody asked for, since the stage itself is at fault.
 
-use super::{DeviceResult, RegionStands, SiteVerdict};
+use super::{DeviceResult, RegionStands};
 use crate::installation;
 use crate::judge::{Held, is_switched_off};
 use crate::practice;
+use crate::provenance::Verdict;
 use crate::rise;
 use crate::times::speaks_of;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId};
@@ -74,9 +75,9 @@ pub(super) fn at(site: &SiteFile<'_>, looked_at: &practice::Site<'_>) -> Vec<Not
 }
 
 /// A device of which nothing was judged proves nothing.
-pub(super) fn verdict(not_judged: &[NotJudged]) -> SiteVerdict {
+pub(super) fn verdict(not_judged: &[NotJudged]) -> Verdict {
     let is_whole = |one: &NotJudged| one.why == WhyNotJudged::NothingIsAsked;
-    if not_judged.iter().any(is_whole) { SiteVerdict::NotProven } else { SiteVerdict::Complies }
+    if not_judged.iter().any(is_whole) { Verdict::NotProven } else { Verdict::Complies }
 }
 
 /// What a device states and nobody looks at: what is asked but was not seen, and what nobody asks for.

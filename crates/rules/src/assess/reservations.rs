@@ -1,6 +1,7 @@
 //! What a headline adds where a site complies and is still not plainly fine.
 
 use super::{Assessment, NotJudged};
+use crate::provenance::Verdict;
 
 /// What keeps a site that complies from being plainly fine, besides figures that nobody verified.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -29,9 +30,12 @@ impl Reservations {
         *self == Self::default()
     }
 
-    /// A headline of a site that complies, with what it may not leave out.
+    /// A headline; of what complies with what it may not leave out.
     #[must_use]
-    pub fn add_to(&self, headline: &str) -> String {
+    pub fn add_to(&self, headline: &str, verdict: Verdict) -> String {
+        if verdict != Verdict::Complies {
+            return headline.to_owned();
+        }
         let not_judged = match self.not_judged {
             0 => None,
             1 => Some("1 value not judged".to_owned()),
