@@ -93,8 +93,17 @@ pub fn figures(site: &SiteFile<'_>, facts: &Facts, asked: &Requirement) -> Figur
         let near = Exact::new(NEAR.0, NEAR.1);
         let off = typed.filter(|typed| *typed + near < low || *typed > high + near);
         figures.contradicted.extend(off.map(|typed| (setting, typed, if typed < low { low } else { high })));
-        // a limit may lie between what was rounded and what comes out, so both are judged
-        let (high, low) = typed.map_or((high, low), |typed| (high.max(typed), low.min(typed)));
+        let is_asked = asked.get(setting).is_some_and(|resolved| !resolved.entry.demands_nothing());
+        if !is_asked && typed.is_none() {
+            continue;
+        }
+        // a limit may lie between what was rounded and what comes out, so both are judged; who states more than
+        // the cables lead to has said so
+        let (high, low) = match typed {
+            Some(typed) if typed >= high => (typed, typed),
+            Some(typed) => (high, low.min(typed)),
+            None => (high, low),
+        };
         figures.highest.set(setting, stated(Value::Quantity(Amount::plain(high))));
         lowest.set(setting, stated(Value::Quantity(Amount::plain(low))));
     }

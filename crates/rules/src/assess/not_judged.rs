@@ -96,9 +96,10 @@ fn is_judged_with_another(setting: SettingId, n: usize, device: &DeviceResult<'_
         let pairs = requirement.tied.iter().filter_map(|tied| Some((tied.first, tied.other?)));
         pairs.filter(|(one, other)| *one == setting || *other == setting).any(|(one, other)| acts(one) && acts(other))
     };
-    // of what was added up nobody stated anything; a function that is off does nothing
+    // of what was added up nobody stated anything; a function that is off does nothing, and of
+    // one that has to act in some way its state decides whether it does
     is_added_up(device, setting)
-        || (setting.is_state() && !device.settings.is_enabled(setting))
+        || (setting.is_state() && (!device.settings.is_enabled(setting) || requirement.asks_of_function(setting)))
         || is_switched_off(setting, held)
         || requirement.keeps_idle(setting)
         || is_of_a_stage_nobody_asked_for(setting, device)

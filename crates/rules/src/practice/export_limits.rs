@@ -19,6 +19,7 @@ const COUNTS: SettingId = SettingId::of("export-limit", "counts");
 const STATE: SettingId = SettingId::of("export-limit", "state");
 const DIRECTION: SettingId = SettingId::of("export-sensor", "direction");
 const PHASE: SettingId = SettingId::of("export-sensor", "phase");
+const SUMS: SettingId = SettingId::of("export-sensor", "sums");
 const LOCATION: SettingId = SettingId::of("export-sensor", "location");
 const MASTER: SettingId = SettingId::of("export-sensor", "master");
 
@@ -168,7 +169,7 @@ fn each_phase(result: &DeviceResult<'_>, site: &Site<'_>) -> Option<(SettingId, 
 
 pub(super) const LIMIT_CANNOT_SEE: Rule = Rule {
     name: "limit-cannot-see",
-    sentence: "an export limit acts only where its sensor sees the export: at the connection point, the right way round, on its own phase",
+    sentence: "an export limit acts only where its sensor sees the export: at the connection point, the right way round, on its own phase, all phases of the supply",
     source: PRACTICE,
     example: Example {
         failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { location: main-switchboard, direction: reversed } }",
@@ -177,7 +178,8 @@ pub(super) const LIMIT_CANNOT_SEE: Rule = Rule {
     },
     check: cannot_see,
     looks_at: |site, device, setting| {
-        site.devices[device].settings.is_enabled(STATE) && BLIND.iter().any(|(looked_at, ..)| *looked_at == setting)
+        let looked_at = || BLIND.iter().any(|(looked_at, ..)| *looked_at == setting);
+        site.devices[device].settings.is_enabled(STATE) && (looked_at() || (setting == SUMS && site.facts.get(FactId::Phases).is_some()))
     },
 };
 
@@ -188,22 +190,29 @@ const BLIND: [(SettingId, &str, &str); 3] = [
     (LOCATION, "inverter-terminals", "the sensor sees the inverter's output and not the site's export"),
 ];
 
+/// What is added up, where the supply has several phases.
+const ONE_PHASE: (SettingId, &str, &str) = (SUMS, "single-phase", "the sensor counts one phase of several");
+
+fn has_several_phases(site: &Site<'_>) -> bool {
+    site.facts.number(FactId::Phases).is_some_and(|phases| phases > Exact::ONE)
+}
+
 fn cannot_see(site: &Site<'_>) -> Vec<Broken> {
     let mut broken = Vec::new();
     for (device, result) in site.devices.iter().enumerate() {
         if !result.settings.is_enabled(STATE) {
             continue;
         }
-        broken.extend(BLIND.iter().filter(|(setting, word, _)| is_word(&result.settings, *setting, word)).map(|(setting, _, says)| {
-            Broken {
-                rule: LIMIT_CANNOT_SEE.name,
-                device,
-                setting: *setting,
-                with: vec![STATE],
-                outcome: Outcome::DoesNotComply,
-                says: format!("{says}; may export more than approved"),
-                hint: "mend the sensor, then show by switching a known load that the limit acts".to_owned(),
-            }
+        let sees_one_of_several = is_word(&result.settings, SUMS, "single-phase") && has_several_phases(site);
+        let blind = BLIND.iter().filter(|(setting, word, _)| is_word(&result.settings, *setting, word));
+        broken.extend(blind.chain(sees_one_of_several.then_some(&ONE_PHASE)).map(|(setting, _, says)| Broken {
+            rule: LIMIT_CANNOT_SEE.name,
+            device,
+            setting: *setting,
+            with: vec![STATE],
+            outcome: Outcome::DoesNotComply,
+            says: format!("{says}; may export more than approved"),
+            hint: "mend the sensor, then show by switching a known load that the limit acts".to_owned(),
         }));
     }
     broken

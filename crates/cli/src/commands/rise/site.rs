@@ -11,7 +11,6 @@ use settings_model::conductors::ConductorRow;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::files::{Cable, CablePart, PhaseName, SiteFile};
-use settings_model::quantity::Dimension;
 
 /// A site's cables and inverters.
 pub struct Plan<'s> {
