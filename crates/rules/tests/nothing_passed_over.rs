@@ -37,7 +37,11 @@ fn judge(site: &SiteFile<'_>, root: &settings_model::document::Node, assessor: &
         assert!(assessment.headline().contains("not judged"), "{}", assessment.headline());
     }
     let said = |finding: &settings_model::finding::Finding| finding.name != "not-judged" && finding.name != "nothing-asked";
-    let findings = findings.iter().filter(|finding| said(finding)).map(|f| (f.name.to_owned(), f.headline.clone())).collect();
+    let whole = |f: &settings_model::finding::Finding| {
+        let folded: Vec<&str> = f.folded.iter().map(|folded| folded.text.as_str()).collect();
+        (f.name.to_owned(), format!("{}; {}", f.headline, folded.join("; ")))
+    };
+    let findings = findings.iter().filter(|finding| said(finding)).map(whole).collect();
     Came { verdict: assessment.verdict, findings, not_judged }
 }
 
@@ -57,11 +61,16 @@ fn others(setting: SettingId, value: &Value) -> Vec<Value> {
     }
 }
 
-/// Whether the function of a setting may not be enabled, so that only its state counts.
+/// Whether the function of a setting may not be enabled, or is a stage that nobody asked for and that is at fault
+/// as a whole, so that only its state counts.
 fn asked_of(device: &str, setting: SettingId, site: &SiteFile<'_>, assessor: &mut Assessor) -> bool {
     let assessment = assessor.assess(site);
     let judged = assessment.devices.iter().find(|judged| judged.name == device);
-    judged.is_some_and(|judged| judged.counted.requirement.keeps_idle(setting))
+    let state = setting.state().filter(|state| *state != setting);
+    judged.is_some_and(|judged| {
+        let is_unasked = |state: SettingId| judged.counted.unasked_stages.contains(&state) && judged.settings.is_enabled(state);
+        judged.counted.requirement.keeps_idle(setting) || state.is_some_and(is_unasked)
+    })
 }
 
 #[derive(Debug, Default)]
