@@ -7,6 +7,7 @@ mod unpacked;
 
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -21,11 +22,22 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
         library.add(Profile { path: (*path).to_owned(), name: format!("shipped:{path}"), text: (*text).into(), shipped: true });
     }
     for folder in folders {
-        let mut found = Vec::new();
+        let mut found = Listed::default();
         list(folder, &["yaml", "yml", "json"], &mut found)?;
-        for file in found {
+        // signatures stand beside profiles and are read with them, and notes on them are for people
+        found.left_out.retain(|file| !matches!(extension(file).as_deref(), Some("sig" | "md")));
+        say_left_out(folder, "profiles", &found.left_out)?;
+        let mut kept: BTreeMap<String, PathBuf> = BTreeMap::new();
+        for file in found.files {
             let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
             let key = key.to_string_lossy().replace('\\', "/");
+            if let Some(first) = kept.insert(key.clone(), file.clone()) {
+                return Err(io::Error::other(format!(
+                    "{} and {} are the same profile by their names; keep one of them",
+                    first.display(),
+                    file.display()
+                )));
+            }
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
                     "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
@@ -98,22 +110,63 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     moved.map_err(says)
 }
 
-/// Every file below a folder with one of these extensions, in order.
-pub fn list(folder: &Path, extensions: &[&str], found: &mut Vec<PathBuf>) -> io::Result<()> {
+/// What was found below a folder.
+#[derive(Default)]
+pub struct Listed {
+    /// Files of the kinds that were looked for, in order.
+    pub files: Vec<PathBuf>,
+    /// All others.
+    pub left_out: Vec<PathBuf>,
+}
+
+/// Adds every file below a folder: those with one of these extensions, in large letters or small, and the others.
+pub fn list(folder: &Path, extensions: &[&str], found: &mut Listed) -> io::Result<()> {
     for path in entries(folder)? {
         if path.is_dir() {
             list(&path, extensions, found)?;
-        } else if path.extension().and_then(|e| e.to_str()).is_some_and(|e| extensions.contains(&e)) {
-            found.push(path);
+        } else if extension(&path).is_some_and(|extension| extensions.contains(&extension.as_str())) {
+            found.files.push(path);
+        } else {
+            found.left_out.push(path);
         }
     }
     Ok(())
 }
 
+/// What the name of a file ends in, in small letters.
+pub fn extension(path: &Path) -> Option<String> {
+    path.extension().map(|extension| extension.to_string_lossy().to_lowercase())
+}
+
+/// Names the files of a folder that are none of the `wanted`, on standard error: nothing is passed over in silence.
+/// Of many that end alike, their number is said.
+pub fn say_left_out(folder: &Path, wanted: &str, left_out: &[PathBuf]) -> io::Result<()> {
+    /// More than so many files that end alike are counted.
+    const FEW: usize = 3;
+    if left_out.is_empty() {
+        return Ok(());
+    }
+    let mut alike: BTreeMap<Option<String>, Vec<&PathBuf>> = BTreeMap::new();
+    for file in left_out {
+        alike.entry(extension(file)).or_default().push(file);
+    }
+    let named = |file: &&PathBuf| file.strip_prefix(folder).unwrap_or(file).display().to_string();
+    let said = alike.into_iter().flat_map(|(extension, files)| match extension {
+        Some(extension) if files.len() > FEW => vec![format!("{} that end in .{extension}", files.len())],
+        None if files.len() > FEW => vec![format!("{} without an ending", files.len())],
+        _ => files.iter().map(named).collect(),
+    });
+    let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
+    let files = if count == 1 { "file is" } else { "files are" };
+    let says = format!("asleft: {}: {count} {files} left out, as no {wanted}: {said}", folder.display());
+    writeln!(crate::shown::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
+}
+
 /// What lies in a folder, in order.
 pub fn entries(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder).map_err(says)?.filter_map(|e| e.ok().map(|e| e.path())).collect();
+    let entries: io::Result<Vec<PathBuf>> = fs::read_dir(folder).map_err(says)?.map(|entry| Ok(entry?.path())).collect();
+    let mut entries = entries.map_err(says)?;
     entries.sort();
     Ok(entries)
 }

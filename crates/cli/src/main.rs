@@ -9,6 +9,7 @@ mod logs;
 mod pipeline;
 mod render;
 mod report;
+mod shown;
 mod texts;
 mod walk;
 
@@ -42,7 +43,8 @@ fn main() -> ExitCode {
     let args = match args::Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
-            let _ = error.print();
+            // what was typed, or stood in a list, is among the words of an error
+            let _ = if error.use_stderr() { write!(shown::stderr(), "{}", error.render()) } else { error.print() };
             return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
         }
     };
@@ -51,7 +53,7 @@ fn main() -> ExitCode {
         // a reader that went away is a quiet end, as with `asleft list … | head`
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
         Err(error) => {
-            let _ = writeln!(io::stderr(), "asleft: {error}");
+            let _ = writeln!(crate::shown::stderr(), "asleft: {error}");
             ExitCode::from(2)
         }
     }

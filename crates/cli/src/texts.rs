@@ -7,7 +7,7 @@ use crate::files;
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{self, BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -111,12 +111,11 @@ fn holds(path: &Path) -> Holds {
     }
 }
 
-/// What a name ends in, without `.gz` and `.zst`.
+/// What a name ends in, in small letters, without `.gz` and `.zst`.
 fn extension(path: &Path) -> Option<String> {
-    let last = |path: &Path| path.extension().map(|e| e.to_string_lossy().into_owned());
-    match last(path).as_deref() {
-        Some("gz" | "zst") => last(Path::new(path.file_stem()?)),
-        _ => last(path),
+    match files::extension(path).as_deref() {
+        Some("gz" | "zst") => files::extension(Path::new(path.file_stem()?)),
+        _ => files::extension(path),
     }
 }
 
@@ -154,13 +153,11 @@ fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
     Ok(())
 }
 
-/// Every site below a folder; files of other kinds are passed over, and said so.
+/// Every site below a folder; every other file is left out, and named.
 fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     let mut seen = Seen::default();
     below(path, &mut seen, put)?;
-    if seen.others > 0 {
-        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), seen.others)?;
-    }
+    files::say_left_out(path, "sites", &seen.left_out)?;
     match seen.sites {
         0 => put(unreadable(&path.display().to_string(), format!("{}: no site files in this folder", path.display()))),
         _ => Ok(()),
@@ -171,7 +168,7 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
 #[derive(Default)]
 struct Seen {
     sites: usize,
-    others: usize,
+    left_out: Vec<PathBuf>,
 }
 
 fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
@@ -195,7 +192,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
             Some("yaml" | "yml" | "json") => {
                 let name = path.display().to_string();
                 match files::text(&path) {
-                    Ok(text) if is_another_kind(&text) => seen.others += 1,
+                    Ok(text) if is_another_kind(&text) => seen.left_out.push(path),
                     Ok(text) => {
                         seen.sites += 1;
                         put(Block::Whole { name, text })?;
@@ -206,7 +203,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
                     }
                 }
             }
-            _ => {}
+            _ => seen.left_out.push(path),
         }
     }
     Ok(())

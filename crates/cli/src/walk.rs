@@ -160,7 +160,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         verdict: assessment.verdict,
         figures: figures(&assessment),
         known_by: Known::at(&assessment),
-        under: under(&assessment),
+        under: assessment.under(),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, root),
@@ -197,7 +197,7 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         verdict: assessment.verdict,
         figures,
         known_by: Known::at(&assessment),
-        under: under(&assessment),
+        under: assessment.under(),
         layers: layers(&assessment),
         not_checked: not_checked(&assessment),
         findings: wording::findings(&assessment, &JsonLine { source, text: line }),
@@ -212,15 +212,11 @@ fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
     [&one.company, &one.branch, &one.crew].map(|name| name.as_ref().map(ToString::to_string).unwrap_or_default())
 }
 
-fn under(assessment: &Assessment<'_>) -> String {
-    assessment.book.as_ref().map(|book| rules::phrase::under(&book.rulebook)).unwrap_or_default()
-}
-
 /// Writes what keeps files from being used to standard error.
 pub fn write_messages(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<()> {
     let colour = io::stderr().is_terminal() && crate::render::colour_allowed();
     for finding in findings {
-        writeln!(anstream::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
+        writeln!(crate::shown::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
     }
     Ok(())
 }

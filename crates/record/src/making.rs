@@ -224,7 +224,7 @@ pub fn test_sheet(texts: &Texts, assessor: &mut Assessor) -> Result<TestSheet, V
         let lesson = work.root.get("training").map(|_| "Made for a lesson: this is no real site.".to_owned());
         Ok(TestSheet {
             site: work.site.site.to_string(),
-            under: site::under(assessment),
+            under: assessment.under(),
             outcome: work.file.map(|_| site_tests::overall(&tests)),
             tests,
             without: plan.without.clone(),

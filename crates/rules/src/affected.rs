@@ -6,7 +6,7 @@
 
 use crate::assess::{Assessment, Assessor, DeviceResult, SiteVerdict};
 use crate::judge::{FaultKind, Lack};
-use crate::phrase::{complies_within, dimension_of, lack_phrase, origin, to_set, under};
+use crate::phrase::{complies_within, dimension_of, lack_phrase, origin, to_set};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 use settings_model::claim::Citation;
 use settings_model::entry::Who;
@@ -146,14 +146,10 @@ pub fn affected(site: &SiteFile<'_>, versions: Versions<'_>, before: &mut Assess
         effect: effect(&was, &is, governed, may_stay, !work.is_empty()),
         before: was.verdict,
         after: is.verdict,
-        was_under: under_of(&was),
-        is_under: under_of(&is),
+        was_under: was.under(),
+        is_under: is.under(),
         work,
     }
-}
-
-fn under_of(assessment: &Assessment<'_>) -> String {
-    assessment.book.as_ref().map_or_else(String::new, |book| under(&book.rulebook))
 }
 
 fn effect(was: &Assessment<'_>, is: &Assessment<'_>, governed: bool, may_stay: bool, has_work: bool) -> Effect {

@@ -15,7 +15,7 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::exchanged;
 use crate::practice;
 use jiff::civil::Date;
-use notes::{left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{descending, left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -238,6 +238,9 @@ impl Assessor {
                 notes.push(wrong_region(name, left, &book.rulebook));
             }
             notes.extend(left_open(name, left));
+            let moments = [("as-found", device.as_found.as_ref()), ("as-left", Some(left))];
+            let held = moments.into_iter().filter_map(|(moment, holding)| Some((moment, &holding?.settings)));
+            notes.extend(held.flat_map(|(moment, settings)| descending(name, moment, settings, &asked.facts)));
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
             let labels = match self.labels(name, device, &mut notes) {
                 Ok(labels) => labels,

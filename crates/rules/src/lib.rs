@@ -24,6 +24,7 @@
 
 mod natural;
 mod ratio;
+mod resolution;
 mod settle;
 mod sites;
 mod states;

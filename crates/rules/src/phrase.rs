@@ -329,7 +329,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
         Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
         Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
-        Lack::Rounded => "read the value where the device shows more digits".to_owned(),
+        Lack::Rounded | Lack::Coarse => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
         Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
         Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
@@ -346,6 +346,7 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
+        Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
         Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
         Lack::OwnTime => {

@@ -412,7 +412,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
         (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
-        (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
+        (FaultKind::NotProven(Lack::Rounded | Lack::Coarse), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
         (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",

@@ -53,6 +53,7 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 }
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
+    names_of_several_lines(root, findings);
     wording::report(checker(kind, root).problems(&root.to_json()), root, findings);
     match kind {
         Kind::Site => site::check(root, findings),
@@ -65,6 +66,17 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::ExportMap => export_map::check(root, findings),
         Kind::RegisterImage => register_image::check(root, findings),
     }
+}
+
+/// Keys are names too, and stand on one line.
+fn names_of_several_lines(node: &Node, findings: &mut Vec<Finding>) {
+    for (key, value) in node.entries() {
+        if let Err(slip) = crate::notation::one_line(key.text()) {
+            findings.push(Finding::unusable("name", key.place, slip.says).hint(slip.mend));
+        }
+        names_of_several_lines(value, findings);
+    }
+    node.items().iter().for_each(|item| names_of_several_lines(item, findings));
 }
 
 fn sorted(root: Node, mut findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {

@@ -22,6 +22,14 @@ pub struct Known {
     pub step: Option<Box<Step>>,
 }
 
+impl Known {
+    /// Whether the value stands for all that is rounded to it.
+    #[must_use]
+    pub fn rounds(&self) -> bool {
+        self.step.as_deref().is_some_and(|step| !step.exact)
+    }
+}
+
 /// How finely a device takes and shows a value.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {

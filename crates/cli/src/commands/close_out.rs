@@ -32,10 +32,8 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
     let written = match to {
         To::Nowhere => None,
         To::StandardOutput => {
-            let mut out = io::stdout().lock();
-            out.write_all(&envelope.bytes())?;
-            out.flush()?;
-            people::write(&mut anstream::stderr(), &record, &envelope, None)?;
+            crate::shown::file(&envelope.bytes())?;
+            people::write(&mut crate::shown::stderr(), &record, &envelope, None)?;
             return Ok(exit(&record));
         }
         To::Beside(path) => {
@@ -50,7 +48,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
             Some(path)
         }
     };
-    people::write(&mut anstream::stdout().lock(), &record, &envelope, written.as_deref())?;
+    people::write(&mut crate::shown::stdout(), &record, &envelope, written.as_deref())?;
     Ok(exit(&record))
 }
 

@@ -28,7 +28,7 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let candidates = candidates(&mut assessor);
     let devices = identified(&site, &candidates, &assessor);
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &site, &devices, &candidates)?,
         Format::Json => write_json(&mut out, &site, &devices, &candidates)?,

@@ -26,7 +26,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     if let Some(folder) = &args.examples {
         write_examples(folder, &report)?;
     }
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
         Format::Json => render::json(&mut out, &report)?,
@@ -171,5 +171,5 @@ fn write_examples(folder: &Path, report: &RevisionReport) -> io::Result<()> {
         let lead = format!("# Complies under {}, and not under {}.\n", report.old, report.new);
         files::write_whole(&file, format!("{lead}{}", example.site).as_bytes())?;
     }
-    writeln!(io::stderr(), "{written} example sites in {}", folder.display())
+    writeln!(crate::shown::stderr(), "{written} example sites in {}", folder.display())
 }

@@ -112,7 +112,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         (Ok(supplies), Ok(shares)) => (supplies, shares),
         (Err(says), _) | (_, Err(says)) => return refused(&says),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     let plan = match plan(&site, &held) {
         Ok(plan) => plan,
         Err(missing) => {
@@ -155,7 +155,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Within);
     Ok(if all_within { Exit::Fine } else { Exit::NotFine })

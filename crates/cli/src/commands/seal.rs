@@ -27,11 +27,11 @@ pub fn record(args: &Seal) -> io::Result<Exit> {
     }
     let by = key.public().fingerprint();
     if !envelope.seal(&key) {
-        writeln!(io::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
+        writeln!(crate::shown::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
         return Ok(Exit::Fine);
     }
     files::write_whole(&args.record, &envelope.bytes())?;
-    writeln!(io::stdout(), "{name}: sealed by {by}")?;
+    writeln!(crate::shown::stdout(), "{name}: sealed by {by}")?;
     Ok(Exit::Fine)
 }
 
@@ -49,7 +49,7 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
     for (path, mut seal, text) in seals {
         let says = if seal.sign(&key, text.as_bytes()) { "signed by" } else { "signed already by" };
         files::write_whole(&signed::beside(path), &seal.bytes())?;
-        writeln!(io::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
+        writeln!(crate::shown::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
     }
     Ok(Exit::Fine)
 }
@@ -72,7 +72,7 @@ fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
             Some(seal) if seal.sha256 == new.sha256 => Ok(seal),
             Some(_) => {
                 writeln!(
-                    io::stderr(),
+                    crate::shown::stderr(),
                     "asleft: {}: the text was altered since it was signed; the signatures over the earlier text are dropped",
                     path.display()
                 )?;

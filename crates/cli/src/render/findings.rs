@@ -1,5 +1,6 @@
 //! A finding on a terminal: what, where, and the line that says so.
 
+use crate::shown::{escaped, own, visible};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
 use settings_model::finding::{Finding, Outcome};
@@ -21,30 +22,31 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
     let level = level.with_name(words);
     // the renderer sets later lines of a title beneath its first word
     let before = words.len() + finding.name.len() + "[]: ".len();
-    let headline = super::wrapped(&finding.headline, width.saturating_sub(before).max(30), 0);
+    let headline = super::wrapped(&escaped(&finding.headline), width.saturating_sub(before).max(30), 0);
     let mut group = Group::with_title(level.primary_title(headline.as_str()).id(finding.name));
     let places = places(finding);
     for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
         if let Some(source) = sources.get(of_source[0].place.source) {
             let text = source.text.trim_start_matches(BYTE_ORDER_MARK);
             let marks = of_source.iter().map(|mark| mark.annotation(text, source.text.len() - text.len(), width));
-            group = group.element(Snippet::source(text).path(source.name.as_str()).line_start(source.first_line).annotations(marks));
+            group = group.element(Snippet::source(text).path(escaped(&source.name)).line_start(source.first_line).annotations(marks));
         }
     }
     let room = width - beside(&places, sources);
-    let origins = finding.because.iter().filter_map(|line| line.text.clone());
-    let notes = finding.notes.iter().cloned();
+    let origins = finding.because.iter().filter_map(|line| line.text.as_deref().map(visible));
+    let notes = finding.notes.iter().map(|note| visible(note));
     let said = origins.map(|text| super::wrapped(&text, room, 0)).chain(folded(finding, room));
     let said: Vec<String> = said.chain(notes.map(|text| super::wrapped(&text, room, 0))).collect();
     for text in &said {
         group = group.element(Level::NOTE.message(text.as_str()));
     }
-    let hint = finding.hint.as_ref().map(|hint| super::wrapped(hint, room, 0));
+    let hint = finding.hint.as_ref().map(|hint| super::wrapped(&visible(hint), room, 0));
     if let Some(hint) = &hint {
         group = group.element(Level::HELP.with_name("to do").message(hint.as_str()));
     }
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-    renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group])
+    // all text from outside is escaped above, or by the renderer where it cites a file
+    own(&renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group]))
 }
 
 /// Columns beside a note: the line numbers, and `= to do:` with the spaces around it.
@@ -57,9 +59,9 @@ fn beside(places: &[Mark<'_>], sources: &Sources) -> usize {
 fn folded(finding: &Finding, width: usize) -> Option<String> {
     match &finding.folded[..] {
         [] => None,
-        [one] => Some(super::wrapped(&format!("with it: {one}"), width, 0)),
+        [one] => Some(super::wrapped(&format!("with it: {}", escaped(one)), width, 0)),
         many => {
-            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(line, width - 2, 2)));
+            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(&escaped(line), width - 2, 2)));
             Some(format!("with it:{}", lines.collect::<String>()))
         }
     }
@@ -86,7 +88,7 @@ impl<'f> Mark<'f> {
         // a group that runs over lines is pointed at where it begins
         let end = text[start..end].find(['\r', '\n']).map_or(end, |newline| start + newline);
         let end = start + self.underlined(&text[start..end], text[..start].lines().last().unwrap_or_default(), width);
-        self.kind.span(start..end).label(self.label)
+        self.kind.span(start..end).label(self.label.map(escaped))
     }
 
     /// How many bytes of the marked text are underlined: so many that the label still fits beside it.

@@ -3,12 +3,16 @@
 use super::{Assessment, Note, SiteVerdict, verdict};
 use crate::book::Book;
 use crate::pairing::Exchanged;
+use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::WhyId;
+use settings_model::curve;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
 use settings_model::finding::Outcome;
 use settings_model::library::{Part, Refusal};
 use settings_model::requirement::Rulebook;
+use settings_model::settings::{Known, Settings};
+use settings_model::value::Value;
 use std::rc::Rc;
 
 pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) -> Assessment<'s> {
@@ -72,6 +76,31 @@ pub(super) fn left_open<'h>(device: &'h str, left: &'h Holding<'_>) -> impl Iter
         hint: Some("clear it up on the device and read it again; a value typed in beside does not close it".to_owned()),
         lines: None,
     })
+}
+
+/// Curves whose points do not ascend once they are in one unit; within one unit, the reader of the file says so.
+pub(super) fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
+    let descends = |(setting, known): (SettingId, &Known)| {
+        let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
+        let at = curve::at_site(points, facts)?;
+        let n = curve::first_descent(&at)?;
+        let shown = |n: usize| points[n].x.show(x);
+        let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
+        Some(Note {
+            outcome: Outcome::Unusable,
+            name: "points-out-of-order",
+            path: ["devices", device, moment, "settings", function, setting.parameter().key].map(str::to_owned).to_vec(),
+            headline: format!(
+                "{device}: {title}: its points do not ascend: {} is {} at this site, and stands behind {}",
+                shown(n),
+                x.show(at[n].0),
+                shown(n - 1)
+            ),
+            hint: Some("write all points in one unit, in ascending order".to_owned()),
+            lines: None,
+        })
+    };
+    settings.iter().filter_map(descends).collect()
 }
 
 pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {

@@ -5,6 +5,7 @@ use crate::cause::Cause;
 use crate::departures::Departure;
 use crate::judge::{Fault, FaultKind};
 use crate::pairing::Exchanged;
+use crate::phrase::under;
 use crate::practice::Broken;
 use settings_model::catalogue::Equipment;
 use settings_model::claim::{Evidence, LayerKind, WhyId};
@@ -152,6 +153,18 @@ impl Assessment<'_> {
             && self.notes.is_empty()
             && self.broken.is_empty()
             && self.devices.iter().all(|device| device.faults.is_empty())
+    }
+
+    /// What the site stands under, in words, and each device that stands under another standard.
+    #[must_use]
+    pub fn under(&self) -> String {
+        let Some(site) = &self.book else { return String::new() };
+        let other = |device: &&DeviceResult<'_>| device.book.rulebook.standard != site.rulebook.standard;
+        let standard = |device: &DeviceResult<'_>| {
+            let base = device.book.rulebook.layers.iter().find(|layer| layer.kind == LayerKind::Standard);
+            base.map(|layer| format!("{} under {}", device.name, layer.title))
+        };
+        std::iter::once(under(&site.rulebook)).chain(self.devices.iter().filter(other).filter_map(standard)).collect::<Vec<_>>().join("; ")
     }
 
     /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:

@@ -29,8 +29,8 @@ pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use percent_of::{FrequencyBase, PercentOf, PercentOfSaid, Percentage, PowerBase};
 pub use pieces::{
-    ActivePower, ApparentPower, Area, Day, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName, Quantity, Resistance,
-    Text, Time, VoltageDrop,
+    ActivePower, ApparentPower, Area, Day, FactQuantity, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName,
+    Quantity, Resistance, Text, Time, VoltageDrop,
 };
 pub use profile::{
     BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region,

@@ -3,7 +3,7 @@
 mod deciding;
 
 use super::cables::Cable;
-use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
+use super::pieces::{Day, FactQuantity, FactWord, Named, Nominal, PhotoName, Text};
 use super::training::Training;
 use super::versions::Version;
 use super::{Edition, Kind};
@@ -189,7 +189,7 @@ pub struct Export<'a> {
     /// How export is limited.
     pub kind: FactWord<{ FactId::ExportKind as u8 }>,
     /// Net export of the whole site that was approved.
-    pub approved: Option<Quantity<ActivePower>>,
+    pub approved: Option<FactQuantity<{ FactId::ApprovedExport as u8 }>>,
     /// The approval's own reference.
     #[serde(borrow)]
     pub reference: Option<Text<'a>>,
@@ -212,11 +212,11 @@ pub struct Device<'a> {
     /// What it is fed from.
     pub source: Option<FactWord<{ FactId::EnergySource as u8 }>>,
     /// Apparent power on the nameplate, of the whole device.
-    pub nameplate: Option<Quantity<ApparentPower>>,
+    pub nameplate: Option<FactQuantity<{ FactId::Nameplate as u8 }>>,
     /// Rated active power, of the whole device.
-    pub rated_power: Option<Quantity<ActivePower>>,
+    pub rated_power: Option<FactQuantity<{ FactId::RatedPower as u8 }>>,
     /// What it is limited to, where that is less than its nameplate.
-    pub limited_to: Option<Quantity<ApparentPower>>,
+    pub limited_to: Option<FactQuantity<{ FactId::LimitedTo as u8 }>>,
     /// How many phases it feeds; on a single-phase supply that is clear without it.
     #[serde(default, deserialize_with = "phases")]
     #[schemars(range(min = 1, max = 3))]
@@ -429,7 +429,13 @@ impl SiteFile<'_> {
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
         let in_own_words = |holding: &Option<Holding<'_>>| holding.as_ref().is_none_or(|holding| holding.displayed.is_none());
-        let plain = self.devices.iter().all(|(_, device)| in_own_words(&device.as_found) && in_own_words(&device.as_left));
+        let of_its_kind = |device: &Device<'_>| {
+            let is_relay = device.kind == DeviceKind::GridProtectionRelay;
+            let mut holdings = device.as_found.iter().chain(&device.as_left);
+            !is_relay || holdings.all(|holding| holding.settings.iter().all(|(id, _)| id.function().held_by.contains(&device.kind.into())))
+        };
+        let is_plain = |device: &Device<'_>| in_own_words(&device.as_found) && in_own_words(&device.as_left) && of_its_kind(device);
+        let plain = self.devices.iter().all(|(_, device)| is_plain(device));
         stands
             && distinct
             && plain

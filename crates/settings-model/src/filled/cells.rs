@@ -26,6 +26,9 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     let bytes = text.as_bytes();
     let heading = text.lines().next().unwrap_or_default();
     let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
+    if let Some(quoted) = badly_quoted(text, separator) {
+        return Err(Box::new(quoted.finding(source)));
+    }
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
     let (mut rows, mut row, mut at) = (Vec::new(), Vec::new(), 0usize);
     if text.starts_with('\u{feff}') {
@@ -44,6 +47,61 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     }
     rows.retain(|row| row.iter().any(|cell| !cell.text.is_empty()));
     Ok(rows)
+}
+
+/// A cell whose quotation marks do not enclose it alone: read on, it would swallow what stands behind it.
+struct BadlyQuoted {
+    start: usize,
+    end: usize,
+    says: &'static str,
+}
+
+impl BadlyQuoted {
+    fn finding(&self, source: SourceId) -> Finding {
+        let place = Place { source, start: self.start as u32, end: self.end as u32 };
+        let finding = Finding::unusable("quotation-mark", place, self.says);
+        finding.hint("close the mark at the end of its cell, or take it out; a mark inside a quoted cell is written twice")
+    }
+}
+
+/// The first cell whose quotation marks are not those of one cell: not closed, closed before its end, or
+/// closed so late that whole rows lie inside.
+fn badly_quoted(text: &str, separator: u8) -> Option<BadlyQuoted> {
+    let bytes = text.as_bytes();
+    let columns = text.lines().next().unwrap_or_default().bytes().filter(|byte| *byte == separator).count();
+    let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let ends_cell = |byte: u8| byte == separator || matches!(byte, b'\n' | b'\r');
+    while at < bytes.len() {
+        let start = at;
+        if bytes[at] != b'"' {
+            while at < bytes.len() && !ends_cell(bytes[at]) {
+                at += 1;
+            }
+            at += 1;
+            continue;
+        }
+        let first_line = start + text[start..].find(['\n', '\r']).unwrap_or(text.len() - start);
+        let bad = |says| Some(BadlyQuoted { start, end: first_line, says });
+        at += 1;
+        loop {
+            match (bytes.get(at), bytes.get(at + 1)) {
+                (None, _) => return bad("a quotation mark at the beginning of this cell is not closed"),
+                (Some(b'"'), Some(b'"')) => at += 2,
+                (Some(b'"'), _) => break,
+                (Some(_), _) => at += 1,
+            }
+        }
+        let inside = &text[start + 1..at];
+        if columns > 0 && inside.lines().skip(1).any(|line| line.bytes().filter(|byte| *byte == separator).count() >= columns) {
+            return bad("this cell holds whole rows: the quotation mark at its beginning is closed in another row");
+        }
+        at += 1;
+        if bytes.get(at).is_some_and(|byte| !ends_cell(*byte)) {
+            return bad("a quotation mark closes before this cell ends");
+        }
+        at += 1;
+    }
+    None
 }
 
 fn broken(source: SourceId, at: usize) -> Finding {

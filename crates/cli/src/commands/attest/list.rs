@@ -52,7 +52,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
         attested,
         figures: rows.iter().map(|(figure, used)| FigureReport::new(figure, *used)).collect(),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         ListFormat::Text => write_text(&mut out, &rows, &report)?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
@@ -78,7 +78,7 @@ fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], op
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
-        done.unread.iter().try_for_each(|line| writeln!(io::stderr(), "asleft: {line}"))
+        done.unread.iter().try_for_each(|line| writeln!(crate::shown::stderr(), "asleft: {line}"))
     })?;
     Ok((used, unread))
 }

@@ -5,6 +5,7 @@ use super::{Asked, Ended, Form};
 use crate::render::{self, table};
 use crate::report::fleet::{AnswerableSites, FaultCount};
 use crate::report::{Summary, headline};
+use crate::shown::style;
 use crate::walk::Judged;
 use rules::assess::{Assessor, SiteVerdict};
 use settings_model::files::training::NOTICE;
@@ -66,7 +67,7 @@ impl Form for Text {
 }
 
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
-    let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
+    let (strong, plain) = if colour { (style(code(judged.verdict)), style("0")) } else { Default::default() };
     let words = headline(judged.verdict, judged.figures).to_uppercase();
     if let Some(notice) = judged.training {
         writeln!(out, "{notice}")?;
@@ -104,11 +105,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     Ok(())
 }
 
-fn style(verdict: SiteVerdict) -> &'static str {
+fn code(verdict: SiteVerdict) -> &'static str {
     match verdict {
-        SiteVerdict::Complies => "\u{1b}[1;32m",
-        SiteVerdict::NotProven => "\u{1b}[1;33m",
-        SiteVerdict::DoesNotComply | SiteVerdict::CouldNotTell => "\u{1b}[1;31m",
+        SiteVerdict::Complies => "1;32",
+        SiteVerdict::NotProven => "1;33",
+        SiteVerdict::DoesNotComply | SiteVerdict::CouldNotTell => "1;31",
     }
 }
 

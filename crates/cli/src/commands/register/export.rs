@@ -28,7 +28,7 @@ pub fn run(args: &RegisterExport) -> io::Result<Exit> {
 
 fn lines(args: &RegisterExport) -> io::Result<Exit> {
     let path = &args.register.register;
-    let mut out = io::BufWriter::new(io::stdout().lock());
+    let mut out = io::BufWriter::new(crate::shown::stdout());
     let walked = open(path)?.each(&filter(&args.which, false), &mut |_, line| written(writeln!(out, "{line}")));
     walked.map_err(of_walk(path))?;
     out.flush()?;
@@ -45,7 +45,7 @@ fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
     let register = open(path)?;
-    let mut csv = csv::Writer::from_writer(io::stdout().lock());
+    let mut csv = csv::Writer::from_writer(crate::shown::stdout());
     csv.write_record(map.columns.iter().map(|column| &column.column))?;
     let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
         let file = register.file(entry.number)?.unwrap_or_default();

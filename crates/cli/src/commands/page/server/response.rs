@@ -1,5 +1,6 @@
 //! An answer, with the headers that keep it on this machine and in this page.
 
+use crate::shown::visible;
 use std::io::{self, Write};
 
 /// What an answer is.
@@ -46,17 +47,17 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 impl Response {
     /// What was asked for.
     pub fn of(kind: Kind, body: impl Into<Vec<u8>>) -> Self {
-        Self { status: 200, kind, body: body.into() }
+        Self { status: 200, kind, body: shown(kind, body.into()) }
     }
 
     /// The same, of a question that could not be answered.
     pub fn fault(kind: Kind, body: impl Into<Vec<u8>>) -> Self {
-        Self { status: 400, kind, body: body.into() }
+        Self { status: 400, kind, body: shown(kind, body.into()) }
     }
 
     /// A refusal, and why.
     pub fn refusal(status: u16, says: &str) -> Self {
-        Self { status, kind: Kind::Text, body: format!("{says}\n").into_bytes() }
+        Self { status, kind: Kind::Text, body: shown(Kind::Text, format!("{says}\n").into_bytes()) }
     }
 
     /// A refusal of a way to ask.
@@ -78,6 +79,14 @@ impl Response {
         );
         out.write_all(head.as_bytes())?;
         out.write_all(&self.body)
+    }
+}
+
+/// What stands in files is on the page too: what would be obeyed is shown.
+fn shown(kind: Kind, body: Vec<u8>) -> Vec<u8> {
+    match kind {
+        Kind::Css | Kind::Script => body,
+        Kind::Html | Kind::Json | Kind::Svg | Kind::Text => visible(&String::from_utf8_lossy(&body)).into_owned().into_bytes(),
     }
 }
 
