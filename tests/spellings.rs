@@ -5,8 +5,9 @@
 //! release is held against; `ASLEFT_SEED` draws others.
 
 use jiff::civil::date;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
 use rules::filled_sheet::FilledSheet;
+use rules::provenance::Verdict;
 use rules::wording;
 use serde::Deserialize;
 use serde_json::{Map, Value as Json, json};
@@ -233,9 +234,9 @@ enum Form {
 const FORMS: [Form; 4] = [Form::Yaml, Form::Json, Form::Line, Form::Sheet];
 
 /// Verdict, and the names and settings of all findings.
-type CameTo = (SiteVerdict, Vec<String>);
+type CameTo = (Verdict, Vec<String>);
 
-fn said(verdict: SiteVerdict, findings: &[settings_model::finding::Finding]) -> CameTo {
+fn said(verdict: Verdict, findings: &[settings_model::finding::Finding]) -> CameTo {
     let name = |finding: &settings_model::finding::Finding| format!("{} {}", finding.name, finding.setting.as_deref().unwrap_or_default());
     let mut names: Vec<String> = findings.iter().map(name).collect();
     names.sort();
@@ -245,9 +246,9 @@ fn said(verdict: SiteVerdict, findings: &[settings_model::finding::Finding]) -> 
 fn judged(text: &str, sheet: Option<&FilledSheet>, assessor: &mut Assessor) -> CameTo {
     let source = assessor.sources.add("site", text);
     let came_to = match assessor.read_site_with(source, text, sheet) {
-        Err(findings) => said(SiteVerdict::CouldNotTell, &findings),
+        Err(findings) => said(Verdict::CouldNotTell, &findings),
         Ok(root) => match reader::typed::<SiteFile<'_>>(&root) {
-            Err(findings) => said(SiteVerdict::CouldNotTell, &findings),
+            Err(findings) => said(Verdict::CouldNotTell, &findings),
             Ok(site) => {
                 let assessment = assessor.assess(&site);
                 said(assessment.verdict, &wording::findings(&assessment, &root))
@@ -623,7 +624,7 @@ fn no_value_outside_the_set_passes() {
     let (mut assessor, mut chance) = (assessor(), Chance::of(2));
     let complying: Vec<Json> = sites(&mut assessor)
         .into_iter()
-        .filter(|(site, displayed)| !displayed && judged(&site.to_string(), None, &mut assessor).0 == SiteVerdict::Complies)
+        .filter(|(site, displayed)| !displayed && judged(&site.to_string(), None, &mut assessor).0 == Verdict::Complies)
         .map(|(site, _)| site)
         .collect();
     assert!(complying.len() >= 10, "{}", complying.len());
@@ -640,7 +641,7 @@ fn no_value_outside_the_set_passes() {
         *ways.entry(way).or_default() += 1;
         *verdicts.entry(format!("{:?}", came_to.0)).or_default() += 1;
         let stated = &mutant["devices"][&asked.device]["as-left"]["settings"][asked.setting.function().key][asked.setting.parameter().key];
-        assert_ne!(came_to.0, SiteVerdict::Complies, "draw {tried}, {way}: {} of {}: {stated}\n{mutant}", asked.setting, asked.device);
+        assert_ne!(came_to.0, Verdict::Complies, "draw {tried}, {way}: {} of {}: {stated}\n{mutant}", asked.setting, asked.device);
     }
     println!("{count} values outside: {ways:?}; {verdicts:?}");
     assert_eq!(ways.len(), 6, "{ways:?}");

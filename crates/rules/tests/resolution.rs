@@ -6,12 +6,13 @@ mod common;
 use common::shipped_library;
 use jiff::civil::date;
 use proptest::prelude::*;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use settings_model::files::SiteFile;
 use settings_model::reader;
 use std::cell::RefCell;
 
-use SiteVerdict::{Complies, DoesNotComply, NotProven};
+use Verdict::{Complies, DoesNotComply, NotProven};
 
 /// AS/NZS 4777.2 as its region has it: 60 s to wait at least, 265 V, 52 Hz, 10 %/min.
 const STANDARD: [&str; 2] = ["as-nzs-4777.2/2020-amd2", "australia-a"];
@@ -23,7 +24,7 @@ thread_local! {
 }
 
 /// What a site of one inverter comes to that states one setting; its selected region stands for the rest.
-fn judged([standard, region]: [&str; 2], function: &str, stated: &str) -> SiteVerdict {
+fn judged([standard, region]: [&str; 2], function: &str, stated: &str) -> Verdict {
     let (key, edition) = standard.split_once('/').unwrap();
     let (year, amendment) = edition.split_once("-amd").unwrap();
     let text = format!(
