@@ -34,6 +34,7 @@ const HEADING: &str = "device,setting,as found,as left,photo\n";
 const RIGHT: &str = "inverter-1,region-selected,,australia-a,\n\
                      inverter-1,known-by,,display,\n\
                      inverter-1,sustained-overvoltage/threshold,,255 V,4\n\
+                     inverter-1,reconnection/ramp-rate,,10 %/min,\n\
                      inverter-1,volt-watt/state,,enabled,\n\
                      inverter-1,volt-var/state,,enabled,\n\
                      inverter-1,export-limit/state,,enabled,\n\
@@ -44,10 +45,10 @@ const WRONG: &str = "inverter-1,overvoltage-1/threshold,,290 V,\n";
 fn the_plain_sheet_is_read_and_counted() {
     let (code, _, messages) = check_sheet(SITE, &format!("{HEADING}{RIGHT}"));
     assert_eq!(code, Some(0), "{messages}");
-    assert!(messages.contains(": 7 rows read, 7 with a value"), "{messages}");
+    assert!(messages.contains(": 8 rows read, 8 with a value"), "{messages}");
     let (code, _, messages) = check_sheet(SITE, &format!("{HEADING}{RIGHT}{WRONG}inverter-1,overvoltage-2/threshold,,,\n"));
     assert_eq!(code, Some(1), "{messages}");
-    assert!(messages.contains(": 9 rows read, 8 with a value"), "{messages}");
+    assert!(messages.contains(": 10 rows read, 9 with a value"), "{messages}");
 }
 
 /// A quotation mark must never take the wrong row with it.
@@ -147,7 +148,7 @@ fn every_file_of_a_folder_is_accounted_for() {
     assert!(
         messages
             .replace("\n        ", " ")
-            .contains("8 files are left out, as no sites: no-ending, 5 that end in .jpg, notes.txt, map.yaml"),
+            .contains("8 files are no sites and were left out: no-ending, 5 that end in .jpg, notes.txt, map.yaml"),
         "{messages}"
     );
 }
@@ -175,7 +176,7 @@ fn no_profile_decides_unseen() {
     std::fs::write(overlays.join("2.0.0.yaml.bak"), &shipped).unwrap();
     let (_, _, messages) = check();
     assert!(
-        messages.replace("\n        ", " ").contains("1 file is left out, as no profiles: overlays/quillbrook/2.0.0.yaml.bak"),
+        messages.replace("\n        ", " ").contains("1 file is no profile and was left out: overlays/quillbrook/2.0.0.yaml.bak"),
         "{messages}"
     );
 }

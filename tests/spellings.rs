@@ -191,10 +191,8 @@ fn respell(site: &Json, chance: &mut Chance) -> Json {
             let functions = device.pointer_mut(&format!("/{moment}/settings")).and_then(Json::as_object_mut).into_iter().flatten();
             for (_, settings) in functions {
                 for (_, stated) in settings.as_object_mut().into_iter().flatten() {
-                    let value = stated.get_mut("value");
-                    let is_bare = value.is_none();
-                    let value = value.unwrap_or(stated);
-                    respell_value(value, nominal, chance);
+                    let is_bare = !stated.is_object();
+                    respell_value(if is_bare { stated } else { &mut stated["value"] }, nominal, chance);
                     if is_bare && chance.one_in(5) {
                         let bare = stated.take();
                         *stated = json!({ "value": bare });
@@ -407,7 +405,8 @@ fn sheet(site: &Json, chance: &mut Chance) -> Option<(Json, String)> {
                                     continue;
                                 };
                                 let is_photo = group.get("known-by").is_some_and(|known| known == "photo") && group.contains_key("photo");
-                                if group.len() != if is_photo { 3 } else { 1 } {
+                                let is_as_the_block = group.contains_key("known-by") && group.get("known-by") == holding.get("known-by");
+                                if group.len() != if is_photo { 3 } else { 1 + usize::from(is_as_the_block) } {
                                     return None;
                                 }
                                 put(&setting, on_paper(&group["value"])?, group.get("photo"));
@@ -688,7 +687,8 @@ fn outside(asked: &Asked, chance: &mut Chance) -> Option<(&'static str, Json)> {
             let (low, high) = edges;
             let edge = if chance.one_in(2) { low.or(high)?.0 } else { high.or(low)?.0 };
             let is_pinned = low.zip(high).is_some_and(|(low, high)| low.0 == high.0);
-            match chance.below(4) {
+            let way = if kinds.is_some() && chance.one_in(2) { 3 } else { chance.below(3) };
+            match way {
                 0 => {
                     let by = distance(edge, chance);
                     let value = edge + if chance.one_in(2) { by } else { -by };

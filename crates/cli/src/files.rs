@@ -26,7 +26,7 @@ pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
         list(folder, &["yaml", "yml", "json"], &mut found)?;
         // signatures stand beside profiles and are read with them, and notes on them are for people
         found.left_out.retain(|file| !matches!(extension(file).as_deref(), Some("sig" | "md")));
-        say_left_out(folder, "profiles", &found.left_out)?;
+        say_left_out(folder, ["profile", "profiles"], &found.left_out)?;
         let mut kept: BTreeMap<String, PathBuf> = BTreeMap::new();
         for file in found.files {
             let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
@@ -140,7 +140,7 @@ pub fn extension(path: &Path) -> Option<String> {
 
 /// Names the files of a folder that are none of the `wanted`, on standard error: nothing is passed over in silence.
 /// Of many that end alike, their number is said.
-pub fn say_left_out(folder: &Path, wanted: &str, left_out: &[PathBuf]) -> io::Result<()> {
+pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBuf]) -> io::Result<()> {
     /// More than so many files that end alike are counted.
     const FEW: usize = 3;
     if left_out.is_empty() {
@@ -157,8 +157,8 @@ pub fn say_left_out(folder: &Path, wanted: &str, left_out: &[PathBuf]) -> io::Re
         _ => files.iter().map(named).collect(),
     });
     let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
-    let files = if count == 1 { "file is" } else { "files are" };
-    let says = format!("asleft: {}: {count} {files} left out, as no {wanted}: {said}", folder.display());
+    let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
+    let says = format!("asleft: {}: {count} {are} left out: {said}", folder.display());
     writeln!(crate::shown::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }
 

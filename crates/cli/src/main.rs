@@ -53,7 +53,7 @@ fn main() -> ExitCode {
         // a reader that went away is a quiet end, as with `asleft list … | head`
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
         Err(error) => {
-            let _ = writeln!(crate::shown::stderr(), "asleft: {error}");
+            let _ = writeln!(shown::stderr(), "asleft: {}", shown::escaped(&error.to_string()));
             ExitCode::from(2)
         }
     }

@@ -78,7 +78,7 @@ fn of_path(path: &Path, is_listed: bool, put: Put<'_>) -> io::Result<()> {
     if path.is_dir() {
         return folder(path, put);
     }
-    let name = path.display().to_string();
+    let name = named(path);
     match holds(path) {
         Holds::Lines => lines_of(files::open(path), &name, put),
         Holds::List if is_listed => put(unreadable(&name, format!("{name}: a list does not name other lists"))),
@@ -119,6 +119,11 @@ fn extension(path: &Path) -> Option<String> {
     }
 }
 
+/// A path for people: on one line, whatever stands in it.
+fn named(path: &Path) -> String {
+    crate::shown::escaped(&path.display().to_string()).into_owned()
+}
+
 fn unreadable(name: &str, says: String) -> Block {
     Block::Unreadable { name: name.into(), line: None, says }
 }
@@ -157,9 +162,9 @@ fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
 fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     let mut seen = Seen::default();
     below(path, &mut seen, put)?;
-    files::say_left_out(path, "sites", &seen.left_out)?;
+    files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     match seen.sites {
-        0 => put(unreadable(&path.display().to_string(), format!("{}: no site files in this folder", path.display()))),
+        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", path.display()))),
         _ => Ok(()),
     }
 }
@@ -176,7 +181,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
         Ok(entries) => entries,
         Err(error) => {
             seen.sites += 1;
-            return put(unreadable(&folder.display().to_string(), error.to_string()));
+            return put(unreadable(&named(folder), error.to_string()));
         }
     };
     for path in entries {
@@ -190,7 +195,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
                 of_path(&path, true, put)?;
             }
             Some("yaml" | "yml" | "json") => {
-                let name = path.display().to_string();
+                let name = named(&path);
                 match files::text(&path) {
                     Ok(text) if is_another_kind(&text) => seen.left_out.push(path),
                     Ok(text) => {

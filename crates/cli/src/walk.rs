@@ -4,8 +4,9 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::report::{Known, LayerReport, layers};
+use crate::shown::escaped;
 use crate::texts::Block;
-use rules::assess::{Assessment, Assessor};
+use rules::assess::Assessor;
 use rules::filled_sheet::FilledSheet;
 use rules::provenance::Judgement;
 use rules::wording;
@@ -145,7 +146,8 @@ struct Heading<'a> {
 /// The same of a text that is no sound JSON.
 fn heading_of_tree(text: &str, source: SourceId) -> (Option<String>, [String; 3]) {
     let root = settings_model::document::parse(source, text, &mut Vec::new());
-    let said = |node: Option<&Node>| node.map(|node| node.text().to_owned()).unwrap_or_default();
+    // what is refused may be refused for just this: a name that would make lines of its own
+    let said = |node: Option<&Node>| node.map(|node| escaped(node.text()).into_owned()).unwrap_or_default();
     let who = root.as_ref().and_then(|root| root.get("answerable"));
     let answerable = ["company", "branch", "crew"].map(|part| said(who.and_then(|who| who.get(part))));
     (Some(said(root.as_ref().and_then(|root| root.get("site")))), answerable)

@@ -15,7 +15,9 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::exchanged;
 use crate::practice;
 use jiff::civil::Date;
-use notes::{descending, left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{
+    descending, left_open, no_devices, nobody_can_comply, nothing_asked, nothing_recorded, refused, stages_exchanged, wrong_region,
+};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -251,6 +253,7 @@ impl Assessor {
             let held = Holds { settings, as_found, evidence: left.known_by, region, labels };
             devices.push(judge_one(asked, held, &mut notes));
         }
+        notes.extend(devices.iter().filter(|device| !device.is_asked_anything()).map(nothing_asked));
         if books.on(Equipment::Installation).rulebook.says_anything() {
             let installation = books.on(Equipment::Installation).clone();
             let settings = Cow::Owned(crate::installation::figures(site, &facts));

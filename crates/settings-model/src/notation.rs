@@ -145,11 +145,15 @@ const YEARS: std::ops::RangeInclusive<i16> = 1950..=2999;
 /// # Errors
 /// That it has a line break, or another character that controls a terminal.
 pub fn one_line(text: &str) -> Result<(), Slip> {
-    match text.chars().find(|c| c.is_control()) {
-        None => Ok(()),
-        Some('\n' | '\r') => Err(Slip::new(format!("{text:?} has a line break"), "write it on one line")),
-        Some(c) => Err(Slip::new(format!("{text:?} has a character that nobody sees, {}", c.escape_unicode()), "take it out")),
-    }
+    /// So much of it is cited.
+    const CITED: usize = 40;
+    let Some(c) = text.chars().find(|c| c.is_control()) else { return Ok(()) };
+    let cited: String = text.chars().take(CITED).collect();
+    let more = if cited.len() < text.len() { "…" } else { "" };
+    Err(match c {
+        '\n' | '\r' => Slip::new(format!("{cited:?}{more} has a line break"), "write it on one line"),
+        _ => Slip::new(format!("{cited:?}{more} has a character that nobody sees, {}", c.escape_unicode()), "take it out"),
+    })
 }
 
 /// Four, two and two digits with dashes between; a site has several dates, so this does not split.

@@ -10,7 +10,7 @@ use crate::{Exit, files};
 use record::making::{Job, Photos, close_out};
 use record::{Envelope, Record};
 use rules::provenance::Verdict;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Makes the record of a site, writes it, and says what it came to.

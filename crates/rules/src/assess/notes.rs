@@ -1,6 +1,6 @@
 //! What concerns a site as a whole, in words.
 
-use super::{Assessment, Note, verdict};
+use super::{Assessment, DeviceResult, Note, verdict};
 use crate::book::Book;
 use crate::pairing::Exchanged;
 use crate::provenance::Verdict;
@@ -66,6 +66,19 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
     }
 }
 
+/// A device of which no requirement says anything was judged by nobody, which is no pass.
+pub(super) fn nothing_asked(device: &DeviceResult<'_>) -> Note {
+    let (name, kind) = (device.name, device.kind.word().replace('-', " "));
+    Note {
+        outcome: Outcome::NotProven,
+        name: "nothing-asked",
+        path: ["devices", name].map(str::to_owned).to_vec(),
+        headline: format!("{name}: nothing is asked of it: no requirement of this site speaks of a {kind} here"),
+        hint: Some("check `kind`; if it is right, ask the network operator what holds for it".to_owned()),
+        lines: None,
+    }
+}
+
 /// What the program that read the device could not tell: a selected region does not stand for that.
 pub(super) fn left_open<'h>(device: &'h str, left: &'h Holding<'_>) -> impl Iterator<Item = Note> + 'h {
     let open = left.captured.iter().flat_map(|captured| &captured.left_open);
@@ -85,18 +98,16 @@ pub(super) fn descending(device: &str, moment: &str, settings: &Settings, facts:
         let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
         let at = curve::at_site(points, facts)?;
         let n = curve::first_descent(&at)?;
-        let shown = |n: usize| points[n].x.show(x);
+        let shown = |n: usize| match (points[n].x.of, points[n].x.show(x)) {
+            (None, shown) => shown,
+            (Some(_), shown) => format!("{shown} ({} at this site)", x.show(at[n].0)),
+        };
         let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
         Some(Note {
             outcome: Outcome::Unusable,
             name: "points-out-of-order",
             path: ["devices", device, moment, "settings", function, setting.parameter().key].map(str::to_owned).to_vec(),
-            headline: format!(
-                "{device}: {title}: its points do not ascend: {} is {} at this site, and stands behind {}",
-                shown(n),
-                x.show(at[n].0),
-                shown(n - 1)
-            ),
+            headline: format!("{device}: {title}: its points do not ascend: {} stands behind {}", shown(n), shown(n - 1)),
             hint: Some("write all points in one unit, in ascending order".to_owned()),
             lines: None,
         })

@@ -78,7 +78,7 @@ impl Dimension {
 
     #[cold]
     fn impossible(self, text: &str, amount: Amount) -> Slip {
-        let says = format!("`{}` is beyond anything that a device or a site can hold", text.trim());
+        let says = format!("no device and no site can hold `{}`", text.trim());
         let edges = if amount.of.is_some() {
             format!("0 pu to {MOST_PER_UNIT} pu")
         } else {

@@ -180,7 +180,7 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
         if path.is_dir() {
             let mut listed = files::Listed::default();
             files::list(path, &["yaml", "yml", "json"], &mut listed).map_err(|error| error.to_string())?;
-            files::say_left_out(path, "sites", &listed.left_out).map_err(|error| error.to_string())?;
+            files::say_left_out(path, ["site", "sites"], &listed.left_out).map_err(|error| error.to_string())?;
             found.append(&mut listed.files);
             if settled(&args.key).starts_with(settled(path)) {
                 return Err(format!(
