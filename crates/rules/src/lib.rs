@@ -15,7 +15,7 @@
 //! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible
 //! cells agree, [`installation`] adds devices up, [`standing`] how the deciding figures are known,
 //! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
-//! faults, with [`identify`], [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
+//! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
 //!
 //! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
@@ -56,6 +56,7 @@ pub mod identify;
 pub mod installation;
 pub mod judge;
 pub mod lint;
+pub mod misread;
 pub mod pairing;
 pub mod percentages;
 pub mod phrase;

@@ -248,7 +248,8 @@ fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::docume
 }
 
 /// A file that says that it is another than its path says.
-fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
+#[must_use]
+pub fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
     let finding = Finding::unusable("misfiled", place, format!("{key} `{found}`, in a file that is kept as `{path}`"));
     (found != kept).then(|| finding.hint(format!("write `{key}: {kept}`, or keep the file as `{belongs}`")))
 }

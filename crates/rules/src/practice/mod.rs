@@ -4,7 +4,7 @@
 //! its code; the examples run as tests.
 
 mod export_limits;
-mod reactive_modes;
+pub(crate) mod reactive_modes;
 mod reconnection;
 mod stages;
 pub(crate) mod withstand;

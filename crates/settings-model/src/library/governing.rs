@@ -62,6 +62,15 @@ impl Library {
         Ok(deciding)
     }
 
+    /// The windows in which a version is in force: any of them, and within one every condition.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn windows(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<Vec<Vec<Condition>>, Refusal> {
+        let overlay = self.overlay(network, version, sources)?;
+        Ok(overlay.file.in_force.iter().map(conditions).collect())
+    }
+
     /// The highest version in range that governs the site by its dates; where none does, an older
     /// one that the governing version still accepts for it.
     pub(super) fn governing(
