@@ -261,13 +261,15 @@ pub struct Known {
     pub region: usize,
     /// Stated, without saying how they are known.
     pub statement: usize,
+    /// Of those that the region stands for: a register would tell, and the device does not implement it.
+    pub region_for_registers: usize,
 }
 
 impl Known {
     /// Of a site.
     pub fn at(assessment: &Assessment<'_>) -> Self {
         let [read, photo, display, test, region, statement] = assessment.known();
-        Self { read, photo, display, test, region, statement }
+        Self { read, photo, display, test, region, statement, region_for_registers: assessment.not_implemented() }
     }
 }
 

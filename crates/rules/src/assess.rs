@@ -1,10 +1,13 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
+mod certificate;
 mod labels;
 mod notes;
 mod outcome;
 mod pins;
+mod read_out;
 
+pub use certificate::Certificate;
 pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
 
 use crate::book::{Book, Counted};
@@ -15,7 +18,7 @@ use crate::judge::{Fault, FaultKind, Held, judge};
 use crate::pairing::exchanged;
 use crate::practice;
 use jiff::civil::Date;
-use notes::{left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -233,11 +236,11 @@ impl Assessor {
                 notes.push(nothing_recorded(name));
                 continue;
             };
-            let region = region_stands(device, left, &book.rulebook);
+            let (region, certificate) = (region_stands(device, left, &book.rulebook), Certificate::of(device, &book.rulebook));
             if region == RegionStands::OtherRegion {
-                notes.push(wrong_region(name, left, &book.rulebook));
+                notes.push(wrong_region(name, left, &book.rulebook, &certificate));
             }
-            notes.extend(left_open(name, left));
+            notes.extend(read_out::left_open(name, left));
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
             let labels = match self.labels(name, device, &mut notes) {
                 Ok(labels) => labels,
@@ -246,7 +249,11 @@ impl Assessor {
             let percent_of = Some(book.rulebook.percent_of);
             let settings = labels::as_shown(left, labels.as_deref(), settings_model::labels::Site { facts: &asked.facts, percent_of });
             let held = Holds { settings, as_found, evidence: left.known_by, region, labels };
-            devices.push(judge_one(asked, held, &mut notes));
+            let mut judged = judge_one(asked, held, &mut notes);
+            judged.certificate = certificate;
+            judged.not_implemented = read_out::not_implemented(left, &judged);
+            notes.extend(read_out::beside(left, &judged));
+            devices.push(judged);
         }
         if books.on(Equipment::Installation).rulebook.says_anything() {
             let installation = books.on(Equipment::Installation).clone();
@@ -329,6 +336,8 @@ fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> D
         faults,
         cause: None,
         region,
+        certificate: Certificate::NotStated,
+        not_implemented: Vec::new(),
         departures,
     }
 }
@@ -367,7 +376,5 @@ pub fn region_stands(device: &Device<'_>, holding: &Holding<'_>, rulebook: &Rule
     if **selected != *rulebook.region {
         return RegionStands::OtherRegion;
     }
-    let (standard, editions) = &rulebook.standard;
-    let certified = device.certified.as_ref().is_some_and(|c| *c.standard == **standard && editions.contains(&c.edition));
-    if certified { RegionStands::Yes } else { RegionStands::NotCertified }
+    if Certificate::of(device, rulebook) == Certificate::Fits { RegionStands::Yes } else { RegionStands::NotCertified }
 }

@@ -1,6 +1,6 @@
 //! What concerns a site as a whole, in words.
 
-use super::{Assessment, Note, verdict};
+use super::{Assessment, Certificate, Note, verdict};
 use crate::book::Book;
 use crate::pairing::Exchanged;
 use crate::provenance::Verdict;
@@ -39,14 +39,14 @@ pub(super) fn no_devices() -> Note {
     }
 }
 
-pub(super) fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook) -> Note {
+pub(super) fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook, certificate: &Certificate) -> Note {
     let selected = left.region_selected.as_deref().unwrap_or_default();
     Note {
         outcome: Outcome::DoesNotComply,
         name: "wrong-region",
         path: ["devices", device, "as-left", "region-selected"].map(str::to_owned).to_vec(),
         headline: format!("{device}: region `{selected}` is selected, `{}` ({}) is required", rulebook.region, rulebook.region_title),
-        hint: Some(format!("select {} on the device, then read every value back", rulebook.region_title)),
+        hint: Some(certificate.region_remedy(&rulebook.region_title)),
         lines: None,
     }
 }
@@ -60,19 +60,6 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
         hint: Some("add `as-left`; `asleft sheet` says what to set and what to read".to_owned()),
         lines: None,
     }
-}
-
-/// What the program that read the device could not tell: a selected region does not stand for that.
-pub(super) fn left_open<'h>(device: &'h str, left: &'h Holding<'_>) -> impl Iterator<Item = Note> + 'h {
-    let open = left.captured.iter().flat_map(|captured| &captured.left_open);
-    open.enumerate().map(move |(n, says)| Note {
-        outcome: Outcome::NotProven,
-        name: "reading-left-open",
-        path: ["devices", device, "as-left", "captured", "left-open"].map(str::to_owned).into_iter().chain([n.to_string()]).collect(),
-        headline: format!("{device}: left open by the reading: {says}"),
-        hint: Some("clear it up on the device and read it again; a value typed in beside does not close it".to_owned()),
-        lines: None,
-    })
 }
 
 pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {

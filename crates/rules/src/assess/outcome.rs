@@ -1,5 +1,6 @@
 //! What a site came to: each device, the site as a whole, and the verdict.
 
+use super::Certificate;
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::Departure;
@@ -62,6 +63,10 @@ pub struct DeviceResult<'s> {
     pub cause: Option<Cause>,
     /// Why the selected region does not stand for values that are not listed.
     pub region: RegionStands,
+    /// To what it is certified, against what it stands under.
+    pub certificate: Certificate,
+    /// Settings that the selected region stands for although the device was read: it does not implement their registers.
+    pub not_implemented: Vec<SettingId>,
     /// The departures approved for it.
     pub departures: Vec<Departure>,
 }
@@ -120,6 +125,12 @@ pub struct Assessment<'s> {
 }
 
 impl Assessment<'_> {
+    /// How many values the selected region stands for although the device was read: it does not implement their registers.
+    #[must_use]
+    pub fn not_implemented(&self) -> usize {
+        self.devices.iter().map(|device| device.not_implemented.len()).sum()
+    }
+
     /// Whether it complies without so much as a remark.
     #[must_use]
     pub fn has_nothing_to_say(&self) -> bool {
@@ -165,7 +176,13 @@ impl Assessment<'_> {
     #[must_use]
     pub fn known_by(&self) -> String {
         let each = Evidence::ALL.into_iter().zip(self.known()).filter(|(_, count)| *count > 0);
-        each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
+        let each = each.map(|(kind, count)| match (kind, self.not_implemented()) {
+            (Evidence::Region, unread @ 1..) => {
+                format!("{count} {}, {unread} of them in place of registers that the device does not implement", kind.phrase())
+            }
+            _ => format!("{count} {}", kind.phrase()),
+        });
+        each.collect::<Vec<_>>().join(", ")
     }
 
     /// Each requirement that some device of it was asked, once.

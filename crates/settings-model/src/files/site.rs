@@ -342,6 +342,15 @@ pub struct CaptureNote<'a> {
     /// What the reading left open, each with its name in front: while there is any, nothing is proven.
     #[serde(borrow, default)]
     pub left_open: Vec<Text<'a>>,
+    /// Limits of active power that were in force, for which there is no setting: `active power is limited to 50 % …`.
+    #[serde(borrow, default)]
+    pub limited: Vec<Text<'a>>,
+    /// What else acted beside the settings.
+    #[serde(borrow, default)]
+    pub acts_beside: Vec<Text<'a>>,
+    /// Settings whose registers the device has and does not implement, such as `reconnection/upper-voltage`.
+    #[serde(borrow, default)]
+    pub not_implemented: Vec<Text<'a>>,
 }
 
 /// Values in the words of a display. They become [`Settings`] before a site is judged; see
