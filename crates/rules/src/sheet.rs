@@ -4,7 +4,7 @@ mod display;
 
 pub(crate) use display::asks_for;
 
-use crate::assess::Assessor;
+use crate::assess::{Assessor, Certificate};
 use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
@@ -79,7 +79,7 @@ pub struct Row {
     pub display: Vec<OnDisplay>,
 }
 
-/// A setting, or a part of it, on the display of a device.
+/// A setting, or a part of it, on the display of a device. Whether it is entered or only read back, the row's task says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OnDisplay {
     /// Of a curve, which part: `point 2`.
@@ -88,9 +88,8 @@ pub struct OnDisplay {
     pub words: String,
     /// In which menu they are found.
     pub menu: Option<String>,
-    /// What to enter, as the display shows it; `None` where no one value is asked for, or it cannot be
-    /// worked out.
-    pub enter: Option<String>,
+    /// What it has to show; `None` where no one value is asked for, or it cannot be worked out.
+    pub shows: Option<String>,
     /// What else to know: that it is the nearest that can be shown, that it is another time, or what the
     /// map says.
     pub note: Option<String>,
@@ -139,6 +138,8 @@ pub struct DeviceSheet {
     pub kind: Equipment,
     /// The region to select.
     pub region: String,
+    /// Why none is to be selected, where the device is certified to another edition, which has none of these regions.
+    pub no_region: Option<String>,
     /// What it stands under.
     pub under: String,
     /// Its rows.
@@ -188,6 +189,9 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 name: name.to_owned(),
                 kind,
                 region: book.rulebook.region_title.clone(),
+                no_region: device
+                    .filter(|_| kind == Equipment::Inverter)
+                    .and_then(|device| Certificate::of(device, &book.rulebook).keeps_from_selecting(&book.rulebook.region_title)),
                 under: under(&book.rulebook),
                 rows,
                 labels,

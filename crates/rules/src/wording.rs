@@ -6,6 +6,7 @@ mod missing;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
+use crate::misread::misread;
 use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
 use crate::practice::Broken;
 use crate::provenance::{Standing, of_line};
@@ -146,7 +147,7 @@ impl Wording<'_> {
         finding.notes.extend(self.on_display(setting, part));
         finding.hint = match first.kind {
             FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
-            FaultKind::Fails => self.remedy(setting),
+            FaultKind::Fails => self.asked_first(setting),
             FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
@@ -280,6 +281,19 @@ impl Wording<'_> {
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
         let position = departure.map_or(0, |d| d.position).to_string();
         self.site.place(&["site-specific-approvals", &position, "require"])
+    }
+
+    /// What to set; where the value may be right and read in another way, that is to be seen first.
+    fn asked_first(&self, setting: SettingId) -> Option<String> {
+        let remedy = self.remedy(setting);
+        let entry = &self.device.counted.requirement.get(setting)?.entry;
+        // what is left to the network operator is no value to hold it against
+        let held = self.value_of(setting).filter(|_| !entry.is_left_open());
+        let misread = held.and_then(|held| misread(setting, held, entry, &self.device.facts));
+        match (misread, remedy) {
+            (Some(misread), Some(remedy)) => Some(misread.before(&remedy)),
+            (_, remedy) => remedy,
+        }
     }
 
     /// What to set, and who must agree to anything else.

@@ -96,7 +96,7 @@ fn counted_per_phase(site: &Site<'_>) -> Vec<Broken> {
                 show(through),
                 show(approved)
             ),
-            hint: "have the device count the site's total, or enter the limit divided by the phases".to_owned(),
+            hint: "first see what the number means on this device. Only if it counts each phase: have it count the site's total, or enter the limit divided by the phases".to_owned(),
         })
     };
     site.devices.iter().enumerate().filter_map(of_device).collect()
