@@ -1,5 +1,6 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
+use crate::compare::action::keeps_all;
 use crate::departures::Departure;
 use crate::judge::Lack;
 use crate::provenance::Standing;
@@ -179,7 +180,7 @@ fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
 /// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
 #[must_use]
 pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
-    if let Some(value) = &entry.require {
+    if let Some(value) = entry.require.as_ref().filter(|value| keeps_all(value, entry)) {
         return Some(value.clone());
     }
     // an edge of what is left to the network operator is no value to set

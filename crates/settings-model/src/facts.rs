@@ -289,6 +289,11 @@ impl Facts {
         self.0[id as usize] = Some(value);
     }
 
+    /// Takes back what is stated of a fact.
+    pub fn unset(&mut self, id: FactId) {
+        self.0[id as usize] = None;
+    }
+
     /// States a fact that is one of its row's words.
     pub fn set_word(&mut self, id: FactId, word: u8) {
         self.set(id, FactValue::Word(word));

@@ -8,6 +8,7 @@ use crate::report::diff::ChangeReport;
 use crate::report::revision::{ExampleReport, RevisionReport, WeighedReport};
 use crate::{Exit, files};
 use rules::assess::Assessor;
+use rules::compare::reason::NOT_PROVEN;
 use rules::compare::words::{example, told};
 use rules::example_site::Under;
 use rules::revision::{Example, Step, Weighed, weighed};
@@ -43,14 +44,14 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
         let network = old.overlay.as_ref().map(|overlay| overlay.file.network.value.as_str());
         let under = Under { network, standard: &old.standard, region: key };
         for weighed in weighed(old_books, new_books, under, assessor) {
-            deserved = deserved.max(weighed.step);
+            deserved = deserved.max(weighed.step());
             let (old, new) = (&old_books.on(weighed.kind).rulebook, &new_books.on(weighed.kind).rulebook);
-            let change = ChangeReport::new(told(&weighed.change, old, new, &assessor.sources), weighed.kind, vec![title.clone()]);
+            let change = ChangeReport::new(told(&weighed.change, old, new), weighed.kind, vec![title.clone()]);
             take_in(&mut found, change, &weighed, title);
         }
     }
     found.iter_mut().for_each(|weighed| weighed.change.settle(pairs.len()));
-    let order = |weighed: &WeighedReport| ["breaking", "not-proven", "minor", "patch"].iter().position(|step| *step == weighed.step);
+    let order = |weighed: &WeighedReport| ["breaking", "not-proven", "minor", "patch"].iter().position(|step| *step == weighed.change.step);
     found.sort_by_key(|weighed| (order(weighed), SettingId::named(&weighed.change.setting)));
     let version = |operand: &RequirementsOperand| operand.overlay.as_ref().map(|overlay| overlay.file.version.value.0.clone());
     let versions = version(&old).zip(version(&new));
@@ -71,13 +72,11 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
         // what could not be weighed cannot deserve more than a breaking step
         not_proven: match declared {
             Some(Step::Breaking) => 0,
-            _ => found.iter().filter(|weighed| weighed.step == NOT_PROVEN).count(),
+            _ => found.iter().filter(|weighed| weighed.change.step == NOT_PROVEN).count(),
         },
         changes: found,
     })
 }
-
-const NOT_PROVEN: &str = "not-proven";
 
 /// A region that sites stand in, and that the newer version no longer takes.
 fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
@@ -87,16 +86,14 @@ fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
 
 /// A change that another region has too is told once.
 fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, region: &str) {
-    let step = if weighed.reason.is_open() { NOT_PROVEN } else { weighed.step.word() };
-    let reason = weighed.reason.phrase();
     let example = weighed.example.as_ref().map(|found| example_report(found, weighed.change.setting, region));
-    for other in found.iter_mut().filter(|other| other.step == step && other.reason == reason) {
+    for other in found.iter_mut() {
         if other.change.take_in(&change) {
             other.example = other.example.take().or(example);
             return;
         }
     }
-    found.push(WeighedReport { step, reason, change, example });
+    found.push(WeighedReport { change, example });
 }
 
 fn example_report(found: &Example, setting: SettingId, region: &str) -> ExampleReport {
@@ -120,18 +117,18 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
     let least = report.least_version.as_ref().map(|least| format!(": at least {least}")).unwrap_or_default();
     writeln!(out, "  {:<12}{}{least}", "deserved", report.deserved)?;
     let answer = match (report.enough, report.not_proven) {
-        (false, _) => "TOO LOW: the number promises more than the changes keep".to_owned(),
-        (true, 0) => "enough".to_owned(),
+        (false, _) => "TOO LOW: the version number is too low for these changes".to_owned(),
+        (true, 0) => "the declared version is high enough".to_owned(),
         (true, open) => format!("NOT PROVEN: {open} of the changes could not be weighed"),
     };
-    writeln!(out, "  {:<12}{answer}", "so it is")?;
+    writeln!(out, "  {:<12}{answer}", "answer")?;
     for (step, words, rest) in [
         ("breaking", "BREAKING", "what complied no longer does"),
         (NOT_PROVEN, "NOT PROVEN", "what was not seen cannot be weighed"),
-        ("minor", "MINOR", "nothing that complied is lost"),
+        ("minor", "MINOR", "what complied still does"),
         ("patch", "PATCH", "nobody is asked for anything else"),
     ] {
-        let of_step: Vec<&WeighedReport> = report.changes.iter().filter(|weighed| weighed.step == step).collect();
+        let of_step: Vec<&WeighedReport> = report.changes.iter().filter(|weighed| weighed.change.step == step).collect();
         if !of_step.is_empty() {
             render::heading(out, words, &format!("{rest} ({})", of_step.len()))?;
         }
@@ -144,7 +141,7 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
 
 fn write_change(out: &mut dyn Write, weighed: &WeighedReport, width: usize) -> io::Result<()> {
     let change = &weighed.change;
-    writeln!(out, "\n  {}", wrapped(&format!("{}: {}", change.title, weighed.reason), width - 2, 4))?;
+    writeln!(out, "\n  {}", wrapped(&format!("{}: {}", change.title, change.reason), width - 2, 4))?;
     let mut lines: Vec<(&str, String)> = change.by.iter().map(|by| ("by", by.clone())).collect();
     lines.extend(change.was.iter().map(|was| ("was", was.in_words())));
     lines.push(("now", change.now.clone()));
@@ -152,7 +149,7 @@ fn write_change(out: &mut dyn Write, weighed: &WeighedReport, width: usize) -> i
     if let Some(example) = &weighed.example {
         let facts: Vec<String> = example.facts.iter().map(|(key, value)| format!("{key} {value}")).collect();
         let facts = if facts.is_empty() { String::new() } else { format!("; {}", facts.join(", ")) };
-        lines.push(("strands", format!("a site in {} that holds {}{facts}", example.region, example.holds)));
+        lines.push(("example", format!("a site in {} that holds {}{facts}", example.region, example.holds)));
     }
     for (label, text) in lines {
         writeln!(out, "    {label:<9}{}", wrapped(&text, width - 13, 13))?;

@@ -31,10 +31,6 @@ pub struct RevisionReport {
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct WeighedReport {
-    /// `breaking`, `minor`, `patch` or `not-proven`.
-    pub step: &'static str,
-    /// Why.
-    pub reason: String,
     /// The change.
     pub change: ChangeReport,
     /// Of a breaking change, a site that complied and no longer does.

@@ -47,8 +47,8 @@ fn deserved(network: &str, pair: &[semver::Version], assessor: &mut Assessor) ->
         let (Ok(old), Ok(new)) = (books(&pair[0]), books(&pair[1])) else { continue };
         let under = Under { network: Some(network), standard: &standard, region };
         for weighed in weighed(&old, &new, under, assessor) {
-            deserved = deserved.max(weighed.step);
-            open += usize::from(weighed.reason.is_open());
+            deserved = deserved.max(weighed.step());
+            open += usize::from(weighed.change.reason.is_open());
         }
     }
     Ok((deserved, open))

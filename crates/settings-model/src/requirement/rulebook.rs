@@ -91,6 +91,13 @@ impl Rulebook {
         base.map_or_else(String::new, |layer| format!("{}/{}", layer.key, layer.version))
     }
 
+    /// The version of a network that is one of the layers.
+    #[must_use]
+    pub fn version_of(&self, network: &str) -> Option<semver::Version> {
+        let layer = self.layers.iter().find(|layer| layer.kind.is_of_a_network() && layer.key == network)?;
+        semver::Version::parse(&layer.version).ok()
+    }
+
     /// Whether any layer speaks of this kind of equipment at all.
     #[must_use]
     pub fn says_anything(&self) -> bool {
@@ -270,7 +277,8 @@ impl Rulebook {
     }
 
     /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
-    fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
+    #[must_use]
+    pub fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
         let state = setting.state().filter(|state| *state != setting).and_then(|state| self.entry(state, facts));
         state.is_some_and(|resolved| resolved.entry.keeps_off())
     }
