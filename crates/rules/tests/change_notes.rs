@@ -19,7 +19,7 @@ use rules::assess::{Assessor, Books};
 use rules::compare::versions::Change;
 use rules::example_site::Under;
 use rules::revision::sites_before;
-use settings_model::catalogue::Equipment;
+use settings_model::catalogue::{Equipment, Shape as SettingShape};
 use settings_model::library::Profile;
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
@@ -168,10 +168,10 @@ fn hold(ground: &'static Ground, cases: u32) {
             judge(&site(ground, &network, &places[place], &held, &values), assessor, found)?;
         }
         let under = Under { network: Some(&network), standard: ground.standard, region: ground.region };
-        // the algebra takes its time over curves
-        let is_number =
-            |change: &&(Equipment, Change)| !matches!(change.1.setting.parameter().shape, settings_model::catalogue::Shape::Curve { .. });
-        for (kind, change) in all.iter().filter(is_number).take(4) {
+        // where the nominal voltage is unknown too, the search takes its time: there the drawn sites have to do
+        let searched = if ground.nominal.len() == 1 { 4 } else { 0 };
+        let is_number = |change: &&(Equipment, Change)| !matches!(change.1.setting.parameter().shape, SettingShape::Curve { .. });
+        for (kind, change) in all.iter().filter(is_number).take(searched) {
             for example in sites_before(change, *kind, (&old, &new), under).take(2) {
                 judge(&example.site, assessor, found)?;
             }
@@ -196,7 +196,7 @@ fn lines_of_random_revisions_in_volts_are_confirmed() {
 
 #[test]
 fn lines_of_random_revisions_in_per_unit_are_confirmed() {
-    hold(&IEEE, 24);
+    hold(&IEEE, 12);
 }
 
 /// The words that a line says are those of the action that was followed.

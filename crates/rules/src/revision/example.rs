@@ -63,8 +63,8 @@ pub fn sites_before<'s>(
     let of_cell = move |facts: Facts| {
         let before = asked_in(rulebook, kind, &facts);
         let witnesses = if core(&before, &facts).is_some() { Vec::new() } else { witnesses(change, &before, &facts) };
-        let completed = |witness| completed(kind, asked_for(witness, old, kind, &facts, Some(change.setting)), old, under);
-        witnesses.into_iter().filter_map(completed).collect::<Vec<_>>()
+        let completed = move |witness| completed(kind, asked_for(witness, old, kind, &facts, Some(change.setting)), old, under);
+        witnesses.into_iter().filter_map(completed)
     };
     cells.take(CELLS_TRIED).flat_map(of_cell)
 }
