@@ -150,7 +150,7 @@ fn hold(ground: &'static Ground, cases: u32) {
         RngSeed::Random => RngSeed::Fixed(SEED),
         chosen => chosen,
     };
-    let config = Config { cases, rng_seed, failure_persistence: None, max_shrink_iters: 800, ..Config::default() };
+    let config = Config { cases, rng_seed, failure_persistence: None, max_shrink_iters: 40, ..Config::default() };
     let outcome = TestRunner::new(config).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
         networks.set(networks.get() + 1);
         let network = format!("wending-{}", networks.get());
@@ -196,7 +196,7 @@ fn lines_of_random_revisions_in_volts_are_confirmed() {
 
 #[test]
 fn lines_of_random_revisions_in_per_unit_are_confirmed() {
-    hold(&IEEE, 12);
+    hold(&IEEE, 60);
 }
 
 /// The words that a line says are those of the action that was followed.

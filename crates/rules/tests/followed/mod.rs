@@ -161,7 +161,9 @@ fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<J
         facts: device.facts.clone(),
         counted: device.counted.clone(),
     };
-    let mut only_ties = assessment.broken.is_empty() && assessment.notes.is_empty();
+    // a trip against the withstand is a tie too, though no claim can say it: it is one or the other
+    let is_tie = |broken: &rules::practice::Broken| broken.rule == "trip-inside-withstand";
+    let mut only_ties = assessment.broken.iter().all(is_tie) && assessment.notes.is_empty();
     let (mut only_sums, mut wrong) = (only_ties, Vec::<String>::new());
     for device in &assessment.devices {
         for fault in device.faults.iter().filter(|fault| fault.kind != FaultKind::SameResponse) {
@@ -321,6 +323,6 @@ pub fn good_values(
 
 /// Every law had something to say.
 pub fn tally(found: &Followed) {
-    assert!(found.tied * 10 < found.did, "{found:?}");
+    assert!(found.tied * 4 < found.did, "{found:?}");
     assert!(found.complied > 20 && found.did > 10 && found.had_to > 10 && found.lines > 20, "{found:?}");
 }
