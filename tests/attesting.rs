@@ -3,8 +3,9 @@
 
 use jiff::civil::date;
 use proptest::prelude::*;
-use rules::assess::{Assessor, SiteVerdict};
-use rules::book::Tally;
+use rules::assess::Assessor;
+use rules::provenance::Figures;
+use rules::provenance::Verdict;
 use rules::wording;
 use settings_model::attested::{Figure, Said, Verb, figures};
 use settings_model::catalogue::Shape;
@@ -167,9 +168,9 @@ static SITES: LazyLock<Vec<Node>> = LazyLock::new(|| {
 });
 
 /// What a site came to, without what offices read.
-type CameTo = (SiteVerdict, Vec<(String, String)>);
+type CameTo = (Verdict, Vec<(String, String)>);
 
-fn judged(assessor: &mut Assessor) -> Vec<(CameTo, Vec<Tally>, usize)> {
+fn judged(assessor: &mut Assessor) -> Vec<(CameTo, Vec<Figures>, usize)> {
     let judge = |root: &Node| {
         let site: SiteFile<'_> = reader::typed(root).unwrap();
         let assessment = assessor.assess(&site);
@@ -177,15 +178,15 @@ fn judged(assessor: &mut Assessor) -> Vec<(CameTo, Vec<Tally>, usize)> {
         let told = findings.iter().filter(|finding| finding.name == "attestation-disagrees").count();
         let others = findings.iter().filter(|finding| finding.name != "attestation-disagrees");
         let others = others.map(|finding| (finding.name.to_owned(), finding.headline.clone())).collect();
-        let tallies = assessment.devices.iter().map(|device| device.counted.tally).collect();
+        let tallies = assessment.devices.iter().map(|device| device.counted.figures).collect();
         ((assessment.verdict, others), tallies, told)
     };
     SITES.iter().map(judge).collect()
 }
 
-static UNATTESTED: LazyLock<Vec<(CameTo, Vec<usize>)>> = LazyLock::new(|| {
+static UNATTESTED: LazyLock<Vec<(CameTo, Vec<u32>)>> = LazyLock::new(|| {
     let judged = judged(&mut Assessor::new(library(), date(2026, 11, 25)));
-    judged.into_iter().map(|(came_to, tallies, _)| (came_to, tallies.iter().map(Tally::total).collect())).collect()
+    judged.into_iter().map(|(came_to, tallies, _)| (came_to, tallies.iter().copied().map(Figures::total).collect())).collect()
 });
 
 fn attested_by(subject: &Subject, lines: &[&Line]) -> Assessor {
@@ -206,7 +207,7 @@ fn every_figure_can_be_read_and_then_nothing_of_the_standard_is_unverified() {
         for rulebooks in assessor.library.rulebooks_in_every_region(subject.key, &mut assessor.sources).unwrap() {
             for rulebook in rulebooks {
                 let requirement = rulebook.resolve(&settings_model::facts::Facts::default());
-                assert_eq!(Tally::count(&requirement, &rulebook).unverified(), 0, "{}", subject.key);
+                assert_eq!(Figures::of(&requirement, &rulebook).unverified(), 0, "{}", subject.key);
             }
         }
     }
@@ -262,8 +263,8 @@ proptest! {
         let now = judged(&mut attested_by(subject, &lines));
         for ((came_to, tallies, told), (before, totals)) in now.iter().zip(UNATTESTED.iter()) {
             prop_assert_eq!(came_to, before);
-            prop_assert_eq!(&tallies.iter().map(Tally::total).collect::<Vec<_>>(), totals);
-            let disputed: usize = tallies.iter().map(|tally| tally.disputed).sum();
+            prop_assert_eq!(&tallies.iter().copied().map(Figures::total).collect::<Vec<_>>(), totals);
+            let disputed: u32 = tallies.iter().map(|tally| tally.disputed).sum();
             prop_assert!(disputed == 0 || *told > 0, "a figure that decides is disputed, and nothing says so");
         }
     }

@@ -2,7 +2,8 @@
 //! inside still complies. Each mutant goes through both readers: with places, and as a JSON line.
 
 use jiff::civil::date;
-use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::assess::{Assessment, Assessor};
+use rules::provenance::Verdict;
 use rules::wording;
 use serde::Deserialize;
 use serde_json::{Value as Json, json};
@@ -58,11 +59,11 @@ fn sites() -> Vec<(String, Json)> {
 }
 
 /// What a site came to with places, after checking that a JSON line of it comes to the same.
-fn judge(site: &Json, assessor: &mut Assessor) -> (SiteVerdict, Vec<Finding>, Vec<String>) {
+fn judge(site: &Json, assessor: &mut Assessor) -> (Verdict, Vec<Finding>, Vec<String>) {
     let text = serde_json::to_string_pretty(site).unwrap();
     let source = assessor.sources.add("mutant.json", text.as_str());
     let (verdict, findings, lines) = match reader::read(source, &text, Kind::Site) {
-        Err(findings) => (SiteVerdict::CouldNotTell, findings, Vec::new()),
+        Err(findings) => (Verdict::CouldNotTell, findings, Vec::new()),
         Ok(tree) => {
             let file: SiteFile<'_> = reader::typed(&tree).unwrap();
             let assessment = assessor.assess(&file);
@@ -74,14 +75,14 @@ fn judge(site: &Json, assessor: &mut Assessor) -> (SiteVerdict, Vec<Finding>, Ve
     };
     let line = serde_json::to_string(site).unwrap();
     let borrowed = SiteFile::deserialize(&mut serde_json::Deserializer::from_str(&line));
-    let as_line = borrowed.map_or(SiteVerdict::CouldNotTell, |file| places_agree(&line, &file, assessor));
+    let as_line = borrowed.map_or(Verdict::CouldNotTell, |file| places_agree(&line, &file, assessor));
     assert_eq!(verdict, as_line, "both readers agree on {}", site["site"]);
     assessor.sources.forget_after(assessor.sources.len() - 1);
     (verdict, findings, lines)
 }
 
 /// The verdict on a JSON line, after checking that its places are those of its located tree.
-fn places_agree(line: &str, file: &SiteFile<'_>, assessor: &mut Assessor) -> SiteVerdict {
+fn places_agree(line: &str, file: &SiteFile<'_>, assessor: &mut Assessor) -> Verdict {
     let assessment = assessor.assess(file);
     let source = settings_model::source::SourceId(9);
     let tree = settings_model::document::parse(source, line, &mut Vec::new()).unwrap();
@@ -187,7 +188,7 @@ fn inside(setting: SettingId, claims: &[Claim]) -> Option<String> {
 /// The complying sites, each stated as its sheet says.
 fn complying(assessor: &mut Assessor) -> Vec<(String, Json)> {
     let all = sites();
-    let comply: Vec<_> = all.iter().filter(|(_, site)| judge(site, assessor).0 == SiteVerdict::Complies).cloned().collect();
+    let comply: Vec<_> = all.iter().filter(|(_, site)| judge(site, assessor).0 == Verdict::Complies).cloned().collect();
     assert!(comply.len() >= 2, "there are complying sites to mutate");
     comply.into_iter().map(|(name, site)| (name, fully_stated(&site, assessor))).collect()
 }
@@ -198,7 +199,7 @@ fn values_entered_as_the_sheet_says_comply() {
     for (name, site) in complying(&mut assessor) {
         let (verdict, findings, _) = judge(&site, &mut assessor);
         let faults: Vec<&Finding> = findings.iter().filter(|f| f.outcome < Outcome::Remark).collect();
-        assert_eq!((verdict, faults.len()), (SiteVerdict::Complies, 0), "{name}: {faults:#?}");
+        assert_eq!((verdict, faults.len()), (Verdict::Complies, 0), "{name}: {faults:#?}");
     }
 }
 
@@ -331,7 +332,7 @@ fn no_mutant_survives_and_each_is_one_finding_at_its_own_line() {
                     inside += 1;
                     continue;
                 }
-                let expected = if mutant.known_by.is_some() { SiteVerdict::NotProven } else { SiteVerdict::DoesNotComply };
+                let expected = if mutant.known_by.is_some() { Verdict::NotProven } else { Verdict::DoesNotComply };
                 assert_eq!(verdict, expected, "{about} survived");
                 assert_eq!(faults.len(), 1, "{about}: one primary finding: {:#?}", faults.iter().map(|f| &f.headline).collect::<Vec<_>>());
                 let path = faults[0].setting.as_deref().unwrap();
@@ -440,7 +441,7 @@ fn a_tie_that_something_can_break_alone_is_one_finding_under_its_own_name() {
             let is_linear = |finding: &&Finding| rules::practice::named(finding.name).is_none();
             let faults: Vec<&Finding> = findings.iter().filter(|f| f.outcome < Outcome::Remark).filter(is_linear).collect();
             let headlines: Vec<&String> = faults.iter().map(|fault| &fault.headline).collect();
-            assert_eq!((verdict, faults.len()), (SiteVerdict::DoesNotComply, 1), "{name}: {tie:?}: {headlines:#?}");
+            assert_eq!((verdict, faults.len()), (Verdict::DoesNotComply, 1), "{name}: {tie:?}: {headlines:#?}");
             broken.push(faults[0].name);
         }
     }
@@ -462,7 +463,7 @@ fn what_one_reader_refuses_the_other_refuses() {
             let mut changed = good.clone();
             *slot(&mut changed, &first_device(&good), setting) = wrong.clone();
             let (verdict, ..) = judge(&changed, &mut assessor);
-            assert_eq!(verdict, SiteVerdict::CouldNotTell, "{setting} as {wrong}");
+            assert_eq!(verdict, Verdict::CouldNotTell, "{setting} as {wrong}");
         }
     }
 }

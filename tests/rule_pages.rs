@@ -2,8 +2,9 @@
 //! at a site that complies.
 
 use jiff::civil::date;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
 use rules::practice::RULES;
+use rules::provenance::Verdict;
 use rules::wording;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
@@ -75,7 +76,7 @@ fn findings(text: &str, assessor: &mut Assessor) -> (Vec<&'static str>, Vec<Find
 
 /// Whether a rule is broken at a site, by itself or as a consequence.
 fn speaks(name: &str, sentence: &str, (broken, findings): &(Vec<&str>, Vec<Finding>)) -> bool {
-    let is_told = |finding: &Finding| finding.name == name || finding.folded.iter().any(|folded| folded.contains(sentence));
+    let is_told = |finding: &Finding| finding.name == name || finding.folded.iter().any(|folded| folded.text.contains(sentence));
     broken.contains(&name) || findings.iter().any(is_told)
 }
 
@@ -102,7 +103,7 @@ fn no_rule_speaks_at_a_site_that_complies() {
         let Ok(tree) = reader::read(source, &text, Kind::Site) else { continue };
         let Ok(file) = reader::typed::<SiteFile<'_>>(&tree) else { continue };
         let assessment = assessor.assess(&file);
-        if assessment.verdict == SiteVerdict::Complies {
+        if assessment.verdict == Verdict::Complies {
             complying += 1;
             let spoken: Vec<&str> = assessment.broken.iter().filter(|b| b.outcome < Outcome::Remark).map(|b| b.rule).collect();
             assert!(spoken.is_empty(), "{}: {spoken:?}", path.display());

@@ -1,6 +1,7 @@
 //! Records of an invented office, as many as are wanted.
 
 use record::*;
+use rules::provenance::{Figures, Standing, Verdict};
 use settings_model::catalogue::Equipment;
 use settings_model::claim::Evidence;
 
@@ -12,14 +13,14 @@ pub const PROFILE: &str = "kind: overlay # invented\n";
 /// The `n`th record: a few kilobytes, one site for each number, every fifth not complying.
 pub fn record(n: usize) -> Record {
     let text = |text: &str| text.to_owned();
-    let outcome = if n.is_multiple_of(5) { Outcome::DoesNotComply } else { Outcome::Complies };
+    let outcome = if n.is_multiple_of(5) { Verdict::DoesNotComply } else { Verdict::Complies };
     let setting = |k: usize| SettingHeld {
         setting: format!("invented-{k}/threshold"),
         title: format!("Invented stage {k}: threshold"),
         required: Some(format!("{} V", 250 + k)),
         complies_within: Some(format!("at most {} V", 250 + k)),
         from: Some(text("Reedmarsh Lines (invented), Issue 3")),
-        basis: Some(Basis::Invented),
+        basis: Some(Standing::Invented),
         as_found: None,
         as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(Evidence::Display), photo: None, read_from: None }),
         state: SettingState::Complies,
@@ -52,13 +53,14 @@ pub fn record(n: usize) -> Record {
                 sha256: canonical::hex(&canonical::sha256(PROFILE.as_bytes())),
             }],
         },
-        verdict: Verdict {
+        verdict: CameTo {
             outcome,
             headline: text(outcome.phrase()),
             settings: outcome,
-            tests: Outcome::Complies,
-            evidence: Outcome::Complies,
+            tests: Verdict::Complies,
+            evidence: Verdict::Complies,
             figures: Figures { invented: 20, ..Figures::default() },
+            broken_by: None,
             known_by: text("20 taken from the display"),
         },
         devices: vec![Device {

@@ -20,15 +20,12 @@ pub mod trip_map;
 pub mod verify;
 
 use crate::walk::Judged;
-use rules::assess::{Assessment, SiteVerdict};
-use rules::book::{Counted, Tally};
+use rules::assess::Assessment;
+use rules::provenance::{Figures, Judgement, Standing, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
-use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Basis, Evidence};
-use settings_model::finding::{Because, Finding};
+use settings_model::finding::{Because, Finding, Folded, Outcome};
 use settings_model::source::{Place, Sources};
-use std::rc::Rc;
 
 /// What `check --format json` prints; with `--format ndjson`, each of its sites is a line.
 #[derive(Serialize, JsonSchema)]
@@ -62,6 +59,8 @@ pub struct Summary {
     pub on_disputed_figures: usize,
     /// Some claim is broken.
     pub does_not_comply: usize,
+    /// Of those, the sites that break no figure but such as nobody verified.
+    pub broken_by_unverified_figures: usize,
     /// No claim is broken, but not all could be shown to be kept.
     pub not_proven: usize,
     /// A file is at fault.
@@ -77,16 +76,21 @@ fn is_none(count: &usize) -> bool {
 
 impl Summary {
     /// Counts a site.
-    pub fn count(&mut self, verdict: SiteVerdict, figures: Figures) {
+    pub fn count(&mut self, judgement: &Judgement) {
         self.sites += 1;
-        let among_compliant = |some: usize| usize::from(some > 0 && verdict == SiteVerdict::Complies);
-        self.on_unverified_figures += among_compliant(figures.unverified());
-        self.on_disputed_figures += among_compliant(figures.disputed);
-        match verdict {
-            SiteVerdict::Complies => self.complies += 1,
-            SiteVerdict::DoesNotComply => self.does_not_comply += 1,
-            SiteVerdict::NotProven => self.not_proven += 1,
-            SiteVerdict::CouldNotTell => self.could_not_tell += 1,
+        let (is_unverified, is_disputed) = (usize::from(judgement.is_unverified()), usize::from(judgement.is_disputed()));
+        match judgement.verdict {
+            Verdict::Complies => {
+                self.complies += 1;
+                self.on_unverified_figures += is_unverified;
+                self.on_disputed_figures += is_disputed;
+            }
+            Verdict::DoesNotComply => {
+                self.does_not_comply += 1;
+                self.broken_by_unverified_figures += is_unverified;
+            }
+            Verdict::NotProven => self.not_proven += 1,
+            Verdict::CouldNotTell => self.could_not_tell += 1,
         }
     }
 }
@@ -108,13 +112,17 @@ pub struct SiteReport {
     /// The company, branch and crew that answer for it; absent where nobody is named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub answerable: Option<[String; 3]>,
-    /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
-    pub verdict: &'static str,
-    /// The verdict in words; never plain "complies" where unverified figures decided.
-    pub headline: String,
+    /// What it came to.
+    pub verdict: Verdict,
+    /// The same in words; never plain where figures that nobody verified decided.
+    pub headline: &'static str,
+    /// How the surest of the figures is known that it breaks; absent where it breaks none, or something
+    /// else than a figure decides.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub broken_by: Option<Standing>,
     /// The layers it stands under, lowest first.
     pub layers: Vec<LayerReport>,
-    /// How many required figures rest on each basis.
+    /// How many required figures are known in each way.
     pub figures: Figures,
     /// How many of the required values are known in each way.
     pub known_by: Known,
@@ -133,10 +141,11 @@ impl SiteReport {
             file: judged.file.clone(),
             line: judged.line,
             answerable: judged.answerable.iter().any(|name| !name.is_empty()).then(|| judged.answerable.clone()),
-            verdict: judged.verdict.word(),
-            headline: headline(judged.verdict, judged.figures),
+            verdict: judged.judgement.verdict,
+            headline: judged.judgement.headline(),
+            broken_by: judged.judgement.broken_by,
             layers: judged.layers.clone(),
-            figures: judged.figures,
+            figures: judged.judgement.figures,
             known_by: judged.known_by,
             not_checked: judged.not_checked.clone(),
             findings: judged.findings.iter().map(|finding| FindingReport::new(finding, sources)).collect(),
@@ -156,34 +165,14 @@ pub struct LayerReport {
     pub version: String,
 }
 
-/// How many required figures rest on each basis.
-#[derive(Clone, Copy, Default, Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub struct Figures {
-    /// Two independent published sources.
-    pub published: usize,
-    /// Made up for teaching and testing.
-    pub invented: usize,
-    /// One published source: unverified.
-    pub single_source: usize,
-    /// Recalled: unverified.
-    pub memory: usize,
-    /// Set by a site-specific approval.
-    pub site_approval: usize,
-    /// Read by an office in its licensed copy, whatever they rested on before.
-    pub attested: usize,
-    /// Of which a licensed copy says something else: unverified.
-    pub disputed: usize,
-}
-
 /// One finding.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct FindingReport {
     /// A stable name for the kind of fault.
     pub name: &'static str,
-    /// `does-not-comply`, `not-proven`, `remark` or `unusable`.
-    pub outcome: &'static str,
+    /// What kind of message.
+    pub outcome: Outcome,
     /// The setting it is about, with its device in front.
     pub setting: Option<String>,
     /// One phrase that stands alone.
@@ -192,8 +181,11 @@ pub struct FindingReport {
     pub place: Option<PlaceReport>,
     /// The lines that explain it.
     pub because: Vec<BecauseReport>,
-    /// Consequences of the same fault.
-    pub folded: Vec<String>,
+    /// How the figure is known that decides it; absent where no figure does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
+    /// Consequences of the same fault, and what it names together.
+    pub folded: Vec<Folded>,
     /// What else to know.
     pub notes: Vec<String>,
     /// What to do.
@@ -205,6 +197,9 @@ pub struct FindingReport {
 pub struct BecauseReport {
     /// What it says.
     pub text: String,
+    /// How the figure there is known; absent where no figure stands there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
     /// Where.
     pub place: Option<PlaceReport>,
 }
@@ -232,25 +227,22 @@ impl FindingReport {
     pub fn new(finding: &Finding, sources: &Sources) -> Self {
         let because = |line: &Because| BecauseReport {
             text: line.text.clone().unwrap_or_else(|| line.label.clone()),
+            basis: line.basis,
             place: PlaceReport::new(line.place, sources),
         };
         Self {
             name: finding.name,
-            outcome: finding.outcome.word(),
+            outcome: finding.outcome,
             setting: finding.setting.clone(),
             headline: finding.headline.clone(),
             place: PlaceReport::new(finding.place, sources),
             because: finding.because.iter().map(because).collect(),
+            basis: finding.basis,
             folded: finding.folded.clone(),
             notes: finding.notes.clone(),
             hint: finding.hint.clone(),
         }
     }
-}
-
-/// The figures of a site, those that several devices share counted once.
-pub fn figures(assessment: &Assessment<'_>) -> Figures {
-    distinct(assessment).fold(Figures::default(), |figures, counted| figures.and(&counted.tally))
 }
 
 /// How the required values of a site's devices are known: how many in each way.
@@ -272,70 +264,10 @@ pub struct Known {
 }
 
 impl Known {
-    /// Over all devices of a site; what is added up for the installation is known by itself.
+    /// Of a site.
     pub fn at(assessment: &Assessment<'_>) -> Self {
-        let mut all = Self::default();
-        for device in assessment.devices.iter().filter(|device| device.kind != Equipment::Installation) {
-            let [read, photo, display, test, region, statement] = device.known();
-            all.read += read;
-            all.photo += photo;
-            all.display += display;
-            all.test += test;
-            all.region += region;
-            all.statement += statement;
-        }
-        all
-    }
-
-    /// `12 taken from the display, 40 covered by the selected region`.
-    pub fn phrase(self) -> String {
-        let counts = [self.read, self.photo, self.display, self.test, self.region, self.statement];
-        let each = Evidence::ALL.into_iter().zip(counts).filter(|(_, count)| *count > 0);
-        each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
-    }
-}
-
-/// What was asked for, but not seen.
-pub fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
-    let mut unseen: Vec<SettingId> = distinct(assessment).flat_map(|counted| &counted.not_checked).copied().collect();
-    unseen.sort_unstable();
-    unseen.dedup();
-    unseen.iter().map(ToString::to_string).collect()
-}
-
-/// Each requirement that some device of the site was asked.
-fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Counted> {
-    let devices = &assessment.devices;
-    let is_first = move |n: usize| devices[..n].iter().all(|earlier| !Rc::ptr_eq(&earlier.counted, &devices[n].counted));
-    (0..devices.len()).filter(move |n| is_first(*n)).map(|n| &*devices[n].counted)
-}
-
-impl Figures {
-    /// Those of one requirement.
-    pub fn of(tally: &Tally) -> Self {
-        Self::default().and(tally)
-    }
-
-    /// With those of a requirement besides.
-    fn and(self, tally: &Tally) -> Self {
-        Self {
-            published: self.published + tally.of(Basis::Published),
-            invented: self.invented + tally.of(Basis::Invented),
-            single_source: self.single_source + tally.of(Basis::SingleSource),
-            memory: self.memory + tally.of(Basis::Memory),
-            site_approval: self.site_approval + tally.approved,
-            attested: self.attested + tally.attested,
-            disputed: self.disputed + tally.disputed,
-        }
-    }
-
-    /// The figures that nobody compared with a licensed copy, and those that one contradicts.
-    pub fn unverified(self) -> usize {
-        self.single_source + self.memory + self.disputed
-    }
-    /// All figures.
-    pub fn total(self) -> usize {
-        self.published + self.invented + self.site_approval + self.attested + self.unverified()
+        let [read, photo, display, test, region, statement] = assessment.known();
+        Self { read, photo, display, test, region, statement }
     }
 }
 
@@ -344,16 +276,4 @@ pub fn layers(assessment: &Assessment<'_>) -> Vec<LayerReport> {
     let layers = assessment.book.iter().flat_map(|book| &book.rulebook.layers);
     let files = layers.filter(|layer| layer.kind != settings_model::claim::LayerKind::Catalogue);
     files.map(|l| LayerReport { title: l.title.clone(), key: l.key.clone(), version: l.version.clone() }).collect()
-}
-
-/// The verdict in words.
-pub fn headline(verdict: SiteVerdict, figures: Figures) -> String {
-    match verdict {
-        SiteVerdict::Complies if figures.disputed > 0 => "agrees with disputed figures".to_owned(),
-        SiteVerdict::Complies if figures.unverified() > 0 => "agrees with unverified figures".to_owned(),
-        SiteVerdict::Complies => "complies".to_owned(),
-        SiteVerdict::DoesNotComply => "does not comply".to_owned(),
-        SiteVerdict::NotProven => "not proven".to_owned(),
-        SiteVerdict::CouldNotTell => "could not tell".to_owned(),
-    }
 }

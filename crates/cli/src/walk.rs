@@ -3,10 +3,11 @@
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
-use crate::report::{Figures, Known, LayerReport, figures, layers, not_checked};
+use crate::report::{Known, LayerReport, layers};
 use crate::texts::Block;
-use rules::assess::{Assessment, Assessor, SiteVerdict};
+use rules::assess::{Assessment, Assessor};
 use rules::filled_sheet::FilledSheet;
+use rules::provenance::Judgement;
 use rules::wording;
 use serde::Deserialize;
 use settings_model::document::Node;
@@ -28,12 +29,12 @@ pub struct Judged {
     pub file: String,
     /// The line, where a file holds one site a line.
     pub line: Option<usize>,
-    /// The verdict.
-    pub verdict: SiteVerdict,
-    /// How its figures are known.
-    pub figures: Figures,
+    /// What it came to, and the figures that it rests on.
+    pub judgement: Judgement,
     /// How the values of its devices are known.
     pub known_by: Known,
+    /// The same in words.
+    pub known_by_words: String,
     /// The same in words, for people.
     pub under: String,
     /// The layers it stands under.
@@ -78,9 +79,9 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         training: None,
         file: file.to_owned(),
         line: None,
-        verdict: SiteVerdict::CouldNotTell,
-        figures: Figures::default(),
+        judgement: Judgement::COULD_NOT_TELL,
         known_by: Known::default(),
+        known_by_words: String::new(),
         under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
@@ -157,12 +158,12 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         training: site.training_notice(),
         file: name.to_owned(),
         line: None,
-        verdict: assessment.verdict,
-        figures: figures(&assessment),
+        judgement: assessment.judgement(),
         known_by: Known::at(&assessment),
+        known_by_words: assessment.known_by(),
         under: under(&assessment),
         layers: layers(&assessment),
-        not_checked: not_checked(&assessment),
+        not_checked: assessment.not_checked(),
         findings: wording::findings(&assessment, root),
         answerable: who(site.answerable.as_ref()),
         text: None,
@@ -176,17 +177,10 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         return Judged { line: Some(number), ..judge_text(name, line, number, None, assessor) };
     };
     let assessment = assessor.assess(&site);
-    let (answerable, figures) = (who(site.answerable.as_ref()), figures(&assessment));
+    let (answerable, judgement) = (who(site.answerable.as_ref()), assessment.judgement());
     if assessment.has_nothing_to_say() && !full {
         let counted = could_not_tell("", None, Vec::new(), None);
-        return Judged {
-            line: Some(number),
-            training: site.training_notice(),
-            verdict: assessment.verdict,
-            figures,
-            answerable,
-            ..counted
-        };
+        return Judged { line: Some(number), training: site.training_notice(), judgement, answerable, ..counted };
     }
     let source = assessor.sources.add_from_line(name, line, number);
     Judged {
@@ -194,12 +188,12 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         training: site.training_notice(),
         file: name.to_owned(),
         line: Some(number),
-        verdict: assessment.verdict,
-        figures,
+        judgement,
         known_by: Known::at(&assessment),
+        known_by_words: assessment.known_by(),
         under: under(&assessment),
         layers: layers(&assessment),
-        not_checked: not_checked(&assessment),
+        not_checked: assessment.not_checked(),
         findings: wording::findings(&assessment, &JsonLine { source, text: line }),
         answerable,
         text: Some(source),

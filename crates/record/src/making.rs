@@ -13,11 +13,12 @@ mod site;
 pub use cautions::{WHO_MAY_TEST, is_with_storage, of_tests};
 
 use crate::canonical;
-use crate::parts::{FORMAT, Finding, Given, GivenText, Made, Outcome, Record, RecordKind, Test, Verdict};
+use crate::parts::{CameTo, FORMAT, Finding, Given, GivenText, Made, Record, RecordKind, Test};
 use crate::site_tests;
 use jiff::civil::Date;
-use rules::assess::{Assessment, Assessor, GovernedBy, SiteVerdict};
+use rules::assess::{Assessment, Assessor, GovernedBy};
 use rules::filled_sheet::FilledSheet;
+use rules::provenance::{Judgement, Verdict};
 use rules::sheet::{DeviceSheet, sheets};
 use settings_model::document::Node;
 use settings_model::files::{CommissioningFile, Kind, Pin, SiteFile, Text};
@@ -176,10 +177,10 @@ fn make(job: &Job, pins: &[Pin<'_>], assessor: &mut Assessor) -> Result<Record, 
             made: Made { tool: "asleft".to_owned(), version: job.version.clone(), as_of: assessor.today.to_string() },
             site: site::site(work.site),
             requirement: site::requirement(assessment, profiles::of(assessment, assessor)),
-            verdict: verdict(assessment, site_tests::overall(&tests), shows_all),
+            verdict: came_to(assessment, site_tests::overall(&tests), shows_all),
             devices: devices::devices(work, assessment),
             findings,
-            not_checked: findings::not_checked(assessment),
+            not_checked: assessment.not_checked(),
             approvals: site::approvals(work.root, work.site, &assessor.sources),
             tests,
             not_planned: plan.without.clone(),
@@ -204,7 +205,7 @@ pub struct TestSheet {
     /// The tests, device by device.
     pub tests: Vec<Test>,
     /// What they came to; `None` where no results were given.
-    pub outcome: Option<Outcome>,
+    pub outcome: Option<Verdict>,
     /// Tests that one would look for here and that no figure is known for, and why.
     pub without: Vec<String>,
     /// The photos that the site's file names.
@@ -259,7 +260,7 @@ fn opened<T>(texts: &Texts, pins: &[Pin<'_>], assessor: &mut Assessor, then: &mu
     let file: Option<CommissioningFile> = tree.as_ref().map(reader::typed).transpose()?;
     let assessment = assessor.assess(&typed);
     let sheets = match sheets(assessor, &typed, &assessment.facts) {
-        Ok(sheets) if assessment.book.is_some() && assessment.verdict != SiteVerdict::CouldNotTell => sheets,
+        Ok(sheets) if assessment.book.is_some() && assessment.verdict != Verdict::CouldNotTell => sheets,
         _ => return Err(rules::wording::findings(&assessment, &root)),
     };
     let plan = site_tests::plan(&typed, &sheets);
@@ -330,24 +331,12 @@ impl Work<'_> {
     }
 }
 
-fn verdict(assessment: &Assessment<'_>, tests: Outcome, shows_all: bool) -> Verdict {
-    let settings = match assessment.verdict {
-        SiteVerdict::Complies => Outcome::Complies,
-        SiteVerdict::NotProven | SiteVerdict::CouldNotTell => Outcome::NotProven,
-        SiteVerdict::DoesNotComply => Outcome::DoesNotComply,
-    };
-    let evidence = if shows_all { Outcome::Complies } else { Outcome::NotProven };
-    let outcome = settings.max(tests).max(evidence);
-    let figures = findings::figures(assessment);
-    Verdict {
-        outcome,
-        headline: figures.says(outcome).to_owned(),
-        settings,
-        tests,
-        evidence,
-        figures,
-        known_by: findings::known_by(assessment),
-    }
+fn came_to(assessment: &Assessment<'_>, tests: Verdict, shows_all: bool) -> CameTo {
+    let Judgement { verdict: settings, figures, broken_by } = assessment.judgement();
+    let evidence = if shows_all { Verdict::Complies } else { Verdict::NotProven };
+    let (outcome, known_by) = (settings.max(tests).max(evidence), assessment.known_by());
+    let came_to = CameTo { outcome, headline: String::new(), settings, tests, evidence, figures, broken_by, known_by };
+    CameTo { headline: came_to.whole().headline().to_owned(), ..came_to }
 }
 
 fn given_text(input: &Input) -> GivenText {

@@ -12,15 +12,17 @@ mod test;
 
 pub use device::{Certified, Device, Held, Moment, SettingHeld, SettingState};
 pub use evidence::{Found, Given, GivenText, Instrument, Missing, Photo, Registration, Worker};
-pub use finding::{Basis, Because, Figures, Finding, Gravity, Outcome, Place};
+pub use finding::{Because, Finding, Place};
 pub use site::{Answerable, Approval, Dates, Exemption, Export, Layer, Pin, Requirement, Site, Supply};
 pub use test::{Certainty, Expected, Figure, Kind as TestKind, Measured, Test, TestResult, Tolerance};
 
+use rules::provenance::{Figures, Judgement, Standing, Verdict};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// The version of the format of records. It moves when a key is added or takes another meaning.
-pub const FORMAT: u32 = 1;
+/// The version of the format of records. It moves when a key is added or takes another meaning. In 2 a
+/// finding says how the figures are known that decide it.
+pub const FORMAT: u32 = 2;
 
 /// What a record is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -45,7 +47,7 @@ pub struct Record {
     /// Against what it was judged.
     pub requirement: Requirement,
     /// What it came to.
-    pub verdict: Verdict,
+    pub verdict: CameTo,
     /// Each device, and the installation as a whole where anything is asked of it.
     pub devices: Vec<Device>,
     /// What was found wrong or could not be shown, gravest first.
@@ -90,39 +92,56 @@ pub struct Made {
 /// What a record came to.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
-pub struct Verdict {
+pub struct CameTo {
     /// The worst of the three below.
-    pub outcome: Outcome,
-    /// The same in words; never plain "complies" where figures that nobody verified decided.
+    pub outcome: Verdict,
+    /// The same in words; never plain where figures that nobody verified decided.
     pub headline: String,
     /// What the settings came to.
-    pub settings: Outcome,
+    pub settings: Verdict,
     /// What the tests on site came to.
-    pub tests: Outcome,
+    pub tests: Verdict,
     /// Whether photos and the particulars that identify the work are there.
-    pub evidence: Outcome,
-    /// How many required figures rest on each basis.
+    pub evidence: Verdict,
+    /// How many required figures are known in each way.
     pub figures: Figures,
+    /// How the surest of the figures is known that the settings break; absent where they break none, or
+    /// something else than a figure decides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub broken_by: Option<Standing>,
     /// How the required values are known, in words.
     pub known_by: String,
 }
 
-impl Verdict {
+impl CameTo {
+    /// What the settings came to, and by which figures.
+    #[must_use]
+    pub fn settings(&self) -> Judgement {
+        Judgement { verdict: self.settings, figures: self.figures, broken_by: self.broken_by }
+    }
+
+    /// What it came to as a whole, and by which figures: a test that failed needs none of them.
+    #[must_use]
+    pub fn whole(&self) -> Judgement {
+        let is_by_settings = self.settings == self.outcome && self.tests != Verdict::DoesNotComply;
+        Judgement { verdict: self.outcome, figures: self.figures, broken_by: self.broken_by.filter(|_| is_by_settings) }
+    }
+
     /// Each part in words, with its name.
     #[must_use]
     pub fn parts(&self) -> [(&'static str, &'static str); 3] {
-        [("settings", self.figures.says(self.settings)), ("tests", self.tests_say()), ("evidence", self.evidence_says())]
+        [("settings", self.settings().headline()), ("tests", self.tests_say()), ("evidence", self.evidence_says())]
     }
 
     /// What the tests on site came to, in words.
     #[must_use]
     pub fn tests_say(&self) -> &'static str {
-        if self.tests == Outcome::Complies { "as expected" } else { self.tests.phrase() }
+        if self.tests == Verdict::Complies { "as expected" } else { self.tests.phrase() }
     }
 
     /// Whether the evidence is there, in words.
     #[must_use]
     pub fn evidence_says(&self) -> &'static str {
-        if self.evidence == Outcome::Complies { "complete" } else { self.evidence.phrase() }
+        if self.evidence == Verdict::Complies { "complete" } else { self.evidence.phrase() }
     }
 }

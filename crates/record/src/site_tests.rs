@@ -14,9 +14,9 @@ pub use judging::{figure_title, judge, overall, unplanned};
 pub use tolerance::Allowance;
 
 use crate::parts::{Certainty, Figure, TestKind};
+use rules::provenance::Standing;
 use rules::range::{Interval, Range, range};
 use rules::sheet::{DeviceSheet, Row};
-use rules::standing::Standing;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Claim;
 use settings_model::exact::Exact;

@@ -4,8 +4,9 @@ mod common;
 
 use common::{library, root};
 use record::making::{Input, Job, Photos, Texts, again, close_out};
-use record::{Envelope, Outcome, Record, SettingState};
+use record::{Envelope, Record, SettingState};
 use rules::assess::Assessor;
+use rules::provenance::Verdict;
 
 /// Every site of which a record can be made.
 fn records() -> Vec<(String, Record)> {
@@ -39,12 +40,12 @@ fn no_setting_comes_to_more_than_was_shown() {
                     unseen += usize::from(held.as_left.is_some());
                 }
                 let at_least = match held.state {
-                    SettingState::DoesNotComply => Outcome::DoesNotComply,
-                    SettingState::NotProven => Outcome::NotProven,
-                    _ => Outcome::Complies,
+                    SettingState::DoesNotComply => Verdict::DoesNotComply,
+                    SettingState::NotProven => Verdict::NotProven,
+                    _ => Verdict::Complies,
                 };
                 assert!(record.verdict.settings >= at_least, "{what}");
-                assert!(at_least == Outcome::Complies || !record.findings.is_empty(), "{what}");
+                assert!(at_least == Verdict::Complies || !record.findings.is_empty(), "{what}");
             }
         }
         assert!(record.verdict.outcome >= record.verdict.settings && record.verdict.outcome >= record.verdict.tests, "{site}");

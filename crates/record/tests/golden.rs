@@ -5,7 +5,8 @@ mod common;
 
 use common::{library, root};
 use record::making::again;
-use record::{Broken, Envelope, Outcome};
+use record::{Broken, Envelope};
+use rules::provenance::Verdict;
 use serde_json::{Value, json};
 
 /// The bytes of the records that are kept, by site.
@@ -48,7 +49,7 @@ fn profiles_of_other_content_do_not_make_the_same_record() {
     library.add(profile);
     let made = again(&record, library).unwrap();
     assert_ne!(made, record);
-    assert_eq!((record.verdict.outcome, made.verdict.outcome), (Outcome::Complies, Outcome::NotProven));
+    assert_eq!((record.verdict.outcome, made.verdict.outcome), (Verdict::Complies, Verdict::NotProven));
     assert!(made.findings.iter().any(|finding| finding.name == "pinned-content-differs"));
 }
 

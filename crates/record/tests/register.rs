@@ -7,7 +7,8 @@ mod made;
 use record::register::sum::Rest;
 use record::register::{Added, Fault, Filter, Header, NewEntry, Register, RegisterFault, sum};
 use record::seal::PrivateKey;
-use record::{Envelope, Outcome, Record, canonical};
+use record::{Envelope, Record, canonical};
+use rules::provenance::Verdict;
 use rusqlite::Connection;
 use std::path::Path;
 
@@ -75,15 +76,15 @@ fn the_newest_state_is_that_of_the_latest_day() {
         record.verdict.outcome = outcome;
         record
     };
-    add_record(&mut register, &dated(1, "2026-03-01", Outcome::DoesNotComply), None);
-    add_record(&mut register, &dated(1, "2026-05-01", Outcome::Complies), None);
+    add_record(&mut register, &dated(1, "2026-03-01", Verdict::DoesNotComply), None);
+    add_record(&mut register, &dated(1, "2026-05-01", Verdict::Complies), None);
     // found in a drawer, and older than what is there
-    add_record(&mut register, &dated(1, "2026-04-01", Outcome::DoesNotComply), None);
-    add_record(&mut register, &dated(2, "2026-01-01", Outcome::NotProven), None);
+    add_record(&mut register, &dated(1, "2026-04-01", Verdict::DoesNotComply), None);
+    add_record(&mut register, &dated(2, "2026-01-01", Verdict::NotProven), None);
     let site = |n: usize| format!("made-{n:06}");
     assert_eq!(found(&register, &Filter::default()), [(2, site(1)), (4, site(2))]);
     // what a site once was is not what it is
-    assert_eq!(found(&register, &Filter { verdict: Some(Outcome::DoesNotComply), ..Filter::default() }), []);
+    assert_eq!(found(&register, &Filter { verdict: Some(Verdict::DoesNotComply), ..Filter::default() }), []);
     assert_eq!(
         found(&register, &Filter { all: true, sites: vec![site(1)], ..Filter::default() }),
         [(1, site(1)), (2, site(1)), (3, site(1))]

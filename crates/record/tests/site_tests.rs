@@ -6,8 +6,9 @@ use common::{library, root};
 use jiff::civil::date;
 use proptest::prelude::*;
 use record::making::{Input, TestSheet, Texts, test_sheet};
-use record::{Certainty, Outcome, TestResult};
+use record::{Certainty, TestResult};
 use rules::assess::Assessor;
+use rules::provenance::Verdict;
 
 fn input(name: &str, text: String) -> Input {
     Input { path: name.to_owned(), name: name.to_owned(), text }
@@ -94,7 +95,7 @@ fn a_relay_picks_up_around_its_threshold() {
 fn nothing_noted_is_nothing_done() {
     for site in [SOLAR, RELAY] {
         let sheet = judged(site, " {}\n");
-        assert_eq!(sheet.outcome, Some(Outcome::NotProven));
+        assert_eq!(sheet.outcome, Some(Verdict::NotProven));
         for test in &sheet.tests {
             let by_type_test = test.expected.iter().all(|expected| expected.certainty == Certainty::TypeTest);
             assert_eq!(test.result, if by_type_test { TestResult::ByTypeTest } else { TestResult::NotDone }, "{}", test.name);

@@ -4,9 +4,10 @@
 //! Which version governs is a matter of the site's dates. A range of versions that a site's file
 //! names is passed over: it says what the site was judged against, not what it stands under now.
 
-use crate::assess::{Assessment, Assessor, DeviceResult, SiteVerdict};
+use crate::assess::{Assessment, Assessor, DeviceResult};
 use crate::judge::{FaultKind, Lack};
 use crate::phrase::{complies_within, dimension_of, lack_phrase, origin, to_set, under};
+use crate::provenance::Verdict;
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 use settings_model::claim::Citation;
 use settings_model::entry::Who;
@@ -91,9 +92,9 @@ pub struct Affected {
     /// What it does.
     pub effect: Effect,
     /// What the site came to before.
-    pub before: SiteVerdict,
+    pub before: Verdict,
     /// What it comes to now.
-    pub after: SiteVerdict,
+    pub after: Verdict,
     /// What it stood under.
     pub was_under: String,
     /// What it stands under now.
@@ -157,7 +158,7 @@ fn under_of(assessment: &Assessment<'_>) -> String {
 }
 
 fn effect(was: &Assessment<'_>, is: &Assessment<'_>, governed: bool, may_stay: bool, has_work: bool) -> Effect {
-    use SiteVerdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
+    use Verdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
     match (was.verdict, is.verdict) {
         _ if is.book.is_none() || is.verdict == CouldNotTell => Effect::CouldNotTell,
         _ if !governed => Effect::NotGoverned,

@@ -5,7 +5,7 @@ mod notes;
 mod outcome;
 mod pins;
 
-pub use outcome::{Assessment, DeviceResult, Note, RegionStands, SiteVerdict};
+pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
 
 use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};

@@ -3,9 +3,10 @@
 
 mod open;
 
-pub use open::{OpenFigure, Use, lines_at, open_figures};
+pub use open::{OpenFigure, Use, figures_of, lines_at, open_figures};
 
 use crate::assess::{Assessment, Assessor};
+use crate::provenance::Standing;
 use settings_model::attested::{Attestation, Comparison, Figure, Outcome, Read, compare, figures};
 use settings_model::finding::{self, Finding};
 use settings_model::library::{Attested, Refusal};
@@ -117,7 +118,7 @@ impl Checked {
     pub fn counts(&self, figures: &[Figure<'_>], comparisons: &[Comparison<'_>]) -> Counts {
         let count = |outcome| comparisons.iter().filter(|comparison| comparison.outcome == outcome).count();
         let spoken_of = |position: usize| comparisons.iter().any(|comparison| comparison.figure == position);
-        let unverified = |figure: &Figure<'_>| figure.source.is_none_or(|source| basis(source).is_unverified());
+        let unverified = |figure: &Figure<'_>| figure.source.is_none_or(|source| Standing::from(source.basis).is_unverified());
         Counts {
             agree: count(Outcome::Agrees),
             disagree: count(Outcome::Disagrees),
@@ -160,10 +161,4 @@ impl Checked {
         }
         findings
     }
-}
-
-/// How sure a source is by itself.
-#[must_use]
-pub fn basis(source: &settings_model::files::CitationText) -> settings_model::claim::Basis {
-    source.basis.into()
 }

@@ -1,10 +1,10 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
 use crate::hanging::Hanging;
-use crate::standing::{Standing, standing};
+use crate::provenance::Figures;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::CellKey;
-use settings_model::claim::{Basis, Claim, Limit, WhyId};
+use settings_model::claim::{Claim, Limit, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -12,54 +12,6 @@ use settings_model::requirement::{Requirement, Rulebook};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
-
-/// How the figures that decided are known.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Tally {
-    by_basis: [usize; Basis::ALL.len()],
-    /// Figures that a site-specific approval sets.
-    pub approved: usize,
-    /// Figures that an office read in its licensed copy, whatever they rested on before.
-    pub attested: usize,
-    /// Figures of which a licensed copy says something else.
-    pub disputed: usize,
-}
-
-impl Tally {
-    /// How many figures rest on this basis, and on nobody's reading.
-    #[must_use]
-    pub fn of(&self, basis: Basis) -> usize {
-        self.by_basis[basis as usize]
-    }
-
-    /// All figures.
-    #[must_use]
-    pub fn total(&self) -> usize {
-        self.by_basis.iter().sum::<usize>() + self.approved + self.attested + self.disputed
-    }
-
-    /// The figures that somebody should compare with a licensed copy, again where one contradicts them.
-    #[must_use]
-    pub fn unverified(&self) -> usize {
-        Basis::ALL.into_iter().filter(|basis| basis.is_unverified()).map(|basis| self.of(basis)).sum::<usize>() + self.disputed
-    }
-
-    /// Counts the entries of a requirement by the line that had the last word.
-    #[must_use]
-    pub fn count(requirement: &Requirement, rulebook: &Rulebook) -> Self {
-        let mut tally = Self::default();
-        for resolved in requirement.entries.iter().filter(|r| !r.entry.is_gap() && !r.entry.demands_nothing()) {
-            match standing(&resolved.entry, rulebook) {
-                Some(Standing::Rests(basis)) => tally.by_basis[basis as usize] += 1,
-                Some(Standing::Attested) => tally.attested += 1,
-                Some(Standing::Disputed) => tally.disputed += 1,
-                Some(Standing::Approved) => tally.approved += 1,
-                None => {}
-            }
-        }
-        tally
-    }
-}
 
 /// Cell and nominal voltage: whether per-unit lines contradict others hangs on it.
 type CountedKey = (CellKey, Option<Exact>);
@@ -78,7 +30,7 @@ pub struct Counted {
     /// The requirement.
     pub requirement: Requirement,
     /// How its figures are known.
-    pub tally: Tally,
+    pub figures: Figures,
     /// What hangs on facts that are unknown.
     pub hanging: Vec<Hanging>,
     /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
@@ -112,7 +64,7 @@ impl Book {
             unasked_stages,
             asks_to_stay_on: crate::practice::asks_to_stay_on(&requirement),
             against_facts,
-            tally: Tally::count(&requirement, &self.rulebook),
+            figures: Figures::of(&requirement, &self.rulebook),
             not_checked,
             contradiction,
             requirement,

@@ -1,7 +1,6 @@
 //! Of what the percentages of a standard are taken, in words, with how sure that is.
 
-use crate::phrase::basis_phrase;
-use crate::standing::Standing;
+use crate::provenance::{Standing, of_line};
 use settings_model::files::{PercentOf, Percentage};
 use settings_model::requirement::Rulebook;
 
@@ -42,10 +41,7 @@ pub fn unverified_percentages(rulebook: &Rulebook) -> Option<String> {
 #[must_use]
 pub fn unverified(rulebook: &Rulebook, of: Percentage) -> Option<&'static str> {
     let (_, line) = rulebook.percent_lines.iter().find(|(other, _)| *other == of)?;
-    match Standing::of(rulebook.whys.get(*line)?)? {
-        Standing::Rests(basis) if basis.is_unverified() => Some(basis_phrase(basis)),
-        _ => None,
-    }
+    of_line(*line, rulebook).filter(|standing| standing.is_unverified()).map(Standing::phrase)
 }
 
 fn name(of: Percentage) -> &'static str {

@@ -2,10 +2,10 @@
 
 use crate::departures::Departure;
 use crate::judge::Lack;
-use crate::standing::Standing;
+use crate::provenance::Standing;
 use settings_model::attested::{Read, Reader};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Basis, Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, Why, WhyId};
+use settings_model::claim::{Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, Why, WhyId};
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -260,7 +260,7 @@ pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], sett
     let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
     let found: Vec<&str> = document.into_iter().chain(citation.clause.as_deref()).collect();
     let found = if found.is_empty() { String::new() } else { format!("{}; ", found.join(", ")) };
-    Origin { who: layer.title.clone(), known: Some(format!("{found}{}", known_phrase(why, citation.basis))) }
+    Origin { who: layer.title.clone(), known: Some(format!("{found}{}", known_phrase(why))) }
 }
 
 fn approval(departures: &[Departure], setting: SettingId) -> String {
@@ -272,9 +272,9 @@ fn approval(departures: &[Departure], setting: SettingId) -> String {
 /// How sure what a line says is: `from memory, unverified`; `attested by Fernhold Compliance,
 /// 2026-05-04`; `DISPUTED by …, which read 266 V`.
 #[must_use]
-pub fn known_phrase(why: &Why, basis: Basis) -> String {
+pub fn known_phrase(why: &Why) -> String {
     match &why.read {
-        None => basis_phrase(basis).to_owned(),
+        None => why.standing().map_or("", Standing::phrase).to_owned(),
         Some(read) if read.agrees => format!("attested by {}, {}", read.by.office, read.by.read_on),
         Some(read) => format!("DISPUTED by {}, {}, which read {}", read.by.office, read.by.read_on, read.value),
     }
@@ -286,39 +286,6 @@ pub fn reading_phrase(read: &Read) -> String {
     let Reader { office, read_by, read_on, document, amendments } = &*read.by;
     let says = if read.agrees { format!("{} agrees", read.verb.word()) } else { format!("{} is {} there", read.verb.word(), read.value) };
     format!("{office}: read by {read_by} on {read_on} in {document} ({amendments}), {}; {says}", read.clause)
-}
-
-/// How a figure is known, in one or two words, for a column.
-#[must_use]
-pub fn standing_word(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Approved => "approval",
-        Standing::Disputed => "DISPUTED",
-        Standing::Attested => "attested",
-        Standing::Rests(basis) => basis_word(basis),
-    }
-}
-
-/// How sure a number is, in words that cannot be overlooked.
-#[must_use]
-pub fn basis_phrase(basis: Basis) -> &'static str {
-    match basis {
-        Basis::Published => "published",
-        Basis::Invented => "invented",
-        Basis::SingleSource => "single source, unverified",
-        Basis::Memory => "from memory, unverified",
-    }
-}
-
-/// The same in one or two words, for a column.
-#[must_use]
-pub fn basis_word(basis: Basis) -> &'static str {
-    match basis {
-        Basis::Published => "published",
-        Basis::Invented => "invented",
-        Basis::SingleSource => "one source",
-        Basis::Memory => "MEMORY",
-    }
 }
 
 /// What would make up for a lack.

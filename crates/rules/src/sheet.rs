@@ -9,10 +9,10 @@ use crate::book::{Book, Counted};
 use crate::departures::{Departure, departures};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
-use crate::standing::{Figures, Standing, standing};
+use crate::provenance::{Figures, Standing, standing};
 use settings_model::attested::Read;
 use settings_model::catalogue::{Equipment, HeldBy, SettingId, Shape};
-use settings_model::claim::{Basis, Citation, Evidence, Limit, Term};
+use settings_model::claim::{Citation, Evidence, Limit, Term};
 use settings_model::entry::{Entry, Who};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -67,8 +67,6 @@ pub struct Row {
     pub moved_by: (Who, Option<String>),
     /// The layer and line that asks for it.
     pub origin: String,
-    /// How sure the number is by the profile alone.
-    pub basis: Option<Basis>,
     /// How it is known, with what offices read.
     pub standing: Option<Standing>,
     /// What an office read of it in its licensed copy.
@@ -224,7 +222,6 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         known_by: known_by(entry),
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
-        basis: line.and_then(|l| l.citation.as_ref()).map(|c| c.basis),
         standing: standing(entry, &book.rulebook),
         read: line.and_then(|l| l.read.clone()),
         citation: line.and_then(|l| l.citation.as_deref()).cloned(),
@@ -278,7 +275,7 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     // no better than the worst of what may be asked
     let standings = || alternatives.iter().filter_map(|possible| standing(&possible.entry, &book.rulebook));
-    let unverified = standings().find(|standing| standing.is_unverified());
+    let unverified = standings().filter(|standing| standing.is_unverified()).max();
     Row {
         setting,
         task: match setting.parameter().held_by {
@@ -293,7 +290,6 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         known_by: None,
         moved_by: (Who::Nobody, None),
         origin: why.map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default(),
-        basis: line.and_then(|line| line.citation.as_ref()).map(|citation| citation.basis),
         standing: unverified.or_else(|| standings().next()),
         read: None,
         citation: line.and_then(|line| line.citation.as_deref()).cloned(),

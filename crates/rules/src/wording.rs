@@ -8,11 +8,12 @@ use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
 use crate::practice::Broken;
+use crate::provenance::{Standing, of_line};
 use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Evidence, Limit, Part};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
-use settings_model::finding::{Because, Finding, Outcome};
+use settings_model::finding::{Because, Finding, Folded, Outcome};
 use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
@@ -47,13 +48,13 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
     let lines = note.lines.iter().flat_map(|(book, lines)| lines.iter().map(|why| book.rulebook.why(*why)));
     for (line, layer) in lines.flatten() {
         let text = line.because.as_ref().filter(|_| !line.place.is_known()).map(|says| format!("{}: {says}", layer.title));
-        finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text });
+        finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text, basis: line.standing() });
     }
     if note.name == "wrong-region" {
         let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
         let unstated = device.map_or(0, |d| d.faults.iter().filter(|f| is_unstated(f)).count());
         if unstated > 0 {
-            finding.folded.push(region_does_not_stand(unstated));
+            finding.folded.push(region_does_not_stand(unstated).into());
         }
     }
     finding
@@ -102,7 +103,7 @@ impl Wording<'_> {
         if let Some(cause) = &self.device.cause {
             primary = self.fold_into_cause(cause, primary);
             if cause.is_selected_region && !unstated.is_empty() {
-                primary[0].finding.folded.push(region_does_not_stand(unstated.len()));
+                primary[0].finding.folded.push(region_does_not_stand(unstated.len()).into());
             }
         }
         for tie in ties {
@@ -131,9 +132,10 @@ impl Wording<'_> {
             Finding::new(outcome(first.kind), name_of(first, claim), place, self.headline(setting, faults, first, claim, harm));
         finding.setting = Some(self.setting_path(setting));
         finding.label = self.label(setting, claim);
+        finding.basis = self.decided_by(faults, outcome(first.kind));
         for other in faults.iter().filter(|f| !std::ptr::eq(**f, *first)).map(|f| &f.claim) {
             if other.on.subject().part != part || is_line(other) {
-                finding.folded.push(self.part_sentence(setting, other));
+                finding.folded.push(Folded { text: self.part_sentence(setting, other), basis: of_line(other.why, self.rulebook) });
             }
         }
         finding.folded.dedup();
@@ -149,6 +151,12 @@ impl Wording<'_> {
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
         Primary { settings: vec![setting], harm, finding }
+    }
+
+    /// How the surest figure is known of those that come to this: one of them is enough.
+    fn decided_by(&self, faults: &[&Fault], of: Outcome) -> Option<Standing> {
+        let deciding = faults.iter().filter(|fault| outcome(fault.kind) == of);
+        deciding.map(|fault| of_line(fault.claim.why, self.rulebook)).min().flatten()
     }
 
     fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: &Claim, harm: Harm) -> String {
@@ -252,7 +260,8 @@ impl Wording<'_> {
         let says = |why| origin(why, self.rulebook, &self.device.departures, setting);
         let place = self.place_of_why(claim.why, setting);
         let text = Some(format!("required by {}", says(claim.why)));
-        finding.because.push(Because { place, label: "required here".to_owned(), text });
+        let basis = of_line(claim.why, self.rulebook);
+        finding.because.push(Because { place, label: "required here".to_owned(), text, basis });
         if let Some(reason) = self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_ref()) {
             finding.notes.push(format!("reason given: {reason}"));
         }

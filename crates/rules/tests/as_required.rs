@@ -6,7 +6,7 @@ use common::shipped_library;
 use jiff::civil::date;
 use rules::assess::Assessor;
 use rules::compare::as_required::standings_as_required;
-use rules::compare::holdings::Standing;
+use rules::provenance::Verdict;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::facts::{FactId, Facts};
 use settings_model::library::Request;
@@ -20,7 +20,7 @@ fn facts() -> Facts {
 }
 
 /// What the second region of a standard comes to on a device set as the first asks.
-fn standings(assessor: &mut Assessor, standard: &str, [own, other]: [&str; 2]) -> BTreeMap<SettingId, Standing> {
+fn standings(assessor: &mut Assessor, standard: &str, [own, other]: [&str; 2]) -> BTreeMap<SettingId, Verdict> {
     let mut requirement = |region| {
         let request = Request { standard: Some(standard), region, ..Default::default() };
         let books = assessor.books(request, &facts()).unwrap();
@@ -30,7 +30,7 @@ fn standings(assessor: &mut Assessor, standard: &str, [own, other]: [&str; 2]) -
     standings_as_required(&own.requirement, &other.requirement, &facts())
 }
 
-fn of(standings: &BTreeMap<SettingId, Standing>, wanted: Standing) -> Vec<String> {
+fn of(standings: &BTreeMap<SettingId, Verdict>, wanted: Verdict) -> Vec<String> {
     standings.iter().filter(|(_, standing)| **standing == wanted).map(|(setting, _)| setting.to_string()).collect()
 }
 
@@ -44,7 +44,7 @@ fn every_requirement_complies_with_itself() {
         let regions: Vec<String> = file.file.regions.iter().map(|(key, _)| key.to_owned()).collect();
         for region in regions {
             let standings = standings(&mut assessor, &standard, [&region, &region]);
-            let broken = [of(&standings, Standing::DoesNotComply), of(&standings, Standing::NotProven)].concat();
+            let broken = [of(&standings, Verdict::DoesNotComply), of(&standings, Verdict::NotProven)].concat();
             assert_eq!(broken, [""; 0], "{standard} {region}");
             looked_at += standings.len();
         }
@@ -60,11 +60,11 @@ fn another_region_is_found_out() {
     let mut assessor = Assessor::new(shipped_library(), date(2026, 11, 25));
     let standard = "as-nzs-4777.2/2020-amd2";
     let b = standings(&mut assessor, standard, ["australia-b", "australia-a"]);
-    let wrong = of(&b, Standing::DoesNotComply);
+    let wrong = of(&b, Verdict::DoesNotComply);
     assert!(wrong.contains(&"volt-watt/points".to_owned()) && wrong.contains(&"volt-var/points".to_owned()), "{wrong:?}");
     assert!(!wrong.iter().any(|setting| setting.starts_with("undervoltage")), "{wrong:?}");
     let c = standings(&mut assessor, standard, ["australia-c", "australia-a"]);
-    let (wrong, open) = (of(&c, Standing::DoesNotComply), of(&c, Standing::NotProven));
+    let (wrong, open) = (of(&c, Verdict::DoesNotComply), of(&c, Verdict::NotProven));
     for setting in ["underfrequency-1/threshold", "underfrequency-1/definite-delay", "over-frequency-response/end"] {
         assert!(wrong.contains(&setting.to_owned()), "{setting}: {wrong:?}");
     }

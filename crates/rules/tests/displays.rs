@@ -5,7 +5,8 @@ mod common;
 
 use common::shipped_library;
 use jiff::civil::date;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use rules::wording;
 use settings_model::files::SiteFile;
 use settings_model::reader;
@@ -15,7 +16,7 @@ const IEEE: [&str; 2] = ["ieee-1547/2018-amd1", "b-iii"];
 
 /// What a site of one inverter comes to, and the names of its findings. Its selected region stands for all
 /// that is not stated.
-fn judged([standard, region]: [&str; 2], device: &str, left: &str) -> (SiteVerdict, Vec<&'static str>) {
+fn judged([standard, region]: [&str; 2], device: &str, left: &str) -> (Verdict, Vec<&'static str>) {
     let (key, edition) = standard.split_once('/').unwrap();
     let edition = match edition {
         "2018-amd1" => "{ year: 2018, amendment: 1 }",
@@ -53,11 +54,11 @@ devices:
 #[test]
 fn a_clearing_time_bounds_the_delay_from_above() {
     for (time, verdict, names) in [
-        ("0.9 s", SiteVerdict::DoesNotComply, vec!["too-low"]),
-        ("1 s", SiteVerdict::DoesNotComply, vec!["too-low"]),
-        ("1.000001 s", SiteVerdict::NotProven, vec!["own-time-unknown"]),
-        ("2 s", SiteVerdict::NotProven, vec!["own-time-unknown"]),
-        ("2.000001 s", SiteVerdict::DoesNotComply, vec!["too-high"]),
+        ("0.9 s", Verdict::DoesNotComply, vec!["too-low"]),
+        ("1 s", Verdict::DoesNotComply, vec!["too-low"]),
+        ("1.000001 s", Verdict::NotProven, vec!["own-time-unknown"]),
+        ("2 s", Verdict::NotProven, vec!["own-time-unknown"]),
+        ("2.000001 s", Verdict::DoesNotComply, vec!["too-high"]),
     ] {
         let left = format!("settings: {{ overvoltage-1: {{ threshold: 265 V, clearing-time: {time} }} }}");
         assert_eq!(judged(STANDARD, "phases: 1", &left), (verdict, names), "{time}");
@@ -67,7 +68,7 @@ fn a_clearing_time_bounds_the_delay_from_above() {
 /// Below 0.2 s is asked (from memory): a clearing time of 0.2 s shows it.
 #[test]
 fn a_clearing_time_may_prove_that_a_delay_is_short_enough() {
-    for (time, verdict) in [("0.2 s", SiteVerdict::Complies), ("0.21 s", SiteVerdict::DoesNotComply)] {
+    for (time, verdict) in [("0.2 s", Verdict::Complies), ("0.21 s", Verdict::DoesNotComply)] {
         let left = format!("settings: {{ overvoltage-2: {{ threshold: 275 V, clearing-time: {time} }} }}");
         assert_eq!(judged(STANDARD, "phases: 1", &left).0, verdict, "{time}");
     }
@@ -77,8 +78,7 @@ fn a_clearing_time_may_prove_that_a_delay_is_short_enough() {
 /// EPRI and NREL, see the profile). A delay bounds it from below.
 #[test]
 fn a_delay_bounds_the_clearing_time_from_below() {
-    for (time, verdict) in [("12.9 s", SiteVerdict::NotProven), ("13 s", SiteVerdict::DoesNotComply), ("14 s", SiteVerdict::DoesNotComply)]
-    {
+    for (time, verdict) in [("12.9 s", Verdict::NotProven), ("13 s", Verdict::DoesNotComply), ("14 s", Verdict::DoesNotComply)] {
         let left = format!("settings: {{ overvoltage-1: {{ definite-delay: {time} }} }}");
         assert_eq!(judged(IEEE, "phases: 1", &left).0, verdict, "{time}");
     }
@@ -99,21 +99,17 @@ fn the_displays_step_is_taken_from_its_label_map() {
     let other_firmware = "model: Fernhill K6\n    firmware: 3.0.0";
     let stated = |rate: &str, known: &str| format!("settings: {{ reconnection: {{ ramp-rate: {{ value: {rate}, known-by: {known} }} }} }}");
     for (device, left, verdict) in [
-        (fernhill, stated("17 %/min", "display"), SiteVerdict::Complies),
-        (fernhill, stated("17 %/min", "photo"), SiteVerdict::Complies),
-        (fernhill, "displayed: { Climb: 17 }".to_owned(), SiteVerdict::Complies),
-        (fernhill, stated("17 %/min", "read"), SiteVerdict::DoesNotComply),
-        (fernhill, stated("18 %/min", "display"), SiteVerdict::DoesNotComply),
+        (fernhill, stated("17 %/min", "display"), Verdict::Complies),
+        (fernhill, stated("17 %/min", "photo"), Verdict::Complies),
+        (fernhill, "displayed: { Climb: 17 }".to_owned(), Verdict::Complies),
+        (fernhill, stated("17 %/min", "read"), Verdict::DoesNotComply),
+        (fernhill, stated("18 %/min", "display"), Verdict::DoesNotComply),
         // no such value can be shown, so it is taken as it stands
-        (fernhill, stated("17.1 %/min", "display"), SiteVerdict::DoesNotComply),
-        (other_firmware, stated("17 %/min", "display"), SiteVerdict::DoesNotComply),
-        ("model: Plain 6", stated("17 %/min", "display"), SiteVerdict::DoesNotComply),
+        (fernhill, stated("17.1 %/min", "display"), Verdict::DoesNotComply),
+        (other_firmware, stated("17 %/min", "display"), Verdict::DoesNotComply),
+        ("model: Plain 6", stated("17 %/min", "display"), Verdict::DoesNotComply),
         // the site's own word comes first
-        (
-            fernhill,
-            "settings: { reconnection: { ramp-rate: { value: 17 %/min, step: 0.1 %/min } } }".to_owned(),
-            SiteVerdict::DoesNotComply,
-        ),
+        (fernhill, "settings: { reconnection: { ramp-rate: { value: 17 %/min, step: 0.1 %/min } } }".to_owned(), Verdict::DoesNotComply),
     ] {
         assert_eq!(judged(STANDARD, device, &left).0, verdict, "{device}: {left}");
     }
@@ -124,15 +120,15 @@ fn the_displays_step_is_taken_from_its_label_map() {
 #[test]
 fn at_a_limit_only_a_device_that_holds_what_it_shows_complies() {
     for (left, verdict) in [
-        ("displayed: { Quiet time: 60 s }", SiteVerdict::Complies),
-        ("settings: { reconnection: { observation-time: { value: 60 s, step: 1 s, exact: true } } }", SiteVerdict::Complies),
-        ("settings: { reconnection: { observation-time: { value: 60 s, step: 1 s, exact: false } } }", SiteVerdict::Complies), // just as required
-        ("settings: { overvoltage-1: { definite-delay: { value: 1 s, step: 0.1 s, exact: true } } }", SiteVerdict::Complies),
-        ("settings: { overvoltage-1: { definite-delay: { value: 1 s, step: 0.1 s } } }", SiteVerdict::NotProven),
-        ("settings: { overvoltage-1: { definite-delay: { value: 1.1 s, step: 0.1 s } } }", SiteVerdict::Complies),
-        ("displayed: { Ceiling 1 wait: 1.0 s }", SiteVerdict::Complies),
-        ("displayed: { Ceiling 1 wait: 0.9 s }", SiteVerdict::DoesNotComply),
-        ("displayed: { Ceiling 1 wait: 2.0 s }", SiteVerdict::DoesNotComply),
+        ("displayed: { Quiet time: 60 s }", Verdict::Complies),
+        ("settings: { reconnection: { observation-time: { value: 60 s, step: 1 s, exact: true } } }", Verdict::Complies),
+        ("settings: { reconnection: { observation-time: { value: 60 s, step: 1 s, exact: false } } }", Verdict::Complies), // just as required
+        ("settings: { overvoltage-1: { definite-delay: { value: 1 s, step: 0.1 s, exact: true } } }", Verdict::Complies),
+        ("settings: { overvoltage-1: { definite-delay: { value: 1 s, step: 0.1 s } } }", Verdict::NotProven),
+        ("settings: { overvoltage-1: { definite-delay: { value: 1.1 s, step: 0.1 s } } }", Verdict::Complies),
+        ("displayed: { Ceiling 1 wait: 1.0 s }", Verdict::Complies),
+        ("displayed: { Ceiling 1 wait: 0.9 s }", Verdict::DoesNotComply),
+        ("displayed: { Ceiling 1 wait: 2.0 s }", Verdict::DoesNotComply),
     ] {
         assert_eq!(judged(STANDARD, "model: Fernhill K6\n    firmware: 2.4.1", left).0, verdict, "{left}");
     }
@@ -149,11 +145,11 @@ fn a_curve_may_lie_off_by_less_than_a_step_at_each_point() {
     };
     // 207 V between line and neutral are 358.53 V between lines
     for (first, level, verdict) in [
-        ("358.5 V", "44 %", SiteVerdict::Complies),
-        ("359 V", "44 %", SiteVerdict::Complies),
-        ("358 V", "44 %", SiteVerdict::DoesNotComply),
-        ("358.5 V", "44.5 %", SiteVerdict::DoesNotComply),
-        ("358.5 V", "43.5 %", SiteVerdict::DoesNotComply),
+        ("358.5 V", "44 %", Verdict::Complies),
+        ("359 V", "44 %", Verdict::Complies),
+        ("358 V", "44 %", Verdict::DoesNotComply),
+        ("358.5 V", "44.5 %", Verdict::DoesNotComply),
+        ("358.5 V", "43.5 %", Verdict::DoesNotComply),
     ] {
         let left = curve(first, level);
         let text = left.replace("Home grid: One, ", "");

@@ -5,7 +5,7 @@
 
 mod common;
 
-use rules::assess::{Assessor, GovernedBy, SiteVerdict};
+use rules::assess::{Assessor, GovernedBy};
 use rules::exercise::Draft;
 use rules::exercise::drawing::{Drawn, Order, draw};
 use rules::exercise::faults::FAULTS;
@@ -13,6 +13,7 @@ use rules::exercise::marking::{Correction, Expected, Marked, Named, mark, pins};
 use rules::exercise::model::{MadeFor, models};
 use rules::exercise::text::of_site;
 use rules::exercise::trouble::{Spot, What};
+use rules::provenance::Verdict;
 use rules::wording;
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::SettingId;
@@ -69,7 +70,7 @@ fn order(seed: u64, students: usize) -> Order {
 }
 
 /// What `check` says of a site's text.
-fn checked(site: &Json, assessor: &mut Assessor) -> (SiteVerdict, Vec<Finding>) {
+fn checked(site: &Json, assessor: &mut Assessor) -> (Verdict, Vec<Finding>) {
     let text = of_site(site);
     let kept = assessor.sources.len();
     let source = assessor.sources.add("site", text.as_str());
@@ -174,7 +175,7 @@ fn speaks_of(finding: &Finding, spot: &Spot) -> bool {
     };
     let of_device = finding.setting.as_deref().is_none_or(|named| named.starts_with(&spot.device)) || finding.name == "limit-held-twice";
     let points_at = finding.setting.as_deref() == Some(&spot.to_string());
-    let explains = finding.folded.iter().chain(&finding.notes).chain([&finding.headline]).any(is_named);
+    let explains = finding.folded.iter().map(|folded| &folded.text).chain(&finding.notes).chain([&finding.headline]).any(is_named);
     // a limit that is held twice is told once, of one of the devices
     points_at || (of_device && explains) || (finding.name == "limit-held-twice" && setting.function().key == "export-sensor")
 }
@@ -184,7 +185,7 @@ fn holds(of: &str, seed: u64, drawn: &Drawn, assessor: &mut Assessor) {
     let about = || format!("{of}, seed {seed}: {:?}", drawn.faults.iter().map(|fault| fault.kind.name).collect::<Vec<_>>());
     let spots = touched(drawn);
     let (verdict, findings) = checked(&left_as_found(drawn), assessor);
-    assert_eq!(verdict, SiteVerdict::DoesNotComply, "{}", about());
+    assert_eq!(verdict, Verdict::DoesNotComply, "{}", about());
     for spot in &spots {
         let device_has_region = spots.contains(&Spot { device: spot.device.clone(), what: What::Region });
         let is_told = findings.iter().any(|finding| speaks_of(finding, spot)) || (spot.what == What::Region && device_has_region);
@@ -197,10 +198,10 @@ fn holds(of: &str, seed: u64, drawn: &Drawn, assessor: &mut Assessor) {
     }
     let mended = mended_as_the_key_says(drawn, &spots);
     let verdict = Draft(mended.clone()).judged(assessor, |assessment, _| assessment.verdict);
-    assert_eq!(verdict, Some(SiteVerdict::Complies), "{}", about());
+    assert_eq!(verdict, Some(Verdict::Complies), "{}", about());
 
     let full = marked(drawn, &mended, &named(drawn), assessor);
-    assert!(full.is_all_right() && full.marks() == full.out_of() && full.verdict == SiteVerdict::Complies, "{}: {full:#?}", about());
+    assert!(full.is_all_right() && full.marks() == full.out_of() && full.verdict == Verdict::Complies, "{}: {full:#?}", about());
     let empty = marked(drawn, &drawn.site, &[], assessor);
     let none_right = empty.faults.iter().flat_map(|fault| &fault.settings).all(|(_, one)| *one == Correction::NotStated);
     assert!(empty.marks() == 0 && none_right && !empty.is_all_right() && empty.newly_broken.is_empty(), "{}: {empty:#?}", about());
@@ -226,7 +227,7 @@ fn drawn_of(of: &str, made_for: &MadeFor) -> BTreeMap<&'static str, usize> {
     let models = models(made_for, &mut assessor).unwrap_or_else(|says| panic!("{says}"));
     for model in &models {
         let (verdict, findings) = checked(&model.0, &mut assessor);
-        assert_eq!((verdict, findings.len()), (SiteVerdict::Complies, 0), "{of}: {findings:#?}");
+        assert_eq!((verdict, findings.len()), (Verdict::Complies, 0), "{of}: {findings:#?}");
     }
     let mut count: BTreeMap<&str, usize> = BTreeMap::new();
     for seed in 0..seeds() {
@@ -362,7 +363,7 @@ fn what_is_broken_left_out_or_altered_is_told() {
     let mut broken = Draft(mended.clone());
     broken.hold(&device, threshold, json!("270 V"));
     let broken = mark(&broken.0, &mut assessor);
-    assert_eq!((&broken.newly_broken[..], broken.marks(), broken.verdict), (&[spot.clone()][..], 3, SiteVerdict::DoesNotComply));
+    assert_eq!((&broken.newly_broken[..], broken.marks(), broken.verdict), (&[spot.clone()][..], 3, Verdict::DoesNotComply));
 
     let mut left_out = mended.clone();
     left_out["devices"][&device]["as-left"]["settings"].as_object_mut().unwrap().remove("sustained-overvoltage");

@@ -12,9 +12,10 @@ use jiff::civil::Date;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed, TestCaseError, TestError, TestRunner};
 use revision_drafts::*;
-use rules::assess::{Assessor, Books, SiteVerdict};
+use rules::assess::{Assessor, Books};
 use rules::compare::sets::Relation;
 use rules::example_site::Under;
+use rules::provenance::Verdict;
 use rules::revision::{Reason, Step, Weighed, weighed};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::files::{Kind, SiteFile};
@@ -30,7 +31,7 @@ const PLACES: usize = 3;
 
 /// What a site came to.
 struct Judged {
-    verdict: SiteVerdict,
+    verdict: Verdict,
     /// The functions that something is wrong with, ties between settings left aside.
     faulty: BTreeSet<(Equipment, SettingId)>,
     /// Whether its stages were taken the other way round.
@@ -146,8 +147,8 @@ fn hold(ground: &'static Ground, cases: u32) {
             count(&asked.breaking);
             let Some(example) = &one.example else { continue };
             count(&asked.examples);
-            prop_assert_eq!(judged(&example.site, &old, assessor).verdict, SiteVerdict::Complies, "{}", example.site);
-            prop_assert_ne!(judged(&example.site, &new, assessor).verdict, SiteVerdict::Complies, "{}", example.site);
+            prop_assert_eq!(judged(&example.site, &old, assessor).verdict, Verdict::Complies, "{}", example.site);
+            prop_assert_ne!(judged(&example.site, &new, assessor).verdict, Verdict::Complies, "{}", example.site);
         }
         let good: Vec<_> = places.iter().map(|place| good(ground, &network, place, &values, &old, assessor)).collect();
         for (place, picks) in sites {
@@ -155,10 +156,10 @@ fn hold(ground: &'static Ground, cases: u32) {
                 picks.iter().zip(&good[place]).zip(&values).map(|((pick, good), all)| pick.of(good, all.len().max(1))).collect();
             let text = site(ground, &network, &places[place], &held, &values);
             let (before, after) = (judged(&text, &old, assessor), judged(&text, &new, assessor));
-            if before.verdict == SiteVerdict::Complies {
+            if before.verdict == Verdict::Complies {
                 count(&asked.complied);
                 count(if nothing_lost { &asked.nothing_lost } else { &asked.lost });
-                let stranded = nothing_lost && after.verdict != SiteVerdict::Complies;
+                let stranded = nothing_lost && after.verdict != Verdict::Complies;
                 prop_assert!(!stranded, "nothing is said to be lost, and this site complied and does not: {:?}\n{}", after.faulty, text);
             }
             each_function_is_as_said(ground, &all, [&before, &after], &text)?;

@@ -5,7 +5,8 @@ mod common;
 
 use common::shipped_library;
 use jiff::civil::date;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
 use rules::wording;
 use settings_model::catalogue::{Equipment, REFERENCE, SettingId};
@@ -45,7 +46,7 @@ settings:
 }
 
 /// The verdict on a device of that network, and the names of the findings with what they say.
-fn check(volt_var: &str, region_selected: bool, device: &str) -> (SiteVerdict, Vec<(String, String)>) {
+fn check(volt_var: &str, region_selected: bool, device: &str) -> (Verdict, Vec<(String, String)>) {
     let mut assessor = network(volt_var);
     let selected = if region_selected { "region-selected: b-iii" } else { "role: licensed installer" };
     let text = format!(
@@ -76,7 +77,7 @@ devices:
 fn overreach(volt_var: &str) -> Option<String> {
     let (verdict, findings) = check(volt_var, true, &format!("points: {CURVE}"));
     let found = findings.into_iter().find(|(name, _)| name == "outside-without-reason").map(|(_, says)| says);
-    assert_eq!(found.is_some(), verdict == SiteVerdict::CouldNotTell, "{volt_var}: {found:?}");
+    assert_eq!(found.is_some(), verdict == Verdict::CouldNotTell, "{volt_var}: {found:?}");
     found
 }
 
@@ -201,9 +202,9 @@ fn what_a_device_holds_is_judged_by_its_own_reference() {
     ] {
         let (verdict, findings) = check(LEFT_TO_INSTALLER, true, &device(reference, points));
         match fails {
-            None => assert_eq!((verdict, findings.len()), (SiteVerdict::Complies, 0), "{reference}: {findings:?}"),
+            None => assert_eq!((verdict, findings.len()), (Verdict::Complies, 0), "{reference}: {findings:?}"),
             Some(says) => {
-                assert_eq!(verdict, SiteVerdict::DoesNotComply, "{reference}: {findings:?}");
+                assert_eq!(verdict, Verdict::DoesNotComply, "{reference}: {findings:?}");
                 assert!(findings.len() == 1 && findings[0].1.contains(says), "{reference}: {findings:?}");
             }
         }
@@ -215,8 +216,8 @@ fn an_unstated_reference_is_the_regions_or_is_missing() {
     let only_points = LEFT_TO_INSTALLER.split_once('\n').unwrap().1;
     let points = "points: [[0.93 pu, 44 %], [0.99 pu, 0 %], [1.02 pu, 0 %], [1.08 pu, -44 %]]";
     let (verdict, findings) = check(only_points, true, points);
-    assert_eq!((verdict, findings.len()), (SiteVerdict::Complies, 0), "the region's own reference is 1 pu: {findings:?}");
+    assert_eq!((verdict, findings.len()), (Verdict::Complies, 0), "the region's own reference is 1 pu: {findings:?}");
     let (verdict, findings) = check(only_points, false, points);
     let is_told = |(name, says): &(String, String)| name == "counted-from-unstated" && says.contains("volt-var/reference-voltage");
-    assert!(verdict == SiteVerdict::NotProven && findings.iter().any(is_told), "{findings:?}");
+    assert!(verdict == Verdict::NotProven && findings.iter().any(is_told), "{findings:?}");
 }

@@ -5,8 +5,9 @@ mod common;
 
 use common::*;
 use jiff::civil::Date;
-use rules::assess::{Assessor, Books, SiteVerdict};
+use rules::assess::{Assessor, Books};
 use rules::example_site::Under;
+use rules::provenance::Verdict;
 use rules::revision::{Reason, Step, weighed};
 use settings_model::files::{Kind, SiteFile};
 use settings_model::library::Profile;
@@ -46,8 +47,8 @@ fn every_shipped_history_took_the_steps_it_deserved() {
                     let root =
                         reader::read(source, &example.site, Kind::Site).unwrap_or_else(|faults| panic!("{faults:?}\n{}", example.site));
                     let site: SiteFile<'_> = reader::typed(&root).unwrap();
-                    assert_eq!(assessor.assess_under(&site, &old).verdict, SiteVerdict::Complies, "{}", example.site);
-                    assert_ne!(assessor.assess_under(&site, &new).verdict, SiteVerdict::Complies, "{}", example.site);
+                    assert_eq!(assessor.assess_under(&site, &old).verdict, Verdict::Complies, "{}", example.site);
+                    assert_ne!(assessor.assess_under(&site, &new).verdict, Verdict::Complies, "{}", example.site);
                 }
             }
             assert_eq!(deserved, declared, "{network} {} to {}", pair[0], pair[1]);
@@ -144,16 +145,16 @@ fn what_the_region_brings_switched_off_claims_nothing() {
     let must_be_on_either_way = "  volt-var:\n    state: { cases: [{ when: { installed: until 2026-06-30 }, require: enabled, source: guide }, { when: { installed: from 2026-07-01 }, comply: enabled, source: guide }] }\n";
     let must_be_on_perhaps = "  volt-var:\n    state: { cases: [{ when: { installed: until 2026-06-30 }, comply: enabled or off, source: guide }, { otherwise: as the layer below }] }\n";
     for (statements, state, verdict) in [
-        ("", "", SiteVerdict::Complies),
-        (may_be_on, "", SiteVerdict::Complies),
-        (may_be_on, "state: off, ", SiteVerdict::Complies),
-        (may_be_on, "state: enabled, ", SiteVerdict::DoesNotComply),
+        ("", "", Verdict::Complies),
+        (may_be_on, "", Verdict::Complies),
+        (may_be_on, "state: off, ", Verdict::Complies),
+        (may_be_on, "state: enabled, ", Verdict::DoesNotComply),
         // not even where it is not known what would be asked
-        (hangs, "", SiteVerdict::Complies),
-        (must_be_on_either_way, "state: enabled, ", SiteVerdict::DoesNotComply),
-        (must_be_on_perhaps, "state: enabled, ", SiteVerdict::NotProven),
-        (must_be_on_perhaps, "state: off, ", SiteVerdict::Complies),
-        (hangs_and_may_be_on, "state: enabled, ", SiteVerdict::NotProven),
+        (hangs, "", Verdict::Complies),
+        (must_be_on_either_way, "state: enabled, ", Verdict::DoesNotComply),
+        (must_be_on_perhaps, "state: enabled, ", Verdict::NotProven),
+        (must_be_on_perhaps, "state: off, ", Verdict::Complies),
+        (hangs_and_may_be_on, "state: enabled, ", Verdict::NotProven),
     ] {
         let mut assessor = Assessor::new(shipped_library(), Date::constant(2026, 11, 25));
         network("ieee-1547/2018-amd1", 1, statements, &mut assessor);

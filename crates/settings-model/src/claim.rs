@@ -5,9 +5,12 @@
 
 use crate::attested::Read;
 use crate::catalogue::SettingId;
+use crate::provenance::Standing;
 use crate::quantity::Amount;
 use crate::source::Place;
 use crate::value::Point;
+use schemars::JsonSchema;
+use serde::Deserialize;
 use std::sync::Arc;
 
 /// Something that a device holds and a claim can bound.
@@ -250,39 +253,18 @@ impl WhyId {
     pub const SITE_APPROVAL: Self = Self(u32::MAX);
 }
 
-/// How sure a number is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// How sure a number is by what its profile says; see [`Standing`] for what offices read besides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Basis {
     /// Two independent published sources, or the issuing body's own text.
     Published,
-    /// Made up for teaching and testing; authoritative only within its own scenario.
+    /// Made up for teaching and testing.
     Invented,
     /// One published source.
     SingleSource,
-    /// Recalled, not seen in any source: check it before relying on it.
+    /// Recalled, not seen in any source.
     Memory,
-}
-
-impl Basis {
-    /// Every basis, surest first.
-    pub const ALL: [Self; 4] = [Self::Published, Self::Invented, Self::SingleSource, Self::Memory];
-
-    /// The word in files and in print.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Published => "published",
-            Self::Invented => "invented",
-            Self::SingleSource => "single-source",
-            Self::Memory => "memory",
-        }
-    }
-
-    /// Whether somebody should compare the number with a licensed copy before relying on it.
-    #[must_use]
-    pub fn is_unverified(self) -> bool {
-        matches!(self, Self::SingleSource | Self::Memory)
-    }
 }
 
 /// Where a number was found.
@@ -347,23 +329,27 @@ pub struct Why {
 }
 
 impl Why {
-    /// Whether an office read in its licensed copy what the line says.
-    #[must_use]
-    pub fn is_attested(&self) -> bool {
-        self.read.as_ref().is_some_and(|read| read.agrees)
-    }
-
     /// The reading that contradicts the line.
     #[must_use]
     pub fn disputed(&self) -> Option<&Arc<Read>> {
         self.read.as_ref().filter(|read| !read.agrees)
     }
 
+    /// How its numbers are known, with what an office read; `None` for the rules that no profile states.
+    #[must_use]
+    pub fn standing(&self) -> Option<Standing> {
+        let citation = self.citation.as_ref()?;
+        Some(match &self.read {
+            Some(read) if read.agrees => Standing::Attested,
+            Some(_) => Standing::Disputed,
+            None => citation.basis.into(),
+        })
+    }
+
     /// Whether somebody should still compare its numbers with a licensed copy.
     #[must_use]
     pub fn is_unverified(&self) -> bool {
-        let by_basis = self.citation.as_ref().is_some_and(|citation| citation.basis.is_unverified());
-        self.disputed().is_some() || (by_basis && !self.is_attested())
+        self.standing().is_some_and(Standing::is_unverified)
     }
 }
 

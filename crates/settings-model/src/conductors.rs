@@ -6,9 +6,9 @@
 //! stranded conductors (class 2) at 20 °C, taken to 75 °C with 0.00393 and 0.00403 for each kelvin.
 //! Where both are at hand they agree to 1 % (below). Reactance is not among these figures.
 
-use crate::claim::Basis;
 use crate::exact::Exact;
 use crate::files::Material;
+use crate::provenance::Standing;
 
 /// A conductor's figure.
 #[derive(Clone, Copy, Debug)]
@@ -96,8 +96,8 @@ impl ConductorRow {
 
     /// How sure it is.
     #[must_use]
-    pub fn basis(&self) -> Basis {
-        Basis::Memory
+    pub fn basis(&self) -> Standing {
+        Standing::Memory
     }
 }
 

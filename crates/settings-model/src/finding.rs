@@ -3,10 +3,14 @@
 //! Wording: the headline is a lower-case phrase that stands alone, quantities carry units, what was
 //! found comes before what is wanted. A hint says what to write or do.
 
+use crate::provenance::Standing;
 use crate::source::Place;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// What kind of message.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// The file cannot be used as it stands.
     Unusable,
@@ -19,13 +23,24 @@ pub enum Outcome {
 }
 
 impl Outcome {
-    /// The word in print and in JSON.
+    /// The word in machine-readable answers.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Unusable => "unusable",
             Self::DoesNotComply => "does-not-comply",
             Self::NotProven => "not-proven",
+            Self::Remark => "remark",
+        }
+    }
+
+    /// In print.
+    #[must_use]
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Unusable => "cannot be used",
+            Self::DoesNotComply => "does not comply",
+            Self::NotProven => "not proven",
             Self::Remark => "remark",
         }
     }
@@ -48,8 +63,10 @@ pub struct Finding {
     pub label: Option<String>,
     /// Other places that explain it.
     pub because: Vec<Because>,
+    /// How the figure is known that decides it; `None` where no figure does.
+    pub basis: Option<Standing>,
     /// Consequences of the same fault, folded under it.
-    pub folded: Vec<String>,
+    pub folded: Vec<Folded>,
     /// What else to know.
     pub notes: Vec<String>,
     /// What to do.
@@ -65,6 +82,35 @@ pub struct Because {
     pub label: String,
     /// The whole of it: who says so, in which document, how sure.
     pub text: Option<String>,
+    /// How the figure there is known; `None` where no figure stands there.
+    pub basis: Option<Standing>,
+}
+
+/// A consequence of a fault, or one fault of several that a finding names together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Folded {
+    /// What it says.
+    pub text: String,
+    /// How the figure is known that decides it; absent where no figure does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
+}
+
+impl From<String> for Folded {
+    fn from(text: String) -> Self {
+        Self { text, basis: None }
+    }
+}
+
+/// Marks by its letters a figure that nobody verified: `is 270 V, required 265 V (MEMORY)`.
+impl std::fmt::Display for Folded {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.basis.filter(|basis| basis.is_unverified()) {
+            Some(basis) => write!(f, "{} ({})", self.text, basis.column()),
+            None => f.write_str(&self.text),
+        }
+    }
 }
 
 impl Finding {
@@ -85,6 +131,7 @@ impl Finding {
             place,
             label: None,
             because: Vec::new(),
+            basis: None,
             folded: Vec::new(),
             notes: Vec::new(),
             hint: None,
@@ -94,7 +141,7 @@ impl Finding {
     /// Adds a place that explains it.
     #[must_use]
     pub fn because(mut self, place: Place, label: impl Into<String>) -> Self {
-        self.because.push(Because { place, label: label.into(), text: None });
+        self.because.push(Because { place, label: label.into(), text: None, basis: None });
         self
     }
 

@@ -3,7 +3,7 @@
 use crate::attested::{Read, Reads, Says, Verb, together};
 use crate::catalogue::{Equipment, SettingId, Shape};
 use crate::cells::Condition;
-use crate::claim::{Basis, Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
+use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::exact::Exact;
 use crate::facts::FactId;
@@ -51,12 +51,8 @@ impl<'w> LayerReader<'w> {
     #[must_use]
     pub fn new(layer: LayerId, sources: &[(String, crate::files::CitationText)], whys: &'w mut Whys) -> Self {
         let citation = |(key, text): &(String, crate::files::CitationText)| {
-            let citation = Citation {
-                document: text.document.clone(),
-                clause: text.clause.clone(),
-                basis: Basis::from(text.basis),
-                note: text.note.clone(),
-            };
+            let citation =
+                Citation { document: text.document.clone(), clause: text.clause.clone(), basis: text.basis, note: text.note.clone() };
             (key.clone(), Arc::new(citation))
         };
         Self { layer, citations: sources.iter().map(citation).collect(), reads: Reads::new(), whys, findings: Vec::new() }

@@ -21,6 +21,7 @@ pub mod library;
 pub mod located;
 pub mod notation;
 pub mod places;
+pub mod provenance;
 pub mod quantity;
 pub mod reader;
 pub mod requirement;

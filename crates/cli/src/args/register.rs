@@ -3,7 +3,7 @@
 use super::{Format, OnPaper, Profiles};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
-use record::Outcome;
+use rules::provenance::Verdict;
 use std::path::PathBuf;
 
 /// `asleft register`
@@ -52,7 +52,7 @@ pub enum VerdictWord {
     DoesNotComply,
 }
 
-impl From<VerdictWord> for Outcome {
+impl From<VerdictWord> for Verdict {
     fn from(word: VerdictWord) -> Self {
         match word {
             VerdictWord::Complies => Self::Complies,

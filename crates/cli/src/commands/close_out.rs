@@ -8,7 +8,8 @@ use crate::args::CloseOut;
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use record::making::{Job, Photos, close_out};
-use record::{Envelope, Outcome, Record};
+use record::{Envelope, Record};
+use rules::provenance::Verdict;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -55,7 +56,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
 }
 
 fn exit(record: &Record) -> Exit {
-    if record.verdict.outcome == Outcome::Complies { Exit::Fine } else { Exit::NotFine }
+    if record.verdict.outcome == Verdict::Complies { Exit::Fine } else { Exit::NotFine }
 }
 
 /// Where a record goes.

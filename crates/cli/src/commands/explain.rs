@@ -242,7 +242,7 @@ fn write_statements(
             let when = if when.is_empty() { String::new() } else { format!(" where {}", when.join(" and ")) };
             let Some(why) = case.verbs.why.and_then(|why| whys.get(why)) else { continue };
             let citation = why.citation.as_ref().map(|c| {
-                format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), known_phrase(why, c.basis))
+                format!("{}{}; {}", c.document, c.clause.as_ref().map(|c| format!(", {c}")).unwrap_or_default(), known_phrase(why))
             });
             let words = sources.written(why.place).split_whitespace().collect::<Vec<_>>().join(" ");
             let line = format!("{}: {words}{when}, by {title} ({})", said.setting, citation.unwrap_or_default());

@@ -10,14 +10,15 @@ use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::attestation::Checked;
 use rules::practice::RULES;
-use settings_model::attested::{Stating, figures};
+use rules::provenance::Standing;
+use settings_model::attested::{Attestation, Stating};
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
-use settings_model::claim::Basis;
 use settings_model::facts::{FACTS, FactShape};
 use settings_model::finding::Finding;
 use settings_model::library::{Refusal, attested_key};
 use settings_model::ties::TIES;
 use std::io::{self, Write};
+use std::rc::Rc;
 
 /// Prints one list.
 pub fn run(args: &List) -> io::Result<Exit> {
@@ -115,7 +116,12 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
         match assessor.library.standard(&key, &mut assessor.sources) {
             Ok(standard) => {
                 let regions: Vec<&str> = standard.file.regions.iter().map(|(key, _)| key).collect();
-                table.add_row([format!("standards/{key}"), standard.file.title.clone(), regions.join(", "), bases(&standard.file)]);
+                table.add_row([
+                    format!("standards/{key}"),
+                    standard.file.title.clone(),
+                    regions.join(", "),
+                    bases(&standard.file, &standard.attestations),
+                ]);
             }
             Err(refusal) => faults.extend(findings(refusal)),
         }
@@ -133,7 +139,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
                     let regions: Vec<&str> = file.regions.iter().map(|region| region.as_str()).collect();
                     let only = if regions.is_empty() { String::new() } else { format!("; only {}", regions.join(", ")) };
                     let name = format!("{}, {}", file.title, file.issue.name);
-                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(file)]);
+                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(file, &overlay.attestations)]);
                 }
                 Err(refusal) => faults.extend(findings(refusal)),
             }
@@ -208,11 +214,10 @@ fn findings(refusal: Refusal) -> Vec<Finding> {
     }
 }
 
-/// The bases that a file's figures rest on, surest first, and how many figures on each.
-fn bases(file: &dyn Stating) -> String {
-    let figures = figures(file);
-    let on = |basis: Basis| figures.iter().filter(|figure| figure.source.is_some_and(|source| Basis::from(source.basis) == basis)).count();
-    let counts: Vec<(&str, usize)> = Basis::ALL.iter().map(|basis| (rules::phrase::basis_word(*basis), on(*basis))).collect();
+/// How a file's figures are known, surest first, and how many in each way.
+fn bases(file: &dyn Stating, attestations: &[Rc<Attestation>]) -> String {
+    let figures = rules::attestation::figures_of(file, attestations);
+    let counts: Vec<(&str, u32)> = Standing::ALL.iter().map(|standing| (standing.column(), figures.known_as(*standing))).collect();
     match &counts.iter().filter(|(_, count)| *count > 0).collect::<Vec<_>>()[..] {
         [(word, _)] => (*word).to_owned(),
         several => several.iter().map(|(word, count)| format!("{word} {count}")).collect::<Vec<_>>().join(", "),

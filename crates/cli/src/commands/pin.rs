@@ -4,7 +4,8 @@ use super::{assessor, refused, site_tree};
 use crate::args::Pin;
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
@@ -17,7 +18,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
-    if assessment.book.is_none() || assessment.verdict == SiteVerdict::CouldNotTell {
+    if assessment.book.is_none() || assessment.verdict == Verdict::CouldNotTell {
         let findings = rules::wording::findings(&assessment, &root);
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }

@@ -14,7 +14,7 @@ use crate::render;
 use crate::report::SiteReport;
 use crate::report::capture::CaptureReport;
 use crate::{Exit, files};
-use rules::assess::SiteVerdict;
+use rules::provenance::Verdict;
 use site::AtSite;
 use std::io::{self, Write};
 use std::path::Path;
@@ -72,7 +72,7 @@ pub fn finish(read: &Read, args: &Readout) -> io::Result<Exit> {
 
 /// A verdict with what `check` says of it.
 struct Judged {
-    verdict: SiteVerdict,
+    verdict: Verdict,
     said: String,
     report: serde_json::Value,
 }
@@ -80,9 +80,9 @@ struct Judged {
 impl Judged {
     fn exit(&self) -> Exit {
         match self.verdict {
-            SiteVerdict::Complies => Exit::Fine,
-            SiteVerdict::NotProven | SiteVerdict::DoesNotComply => Exit::NotFine,
-            SiteVerdict::CouldNotTell => Exit::CouldNotTell,
+            Verdict::Complies => Exit::Fine,
+            Verdict::NotProven | Verdict::DoesNotComply => Exit::NotFine,
+            Verdict::CouldNotTell => Exit::CouldNotTell,
         }
     }
 }
@@ -95,7 +95,7 @@ fn judged(path: &Path, site: &AtSite, outcome: &Outcome, read: &Read, args: &Rea
     let mut judged = None;
     check::each_judged(&name, text, &args.under, &mut |site, said, sources| {
         let report = serde_json::to_value(SiteReport::new(site, sources))?;
-        judged = Some(Judged { verdict: site.verdict, said, report });
+        judged = Some(Judged { verdict: site.judgement.verdict, said, report });
         Ok(())
     })?;
     judged.ok_or_else(|| io::Error::other(NO_SITES))

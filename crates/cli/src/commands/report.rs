@@ -16,8 +16,9 @@ use crate::{Exit, files};
 use paper::{Block, Paper, Part, Standing, Weight, plain};
 use record::register::{Filter, Register};
 use record::seal::Sealed;
-use record::{Envelope, Outcome, Record};
+use record::{Envelope, Record};
 use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::library::Library;
 use std::io;
@@ -161,10 +162,11 @@ fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
 
 /// What every page says at its head.
 fn standing(record: &Record) -> Standing {
-    let weight = match record.verdict.outcome {
-        Outcome::Complies if record.verdict.headline == Outcome::Complies.phrase() => Weight::Calm,
-        Outcome::Complies | Outcome::NotProven => Weight::Mind,
-        Outcome::DoesNotComply => Weight::Stop,
+    let whole = record.verdict.whole();
+    let weight = match whole.verdict {
+        Verdict::Complies if !whole.is_unverified() => Weight::Calm,
+        Verdict::Complies | Verdict::NotProven => Weight::Mind,
+        Verdict::DoesNotComply | Verdict::CouldNotTell => Weight::Stop,
     };
     Standing { says: record.verdict.headline.to_uppercase(), weight }
 }

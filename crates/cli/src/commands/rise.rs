@@ -17,9 +17,10 @@ use crate::report::layers;
 use crate::report::rise::RiseReport;
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use figures::{Figures, Verdict, figures};
+use figures::{Figures, Limited, figures};
 use response::operating_point::Cap;
 use rules::assess::Assessment;
+use rules::provenance::{Standing, Verdict};
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
 use settings_model::files::SiteFile;
@@ -52,10 +53,23 @@ pub struct Told<'s> {
 }
 
 impl Told<'_> {
-    /// Whether a limit or a conductor's figure decides that nobody compared with a licensed copy.
-    pub fn is_unverified(&self) -> bool {
-        let conductors = self.plan.cables.iter().filter_map(|laid| laid.from).any(|row| row.basis().is_unverified());
-        conductors || self.figures.limited.iter().any(|limited| limited.is_unverified)
+    /// What it came to: the worst of what is limited.
+    pub fn verdict(&self) -> Verdict {
+        let of = |verdict| self.figures.limited.iter().any(|limited| limited.verdict == verdict);
+        [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict)).unwrap_or(Verdict::Complies)
+    }
+
+    /// How the figures are known that decide it: of a rise the least sure of its limit and its conductors,
+    /// of several within their limits the least sure, of several above them the surest.
+    pub fn decided_by(&self) -> Option<Standing> {
+        let conductors = self.plan.cables.iter().filter_map(|laid| laid.from).map(|row| row.basis()).max();
+        let known = |limited: &Limited| limited.basis.max(conductors);
+        let of_all = || self.figures.limited.iter();
+        match self.verdict() {
+            Verdict::DoesNotComply => of_all().filter(|limited| limited.verdict == Verdict::DoesNotComply).map(known).min().flatten(),
+            Verdict::Complies => of_all().map(known).max().flatten(),
+            Verdict::NotProven | Verdict::CouldNotTell => None,
+        }
     }
 
     /// What had to be taken for granted, each once: of several inverters, with all their names.
@@ -157,7 +171,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
         writeln!(io::stderr(), "drawn: {}", file.display())?;
     }
-    let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Within);
+    let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Complies);
     Ok(if all_within { Exit::Fine } else { Exit::NotFine })
 }
 
@@ -189,8 +203,9 @@ fn stated_otherwise(site: &SiteFile<'_>, figures: &Figures) -> Vec<String> {
     let near = Exact::new(5, 2);
     let differs = |limited: &figures::Limited| {
         let stated = site.installation.0.get(limited.setting)?.value.part(Part::Whole)?.number;
-        ((stated - limited.percent).abs() > near).then(|| {
-            format!("the site's file states {stated} % for {}; {} % comes out here", limited.setting.parameter().title, limited.percent)
+        let differs = limited.percent.is_none_or(|percent| (stated - percent).abs() > near);
+        differs.then(|| {
+            format!("the site's file states {stated} % for {}; {} % comes out here", limited.setting.parameter().title, limited.percent())
         })
     };
     figures.limited.iter().filter_map(differs).collect()

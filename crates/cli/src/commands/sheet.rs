@@ -13,9 +13,9 @@ use crate::render::{self, table};
 use crate::report::layers;
 use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
 use crate::walk::write_messages;
-use rules::assess::{Assessment, SiteVerdict};
+use rules::assess::Assessment;
 use rules::percentages::percentages;
-use rules::phrase;
+use rules::provenance::{Standing, Verdict};
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::Equipment;
 use settings_model::files::SiteFile;
@@ -29,12 +29,12 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);
-    if assessment.book.is_none() || assessment.verdict == SiteVerdict::CouldNotTell {
+    if assessment.book.is_none() || assessment.verdict == Verdict::CouldNotTell {
         // nothing is to be set on the strength of requirements that are at fault or contradict each other
         let findings = rules::wording::findings(&assessment, &root);
         let at_fault: Vec<_> = findings.into_iter().filter(|f| assessment.book.is_none() || f.outcome == Outcome::Unusable).collect();
         write_messages(&at_fault, &assessor.sources)?;
-        return Ok(if assessment.verdict == SiteVerdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
+        return Ok(if assessment.verdict == Verdict::NotProven { Exit::NotFine } else { Exit::CouldNotTell });
     }
     let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
         return Err(io::Error::other("profiles that were read a moment ago"));
@@ -205,7 +205,7 @@ fn from(row: &Row, origins: &mut Origins) -> String {
 
 /// How sure a figure is, in a word.
 fn basis_word(row: &Row) -> &'static str {
-    row.standing.map_or("approval", phrase::standing_word)
+    row.standing.map_or("", Standing::column)
 }
 
 /// Who asks for a figure and where it was found, with the reason and what else to know of it.

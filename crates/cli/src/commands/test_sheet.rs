@@ -11,8 +11,9 @@ use crate::args::{TestSheet, TestSheetFormat};
 use crate::render;
 use crate::report::test_sheet::TestSheetReport;
 use crate::walk::write_messages;
+use record::TestResult;
 use record::making::test_sheet;
-use record::{Outcome, TestResult};
+use rules::provenance::Verdict;
 use std::io;
 
 /// Prints the test sheet of a site.
@@ -31,7 +32,7 @@ pub fn run(args: &TestSheet) -> io::Result<Exit> {
         TestSheetFormat::Json => render::json(&mut out, &TestSheetReport::new(&sheet, assessor.today))?,
     }
     Ok(match sheet.outcome {
-        None | Some(Outcome::Complies) => Exit::Fine,
+        None | Some(Verdict::Complies) => Exit::Fine,
         Some(_) => Exit::NotFine,
     })
 }
@@ -48,11 +49,11 @@ pub fn words(result: TestResult) -> &'static str {
 }
 
 /// What all tests came to, in print.
-pub fn of_all(outcome: Outcome) -> &'static str {
+pub fn of_all(outcome: Verdict) -> &'static str {
     match outcome {
-        Outcome::Complies => "all passed",
-        Outcome::NotProven => "not proven",
-        Outcome::DoesNotComply => "FAILED",
+        Verdict::Complies => "all passed",
+        Verdict::NotProven | Verdict::CouldNotTell => "not proven",
+        Verdict::DoesNotComply => "FAILED",
     }
 }
 

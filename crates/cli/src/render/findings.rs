@@ -12,12 +12,7 @@ pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool)
         Outcome::NotProven => Level::WARNING,
         Outcome::Remark => Level::INFO,
     };
-    let words = match finding.outcome {
-        Outcome::Unusable => "cannot be used",
-        Outcome::DoesNotComply => "does not comply",
-        Outcome::NotProven => "not proven",
-        Outcome::Remark => "remark",
-    };
+    let words = finding.outcome.phrase();
     let level = level.with_name(words);
     // the renderer sets later lines of a title beneath its first word
     let before = words.len() + finding.name.len() + "[]: ".len();
@@ -59,7 +54,7 @@ fn folded(finding: &Finding, width: usize) -> Option<String> {
         [] => None,
         [one] => Some(super::wrapped(&format!("with it: {one}"), width, 0)),
         many => {
-            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(line, width - 2, 2)));
+            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(&line.to_string(), width - 2, 2)));
             Some(format!("with it:{}", lines.collect::<String>()))
         }
     }

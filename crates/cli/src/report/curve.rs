@@ -1,5 +1,6 @@
 //! What `curve --format json` prints; tables and pictures are made from the same.
 
+use rules::provenance::Figures;
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::exact::Exact;
@@ -75,10 +76,8 @@ pub struct ResponseReport {
 pub struct AskedReport {
     /// Whose they are: site and device, or the requirements.
     pub of: String,
-    /// How many figures there are.
-    pub figures: usize,
-    /// Those from memory or a single source, or disputed.
-    pub unverified: usize,
+    /// How many figures are known in each way.
+    pub figures: Figures,
 }
 
 /// An axis.

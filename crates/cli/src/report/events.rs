@@ -1,5 +1,6 @@
 //! What `events --format json` prints; text and pictures are made from the same.
 
+use rules::provenance::{Figures, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -121,10 +122,8 @@ pub struct PlayedReport {
     pub in_short: String,
     /// The first cause, in a sentence.
     pub first_cause: Option<String>,
-    /// How many figures that are not its own it was played with: those of its region, or of the requirement.
-    pub figures: usize,
-    /// Those from memory or a single source, or disputed.
-    pub unverified: usize,
+    /// How the figures are known that are not its own and it was played with: those of its region, or of the requirement.
+    pub figures: Figures,
     /// Its stages as played.
     pub stages: Vec<StageReport>,
     /// Where it may connect.
@@ -161,10 +160,12 @@ pub struct PlayedReport {
 #[derive(Clone, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct StandingReport {
-    /// `complies`, `does-not-comply`, `not-proven` or `could-not-tell`.
-    pub verdict: &'static str,
-    /// The verdict in words; never plain "complies" where unverified figures decided.
-    pub headline: String,
+    /// What it comes to.
+    pub verdict: Verdict,
+    /// The same in words; never plain where figures that nobody verified decided.
+    pub headline: &'static str,
+    /// How its required figures are known.
+    pub figures: Figures,
     /// How many findings `check` has of the site with these settings; of a requirement, how many of the
     /// settings that the site is asked for do not comply, or cannot be shown to.
     pub findings: usize,

@@ -51,11 +51,11 @@ pub struct Tally {
 impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
-        self.summary.count(judged.verdict, judged.figures);
+        self.summary.count(&judged.judgement);
         self.summary.training += usize::from(judged.training.is_some());
         match self.answerable.get_mut(&judged.answerable) {
-            Some(summary) => summary.count(judged.verdict, judged.figures),
-            None => self.answerable.entry(judged.answerable.clone()).or_default().count(judged.verdict, judged.figures),
+            Some(summary) => summary.count(&judged.judgement),
+            None => self.answerable.entry(judged.answerable.clone()).or_default().count(&judged.judgement),
         }
         let fault = |finding: &settings_model::finding::Finding| {
             (finding.outcome, finding.name, finding.setting.as_deref().map(without_device).unwrap_or_default())
@@ -125,13 +125,23 @@ fn without_device(setting: &str) -> String {
 
 impl std::ops::AddAssign for Summary {
     fn add_assign(&mut self, other: Self) {
-        let Self { sites, complies, on_unverified_figures, on_disputed_figures, does_not_comply, not_proven, could_not_tell, training } =
-            other;
+        let Self {
+            sites,
+            complies,
+            on_unverified_figures,
+            on_disputed_figures,
+            does_not_comply,
+            broken_by_unverified_figures,
+            not_proven,
+            could_not_tell,
+            training,
+        } = other;
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
         self.on_disputed_figures += on_disputed_figures;
         self.does_not_comply += does_not_comply;
+        self.broken_by_unverified_figures += broken_by_unverified_figures;
         self.not_proven += not_proven;
         self.could_not_tell += could_not_tell;
         self.training += training;

@@ -1,7 +1,8 @@
 //! What `register` and `due` print with `--format json`.
 
 use record::register::{Due, DueKind, Entry, Header};
-use record::{Answerable, Outcome, canonical};
+use record::{Answerable, canonical};
+use rules::provenance::{Figures, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -26,9 +27,11 @@ pub struct EntryReport {
     /// The day that the record was made for.
     pub as_of: String,
     /// What it came to.
-    pub verdict: Outcome,
+    pub verdict: Verdict,
     /// The same in words.
     pub headline: String,
+    /// How its required figures are known.
+    pub figures: Figures,
     /// Under what, in words.
     pub under: String,
     /// Who answers for the site.
@@ -54,6 +57,7 @@ impl From<Entry> for EntryReport {
             as_of: header.as_of,
             verdict: header.verdict,
             headline: header.headline,
+            figures: header.figures.unwrap_or_default(),
             under: header.under,
             answerable: header.answerable,
             due: header.due,
@@ -102,21 +106,34 @@ pub struct Counts {
     pub complies: usize,
     /// Those of them that do by figures that nobody verified.
     pub unverified: usize,
+    /// Those of them again that do by a figure that a licensed copy contradicts.
+    pub disputed: usize,
     /// Those where not everything was shown to be right.
     pub not_proven: usize,
     /// Those where something is wrong.
     pub does_not_comply: usize,
+    /// Those of them that break no figure but such as nobody verified.
+    pub broken_by_unverified: usize,
 }
 
 impl Counts {
     /// Counts a site.
     pub fn count(&mut self, header: &Header) {
         self.sites += 1;
-        self.unverified += usize::from(header.is_unverified());
+        let judgement = header.judgement();
+        let (is_unverified, is_disputed) = (usize::from(judgement.is_unverified()), usize::from(judgement.is_disputed()));
         match header.verdict {
-            Outcome::Complies => self.complies += 1,
-            Outcome::NotProven => self.not_proven += 1,
-            Outcome::DoesNotComply => self.does_not_comply += 1,
+            Verdict::Complies => {
+                self.complies += 1;
+                self.unverified += is_unverified;
+                self.disputed += is_disputed;
+            }
+            // a record is made of what could be judged
+            Verdict::NotProven | Verdict::CouldNotTell => self.not_proven += 1,
+            Verdict::DoesNotComply => {
+                self.does_not_comply += 1;
+                self.broken_by_unverified += is_unverified;
+            }
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::LayerReport;
 use jiff::civil::Date;
+use rules::provenance::{Standing, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -13,10 +14,11 @@ pub struct RiseReport {
     pub site: String,
     /// The day the question was asked for.
     pub as_of: String,
-    /// `within`, `above` or `not-proven`.
-    pub verdict: &'static str,
-    /// Whether a limit or a conductor's figure decided that nobody compared with a licensed copy.
-    pub unverified: bool,
+    /// What it comes to: within the limit, above it, or not proven.
+    pub verdict: Verdict,
+    /// How the limits and conductors' figures are known that decided; absent where none did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub decided_by: Option<Standing>,
     /// What the site stands under, lowest layer first.
     pub layers: Vec<LayerReport>,
     /// What keeps the rise from being worked out; nothing below is given then.
@@ -45,15 +47,18 @@ pub struct FigureReport {
     /// By the simple method, in volts.
     pub volts: f64,
     /// The same in per cent of the nominal voltage, as it is held against the limit.
-    pub percent: f64,
+    pub percent: Option<f64>,
     /// What complies, in words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub complies_within: Option<String>,
     /// Who says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub required_by: Option<String>,
-    /// `within`, `above` or `no-limit`.
-    pub verdict: &'static str,
+    /// How the limit is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
+    /// What it comes to; not proven where nobody limits it.
+    pub verdict: Verdict,
     /// Other bases, in volts, that per cents are counted from in the trade, under which it would be judged otherwise.
     pub otherwise_from: Vec<f64>,
 }
@@ -72,7 +77,7 @@ pub struct CableReport {
     pub counts: bool,
     /// How sure the conductor's figure is; absent where the site states it.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<&'static str>,
+    pub basis: Option<Standing>,
 }
 
 /// An inverter.
@@ -135,8 +140,8 @@ impl RiseReport {
         Self {
             site: site.to_owned(),
             as_of: as_of.to_string(),
-            verdict: "not-proven",
-            unverified: false,
+            verdict: Verdict::NotProven,
+            decided_by: None,
             layers,
             missing,
             nominal: None,

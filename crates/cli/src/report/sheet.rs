@@ -2,11 +2,10 @@
 
 use super::LayerReport;
 use super::attest::ReadReport;
+use rules::provenance::Standing;
 use rules::sheet::{Labels, OnDisplay, Row, Task};
-use rules::standing::Standing;
 use schemars::JsonSchema;
 use serde::Serialize;
-use settings_model::claim::Basis;
 
 /// What `sheet --format json` prints.
 #[derive(Serialize, JsonSchema)]
@@ -130,10 +129,8 @@ pub struct RowReport {
     pub adjustable: Option<String>,
     /// The layer and clause that asks for it.
     pub origin: String,
-    /// How sure the number is by its profile alone.
-    pub basis: Option<&'static str>,
-    /// How it is known with what offices read: a basis, `attested`, `disputed` or `site-approval`.
-    pub standing: Option<&'static str>,
+    /// How the figure is known.
+    pub basis: Option<Standing>,
     /// What an office read in its licensed copy; absent where none did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub read: Option<ReadReport>,
@@ -170,8 +167,7 @@ impl From<&Row> for RowReport {
             moved_by: row.moved_by.0.word(),
             adjustable: row.moved_by.1.clone(),
             origin: row.origin.clone(),
-            basis: row.basis.map(Basis::word),
-            standing: row.standing.map(Standing::word),
+            basis: row.standing,
             read: row.read.as_deref().map(ReadReport::from),
             note: row.citation.as_ref().and_then(|c| c.note.clone()),
             because: row.because.clone(),

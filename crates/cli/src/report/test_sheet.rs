@@ -1,7 +1,8 @@
 //! What `test-sheet --format json` prints.
 
+use record::Test;
 use record::making::TestSheet;
-use record::{Outcome, Test};
+use rules::provenance::Verdict;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -17,7 +18,7 @@ pub struct TestSheetReport<'s> {
     pub under: &'s str,
     /// What the tests came to; absent where no results were given.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub outcome: Option<Outcome>,
+    pub outcome: Option<Verdict>,
     /// The tests, device by device, in the order in which they are done.
     pub tests: &'s [Test],
     /// Tests that one would look for here and that no figure is known for, and why.

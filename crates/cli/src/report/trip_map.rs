@@ -1,5 +1,6 @@
 //! What `trip-map --format json` prints; tables and pictures are made from the same.
 
+use rules::provenance::Figures;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -23,10 +24,8 @@ pub struct MapReport {
     pub unit: &'static str,
     /// Whether the standard's withstand is known; else only the least delays of stages say how long to stay.
     pub withstand_known: bool,
-    /// On how many figures the stages rest.
-    pub figures: usize,
-    /// How many of them are from memory or a single source, or disputed.
-    pub unverified: usize,
+    /// How the figures are known on which the stages rest.
+    pub figures: Figures,
     /// From the lowest values to the highest, without a gap.
     pub slices: Vec<SliceReport>,
     /// The stages that the device holds; empty for requirements.

@@ -22,7 +22,7 @@ pub struct RecordReport {
     /// The day that it was made for.
     pub as_of: Option<String>,
     /// What it says the site came to.
-    pub verdict: Option<record::Outcome>,
+    pub verdict: Option<rules::provenance::Verdict>,
     /// The same in words; never plain "complies" where figures that nobody verified decided.
     pub headline: Option<String>,
     /// The worst of all checks.

@@ -94,7 +94,7 @@ fn settings(
             required: row.map(|row| row.required.clone()),
             complies_within: row.map(|row| row.complies_within.clone()).filter(|within| !within.is_empty()),
             from: row.map(|row| row.origin.clone()).filter(|from| !from.is_empty()),
-            basis: row.and_then(|row| row.standing).map(Into::into),
+            basis: row.and_then(|row| row.standing),
             as_found: held(as_found.as_ref(), found, "as-found"),
             as_left: held(as_left.as_ref(), left, "as-left"),
             state: state(id, row, as_left.is_some(), result),

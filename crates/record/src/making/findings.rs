@@ -2,15 +2,11 @@
 //! gives them, profiles by their keys.
 
 use super::Texts;
-use crate::parts::{Because, Figures, Finding, Gravity, Place};
-use rules::assess::{Assessment, Assessor};
-use rules::book::Counted;
-use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Basis, Evidence};
-use settings_model::finding::{Finding as Found, Outcome as Judged};
+use crate::parts::{Because, Finding, Place};
+use rules::assess::Assessor;
+use settings_model::finding::Finding as Found;
 use settings_model::source::Sources;
 use std::collections::BTreeMap;
-use std::rc::Rc;
 
 /// What a record calls each text.
 pub(super) struct Names {
@@ -37,69 +33,21 @@ impl Names {
 
 /// A finding as a record keeps it.
 pub(super) fn told(finding: &Found, names: &Names, sources: &Sources) -> Finding {
-    let because = finding
-        .because
-        .iter()
-        .map(|line| Because { text: line.text.clone().unwrap_or_else(|| line.label.clone()), place: names.place(line.place, sources) });
+    let because = finding.because.iter().map(|line| Because {
+        text: line.text.clone().unwrap_or_else(|| line.label.clone()),
+        basis: line.basis,
+        place: names.place(line.place, sources),
+    });
     Finding {
         name: finding.name.to_owned(),
-        outcome: gravity(finding.outcome),
+        outcome: finding.outcome,
         setting: finding.setting.clone(),
         headline: finding.headline.clone(),
         place: names.place(finding.place, sources),
         because: because.collect(),
+        basis: finding.basis,
         folded: finding.folded.clone(),
         notes: finding.notes.clone(),
         hint: finding.hint.clone(),
     }
-}
-
-/// What keeps a record from being made is never in one.
-fn gravity(outcome: Judged) -> Gravity {
-    match outcome {
-        Judged::DoesNotComply => Gravity::DoesNotComply,
-        Judged::NotProven | Judged::Unusable => Gravity::NotProven,
-        Judged::Remark => Gravity::Remark,
-    }
-}
-
-/// Each requirement that some device of the site was asked, once.
-fn distinct<'a>(assessment: &'a Assessment<'_>) -> impl Iterator<Item = &'a Counted> {
-    let devices = &assessment.devices;
-    let is_first = move |n: &usize| devices[..*n].iter().all(|earlier| !Rc::ptr_eq(&earlier.counted, &devices[*n].counted));
-    (0..devices.len()).filter(is_first).map(|n| &*devices[n].counted)
-}
-
-/// How many required figures rest on each basis.
-pub(super) fn figures(assessment: &Assessment<'_>) -> Figures {
-    let mut figures = Figures::default();
-    for tally in distinct(assessment).map(|counted| counted.tally) {
-        let of = |basis| tally.of(basis) as u32;
-        figures.published += of(Basis::Published);
-        figures.invented += of(Basis::Invented);
-        figures.single_source += of(Basis::SingleSource);
-        figures.memory += of(Basis::Memory);
-        figures.site_approval += tally.approved as u32;
-        figures.attested += tally.attested as u32;
-        figures.disputed += tally.disputed as u32;
-    }
-    figures
-}
-
-/// How the required values are known: `12 taken from the display, 40 covered by the selected region`.
-pub(super) fn known_by(assessment: &Assessment<'_>) -> String {
-    let mut counts = [0; Evidence::ALL.len()];
-    for device in assessment.devices.iter().filter(|device| device.kind != Equipment::Installation) {
-        counts.iter_mut().zip(device.known()).for_each(|(all, own)| *all += own);
-    }
-    let each = Evidence::ALL.into_iter().zip(counts).filter(|(_, count)| *count > 0);
-    each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
-}
-
-/// What is asked, but was not seen.
-pub(super) fn not_checked(assessment: &Assessment<'_>) -> Vec<String> {
-    let mut unseen: Vec<SettingId> = distinct(assessment).flat_map(|counted| &counted.not_checked).copied().collect();
-    unseen.sort_unstable();
-    unseen.dedup();
-    unseen.iter().map(ToString::to_string).collect()
 }

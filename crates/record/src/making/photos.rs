@@ -201,7 +201,7 @@ fn unnamed(work: &Work<'_>, proofs: &[Proof]) -> Vec<Finding> {
         let mut finding = Finding::new(Outcome::NotProven, "photo-not-named", *place, says)
             .hint("write `{ value: …, known-by: photo, photo: 3 }`, or say how they are known in truth");
         if bare.len() > 1 {
-            finding.folded = bare.iter().map(|(setting, _)| setting.clone()).collect();
+            finding.folded = bare.iter().map(|(setting, _)| setting.clone().into()).collect();
         }
         findings.push(finding);
     }

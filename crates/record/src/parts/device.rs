@@ -1,6 +1,6 @@
 //! A device: what it is, what it held before, and what it was left with.
 
-use super::finding::Basis;
+use rules::provenance::Standing;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use settings_model::catalogue::Equipment;
@@ -93,7 +93,7 @@ pub struct SettingHeld {
     pub from: Option<String>,
     /// How sure the figure is.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<Basis>,
+    pub basis: Option<Standing>,
     /// What it was found with.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub as_found: Option<Held>,

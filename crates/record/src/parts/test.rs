@@ -1,6 +1,6 @@
 //! Tests on site: what was expected, what was measured, and what it came to.
 
-use super::finding::Basis;
+use rules::provenance::Standing;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -97,7 +97,7 @@ pub struct Expected {
     pub from: String,
     /// How sure that is.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<Basis>,
+    pub basis: Option<Standing>,
     /// How far a measurement may lie off, and why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<Tolerance>,
@@ -114,7 +114,7 @@ pub struct Tolerance {
     /// Where it is from.
     pub source: String,
     /// How sure that is.
-    pub basis: Basis,
+    pub basis: Standing,
 }
 
 /// By what an expectation can be shown.

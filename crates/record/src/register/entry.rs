@@ -3,7 +3,8 @@
 use super::due::Due;
 use crate::canonical::{self, HASH_BYTES, hex};
 use crate::envelope::{Envelope, Signature};
-use crate::parts::{Answerable, Outcome, Record};
+use crate::parts::{Answerable, Record};
+use rules::provenance::{Figures, Judgement, Standing, Verdict};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -16,9 +17,15 @@ pub struct Header {
     /// The day that the record was made for.
     pub as_of: String,
     /// What it came to.
-    pub verdict: Outcome,
+    pub verdict: Verdict,
     /// The same in words.
     pub headline: String,
+    /// How its required figures are known; absent in entries of before, whose records say it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub figures: Option<Figures>,
+    /// How the surest of the figures is known that it breaks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub broken_by: Option<Standing>,
     /// Under what, in words.
     pub under: String,
     /// Who answers for the site.
@@ -40,6 +47,8 @@ impl Header {
             as_of: record.made.as_of.clone(),
             verdict: record.verdict.outcome,
             headline: record.verdict.headline.clone(),
+            figures: Some(record.verdict.figures),
+            broken_by: record.verdict.whole().broken_by,
             under: record.requirement.under.clone(),
             answerable: record.site.answerable.clone(),
             due: Due::of(record),
@@ -50,10 +59,10 @@ impl Header {
 }
 
 impl Header {
-    /// Whether it complies only by figures that nobody verified.
+    /// What it came to, and by which figures.
     #[must_use]
-    pub fn is_unverified(&self) -> bool {
-        self.verdict == Outcome::Complies && self.headline != Outcome::Complies.phrase()
+    pub fn judgement(&self) -> Judgement {
+        Judgement { verdict: self.verdict, figures: self.figures.unwrap_or_default(), broken_by: self.broken_by }
     }
 }
 

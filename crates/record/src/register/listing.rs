@@ -3,7 +3,7 @@
 use super::entry::{Entry, Header, file_of};
 use super::{Register, RegisterFault};
 use crate::canonical::HASH_BYTES;
-use crate::parts::Outcome;
+use rules::provenance::Verdict;
 use rusqlite::{OptionalExtension, Row, params};
 
 /// Which entries are asked for; what is `None` or empty asks for nothing.
@@ -18,7 +18,7 @@ pub struct Filter {
     /// Of this crew.
     pub crew: Option<String>,
     /// That came to this.
-    pub verdict: Option<Outcome>,
+    pub verdict: Option<Verdict>,
     /// Made for this day or a later one: `2026-02-03`.
     pub since: Option<String>,
     /// Every entry, and not only the newest state of each site.
@@ -38,7 +38,7 @@ impl Filter {
 }
 
 /// The columns of an entry without its record.
-const SHORT: &str = "number, header, link, record_sha256, signatures";
+const SHORT: &str = "number, header, link, record_sha256, signatures, iif(header ->> '$.figures' IS NULL, CAST(record AS TEXT) -> '$.verdict.figures', NULL)";
 /// That there is no later state of the same site. The day that a record was made for comes first, so
 /// that an old record that is registered late does not become the newest.
 const NEWEST: &str =
@@ -61,7 +61,7 @@ impl Register {
             while let Some(row) = rows.next()? {
                 let entry = short(row)?;
                 if filter.admits(&entry.header) {
-                    take(entry, text(row, 5)?)?;
+                    take(entry, text(row, 6)?)?;
                 }
             }
             Ok(())
@@ -138,9 +138,13 @@ impl Register {
 fn short(row: &Row<'_>) -> Result<Entry, RegisterFault> {
     let number: u64 = row.get(0)?;
     let damaged = |error: serde_json::Error| RegisterFault::Damaged(format!("entry {number}: {error}"));
+    let mut header: Header = serde_json::from_str(text(row, 1)?).map_err(damaged)?;
+    if header.figures.is_none() {
+        header.figures = Some(serde_json::from_str(text(row, 5)?).map_err(damaged)?);
+    }
     Ok(Entry {
         number,
-        header: serde_json::from_str(text(row, 1)?).map_err(damaged)?,
+        header,
         link: row.get(2)?,
         record_sha256: row.get(3)?,
         signatures: serde_json::from_str(text(row, 4)?).map_err(damaged)?,

@@ -2,7 +2,8 @@
 
 use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp, per_watt};
 use super::{Expectation, Planned};
-use crate::parts::{Certainty, Expected, Figure, Measured, Outcome, Test, TestKind, TestResult, Tolerance};
+use crate::parts::{Certainty, Expected, Figure, Measured, Test, TestKind, TestResult, Tolerance};
+use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -69,13 +70,13 @@ pub fn judge(
 
 /// What all tests came to.
 #[must_use]
-pub fn overall(tests: &[Test]) -> Outcome {
+pub fn overall(tests: &[Test]) -> Verdict {
     let of = |test: &Test| match test.result {
-        TestResult::Passed | TestResult::ByTypeTest => Outcome::Complies,
-        TestResult::NotProven | TestResult::NotDone => Outcome::NotProven,
-        TestResult::Failed => Outcome::DoesNotComply,
+        TestResult::Passed | TestResult::ByTypeTest => Verdict::Complies,
+        TestResult::NotProven | TestResult::NotDone => Verdict::NotProven,
+        TestResult::Failed => Verdict::DoesNotComply,
     };
-    tests.iter().map(of).max().unwrap_or(Outcome::Complies)
+    tests.iter().map(of).max().unwrap_or(Verdict::Complies)
 }
 
 fn gravity(result: TestResult) -> u8 {
@@ -114,7 +115,7 @@ fn expected(expectation: &Expectation) -> Expected {
         says: expectation.says(),
         setting: expectation.setting.to_string(),
         from: expectation.from.clone(),
-        basis: expectation.basis.map(Into::into),
+        basis: expectation.basis,
         tolerance: expectation.allowance.as_ref().map(tolerance).or_else(|| timed_by_hand(expectation)),
         certainty: expectation.certainty,
     }

@@ -1,6 +1,6 @@
 //! How far a measurement may lie off, and who says so. None of this ever widens a setting.
 
-use crate::parts::Basis;
+use rules::provenance::Standing;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
@@ -15,16 +15,16 @@ pub struct Allowance {
     /// Where it is from.
     pub source: &'static str,
     /// How sure that is.
-    pub basis: Basis,
+    pub basis: Standing,
 }
 
 /// What a trade does without anybody having written it down.
-pub(super) const COMMON_PRACTICE: (&str, Basis) = ("common practice, no source", Basis::CommonPractice);
+pub(super) const COMMON_PRACTICE: (&str, Standing) = ("common practice, no source", Standing::CommonPractice);
 
 /// A response may lie off by 4 % of the rating.
-const RESPONSE: (&str, Basis) = (
+const RESPONSE: (&str, Standing) = (
     "AS/NZS 4777.2:2020: test scripts of CanmetENERGY and CSIRO for its draft, and SA Power Networks' Dynamic Exports Test Procedure, agree",
-    Basis::Published,
+    Standing::Published,
 );
 
 /// How far a hand with a stopwatch may be off, either way.
@@ -90,6 +90,6 @@ pub(super) fn of_relay_time(time: Exact) -> Allowance {
     allowance(by, format!("± {}: 5 % of the time, and 50 ms at least", Dimension::Time.show(by)), COMMON_PRACTICE)
 }
 
-fn allowance(by: Exact, says: String, (source, basis): (&'static str, Basis)) -> Allowance {
+fn allowance(by: Exact, says: String, (source, basis): (&'static str, Standing)) -> Allowance {
     Allowance { by, says, source, basis }
 }

@@ -1,8 +1,9 @@
 //! What concerns a site as a whole, in words.
 
-use super::{Assessment, Note, SiteVerdict, verdict};
+use super::{Assessment, Note, verdict};
 use crate::book::Book;
 use crate::pairing::Exchanged;
+use crate::provenance::Verdict;
 use settings_model::claim::WhyId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
@@ -17,7 +18,7 @@ pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) 
         Refusal::Unknown { part, says, hint } => (vec![unknown(part, device, says, hint)], Vec::new()),
         Refusal::Hangs { facts, versions } => (vec![hangs(&facts, &versions)], Vec::new()),
     };
-    let verdict = if profile_findings.is_empty() { verdict(&[], &notes, &[]) } else { SiteVerdict::CouldNotTell };
+    let verdict = if profile_findings.is_empty() { verdict(&[], &notes, &[]) } else { Verdict::CouldNotTell };
     Assessment { verdict, profile_findings, ..unsettled(notes, facts) }
 }
 

@@ -6,7 +6,8 @@ use crate::departures::Departure;
 use crate::judge::{Fault, FaultKind};
 use crate::pairing::Exchanged;
 use crate::practice::Broken;
-use settings_model::catalogue::Equipment;
+use crate::provenance::{Figures, Judgement, Standing, Verdict, of_line};
+use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Evidence, LayerKind, WhyId};
 use settings_model::facts::Facts;
 use settings_model::finding::{Finding, Outcome};
@@ -14,32 +15,6 @@ use settings_model::labels::LabelMap;
 use settings_model::settings::Settings;
 use std::borrow::Cow;
 use std::rc::Rc;
-
-/// What a site came to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum SiteVerdict {
-    /// Every claim is kept.
-    Complies,
-    /// No claim is broken, but not every one could be shown to be kept.
-    NotProven,
-    /// Some claim is broken.
-    DoesNotComply,
-    /// The question could not be put: a file is at fault.
-    CouldNotTell,
-}
-
-impl SiteVerdict {
-    /// The word in JSON.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Complies => "complies",
-            Self::NotProven => "not-proven",
-            Self::DoesNotComply => "does-not-comply",
-            Self::CouldNotTell => "could-not-tell",
-        }
-    }
-}
 
 /// Something about the site as a whole, with the path to its place in the site's file.
 #[derive(Clone, Debug)]
@@ -129,7 +104,7 @@ pub enum RegionStands {
 #[derive(Debug)]
 pub struct Assessment<'s> {
     /// The verdict.
-    pub verdict: SiteVerdict,
+    pub verdict: Verdict,
     /// The rulebook that the site stands under, if one could be chosen.
     pub book: Option<Rc<Book>>,
     /// The site's facts.
@@ -148,10 +123,70 @@ impl Assessment<'_> {
     /// Whether it complies without so much as a remark.
     #[must_use]
     pub fn has_nothing_to_say(&self) -> bool {
-        self.verdict == SiteVerdict::Complies
+        self.verdict == Verdict::Complies
             && self.notes.is_empty()
             && self.broken.is_empty()
             && self.devices.iter().all(|device| device.faults.is_empty())
+    }
+
+    /// What it came to, and the figures that it rests on.
+    #[must_use]
+    pub fn judgement(&self) -> Judgement {
+        Judgement { verdict: self.verdict, figures: self.figures(), broken_by: self.broken_by() }
+    }
+
+    /// How its required figures are known, those that several devices share counted once.
+    #[must_use]
+    pub fn figures(&self) -> Figures {
+        self.distinct().map(|counted| counted.figures).sum()
+    }
+
+    /// What is asked, but was not seen, and so was not checked.
+    #[must_use]
+    pub fn not_checked(&self) -> Vec<String> {
+        let mut unseen: Vec<SettingId> = self.distinct().flat_map(|counted| &counted.not_checked).copied().collect();
+        unseen.sort_unstable();
+        unseen.dedup();
+        unseen.iter().map(ToString::to_string).collect()
+    }
+
+    /// How many of the required values of its devices are known in each way, in the order of
+    /// [`Evidence::ALL`]; what is added up for the installation is known by itself.
+    #[must_use]
+    pub fn known(&self) -> [usize; Evidence::ALL.len()] {
+        let mut all = [0; Evidence::ALL.len()];
+        for device in self.devices.iter().filter(|device| device.kind != Equipment::Installation) {
+            all.iter_mut().zip(device.known()).for_each(|(all, own)| *all += own);
+        }
+        all
+    }
+
+    /// The same in words: `12 taken from the display, 40 covered by the selected region`.
+    #[must_use]
+    pub fn known_by(&self) -> String {
+        let each = Evidence::ALL.into_iter().zip(self.known()).filter(|(_, count)| *count > 0);
+        each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
+    }
+
+    /// Each requirement that some device of it was asked, once.
+    fn distinct(&self) -> impl Iterator<Item = &Counted> {
+        let devices = &self.devices;
+        let is_first = |n: &usize| devices[..*n].iter().all(|earlier| !Rc::ptr_eq(&earlier.counted, &devices[*n].counted));
+        (0..devices.len()).filter(is_first).map(|n| &*devices[n].counted)
+    }
+
+    /// How the surest figure is known that it breaks; `None` where no figure decides, or it breaks nothing.
+    fn broken_by(&self) -> Option<Standing> {
+        let beside = self.notes.iter().map(|note| note.outcome).chain(self.broken.iter().map(|broken| broken.outcome));
+        if beside.into_iter().any(|outcome| outcome == Outcome::DoesNotComply) {
+            return None;
+        }
+        let lines = self.devices.iter().flat_map(|device| {
+            let fails = device.faults.iter().filter(|fault| fault.kind == FaultKind::Fails);
+            fails.map(|fault| of_line(fault.claim.why, &device.book.rulebook))
+        });
+        // what no profile states is no figure, and comes first
+        lines.min().flatten()
     }
 
     /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:
@@ -176,19 +211,19 @@ impl Assessment<'_> {
 }
 
 /// The worst of all that was found.
-pub(super) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> SiteVerdict {
+pub(super) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> Verdict {
     let of_fault = |fault: &Fault| match fault.kind {
-        FaultKind::Fails => SiteVerdict::DoesNotComply,
-        FaultKind::NotProven(_) => SiteVerdict::NotProven,
-        FaultKind::SameResponse => SiteVerdict::Complies,
+        FaultKind::Fails => Verdict::DoesNotComply,
+        FaultKind::NotProven(_) => Verdict::NotProven,
+        FaultKind::SameResponse => Verdict::Complies,
     };
     let of_outcome = |outcome: Outcome| match outcome {
-        Outcome::Unusable => SiteVerdict::CouldNotTell,
-        Outcome::DoesNotComply => SiteVerdict::DoesNotComply,
-        Outcome::NotProven => SiteVerdict::NotProven,
-        Outcome::Remark => SiteVerdict::Complies,
+        Outcome::Unusable => Verdict::CouldNotTell,
+        Outcome::DoesNotComply => Verdict::DoesNotComply,
+        Outcome::NotProven => Verdict::NotProven,
+        Outcome::Remark => Verdict::Complies,
     };
     let faults = devices.iter().flat_map(|d| &d.faults).map(of_fault);
     let others = notes.iter().map(|note| note.outcome).chain(broken.iter().map(|broken| broken.outcome));
-    faults.chain(others.map(of_outcome)).max().unwrap_or(SiteVerdict::Complies)
+    faults.chain(others.map(of_outcome)).max().unwrap_or(Verdict::Complies)
 }

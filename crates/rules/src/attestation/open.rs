@@ -1,7 +1,7 @@
 //! The figures that nobody read in a licensed copy yet, and who uses each.
 
 use crate::assess::{Assessment, Assessor};
-use crate::standing::Standing;
+use crate::provenance::{Figures, Standing};
 use settings_model::attested::{Attestation, Figure, Reads, Stating, Verb, figures, reads};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::WhyId;
@@ -70,36 +70,51 @@ pub fn open_figures(keys: &[String], assessor: &mut Assessor) -> Result<(Vec<Ope
 /// Adds the open figures of one profile; how many of its figures were read wherever they hold.
 fn of_profile(key: &str, title: &str, file: &dyn Stating, attestations: &[Rc<Attestation>], open: &mut Vec<OpenFigure>) -> usize {
     let regions: Vec<&str> = file.holders().into_iter().map(|(region, _)| region).collect();
-    let reads: BTreeMap<&str, Reads> = regions.iter().map(|region| (*region, reads(file, attestations, region))).collect();
+    let reads = reads_of(file, attestations);
     let (mut attested, first) = (0, open.len());
     for figure in figures(file) {
-        let held_in = if figure.regions.is_empty() { vec![""] } else { figure.regions.clone() };
-        let mut by_standing: Vec<(Standing, Vec<String>)> = Vec::new();
-        for region in held_in {
-            let standing = standing_in(&figure, &reads[region]);
-            match by_standing.iter_mut().find(|(known, _)| *known == standing) {
-                Some((_, regions)) => regions.push(region.to_owned()),
-                None => by_standing.push((standing, vec![region.to_owned()])),
-            }
-        }
+        let by_standing = by_standing(&figure, &reads);
         attested += usize::from(by_standing.iter().all(|(standing, _)| *standing == Standing::Attested));
-        for (standing, own) in by_standing.into_iter().filter(|(standing, _)| is_open(*standing)) {
+        for (standing, own) in by_standing.into_iter().filter(|(standing, _)| standing.is_unverified()) {
             add(&mut open_of(key, title, &figure, standing), own, &regions, first, open);
         }
     }
     attested
 }
 
+/// How a figure is known, and in which regions.
+fn by_standing(figure: &Figure<'_>, reads: &BTreeMap<&str, Reads>) -> Vec<(Standing, Vec<String>)> {
+    let held_in = if figure.regions.is_empty() { vec![""] } else { figure.regions.clone() };
+    let mut by_standing: Vec<(Standing, Vec<String>)> = Vec::new();
+    for region in held_in {
+        let standing = standing_in(figure, &reads[region]);
+        match by_standing.iter_mut().find(|(known, _)| *known == standing) {
+            Some((_, regions)) => regions.push(region.to_owned()),
+            None => by_standing.push((standing, vec![region.to_owned()])),
+        }
+    }
+    by_standing
+}
+
+/// How the figures of a profile are known, with what offices read; each by the region in which it is
+/// least sure.
+#[must_use]
+pub fn figures_of(file: &dyn Stating, attestations: &[Rc<Attestation>]) -> Figures {
+    let reads = reads_of(file, attestations);
+    let sourced = figures(file).into_iter().filter(|figure| figure.source.is_some());
+    sourced.filter_map(|figure| by_standing(&figure, &reads).into_iter().map(|(standing, _)| standing).max()).collect()
+}
+
+fn reads_of<'f>(file: &'f dyn Stating, attestations: &[Rc<Attestation>]) -> BTreeMap<&'f str, Reads> {
+    file.holders().into_iter().map(|(region, _)| (region, reads(file, attestations, region))).collect()
+}
+
 fn standing_in(figure: &Figure<'_>, reads: &Reads) -> Standing {
     match reads.get(&figure.said.place()) {
         Some(read) if read.agrees => Standing::Attested,
         Some(_) => Standing::Disputed,
-        None => Standing::Rests(figure.source.map_or(settings_model::claim::Basis::Memory, super::basis)),
+        None => figure.source.map_or(Standing::Memory, |source| source.basis.into()),
     }
-}
-
-fn is_open(standing: Standing) -> bool {
-    matches!(standing, Standing::Disputed) || matches!(standing, Standing::Rests(basis) if basis.is_unverified())
 }
 
 fn open_of(key: &str, title: &str, figure: &Figure<'_>, standing: Standing) -> OpenFigure {

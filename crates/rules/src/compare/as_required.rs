@@ -1,8 +1,8 @@
 //! A device that is set as one requirement asks, held against another requirement.
 
-use super::holdings::Standing;
 use super::sets::{Relation, relation};
 use crate::judge::{FaultKind, Held, Lack, judge};
+use crate::provenance::Verdict;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId, Shape};
 use settings_model::claim::WhyId;
 use settings_model::facts::Facts;
@@ -17,25 +17,25 @@ use std::collections::BTreeMap;
 /// Of a setting that `own` leaves between edges, all that it lets through has to comply. How a value is
 /// known is not looked at: nobody read it from a device.
 #[must_use]
-pub fn standings_as_required(own: &Requirement, other: &Requirement, facts: &Facts) -> BTreeMap<SettingId, Standing> {
+pub fn standings_as_required(own: &Requirement, other: &Requirement, facts: &Facts) -> BTreeMap<SettingId, Verdict> {
     let settings = as_required(own, facts);
     let mut faults = Vec::new();
     judge(Held { settings: &settings, evidence: None, region_stands: false, asked: other }, facts, &mut faults);
     let mut standings = BTreeMap::new();
     for fault in faults.iter().filter(|fault| settings.states(fault.setting)) {
         let standing = match fault.kind {
-            FaultKind::Fails => Standing::DoesNotComply,
-            FaultKind::NotProven(Lack::Evidence) | FaultKind::SameResponse => Standing::Complies,
-            FaultKind::NotProven(_) => Standing::NotProven,
+            FaultKind::Fails => Verdict::DoesNotComply,
+            FaultKind::NotProven(Lack::Evidence) | FaultKind::SameResponse => Verdict::Complies,
+            FaultKind::NotProven(_) => Verdict::NotProven,
         };
-        standings.entry(fault.setting).and_modify(|now: &mut Standing| *now = standing.max(*now)).or_insert(standing);
+        standings.entry(fault.setting).and_modify(|now: &mut Verdict| *now = standing.max(*now)).or_insert(standing);
     }
     let space = space(Equipment::Inverter, WhyId::SITE_APPROVAL);
     let asked = other.entries.iter().filter(|resolved| !resolved.entry.demands_nothing() && !resolved.entry.is_gap());
     for entry in asked.map(|resolved| &resolved.entry) {
         let setting = entry.setting;
         if settings.states(setting) {
-            standings.entry(setting).or_insert(Standing::Complies);
+            standings.entry(setting).or_insert(Verdict::Complies);
             continue;
         }
         let is_idle = setting.state().and_then(|state| settings.get(state)).is_some_and(|known| known.value != Value::Word(ENABLED));
@@ -44,9 +44,9 @@ pub fn standings_as_required(own: &Requirement, other: &Requirement, facts: &Fac
         }
         let lets_through = own.get(setting).map(|resolved| resolved.entry.comply.as_slice()).unwrap_or_default();
         let standing = match relation(lets_through, &entry.comply, &space, facts) {
-            Relation::Same | Relation::Wider(_) => Standing::Complies,
-            Relation::Moved { apart: true, .. } => Standing::DoesNotComply,
-            _ => Standing::NotProven,
+            Relation::Same | Relation::Wider(_) => Verdict::Complies,
+            Relation::Moved { apart: true, .. } => Verdict::DoesNotComply,
+            _ => Verdict::NotProven,
         };
         standings.insert(setting, standing);
     }

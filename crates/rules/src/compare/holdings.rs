@@ -1,6 +1,7 @@
 //! What two devices hold, setting by setting: or one device, as found and as left.
 
 use crate::judge::{FaultKind, Held, judge};
+use crate::provenance::Verdict;
 use settings_model::catalogue::SettingId;
 use settings_model::curve::{at_site, largest_deviation};
 use settings_model::exact::Exact;
@@ -99,32 +100,21 @@ fn unless_alike(one: Amount, other: Amount) -> Option<By> {
 
 /// What the requirement comes to for each setting that it asks for and the device states.
 #[must_use]
-pub fn standings(held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Standing> {
+pub fn standings(held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Verdict> {
     let asked = held.asked.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
     let stated = asked.map(|r| r.entry.setting).filter(|setting| held.settings.get(*setting).is_some());
-    let mut standings: BTreeMap<SettingId, Standing> = stated.map(|setting| (setting, Standing::Complies)).collect();
+    let mut standings: BTreeMap<SettingId, Verdict> = stated.map(|setting| (setting, Verdict::Complies)).collect();
     let mut faults = Vec::new();
     judge(held, facts, &mut faults);
     for fault in faults {
-        let standing = match fault.kind {
-            FaultKind::Fails => Standing::DoesNotComply,
-            FaultKind::NotProven(_) => Standing::NotProven,
-            FaultKind::SameResponse => Standing::Complies,
+        let verdict = match fault.kind {
+            FaultKind::Fails => Verdict::DoesNotComply,
+            FaultKind::NotProven(_) => Verdict::NotProven,
+            FaultKind::SameResponse => Verdict::Complies,
         };
         if held.settings.get(fault.setting).is_some() {
-            standings.entry(fault.setting).and_modify(|now| *now = standing.max(*now)).or_insert(standing);
+            standings.entry(fault.setting).and_modify(|now| *now = verdict.max(*now)).or_insert(verdict);
         }
     }
     standings
-}
-
-/// How a value stands to what is required.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Standing {
-    /// It complies.
-    Complies,
-    /// That could not be shown.
-    NotProven,
-    /// It does not comply.
-    DoesNotComply,
 }

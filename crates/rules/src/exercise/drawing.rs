@@ -7,7 +7,8 @@ use super::model::complies;
 use super::scene::{Scene, inverters};
 use super::surroundings::furnish;
 use super::trouble::{Spot, Troubles, What};
-use crate::assess::{Assessor, SiteVerdict};
+use crate::assess::Assessor;
+use crate::provenance::Verdict;
 use jiff::ToSpan;
 use serde_json::{Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -257,7 +258,7 @@ fn shown(
     let is_of_one = |trouble: &BTreeSet<Spot>| trouble.is_disjoint(&touched) != trouble.is_disjoint(earlier);
     let region_of = |spot: &Spot| Spot { device: spot.device.clone(), what: What::Region };
     let is_of_region = |spot: &Spot| touched.contains(&region_of(spot)) || earlier.contains(&region_of(spot));
-    let is_told = troubles.verdict == SiteVerdict::DoesNotComply
+    let is_told = troubles.verdict == Verdict::DoesNotComply
         && of_settings >= fewest
         && earlier.iter().all(|spot| shows(&spot))
         && troubles.wrong.iter().all(is_of_one)

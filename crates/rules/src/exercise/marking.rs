@@ -5,7 +5,8 @@
 
 use super::draft::Draft;
 use super::trouble::{Spot, Troubles, What};
-use crate::assess::{Assessor, SiteVerdict};
+use crate::assess::Assessor;
+use crate::provenance::Verdict;
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::SettingId;
 use std::collections::BTreeSet;
@@ -42,7 +43,7 @@ pub struct Marked {
     /// What was changed beside `as-left` and the diagnosis, by its path.
     pub altered: Vec<String>,
     /// What the site comes to as it was left.
-    pub verdict: SiteVerdict,
+    pub verdict: Verdict,
 }
 
 /// What became of one fault.
@@ -116,8 +117,7 @@ impl Marked {
 pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected], named: &[Named], assessor: &mut Assessor) -> Marked {
     let left = Draft(with_what_was_left(issued, pinned, handed_in));
     let troubles = left.judged(assessor, |assessment, _| Troubles::of(assessment));
-    let troubles =
-        troubles.unwrap_or_else(|| Troubles { verdict: SiteVerdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
+    let troubles = troubles.unwrap_or_else(|| Troubles { verdict: Verdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
     let touched: Vec<&(Spot, Option<String>)> = expected.iter().flat_map(|fault| &fault.touched).collect();
     let shown_by = shown_by(issued, pinned, expected, assessor);
     let faults: Vec<MarkedFault> = expected

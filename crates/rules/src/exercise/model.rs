@@ -5,7 +5,8 @@
 
 use super::draft::{Draft, is_of_kind, written};
 use super::trouble::Troubles;
-use crate::assess::{Assessor, DeviceResult, SiteVerdict};
+use crate::assess::{Assessor, DeviceResult};
+use crate::provenance::Verdict;
 use crate::sheet::{Row, Task, rows};
 use jiff::ToSpan;
 use serde_json::{Value as Json, json};
@@ -98,7 +99,7 @@ fn own(site: &Json, assessor: &mut Assessor) -> Result<Draft, String> {
     }
     fill(&mut draft, assessor);
     let verdict = draft.judged(assessor, |assessment, _| assessment.verdict);
-    if verdict != Some(SiteVerdict::Complies) {
+    if verdict != Some(Verdict::Complies) {
         return Err("the model has to comply as it was left, or its own faults would be the student's; `asleft check` says what is wrong"
             .to_owned());
     }
@@ -274,7 +275,7 @@ fn governed(mut draft: Draft, network: Option<&(String, semver::Version)>, asses
 /// Whether nothing is wrong at it, and nothing left open.
 #[must_use]
 pub fn complies(draft: &Draft, assessor: &mut Assessor) -> bool {
-    draft.judged(assessor, |assessment, _| Troubles::of(assessment)).is_some_and(|found| found.verdict == SiteVerdict::Complies)
+    draft.judged(assessor, |assessment, _| Troubles::of(assessment)).is_some_and(|found| found.verdict == Verdict::Complies)
 }
 
 /// States every value that is entered or read back, as the sheet says, and then whatever is still not proven.

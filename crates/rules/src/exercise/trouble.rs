@@ -1,7 +1,8 @@
 //! What is wrong at a site, as marking needs it: by device and setting, without words.
 
-use crate::assess::{Assessment, SiteVerdict};
+use crate::assess::Assessment;
 use crate::judge::{FaultKind, Lack};
+use crate::provenance::Verdict;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::finding::Outcome;
 use std::collections::BTreeSet;
@@ -58,7 +59,7 @@ pub type Trouble = BTreeSet<Spot>;
 #[derive(Clone, Debug)]
 pub struct Troubles {
     /// What the site came to.
-    pub verdict: SiteVerdict,
+    pub verdict: Verdict,
     /// What does not comply.
     pub wrong: Vec<Trouble>,
     /// What is not proven: not stated, or not known as is asked.

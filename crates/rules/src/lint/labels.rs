@@ -111,7 +111,7 @@ fn not_shown(map: &LabelMap, (standard, place): (&str, Place), asked: &[(Ruleboo
     }
     let headline = format!("{}: no label for {} of the settings that {standard} asks for", map.name(), missing.len());
     let mut finding = Finding::new(Outcome::Remark, "no-label", place, headline);
-    finding.folded = by_function(&missing);
+    finding.folded = by_function(&missing).into_iter().map(Into::into).collect();
     Some(finding.hint("add a label where the display shows it; where it does not, the selected region has to stand for it"))
 }
 
@@ -150,7 +150,7 @@ fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)],
     let says = format!("{}: {labels} too coarse for set points of {standard}", map.name());
     let finding = Finding::new(Outcome::Remark, "too-coarse", first?.place, says);
     let hint = "a set point may be off by less than one step, so the nearest complies; a limit has to be kept, and may need the next one";
-    Some(Finding { folded: coarse, ..finding.hint(hint) })
+    Some(Finding { folded: coarse.into_iter().map(Into::into).collect(), ..finding.hint(hint) })
 }
 
 /// The set points that a label cannot show, and what is nearest; `None` where that hangs on a device.

@@ -5,10 +5,11 @@
 //! file, read back and judged, so that what is shown is never only believed.
 
 use super::{Reason, Weighed};
-use crate::assess::{Assessor, Books, SiteVerdict};
+use crate::assess::{Assessor, Books};
 use crate::core::core;
 use crate::escape::{Proof, escape};
 use crate::example_site::{Under, site_text};
+use crate::provenance::Verdict;
 use crate::satisfy::satisfy;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{Equipment, SettingId};
@@ -220,5 +221,5 @@ fn is_stranded(example: &Example, old: &Books, new: &Books, assessor: &mut Asses
     let Ok(root) = read else { return false };
     let Ok(site) = reader::typed::<SiteFile<'_>>(&root) else { return false };
     let before = assessor.assess_under(&site, old).verdict;
-    before == SiteVerdict::Complies && assessor.assess_under(&site, new).verdict != SiteVerdict::Complies
+    before == Verdict::Complies && assessor.assess_under(&site, new).verdict != Verdict::Complies
 }

@@ -7,7 +7,7 @@ use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
 use crate::practice::{self, Broken};
 use settings_model::catalogue::Harm;
 use settings_model::claim::{Claim, Part, Term, Var};
-use settings_model::finding::{Finding, Outcome};
+use settings_model::finding::{Finding, Folded, Outcome};
 use settings_model::ties::{TIES, Tie};
 
 impl Wording<'_> {
@@ -35,10 +35,14 @@ impl Wording<'_> {
                 finding.because.clone_from(&one.finding.because);
                 finding.notes.extend(one.settings.first().and_then(|setting| self.whole_on_display(*setting)));
             }
-            _ => finding.folded = explained.iter().map(|one| self.without_name(&one.finding.headline)).collect(),
+            _ => finding.folded = explained.iter().map(|one| self.folded(one)).collect(),
         }
         let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);
         std::iter::once(Primary { settings: cause.explains.clone(), harm, finding }).chain(others).collect()
+    }
+
+    fn folded(&self, one: &Primary) -> Folded {
+        Folded { text: self.without_name(&one.finding.headline), basis: one.finding.basis }
     }
 
     pub(super) fn without_name(&self, headline: &str) -> String {
@@ -49,7 +53,7 @@ impl Wording<'_> {
     pub(super) fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
         let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
         if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
-            cause.finding.folded.push(broken.says.clone());
+            cause.finding.folded.push(broken.says.clone().into());
             return;
         }
         let place = self.place_of(broken.setting, Part::Whole);
@@ -70,7 +74,7 @@ impl Wording<'_> {
         let claim = &tie.claim;
         let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
         match cause {
-            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim)),
+            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim).into()),
             None => {
                 let finding = self.of_tie(tie, claim);
                 let settings = claim.on.vars().map(|var| var.setting).collect();

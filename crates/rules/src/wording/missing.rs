@@ -4,9 +4,10 @@ use super::Wording;
 use crate::assess::RegionStands;
 use crate::judge::{Fault, FaultKind, Lack};
 use crate::phrase::{complies_within, lack_remedy, origin};
+use crate::provenance::of_line;
 use settings_model::catalogue::{Equipment, Harm, SettingId};
 use settings_model::facts::FactId;
-use settings_model::finding::{Because, Finding, Outcome};
+use settings_model::finding::{Because, Finding, Folded, Outcome};
 use std::collections::BTreeMap;
 
 impl Wording<'_> {
@@ -77,7 +78,12 @@ impl Wording<'_> {
             let why = one.claim.why;
             let origin = origin(why, self.rulebook, &self.device.departures, one.setting);
             let text = Some(format!("{wanted} required by {origin}"));
-            finding.because.push(Because { place: self.place_of_why(why, one.setting), label: "required here".to_owned(), text });
+            finding.because.push(Because {
+                place: self.place_of_why(why, one.setting),
+                label: "required here".to_owned(),
+                text,
+                basis: of_line(why, self.rulebook),
+            });
         } else {
             finding.folded = by_function(unstated.iter().map(|fault| fault.setting));
         }
@@ -108,7 +114,7 @@ pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
 }
 
 /// `overvoltage-1: state, threshold`, a line for each function.
-fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
+fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<Folded> {
     let mut lines: Vec<(SettingId, String)> = Vec::new();
     for setting in settings {
         match lines.last_mut() {
@@ -116,7 +122,7 @@ fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<String> {
             _ => lines.push((setting, setting.to_string().replace('/', ": "))),
         }
     }
-    lines.into_iter().map(|(_, line)| line).collect()
+    lines.into_iter().map(|(_, line)| line.into()).collect()
 }
 
 /// More than this many settings are not read one by one where a region could stand for them.

@@ -33,8 +33,8 @@ pub use pieces::{
     Text, Time, VoltageDrop,
 };
 pub use profile::{
-    BLOCKS, BasisWord, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region,
-    StandardFile, Statement, Statements, WhoWord,
+    BLOCKS, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region, StandardFile,
+    Statement, Statements, WhoWord,
 };
 pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};

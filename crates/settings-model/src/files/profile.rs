@@ -129,34 +129,9 @@ pub struct CitationText {
     /// Clause or table, where known.
     pub clause: Option<String>,
     /// How sure it is.
-    pub basis: BasisWord,
+    pub basis: Basis,
     /// Conflicts between sources, drafts, and the like.
     pub note: Option<String>,
-}
-
-/// How sure a number is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum BasisWord {
-    /// Two independent published sources, or the issuing body's own text.
-    Published,
-    /// Made up for teaching and testing.
-    Invented,
-    /// One published source.
-    SingleSource,
-    /// Recalled, not seen in any source.
-    Memory,
-}
-
-impl From<BasisWord> for Basis {
-    fn from(word: BasisWord) -> Self {
-        match word {
-            BasisWord::Published => Self::Published,
-            BasisWord::Invented => Self::Invented,
-            BasisWord::SingleSource => Self::SingleSource,
-            BasisWord::Memory => Self::Memory,
-        }
-    }
 }
 
 /// A network operator's own requirements, one version.

@@ -13,7 +13,7 @@ use response::characteristic::RESPONSES;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
 use rules::percentages::unverified_percentages;
-use rules::standing::Figures;
+use rules::provenance::Figures;
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};

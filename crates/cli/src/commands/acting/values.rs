@@ -2,8 +2,8 @@
 
 use crate::commands::held::Held;
 use rules::phrase::to_set;
+use rules::provenance::{Figures, standing};
 use rules::range::{Edge, Range, range};
-use rules::standing::{Figures, standing};
 use settings_model::catalogue::{ENABLED, SettingId};
 use settings_model::claim::{Claim, Part, Var};
 use settings_model::entry::Entry;

@@ -12,9 +12,7 @@ use crate::texts::{Block, Found};
 use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::attestation::{OpenFigure, Use, lines_at, open_figures};
-use rules::phrase::standing_word;
-use rules::standing::Standing;
-use settings_model::claim::Basis;
+use rules::provenance::Standing;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::library::Refusal;
 use settings_model::reader;
@@ -139,8 +137,8 @@ fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &Attes
     let of = |standing: Standing| rows.iter().filter(|(figure, _)| figure.standing == standing).count();
     let counts = [
         (of(Standing::Disputed), "disputed by a licensed copy"),
-        (of(Standing::Rests(Basis::Memory)), "from memory"),
-        (of(Standing::Rests(Basis::SingleSource)), "from a single source"),
+        (of(Standing::Memory), "from memory"),
+        (of(Standing::SingleSource), "from a single source"),
         (report.attested, "attested"),
     ];
     let counts: Vec<String> = counts.iter().filter(|(n, _)| *n > 0).map(|(n, words)| format!("{n} {words}")).collect();
@@ -184,7 +182,7 @@ fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
             value,
             place.trim_start_matches([',', ';', ' ']).to_owned(),
             clause,
-            standing_word(figure.standing).to_owned(),
+            figure.standing.column().to_owned(),
             used.to_string(),
         ];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));

@@ -6,6 +6,7 @@ use crate::commands::assessor;
 use crate::commands::operand::{Fault, with_figures};
 use crate::render::wrapped;
 use rules::assess::Assessor;
+use rules::provenance::Standing;
 use settings_model::attested::{Figure, Stating, Verb, figures};
 use settings_model::catalogue::{Equipment, Shape};
 use settings_model::files::{BLOCKS, Conditions};
@@ -60,7 +61,7 @@ fn text(args: &AttestNew, profile: &Named) -> Result<String, Fault> {
         return Err(Fault::Words(format!("{} has no region `{region}`; {known}", profile.title)));
     }
     let figures = figures(&*profile.file);
-    let unverified = |figure: &&Figure<'_>| figure.source.is_none_or(|source| rules::attestation::basis(source).is_unverified());
+    let unverified = |figure: &&Figure<'_>| figure.source.is_none_or(|source| Standing::from(source.basis).is_unverified());
     let here = |figure: &&Figure<'_>| args.region.as_deref().is_none_or(|region| figure.regions.contains(&region));
     let to_read: Vec<&Figure<'_>> = figures.iter().filter(unverified).filter(here).collect();
     if to_read.is_empty() {

@@ -2,9 +2,9 @@
 
 use super::said::Said;
 use super::{Asked, Form};
-use crate::report::Figures;
 use crate::walk::Judged;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::{Judgement, Verdict};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::source::Place;
 use std::io::{self, Write};
@@ -34,11 +34,11 @@ impl Form for Lines {
 
 /// Where verified figures are asked for, that others decided has no finding of its own.
 pub fn unverified(judged: &Judged, asked: &Asked) -> Option<Finding> {
-    let Figures { single_source, memory, .. } = judged.figures;
-    let decided = asked.require_verified && judged.verdict == SiteVerdict::Complies && single_source + memory > 0;
+    let Judgement { verdict, figures, .. } = judged.judgement;
+    let decided = asked.require_verified && verdict == Verdict::Complies && figures.unverified() > 0;
     decided.then(|| {
         let id = judged.id.as_deref().unwrap_or("the site");
-        let says = format!("{id}: {} of {} figures that decided are unverified", single_source + memory, judged.figures.total());
+        let says = format!("{id}: {} of {} figures that decided are unverified", figures.unverified(), figures.total());
         Finding::new(Outcome::NotProven, UNVERIFIED, Place::NOWHERE, says)
     })
 }

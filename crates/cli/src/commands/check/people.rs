@@ -3,10 +3,11 @@
 use super::said::Said;
 use super::{Asked, Ended, Form};
 use crate::render::{self, table};
+use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
-use crate::report::{Summary, headline};
 use crate::walk::Judged;
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
+use rules::provenance::Verdict;
 use settings_model::files::training::NOTICE;
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
@@ -66,8 +67,8 @@ impl Form for Text {
 }
 
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
-    let (strong, plain) = if colour { (style(judged.verdict), "\u{1b}[0m") } else { ("", "") };
-    let words = headline(judged.verdict, judged.figures).to_uppercase();
+    let (strong, plain) = if colour { (style(judged.judgement.verdict), "\u{1b}[0m") } else { ("", "") };
+    let words = judged.judgement.headline().to_uppercase();
     if let Some(notice) = judged.training {
         writeln!(out, "{notice}")?;
     }
@@ -79,7 +80,7 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     }
     let under = format!("under {}, as of {}", judged.under, asked.today);
     writeln!(out, "  {}", render::wrapped(&under, width - 2, 4))?;
-    let figures = judged.figures;
+    let figures = judged.judgement.figures;
     if figures.total() > 0 {
         let words = [
             (figures.published, "published"),
@@ -93,7 +94,7 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
         let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
         writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
     }
-    let known_by = judged.known_by.phrase();
+    let known_by = &judged.known_by_words;
     if !known_by.is_empty() {
         writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
     }
@@ -104,11 +105,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     Ok(())
 }
 
-fn style(verdict: SiteVerdict) -> &'static str {
+fn style(verdict: Verdict) -> &'static str {
     match verdict {
-        SiteVerdict::Complies => "\u{1b}[1;32m",
-        SiteVerdict::NotProven => "\u{1b}[1;33m",
-        SiteVerdict::DoesNotComply | SiteVerdict::CouldNotTell => "\u{1b}[1;31m",
+        Verdict::Complies => "\u{1b}[1;32m",
+        Verdict::NotProven => "\u{1b}[1;33m",
+        Verdict::DoesNotComply | Verdict::CouldNotTell => "\u{1b}[1;31m",
     }
 }
 
@@ -119,7 +120,8 @@ fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
         ("agree with figures that a licensed copy disputes: `asleft lint` shows them", summary.on_disputed_figures),
         ("not proven", summary.not_proven),
-        ("do not comply", summary.does_not_comply),
+        ("do not comply", summary.does_not_comply - summary.broken_by_unverified_figures),
+        ("do not comply with unverified figures", summary.broken_by_unverified_figures),
         ("could not tell", summary.could_not_tell),
         (of_training.as_str(), summary.training),
     ];

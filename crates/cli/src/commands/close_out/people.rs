@@ -3,7 +3,8 @@
 
 use crate::commands::test_sheet::words;
 use crate::render::{self, heading, table, wrapped};
-use record::{Device, Envelope, Finding, Found, Outcome, Record, SettingState, TestResult};
+use record::{Device, Envelope, Finding, Found, Record, SettingState, TestResult};
+use rules::provenance::Verdict;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -45,12 +46,7 @@ impl Page<'_> {
         self.line(&format!("under {}, as of {}", self.record.requirement.under, self.record.made.as_of))?;
         let parts: Vec<String> = verdict.parts().iter().map(|(part, says)| format!("{part}: {says}")).collect();
         self.line(&parts.join("; "))?;
-        let unverified = verdict.figures.unverified();
-        if unverified > 0 {
-            let says = format!(
-                "UNVERIFIED: {unverified} of the {} figures are from memory or a single source, or disputed; compare them with a licensed copy.",
-                verdict.figures.total()
-            );
+        if let Some(says) = verdict.figures.warning("") {
             self.line(&says)?;
         }
         Ok(())
@@ -58,7 +54,7 @@ impl Page<'_> {
 
     /// A part of the record, with what the whole came to.
     fn part(&mut self, words: &str, own: Option<&str>) -> io::Result<()> {
-        let (whole, is_news) = (&self.record.verdict.headline, self.record.verdict.outcome != Outcome::Complies);
+        let (whole, is_news) = (&self.record.verdict.headline, self.record.verdict.outcome != Verdict::Complies);
         let says = match own {
             Some(own) if own == whole || !is_news => own.to_owned(),
             Some(own) => format!("{own}; the record as a whole: {whole}"),
@@ -69,7 +65,7 @@ impl Page<'_> {
     }
 
     fn settings(&mut self) -> io::Result<()> {
-        self.part("SETTINGS", Some(self.record.verdict.figures.says(self.record.verdict.settings)))?;
+        self.part("SETTINGS", Some(self.record.verdict.settings().headline()))?;
         for device in &self.record.devices {
             self.line(&identity(device))?;
             writeln!(self.out, "    {}", wrapped(&counts(device), self.width - 4, 6))?;

@@ -13,7 +13,7 @@ use settings_model::quantity::Dimension;
 /// The figure of one response.
 pub fn figure(shown: &Shown) -> Figure {
     let title = shown.response.title();
-    let known = if shown.subjects.iter().any(|subject| subject.figures.unverified > 0) { " (unverified figures)" } else { "" };
+    let known = if shown.subjects.iter().any(|subject| subject.figures.unverified() > 0) { " (unverified figures)" } else { "" };
     let whose: Vec<&str> = shown.subjects.iter().map(|subject| subject.title.as_str()).collect();
     Figure {
         title: match whose.len() {

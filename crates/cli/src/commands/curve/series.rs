@@ -109,7 +109,7 @@ pub fn report(shown: &Shown) -> ResponseReport {
 }
 
 fn asked(subject: &Subject) -> AskedReport {
-    AskedReport { of: subject.title.clone(), figures: subject.figures.all, unverified: subject.figures.unverified }
+    AskedReport { of: subject.title.clone(), figures: subject.figures }
 }
 
 fn of_subject(shown: &Shown, subject: &Subject) -> Vec<CurveSeries> {

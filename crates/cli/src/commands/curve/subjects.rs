@@ -8,7 +8,7 @@ use rules::book::{Book, Counted};
 use rules::envelope::Envelope;
 use rules::percentages;
 use rules::phrase::to_set;
-use rules::standing::{Figures, standing};
+use rules::provenance::{Figures, standing};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::{Claim, Part};
 use settings_model::exact::Exact;

@@ -6,9 +6,10 @@ use crate::render::markdown::markdown;
 use crate::render::{self, table};
 use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport, RegionsReport};
 use rules::assess::Assessor;
-use rules::compare::holdings::{By, Difference, Side, Standing, differences, standings};
+use rules::compare::holdings::{By, Difference, Side, differences, standings};
 use rules::compare::words::in_words;
 use rules::judge;
+use rules::provenance::Verdict;
 use settings_model::catalogue::SettingId;
 use settings_model::claim::Evidence;
 use settings_model::facts::Facts;
@@ -24,7 +25,7 @@ struct Holds<'s> {
     name: &'s str,
     holding: &'s Holding<'s>,
     facts: Facts,
-    standings: Option<BTreeMap<SettingId, Standing>>,
+    standings: Option<BTreeMap<SettingId, Verdict>>,
 }
 
 /// Each device of a site, as found against as left.
@@ -137,15 +138,15 @@ fn difference_report(difference: &Difference<'_>, old: &Holds<'_>, new: &Holds<'
     }
 }
 
-fn standing(old: Option<Standing>, new: Option<Standing>) -> Option<&'static str> {
-    use Standing::{Complies, DoesNotComply, NotProven};
+fn standing(old: Option<Verdict>, new: Option<Verdict>) -> Option<&'static str> {
+    use Verdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
     Some(match (old, new) {
         (None, None) => return None,
         (Some(DoesNotComply), Some(Complies)) => "corrected",
         (Some(DoesNotComply), Some(DoesNotComply)) => "still does not comply",
         (None, Some(DoesNotComply)) => "does not comply",
         (_, Some(DoesNotComply)) => "no longer complies",
-        (_, Some(NotProven)) => "not proven",
+        (_, Some(NotProven | CouldNotTell)) => "not proven",
         (_, Some(Complies)) => "complies",
         (Some(_), None) => "not stated any more",
     })

@@ -162,7 +162,7 @@ impl<'l> Panel<'l> {
         let name = map.measured().name();
         html! {
             tr data-of=(name) {
-                th scope="row" { (capitalised(name)) " " (unbroken(&map.measured().show(value))) @if map.figures.unverified > 0 { " " span.tag { "unverified figures" } } }
+                th scope="row" { (capitalised(name)) " " (unbroken(&map.measured().show(value))) @if map.figures.unverified() > 0 { " " span.tag { "unverified figures" } } }
                 td { (unbroken(&map.place(slice))) }
                 td { data data-of="stays" value=(seconds(stay)) { (unbroken(&stays(slice))) } }
                 td { (unbroken(&may(slice))) }

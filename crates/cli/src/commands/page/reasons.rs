@@ -2,7 +2,7 @@
 
 use crate::commands::held::Held;
 use rules::phrase::{Origin, origin_of};
-use rules::standing::{Standing, standing};
+use rules::provenance::{Standing, of_line, standing};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::Evidence;
 use settings_model::entry::Entry;
@@ -100,7 +100,7 @@ fn asked(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
 
 fn by(how: &'static str, entry: &Entry, rulebook: &Rulebook) -> Option<Reason> {
     let decided_by = entry.decided_by()?;
-    let own = rulebook.why(decided_by).and_then(|(why, _)| Standing::of(why));
+    let own = of_line(decided_by, rulebook);
     let is_unverified = |standing: Option<Standing>| standing.is_some_and(Standing::is_unverified);
     let is_beside_unverified = is_unverified(standing(entry, rulebook)) && !is_unverified(own);
     Some(Reason::Of { how, by: origin_of(decided_by, rulebook, &[], entry.setting), is_beside_unverified })

@@ -89,7 +89,7 @@ fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
 
 /// No stage acts here; that is as sure as the figures of the stages around.
 fn calm(loaded: &Loaded) -> String {
-    let is_unverified = loaded.maps.iter().any(|map| map.figures.unverified > 0);
+    let is_unverified = loaded.maps.iter().any(|map| map.figures.unverified() > 0);
     let known = if is_unverified { ", by stages whose figures are unverified" } else { "" };
     format!("it has to stay on as long as this lasts{known}")
 }

@@ -4,6 +4,7 @@ use super::people::letter;
 use super::sentences::{between, count, lasting_between, uncapitalised};
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventsReport, PlayedReport, StandingReport};
+use rules::provenance::Verdict;
 use std::io::{self, Write};
 
 /// What a comparison does not show.
@@ -73,7 +74,7 @@ fn findings(count: usize) -> String {
 fn no_leave(report: &EventsReport) -> Vec<String> {
     let mut told: Vec<(&StandingReport, Vec<String>)> = Vec::new();
     for (n, device) in report.devices.iter().enumerate() {
-        let Some(standing) = device.standing.as_ref().filter(|standing| standing.verdict != "complies") else { continue };
+        let Some(standing) = device.standing.as_ref().filter(|standing| standing.verdict != Verdict::Complies) else { continue };
         match told.iter_mut().find(|(other, _)| (other.verdict, &other.under) == (standing.verdict, &standing.under)) {
             Some((_, letters)) => letters.push(letter(n).to_string()),
             None => told.push((standing, vec![letter(n).to_string()])),
@@ -86,8 +87,8 @@ fn no_leave(report: &EventsReport) -> Vec<String> {
             _ => letters.concat(),
         };
         let comes_to = match (standing.verdict, one) {
-            ("does-not-comply", true) => "does not comply",
-            ("does-not-comply", false) => "do not comply",
+            (Verdict::DoesNotComply, true) => "does not comply",
+            (Verdict::DoesNotComply, false) => "do not comply",
             (_, true) => "is not shown to comply",
             (_, false) => "are not shown to comply",
         };

@@ -154,7 +154,7 @@ fn ends<'v>(values: impl Iterator<Item = &'v [f64; 2]>) -> Option<[f64; 2]> {
 fn title(report: &EventsReport) -> String {
     let log = Path::new(&report.log.file).file_name().map_or_else(|| report.log.file.clone(), |name| name.to_string_lossy().into_owned());
     let log = if log == "-" { "A log".to_owned() } else { log };
-    let known = if report.devices.iter().any(|device| device.unverified > 0) { " (unverified figures)" } else { "" };
+    let known = if report.devices.iter().any(|device| device.figures.unverified() > 0) { " (unverified figures)" } else { "" };
     match &report.devices[..] {
         [one] => format!("{log}, played by {}{known}", one.of),
         many => format!("{log}, played by {} devices{known}", many.len()),

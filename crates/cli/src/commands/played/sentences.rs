@@ -3,7 +3,6 @@
 use crate::commands::acting::{Equipment, title};
 use crate::report::events::{EventReport, LostReport, PlayedReport};
 use response::timeline::Stage;
-use rules::standing::Figures;
 
 /// What to say where phases move apart.
 pub const STOP: &str = "One phase rose while another fell: suspect the neutral. Stop, keep clear, leave the device off, \
@@ -63,7 +62,7 @@ pub fn is_held_back(lost: &LostReport) -> bool {
 impl PlayedReport {
     /// What a reader has to be told of the figures that are not the device's own.
     pub fn unverified_warning(&self) -> Option<String> {
-        Figures { all: self.figures, unverified: self.unverified }.warning("that its region or the requirement brings")
+        self.figures.warning("that its region or the requirement brings")
     }
 }
 

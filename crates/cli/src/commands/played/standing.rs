@@ -4,11 +4,10 @@
 use crate::commands::held::Held;
 use crate::commands::operand::{Moment, SiteOperand};
 use crate::report::events::StandingReport;
-use crate::report::{figures, headline};
-use rules::assess::{Assessor, SiteVerdict};
+use rules::assess::Assessor;
 use rules::compare::as_required::standings_as_required;
-use rules::compare::holdings::Standing;
 use rules::phrase::under;
+use rules::provenance::{Judgement, Verdict, standing};
 use rules::wording;
 use settings_model::files::SiteFile;
 
@@ -22,9 +21,11 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
         }
     }
     let assessment = assessor.assess(&site);
+    let judgement = assessment.judgement();
     StandingReport {
-        verdict: assessment.verdict.word(),
-        headline: headline(assessment.verdict, figures(&assessment)),
+        verdict: judgement.verdict,
+        headline: judgement.headline(),
+        figures: judgement.figures,
         findings: wording::findings(&assessment, &operand.root).len(),
         under: assessment.book.as_ref().map(|book| under(&book.rulebook)),
     }
@@ -36,13 +37,12 @@ pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<StandingRep
     let (_, asks) = required.asked.as_ref()?;
     let (book, counted) = own.asked.as_ref()?;
     let standings = standings_as_required(&asks.requirement, &counted.requirement, &own.facts);
-    let worst = standings.values().max().copied().unwrap_or(Standing::Complies);
-    let verdict = match worst {
-        Standing::Complies => SiteVerdict::Complies,
-        Standing::NotProven => SiteVerdict::NotProven,
-        Standing::DoesNotComply => SiteVerdict::DoesNotComply,
-    };
-    let findings = standings.values().filter(|standing| **standing != Standing::Complies).count();
-    let figures = crate::report::Figures::of(&counted.tally);
-    Some(StandingReport { verdict: verdict.word(), headline: headline(verdict, figures), findings, under: Some(under(&book.rulebook)) })
+    let verdict = standings.values().max().copied().unwrap_or(Verdict::Complies);
+    let findings = standings.values().filter(|verdict| **verdict != Verdict::Complies).count();
+    let broken = standings.iter().filter(|(_, verdict)| **verdict == Verdict::DoesNotComply);
+    let broken_by = broken.map(|(setting, _)| counted.requirement.get(*setting).and_then(|asked| standing(&asked.entry, &book.rulebook)));
+    let broken_by = broken_by.min().flatten();
+    let judgement = Judgement { verdict, figures: counted.figures, broken_by };
+    let headline = judgement.headline();
+    Some(StandingReport { verdict, headline, figures: judgement.figures, findings, under: Some(under(&book.rulebook)) })
 }

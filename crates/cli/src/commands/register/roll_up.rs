@@ -66,10 +66,7 @@ fn write_text(out: &mut dyn Write, report: &RollUpReport) -> io::Result<()> {
         table.add_row([format!("{}{name}", table::INDENT.repeat(depth))].into_iter().chain(counts));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;
-    if report.all.unverified > 0 {
-        writeln!(out, "\n{}", wrapped(UNVERIFIED, render::width(), 0))?;
-    }
-    Ok(())
+    told_besides(report.all).iter().try_for_each(|says| writeln!(out, "\n{}", wrapped(says, render::width(), 0)))
 }
 
 /// What a row says.
@@ -78,10 +75,28 @@ const COLUMNS: [&str; 7] = ["Who answers", "Sites", "Comply", "Unverified", "Not
 /// What the column means.
 const UNVERIFIED: &str = "Unverified: those of the complying sites that agree with figures from memory or a single source, or disputed; compare them with a licensed copy.";
 
+/// What the columns do not say: which sites are judged by figures that nobody verified.
+fn told_besides(all: Counts) -> Vec<String> {
+    let of =
+        |sites: usize, one: &str, many: &str| (sites > 0).then(|| if sites == 1 { format!("1 {one}") } else { format!("{sites} {many}") });
+    let unverified = (all.unverified > 0).then(|| UNVERIFIED.to_owned());
+    let disputed = of(
+        all.disputed,
+        "complying site agrees with a figure that a licensed copy contradicts: no one should call it fine.",
+        "complying sites agree with figures that a licensed copy contradicts: no one should call them fine.",
+    );
+    let broken = of(
+        all.broken_by_unverified,
+        "site that does not comply breaks only unverified figures: compare them with a licensed copy before anybody changes a setting.",
+        "sites that do not comply break only unverified figures: compare them with a licensed copy before anybody changes a setting.",
+    );
+    unverified.into_iter().chain(disputed).chain(broken).collect()
+}
+
 /// Each company with its branches and their crews, and how deep each lies; all sites last.
 fn rows(report: &RollUpReport) -> Vec<(usize, [String; 7])> {
     let cells = |name: String, counts: Counts| {
-        let Counts { sites, complies, unverified, not_proven, does_not_comply } = counts;
+        let Counts { sites, complies, unverified, not_proven, does_not_comply, .. } = counts;
         // rounded down: 99.6 % is not all of them
         let share = (complies * 100).checked_div(sites).map_or("-".to_owned(), |share| format!("{share} %"));
         [name, sites.to_string(), complies.to_string(), unverified.to_string(), not_proven.to_string(), does_not_comply.to_string(), share]

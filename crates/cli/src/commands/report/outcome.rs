@@ -2,8 +2,10 @@
 
 use crate::render::capitalised;
 use paper::{Block, Part, Run, Text, Weight, plain, strong};
-use record::{Finding, Gravity, Outcome, Record};
+use record::{Finding, Record};
+use rules::provenance::Verdict;
 use settings_model::catalogue::SettingId;
+use settings_model::finding::Outcome;
 
 /// The part.
 pub fn part(record: &Record) -> Part {
@@ -29,7 +31,7 @@ fn verdict(record: &Record) -> Vec<(String, Text)> {
     let verdict = &record.verdict;
     let mut facts = vec![
         ("As a whole".to_owned(), strong(&verdict.headline)),
-        ("Settings".to_owned(), plain(verdict.figures.says(verdict.settings))),
+        ("Settings".to_owned(), plain(verdict.settings().headline())),
         ("Tests on site".to_owned(), plain(verdict.tests_say())),
         ("Evidence".to_owned(), plain(verdict.evidence_says())),
         ("Judged against".to_owned(), plain(&record.requirement.under)),
@@ -74,9 +76,9 @@ fn unverified(record: &Record) -> Option<Block> {
 /// A finding: what, what comes with it, and what to do.
 fn finding(finding: &Finding) -> Block {
     let weight = match finding.outcome {
-        Gravity::DoesNotComply => Weight::Stop,
-        Gravity::NotProven => Weight::Mind,
-        Gravity::Remark => Weight::Calm,
+        Outcome::DoesNotComply | Outcome::Unusable => Weight::Stop,
+        Outcome::NotProven => Weight::Mind,
+        Outcome::Remark => Weight::Calm,
     };
     let place = finding.place.as_ref().map_or_else(String::new, |at| format!(" ({}, line {})", at.text, at.line));
     let mut points = vec![plain(format!("{}{place}", finding.headline))];
@@ -89,14 +91,17 @@ fn finding(finding: &Finding) -> Block {
 /// What an outcome is, in a sentence for who owns the installation.
 pub fn sentence(record: &Record) -> &'static str {
     match record.verdict.outcome {
-        Outcome::Complies if record.verdict.figures.unverified() > 0 => {
+        Verdict::Complies if record.verdict.whole().is_unverified() => {
             "Everything that was checked is as it was asked for here. Some of the figures that it was checked against have not been compared with the licensed documents yet."
         }
-        Outcome::Complies => "Everything that was checked is as it has to be.",
-        Outcome::NotProven => {
+        Verdict::Complies => "Everything that was checked is as it has to be.",
+        Verdict::NotProven => {
             "Nothing was found to be wrong, but not everything could be shown to be right. What is still open stands on the next page."
         }
-        Outcome::DoesNotComply => {
+        Verdict::DoesNotComply if record.verdict.whole().is_unverified() => {
+            "Something is not as it was asked for here, by figures that have not been compared with the licensed documents yet. Ask for that first, and then for it to be put right."
+        }
+        Verdict::DoesNotComply | Verdict::CouldNotTell => {
             "Something is not as it has to be. What it is, and what has to be done, stands on the next page. Ask for it to be put right."
         }
     }

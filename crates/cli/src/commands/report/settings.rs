@@ -115,7 +115,7 @@ pub fn words(state: SettingState) -> &'static str {
 /// told.
 fn origin_of(held: &SettingHeld, origin: &str) -> String {
     match held.basis {
-        Some(basis) if !origin.ends_with(')') => format!("{origin} ({})", basis.phrase()),
+        Some(basis) if !origin.ends_with(')') => format!("{origin} ({})", basis.column()),
         _ => origin.to_owned(),
     }
 }

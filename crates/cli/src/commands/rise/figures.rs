@@ -9,8 +9,9 @@ use rules::assess::{Assessment, Assessor, request};
 use rules::departures::{Departure, departures};
 use rules::judge::{Fault, FaultKind, Held, judge};
 use rules::phrase::{origin, within};
+use rules::provenance::{Standing, Verdict, standing};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Basis, Claim, Limit, Part};
+use settings_model::claim::{Claim, Limit, Part};
 use settings_model::exact::Exact;
 use settings_model::files::{CablePart, SiteFile};
 use settings_model::quantity::Amount;
@@ -51,37 +52,23 @@ pub struct Limited {
     pub setting: SettingId,
     /// Volts, by the simple method, of the inverter where it is greatest.
     pub volts: f64,
-    /// Per cent of the nominal voltage, to a thousandth, as it is held against the limit.
-    pub percent: Exact,
+    /// Per cent of the nominal voltage, to a thousandth where it is small enough for that, as it is held
+    /// against the limit; `None` where there is no such number.
+    pub percent: Option<Exact>,
     /// What complies, in words, and who says so; `None` where nobody limits it.
     pub asked: Option<(String, String)>,
-    /// Whether nobody verified the limit.
-    pub is_unverified: bool,
-    /// What became of it.
+    /// How the limit is known.
+    pub basis: Option<Standing>,
+    /// What it came to; not proven where nobody at hand says what complies.
     pub verdict: Verdict,
     /// Other bases that the trade counts from, under which it would be judged otherwise.
     pub otherwise: Vec<(String, f64)>,
 }
 
-/// What became of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
-    /// It is within what complies.
-    Within,
-    /// It is not.
-    Above,
-    /// Nobody at hand says what complies.
-    NoLimit,
-}
-
-impl Verdict {
-    /// For programs.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Within => "within",
-            Self::Above => "above",
-            Self::NoLimit => "no-limit",
-        }
+impl Limited {
+    /// Its per cent in words.
+    pub fn percent(&self) -> String {
+        self.percent.map_or_else(|| "more than can be told in".to_owned(), |percent| percent.to_string())
     }
 }
 
@@ -148,7 +135,6 @@ fn limited(
     assessment: &Assessment<'_>,
     assessor: &mut Assessor,
 ) -> Vec<Limited> {
-    let percent = |volts: f64, base: f64| Exact::parse(&format!("{:.3}", volts / base * 100.0)).unwrap_or_default();
     let nominal = plan.nominal.approximate();
     let books = assessor.books(request(site), &assessment.facts).ok();
     let book = books.as_ref().map(|books| books.on(Equipment::Installation));
@@ -170,25 +156,30 @@ fn limited(
     };
     let of = |(setting, volts): &(SettingId, f64)| {
         let (setting, volts) = (*setting, *volts);
-        let claims: Option<(&Vec<Claim>, String, Option<Basis>)> = asked(setting).and_then(|(book, resolved)| {
+        let claims: Option<(&Vec<Claim>, String, Option<Standing>)> = asked(setting).and_then(|(book, resolved)| {
             let limits = |claim: &&Claim| matches!(claim.limit, Limit::AtMost(_) | Limit::AtLeast(_));
             let claim = resolved.entry.comply.iter().find(limits)?;
-            let basis = book.rulebook.whys.get(claim.why).and_then(|line| line.citation.as_ref()).map(|citation| citation.basis);
-            Some((&resolved.entry.comply, origin(claim.why, &book.rulebook, &own, setting), basis))
+            let from = origin(claim.why, &book.rulebook, &own, setting);
+            Some((&resolved.entry.comply, from, standing(&resolved.entry, &book.rulebook)))
         });
-        let is_unverified = claims.as_ref().is_some_and(|(.., basis)| basis.is_some_and(Basis::is_unverified));
+        let basis = claims.as_ref().and_then(|(.., basis)| *basis);
         let words = claims.and_then(|(claims, from, _)| Some((within(claims, setting, Part::Whole, &assessment.facts)?, from)));
-        let figure = percent(volts, nominal);
-        let verdict = match (&words, keeps(setting, figure)) {
-            (None, _) => Verdict::NoLimit,
-            (_, true) => Verdict::Within,
-            (_, false) => Verdict::Above,
+        let of_base = |base: f64| match (&words, percent(volts, base)) {
+            (None, _) | (_, None) => Verdict::NotProven,
+            (_, Some(figure)) if keeps(setting, figure) => Verdict::Complies,
+            _ => Verdict::DoesNotComply,
         };
-        let differs = |base: &f64| verdict != Verdict::NoLimit && keeps(setting, percent(volts, *base)) != (verdict == Verdict::Within);
-        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| differs(base)).collect();
-        Limited { setting, volts, percent: figure, asked: words, is_unverified, verdict, otherwise }
+        let verdict = of_base(nominal);
+        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_base(*base) != verdict).collect();
+        Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, otherwise }
     };
-    volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NoLimit).collect()
+    volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NotProven).collect()
+}
+
+/// Per cent of a base: to a thousandth, or less finely where that were more digits than are kept exactly.
+fn percent(volts: f64, base: f64) -> Option<Exact> {
+    let percent = volts / base * 100.0;
+    (0..=3).rev().find_map(|decimals| Exact::parse(&format!("{percent:.decimals$}")).ok())
 }
 
 /// Bases that the trade counts per cents from, besides the stated nominal voltage.
@@ -201,4 +192,18 @@ fn other_bases(plan: &Plan<'_>) -> Vec<(String, f64)> {
     // other nominals are counted from themselves
     bases.retain(|(_, base)| (base - nominal).abs() > 1e-9 && (nominal / base - 1.0).abs() < 0.05);
     bases
+}
+
+#[cfg(test)]
+mod tests {
+    use super::percent;
+
+    #[test]
+    fn a_rise_of_many_digits_is_never_nothing() {
+        let shown = |volts: f64| percent(volts, 230.0).map(|percent| percent.to_string());
+        assert_eq!(shown(4.6).as_deref(), Some("2"));
+        assert_eq!(shown(2_300_000.0 / 1.0001).as_deref(), Some("999900.01"));
+        assert_eq!(shown(23_000_000.0 / 1.0001).as_deref(), Some("9999000.1"));
+        assert_eq!(shown(f64::INFINITY), None);
+    }
 }

@@ -1,12 +1,13 @@
 //! The rise for people.
 
 use super::Told;
-use super::figures::{CONSUMER_MAINS, Limited, TOTAL, Verdict};
+use super::figures::{CONSUMER_MAINS, Limited, TOTAL};
 use super::settling::{LOSSES, Row, could_give};
 use crate::render::{self, table, wrapped};
 use response::operating_point::{Cap, OperatingPoint};
 use response::supply::NoPoint;
-use rules::phrase::{basis_word, under};
+use rules::phrase::under;
+use rules::provenance::{Standing, Verdict};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use std::path::Path;
@@ -31,7 +32,7 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
         writeln!(out, "  {}", wrapped(&verdict(told, limited), width - 2, 4))?;
         for (base, per) in &limited.otherwise {
             let percent = limited.volts / per * 100.0;
-            let other = if limited.verdict == Verdict::Within { "would not comply" } else { "would comply" };
+            let other = if limited.verdict == Verdict::Complies { "would not comply" } else { "would comply" };
             let says = format!("counted from {base} it is {percent:.3} %, which {other}: ask which base the network operator counts from");
             writeln!(out, "    {}", wrapped(&says, width - 4, 4))?;
         }
@@ -69,19 +70,22 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
 }
 
 fn headline(told: &Told<'_>) -> &'static str {
-    let of = |verdict| told.figures.limited.iter().any(|limited| limited.verdict == verdict);
-    match () {
-        () if of(Verdict::Above) => "ABOVE THE LIMIT",
-        () if of(Verdict::NoLimit) => "NOT PROVEN",
-        () if told.is_unverified() => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
-        () => "WITHIN THE LIMIT",
+    match (told.verdict(), told.decided_by().filter(|standing| standing.is_unverified())) {
+        (Verdict::DoesNotComply, None) => "ABOVE THE LIMIT",
+        (Verdict::DoesNotComply, Some(Standing::Disputed)) => "ABOVE THE LIMIT BY DISPUTED FIGURES",
+        (Verdict::DoesNotComply, Some(_)) => "ABOVE THE LIMIT BY UNVERIFIED FIGURES",
+        (Verdict::Complies, None) => "WITHIN THE LIMIT",
+        (Verdict::Complies, Some(Standing::Disputed)) => "WITHIN THE LIMIT BY DISPUTED FIGURES",
+        (Verdict::Complies, Some(_)) => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
+        (Verdict::NotProven | Verdict::CouldNotTell, _) => "NOT PROVEN",
     }
 }
 
 fn verdict(told: &Told<'_>, limited: &Limited) -> String {
     let title = limited.setting.parameter().title;
     let nominal = Dimension::Voltage.show(told.plan.nominal);
-    let Limited { volts, percent, .. } = limited;
+    let volts = limited.volts;
+    let percent = limited.percent();
     let figure = format!("{title}: {volts:.2} V, {percent} % of {nominal} line to neutral");
     match &limited.asked {
         Some((asked, from)) => format!("{figure}; complies within {asked} ({from})"),
@@ -111,7 +115,7 @@ fn cables(told: &Told<'_>, width: usize) -> String {
             format!("{current:.2}"),
             format!("{rise:.2}"),
             format!("{:.3}", rise / nominal * 100.0),
-            laid.from.map_or_else(|| "stated".to_owned(), |row| basis_word(row.basis()).to_owned()),
+            laid.from.map_or_else(|| "stated".to_owned(), |row| row.basis().column().to_owned()),
         ];
         table.add_row(cells.iter().enumerate().filter(|(n, _)| shown(*n)).map(|(_, cell)| render::unbroken(cell)));
     }
@@ -237,7 +241,7 @@ pub fn held_by(cap: Cap) -> String {
 
 fn to_state(told: &Told<'_>) -> String {
     let figure = |setting| told.figures.limited.iter().find(|limited| limited.setting == setting).map(|limited| limited.percent);
-    let key = |setting, key: &str| figure(setting).map(|percent| format!("{key}: {percent} %"));
+    let key = |setting, key: &str| figure(setting).flatten().map(|percent| format!("{key}: {percent} %"));
     let keys: Vec<String> = [key(TOTAL, "total"), key(CONSUMER_MAINS, "consumer-mains")].into_iter().flatten().collect();
     format!("installation: {{ voltage-rise: {{ {} }} }}", keys.join(", "))
 }
@@ -248,7 +252,7 @@ fn minds(told: &Told<'_>) -> Vec<String> {
     let passes = settled().any(|each| {
         each.iter().zip(&told.plan.inverters).any(|(settled, inverter)| inverter.limit.is_some_and(|limit| settled.voltage > limit))
     });
-    let is_above = told.figures.limited.iter().any(|limited| limited.verdict == Verdict::Above);
+    let is_above = told.figures.limited.iter().any(|limited| limited.verdict == Verdict::DoesNotComply);
     let gives_way = settled().flatten().any(|settled| settled.point.held_by == Cap::VoltWatt);
     let mut minds = Vec::new();
     if passes {

@@ -1,7 +1,7 @@
 //! The rise for programs.
 
 use super::Told;
-use super::figures::{Limited, Verdict};
+use super::figures::Limited;
 use super::settling::could_give;
 use crate::report::curve::number;
 use crate::report::layers;
@@ -10,14 +10,6 @@ use crate::report::rise::{CableReport, FigureReport, InverterReport, RiseReport,
 /// All that is told of a site.
 pub fn report(told: &Told<'_>) -> RiseReport {
     let (plan, figures) = (&told.plan, &told.figures);
-    let any = |verdict| figures.limited.iter().any(|limited| limited.verdict == verdict);
-    let verdict = if any(Verdict::Above) {
-        "above"
-    } else if any(Verdict::NoLimit) {
-        "not-proven"
-    } else {
-        "within"
-    };
     let settled = told.rows.iter().map(|row| SettledReport {
         supply: row.supply,
         share: row.share,
@@ -35,8 +27,8 @@ pub fn report(told: &Told<'_>) -> RiseReport {
         }),
     });
     RiseReport {
-        verdict,
-        unverified: told.is_unverified(),
+        verdict: told.verdict(),
+        decided_by: told.decided_by(),
         nominal: Some(plan.nominal.approximate()),
         figures: figures.limited.iter().map(figure).collect(),
         cables: plan
@@ -48,7 +40,7 @@ pub fn report(told: &Told<'_>) -> RiseReport {
                 current: rounded(*current, 4),
                 volts: rounded(*volts, 4),
                 counts: laid.counts(),
-                basis: laid.from.map(|row| row.basis().word()),
+                basis: laid.from.map(|row| row.basis()),
             })
             .collect(),
         inverters: plan
@@ -77,10 +69,11 @@ fn figure(limited: &Limited) -> FigureReport {
     FigureReport {
         setting: limited.setting.to_string(),
         volts: rounded(limited.volts, 4),
-        percent: number(limited.percent),
+        percent: limited.percent.map(number),
         complies_within: limited.asked.as_ref().map(|(words, _)| words.clone()),
         required_by: limited.asked.as_ref().map(|(_, from)| from.clone()),
-        verdict: limited.verdict.word(),
+        basis: limited.basis,
+        verdict: limited.verdict,
         otherwise_from: limited.otherwise.iter().map(|(_, base)| rounded(*base, 4)).collect(),
     }
 }

@@ -5,7 +5,6 @@ use crate::commands::held::Held;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
 use rules::percentages::unverified_percentages;
-use rules::phrase::basis_word;
 use settings_model::catalogue::Equipment;
 use settings_model::conductors::ConductorRow;
 use settings_model::exact::Exact;
@@ -227,12 +226,8 @@ impl<'s> Plan<'s> {
 
     /// The documents that the program's own conductor figures are from, each once.
     pub fn documents(&self) -> Vec<String> {
-        let mut documents: Vec<String> = self
-            .cables
-            .iter()
-            .filter_map(|laid| laid.from)
-            .map(|row| format!("{} ({})", row.document(), basis_word(row.basis())))
-            .collect();
+        let mut documents: Vec<String> =
+            self.cables.iter().filter_map(|laid| laid.from).map(|row| format!("{} ({})", row.document(), row.basis().column())).collect();
         documents.dedup();
         documents.sort();
         documents.dedup();

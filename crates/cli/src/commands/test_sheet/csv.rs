@@ -2,8 +2,8 @@
 
 use super::people::is_by_type_test;
 use super::{figure, words};
-use record::Basis;
 use record::making::TestSheet;
+use rules::provenance::Standing;
 use std::io::{self, Write};
 
 const HEADS: [&str; 16] = [
@@ -42,7 +42,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet) -> io::Result<()> {
                 figure(expected.figure),
                 &expected.says,
                 expected.tolerance.as_ref().map_or("", |tolerance| &tolerance.says),
-                expected.basis.map_or("", Basis::phrase),
+                expected.basis.map_or("", Standing::column),
                 &expected.from,
                 measured.map_or("", |measured| &measured.value),
                 test.instrument.as_deref().unwrap_or_default(),

@@ -5,7 +5,8 @@ use super::{figure, of_all, words};
 use crate::render::origins::Origins;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use record::making::TestSheet;
-use record::{Basis, Expected, Test};
+use record::{Expected, Test};
+use rules::provenance::Standing;
 use std::io::{self, Write};
 
 /// Writes the page.
@@ -111,9 +112,9 @@ fn type_tested(tests: &[&Test], origins: &mut Origins) -> Markup {
 
 /// The numbers of where a figure and its tolerance were found, and how sure they are.
 fn mark(expected: &Expected, origins: &mut Origins) -> Markup {
-    let own = (origins.number(&expected.from), expected.basis.map_or("", Basis::phrase));
+    let own = (origins.number(&expected.from), expected.basis.map_or("", Standing::column));
     let tolerance = expected.tolerance.as_ref();
-    let tolerance = tolerance.map(|tolerance| (origins.number(&format!("Tolerance: {}", tolerance.source)), tolerance.basis.phrase()));
+    let tolerance = tolerance.map(|tolerance| (origins.number(&format!("Tolerance: {}", tolerance.source)), tolerance.basis.column()));
     html! { (own.0) " " (own.1) @if let Some((number, basis)) = tolerance { br; (number) " " (basis) } }
 }
 

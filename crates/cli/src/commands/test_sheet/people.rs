@@ -68,11 +68,11 @@ fn table_of<'e>(rows: impl Iterator<Item = (String, &'e Expected)>, origins: &mu
     table::at_least(&mut table, 1, 16);
     for (name, expected) in rows {
         let mut from = origins.mark(&expected.from);
-        from.extend(expected.basis.map(|basis| format!(" {}", basis.phrase())));
+        from.extend(expected.basis.map(|basis| format!(" {}", basis.column())));
         let tolerance = expected.tolerance.as_ref().map_or_else(
             || "-".to_owned(),
             |tolerance| {
-                from.push_str(&format!(", [{}] {}", origins.number(&format!("tolerance: {}", tolerance.source)), tolerance.basis.phrase()));
+                from.push_str(&format!(", [{}] {}", origins.number(&format!("tolerance: {}", tolerance.source)), tolerance.basis.column()));
                 tolerance.says.clone()
             },
         );

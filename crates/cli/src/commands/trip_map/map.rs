@@ -10,7 +10,7 @@ use crate::render::regions::{Acts, RegionMap, Strip};
 use crate::report::trip_map::{HeldStageReport, MapReport, SliceReport};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
-use rules::standing::{Figures, standing};
+use rules::provenance::{Figures, standing};
 use rules::trip_map::{Slice, Stay, TripMap, thresholds, trip_map};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Part;
@@ -202,7 +202,7 @@ impl Map {
                 "{} against duration: {}{}",
                 render::capitalised(what),
                 self.title,
-                if self.figures.unverified > 0 { " (unverified figures)" } else { "" }
+                if self.figures.unverified() > 0 { " (unverified figures)" } else { "" }
             ),
             description: described.join(" "),
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
@@ -222,8 +222,7 @@ impl Map {
             measured: self.map.measured.name(),
             unit: self.unit(),
             withstand_known: self.map.withstand_is_asked,
-            figures: self.figures.all,
-            unverified: self.figures.unverified,
+            figures: self.figures,
             slices: self
                 .map
                 .slices

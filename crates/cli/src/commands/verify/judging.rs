@@ -42,7 +42,7 @@ fn compared(record: &Record, again: &Record) -> CheckReport {
         let value = |record: &Record| serde_json::to_value(record).unwrap_or_default();
         of_values(&value(record), &value(again), "", &mut differs);
     }
-    let settings = record.verdict.figures.says(record.verdict.settings);
+    let settings = record.verdict.settings().headline();
     if differs.is_empty() {
         let of = match record.findings.len() {
             0 => "no finding".to_owned(),

@@ -1,14 +1,15 @@
 //! The roll-up on paper: what the sites of an office came to, which of them want work, and what is due.
 
-use super::{COLUMNS, Counted, UNVERIFIED, rows};
+use super::{COLUMNS, Counted, rows, told_besides};
 use crate::Exit;
 use crate::args::RegisterRollUp;
 use crate::commands::register::{about, filter, of_walk};
 use crate::commands::{clock, due, printed, refused};
 use crate::report::register::{Counts, DueReport};
 use paper::{Block, Column, Paper, Part, Row, Run, Standing, Table, Text, Weight, plain, strong};
+use record::canonical;
 use record::register::{Entry, Register};
-use record::{Outcome, canonical};
+use rules::provenance::Verdict;
 use std::io;
 use std::path::Path;
 
@@ -23,7 +24,7 @@ pub fn run(args: &RegisterRollUp, register: &Register, to: &Path) -> io::Result<
     let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
         counted.add(&entry.header);
         due.add(entry.header.clone());
-        if entry.header.verdict != Outcome::Complies {
+        if entry.header.verdict != Verdict::Complies {
             wanting.push(entry);
         }
         Ok(())
@@ -68,7 +69,7 @@ fn columns<const N: usize>(columns: [(&str, u16); N]) -> Vec<Column> {
 }
 
 fn numbers(counted: Counted) -> Vec<Block> {
-    let unverified = counted.all.unverified > 0;
+    let besides = told_besides(counted.all);
     let shares = [38, 10, 12, 14, 14, 17, 10];
     let heads = COLUMNS.iter().zip(shares).map(|(title, share)| Column { title: (*title).to_owned(), share }).collect();
     let row = |(depth, cells): (usize, [String; 7])| {
@@ -79,7 +80,7 @@ fn numbers(counted: Counted) -> Vec<Block> {
     };
     let caption = "How many sites of each company, branch and crew came to what".to_owned();
     let table = Block::Table(Table { caption, columns: heads, rows: rows(&counted.report()).into_iter().map(row).collect() });
-    [table].into_iter().chain(unverified.then(|| Block::Words(plain(UNVERIFIED)))).collect()
+    [table].into_iter().chain(besides.into_iter().map(|says| Block::Words(plain(says)))).collect()
 }
 
 /// Sites that do not comply or are not proven, the former first.
@@ -100,7 +101,7 @@ fn sites(mut wanting: Vec<Entry>, counts: Counts) -> Vec<Block> {
         let cells =
             [header.site.clone(), header.headline.clone(), header.as_of.clone(), who, header.under.clone(), entry.number.to_string()];
         let cells = cells.map(plain).to_vec();
-        if header.verdict == Outcome::DoesNotComply { Row::Marked(cells) } else { Row::Cells(cells) }
+        if header.verdict == Verdict::DoesNotComply { Row::Marked(cells) } else { Row::Cells(cells) }
     };
     let columns = columns([("Site", 24), ("Came to", 18), ("As of", 18), ("Who answers", 24), ("Under", 34), ("Entry", 8)]);
     let caption = "Sites that do not comply, or are not proven, by their newest records".to_owned();
