@@ -304,7 +304,8 @@ fn no_lawful_device_contradicts_what_is_told() {
             let did = simulated(&supply, told.end, &protection, &least_at, [AVAILABLE, RATED], &mut choose);
             trips += did.trips.len();
             let faults = faults(&told, &did, &log, &mut seen);
-            wrong.extend(faults.into_iter().map(|fault| format!("log {seed}, device {n}: {fault}\n  told {:?}\n  did {did:?}", told.story)));
+            wrong
+                .extend(faults.into_iter().map(|fault| format!("log {seed}, device {n}: {fault}\n  told {:?}\n  did {did:?}", told.story)));
         }
         for (merged, seen) in told.story.iter().zip(&seen) {
             certain += usize::from(merged.sure == Sure::Certain);

@@ -6,7 +6,7 @@ mod drilled;
 
 use drilled::{MS, ONE_PHASE, S, device, played, protection};
 use response::timeline::{
-    DropOff, Happening, Merged, Micros, Player, Protection, RideThrough, Ridden, Sample, Side, Stage, Sure, Watched, micros,
+    DropOff, Happening, Merged, Micros, Player, Protection, Ridden, RideThrough, Sample, Side, Stage, Sure, Watched, micros,
 };
 
 /// Trips: stages, seconds at the earliest and at the latest, how sure.
@@ -63,7 +63,8 @@ fn a_trip_in_the_second_of_two_sags_is_as_lawful() {
 /// Rows of 10 s: outside at 20 s and 30 s. It began after 10 s, or only at 20 s: then it has until 31 s.
 #[test]
 fn a_trip_may_come_as_late_as_the_first_value_outside_allows() {
-    let told = trips(&rows(&protection(), (0..8).map(|n| (f64::from(n) * 10.0, if n == 2 || n == 3 { 175.0 } else { 230.0 }))), &protection());
+    let told =
+        trips(&rows(&protection(), (0..8).map(|n| (f64::from(n) * 10.0, if n == 2 || n == 3 { 175.0 } else { 230.0 }))), &protection());
     assert_eq!(told, [(vec!["undervoltage-1"], [20.0, 31.0], Sure::SoonestOnly)]);
 }
 
@@ -105,7 +106,8 @@ fn the_least_time_follows_a_slope() {
     let rides = RideThrough::of(vec![Ridden { from: 0.88 * 240.0, to: 0.65 * 240.0, least: [micros(5.001), 3 * S] }]);
     let low = stage("undervoltage-1", Side::Below, 0.70 * 240.0, [3 * S, 10 * S], rides);
     let protection = Protection { stages: vec![low], ..protection() };
-    let sag = |to: f64, until: i32| (0..2000).map(move |n| (f64::from(n) * 0.01, if (100..until).contains(&n) { to * 240.0 } else { 240.0 }));
+    let sag =
+        |to: f64, until: i32| (0..2000).map(move |n| (f64::from(n) * 0.01, if (100..until).contains(&n) { to * 240.0 } else { 240.0 }));
     let told = trips(&rows(&protection, sag(0.69, 700)), &protection);
     assert!((told[0].1[0] - (0.99 + 3.348)).abs() < 1e-3, "{told:?}");
     assert_eq!(trips(&rows(&protection, sag(0.69, 430)), &protection), []);

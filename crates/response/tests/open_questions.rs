@@ -24,7 +24,8 @@ fn a_coarse_log_does_not_decide_a_fast_stage() {
     for seconds in [1.0, 2.0] {
         let (story, _) = played(S, true, &[(10.0, 230.0, 50.0), (seconds, 280.0, 50.0), (10.0, 230.0, 50.0)]);
         let may = trips(&story);
-        assert_eq!((may.len(), &may[0].0, may[0].2), (1, &vec!["overvoltage-2"], None), "{may:?}");
+        // between two rows it may have lain between the two thresholds for as long as the slower one takes
+        assert_eq!((may.len(), &may[0].0, may[0].2), (1, &vec!["overvoltage-2", "overvoltage-1"], None), "{may:?}");
         // right after the last value that was inside
         assert!((may[0].1 - 9.0).abs() < 1e-9, "{may:?}");
     }

@@ -106,7 +106,7 @@ pub(super) fn of_mean(place: usize, stage: &Stage, mean: &MeanWatch, [last, now]
         let end = if are_means { now } else { run.to };
         let latest = if mean.proves { stage.latest(began[1]) } else { Micros::MAX };
         let between = [(began[0] + stage.least).max(last), latest.min(end).min(now)];
-        let must = Some(latest).filter(|due| mean.proves && *due <= run.to).map(|due| due.max(last));
+        let must = Some(latest).filter(|due| *due <= run.to).map(|due| due.max(last));
         (between[0] <= between[1]).then_some(Window { stage: place, between, must })
     });
     windows.reduce(|one, other| Window {

@@ -56,7 +56,8 @@ impl States {
         let (mut queue, mut stay) = (off, Vec::new());
         while let Some(off) = queue.pop() {
             for (relay, held) in scene.protection.relays.iter().enumerate() {
-                let closes = off.relays[relay].and_then(|observation| observation.earliest).map(|at| at.saturating_add(held.reconnection.wait()[0]));
+                let closes =
+                    off.relays[relay].and_then(|observation| observation.earliest).map(|at| at.saturating_add(held.reconnection.wait()[0]));
                 if let Some(at) = closes.map(|at| at.max(from)).filter(|at| *at <= until) {
                     let mut closed = off.clone();
                     closed.relays[relay] = None;

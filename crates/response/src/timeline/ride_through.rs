@@ -19,7 +19,11 @@ impl Ridden {
     fn least_at(&self, value: f64) -> Micros {
         let [near, far] = self.least;
         let share = (value - self.from) / (self.to - self.from);
-        if near == far || !share.is_finite() { near.min(far) } else { near + ((far - near) as f64 * share.clamp(0.0, 1.0)).round() as Micros }
+        if near == far || !share.is_finite() {
+            near.min(far)
+        } else {
+            near + ((far - near) as f64 * share.clamp(0.0, 1.0)).round() as Micros
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::mean_watch::MeanWatch;
 use super::observation::{Ends, Observation};
 use super::off::{Off, joined};
 use super::on::{LONG_AGO, On, nothing_given};
-use super::protection::{Protection, Side, Stage, Watched};
+use super::protection::{Protection, Stage};
 use super::story::{MayTrip, Story};
 use super::{Micros, Sample};
 use crate::device::Device;
@@ -203,32 +203,7 @@ impl States {
                 None => condition.step(n, stage, [last, now], scene.phases_of(stage)),
             });
         }
-        let kept: Vec<bool> = windows.iter().map(|window| !self.is_forestalled(window, &windows, scene)).collect();
-        let mut kept = kept.into_iter();
-        windows.retain(|_| kept.next() == Some(true));
         windows
-    }
-
-    /// Whether a faster stage with a threshold farther out has been passed just as long: a device would have
-    /// left by that one.
-    fn is_forestalled(&self, window: &Window, windows: &[Window], scene: &Scene<'_>) -> bool {
-        let stage_of = |window: &Window| &scene.protection.stages[window.stage];
-        let stage = stage_of(window);
-        let is_farther = |other: &Stage| match stage.side {
-            Side::Above => other.threshold > stage.threshold,
-            Side::Below => other.threshold < stage.threshold,
-        };
-        let is_of_moments = !matches!(stage.watched, Watched::MeanOfAnyPhase(_));
-        window.must.is_none()
-            && is_of_moments
-            && windows.iter().any(|faster| {
-                let other = stage_of(faster);
-                let is_alike = other.watched == stage.watched && other.side == stage.side && other.relay == stage.relay;
-                let as_long = self.conditions[faster.stage].since() <= self.conditions[window.stage].since();
-                // either both go on, or both are over at once
-                let alike_long = faster.between[1] >= window.between[1] || self.conditions[window.stage].since().is_none();
-                is_alike && is_farther(other) && other.most < stage.least && as_long && alike_long
-            })
     }
 
     /// A step in which something may happen.
@@ -401,13 +376,7 @@ impl States {
     }
 
     /// Brings an observation up to the new value; when it ends on the way.
-    fn look(
-        &self,
-        observation: &mut Observation,
-        relay: Option<usize>,
-        could: [Micros; 2],
-        step: &Step<'_>,
-    ) -> Option<Ends> {
+    fn look(&self, observation: &mut Observation, relay: Option<usize>, could: [Micros; 2], step: &Step<'_>) -> Option<Ends> {
         let [was_inside, is_inside] = [step.last, step.now].map(|sample| step.scene.is_inside(relay, sample));
         let before = *observation;
         observation.look(was_inside, is_inside, step.now.at, step.last.at, could);
