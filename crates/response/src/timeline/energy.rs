@@ -242,16 +242,38 @@ impl Bounds {
         let [least, most] = &mut self.0;
         least.held_back += if holds_back[0] && holds_back[1] { lasted } else { 0 };
         most.held_back += if holds_back[0] || holds_back[1] { lasted } else { 0 };
-        let causes = |loss: &Loss| if ramping.len() > 1 && ramping.contains(&loss.cause) { ramping.to_vec() } else { vec![loss.cause] };
-        let mut lose = |loss: Loss| causes(&loss).into_iter().for_each(|cause| most.lose(Loss { cause, ..loss }, stretch));
         match losses {
             [Some(more), Some(less)] if more.cause == less.cause => {
-                if ramping.len() < 2 || !ramping.contains(&less.cause) {
+                if !is_one_of(less.cause, ramping) {
                     least.lose(less, stretch);
                 }
-                lose(more);
+                most.lose_to_any(more, ramping, stretch);
             }
-            _ => losses.into_iter().flatten().for_each(lose),
+            _ => losses.into_iter().flatten().for_each(|loss| most.lose_to_any(loss, ramping, stretch)),
+        }
+    }
+
+    /// Counts what a device gives that gives all there is.
+    pub fn give_all(&mut self, watts: f64, lasted: Micros) {
+        for energy in &mut self.0 {
+            energy.available += watts * lasted as f64;
+            energy.given += watts * lasted as f64;
+        }
+    }
+}
+
+/// Whether a cause stands for several, of which nobody knows which it was.
+fn is_one_of(cause: Cause, several: &[Cause]) -> bool {
+    several.len() > 1 && several.contains(&cause)
+}
+
+impl Energy {
+    /// Counts what a cause took, or any of several that it stands for.
+    fn lose_to_any(&mut self, loss: Loss, several: &[Cause], stretch: [Micros; 2]) {
+        if is_one_of(loss.cause, several) {
+            several.iter().for_each(|cause| self.lose(Loss { cause: *cause, ..loss }, stretch));
+        } else {
+            self.lose(loss, stretch);
         }
     }
 }

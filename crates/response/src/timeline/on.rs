@@ -21,7 +21,7 @@ struct Lane {
 pub(super) struct On {
     /// The one that connected last, and the one that connected first.
     lanes: [Lane; 2],
-    /// Why they were off before.
+    /// Why those that still come up were off before.
     causes: Vec<Cause>,
     pub energy: Bounds,
 }
@@ -32,7 +32,7 @@ pub(super) const LONG_AGO: Micros = Micros::MIN / 4;
 impl On {
     /// In service long before the log begins.
     pub fn always() -> Self {
-        Self::since([LONG_AGO; 2], vec![Cause::Start], Bounds::default())
+        Self::since([LONG_AGO; 2], Vec::new(), Bounds::default())
     }
 
     /// Connected between two moments, after having been off for one of some causes.
@@ -94,6 +94,9 @@ impl On {
             return;
         }
         let most = device.ratings.active.min(device.ratings.apparent);
+        if last.available <= most {
+            return self.energy.give_all(last.available, until - last.at);
+        }
         let cap = if device.ratings.active <= device.ratings.apparent { Cap::RatedActive } else { Cap::RatedApparent };
         let available = last.available;
         let flow = Flow { is_known: true, available, wanted: 0.0, given: available.min(most), cause: Some(Cause::Cap(cap)) };
@@ -111,6 +114,10 @@ impl On {
                 self.account_part(last, [begins, ends], ceases, scene);
                 begins = ends;
             }
+        }
+        // why they were off matters no more
+        if self.lanes.iter().all(|lane| self.is_up(lane, until, scene)) {
+            self.causes.clear();
         }
     }
 

@@ -90,7 +90,7 @@ impl<'d> Player<'d> {
             self.states.begin(&sample, &scene);
             return;
         };
-        if is_calm && self.states.are_just_running(last.at, &scene) {
+        if is_calm && self.states.are_just_running() {
             self.states.run_on(&last, sample.at, self.devices[0]);
         } else {
             self.states.step(&last, &sample, &scene);

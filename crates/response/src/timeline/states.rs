@@ -95,6 +95,8 @@ pub(super) struct States {
     pub story: Story,
     /// The least that any may be doing, and the most.
     pub changes: [Vec<Change>; 2],
+    /// Whether all are on and give what there is, and no stage may stand: until a value that is not calm.
+    are_quiet: bool,
     /// What those were at the last value.
     least_and_most: [State; 2],
     /// When they changed in this step, where it is not at the value itself.
@@ -141,6 +143,7 @@ impl States {
             may_leave_by_link: false,
             story: Story::default(),
             changes: [Vec::new(), Vec::new()],
+            are_quiet: false,
             least_and_most: [State::Waiting; 2],
             turned: [None; 2],
         }
@@ -165,10 +168,8 @@ impl States {
     }
 
     /// Whether all are on, give what there is but for their ratings, and no stage may stand.
-    pub fn are_just_running(&self, at: Micros, scene: &Scene<'_>) -> bool {
-        let is_quiet = !self.ceases && !self.may_leave_by_link && !self.conditions.iter().any(Condition::may_stand);
-        let on = self.on.as_ref().filter(|_| self.off.is_empty() && is_quiet && self.least_and_most == [State::Running; 2]);
-        on.is_some_and(|on| on.is_just_running(at, scene))
+    pub fn are_just_running(&self) -> bool {
+        self.are_quiet
     }
 
     /// A value like the last, where nothing happens.
@@ -480,6 +481,7 @@ impl States {
     /// From this moment on those that are on may leave, because they lost what they need.
     pub fn may_hold_off(&mut self, at: Micros) {
         self.may_leave_by_link = true;
+        self.are_quiet = false;
         if self.on.is_some() {
             self.story.may_leave_by_link([at; 2], self.off.is_empty());
         }
@@ -542,6 +544,9 @@ impl States {
             }
         }
         self.least_and_most = [least, most];
+        let is_free = self.off.is_empty() && !self.ceases && !self.may_leave_by_link;
+        let stands = self.conditions.iter().any(Condition::may_stand);
+        self.are_quiet = is_free && !stands && self.on.as_ref().is_some_and(|on| on.is_just_running(at, scene));
     }
 
     /// The least and the most that any gave, lost and charged.
