@@ -42,8 +42,32 @@ impl States {
                 .collect();
             off.extend(behind);
         }
-        self.come_back_in_a_gap(off, [from, until], scene);
+        let was_on = self.on.is_some();
+        let back = self.come_back_in_a_gap(off, [from, until], scene);
         self.conditions.fill(Condition::default());
+        if let Some(back) = back {
+            self.leave_again(back, until, was_on, scene);
+        }
+    }
+
+    /// One that came back in a gap may have left again in it.
+    fn leave_again(&mut self, back: Micros, until: Micros, is_told: bool, scene: &Scene<'_>) {
+        let Some(on) = &self.on else { return };
+        let mut first = None;
+        for relay in std::iter::once(None).chain((0..scene.protection.relays.len()).map(Some)) {
+            let Some(at) = self.may_leave_from(relay, back, scene).filter(|left| *left < until) else { continue };
+            first = Some(first.map_or(at, |first: Micros| first.min(at)));
+            let observation = Observation { earliest: Some(at), latest: None };
+            let left = Off::left([at, until], scene.protection.relays.len(), vec![Cause::Gap], on.energy.clone());
+            self.off.push(match relay {
+                Some(relay) => left.behind(relay, observation),
+                None => Off { observation, ..left },
+            });
+        }
+        self.off = joined(std::mem::take(&mut self.off));
+        if let Some(first) = first.filter(|_| !is_told) {
+            self.story.left_unseen([first, until]);
+        }
     }
 
     /// From when on a stage of the device, or of a relay, may have tripped.
@@ -52,8 +76,9 @@ impl States {
         own.map(|(stage, condition)| condition.since().unwrap_or(from).saturating_add(stage.least).max(from)).min()
     }
 
-    fn come_back_in_a_gap(&mut self, off: Vec<Off>, [from, until]: [Micros; 2], scene: &Scene<'_>) {
-        let (mut queue, mut stay) = (off, Vec::new());
+    /// When the first of those off may have come back in a gap, where any may.
+    fn come_back_in_a_gap(&mut self, off: Vec<Off>, [from, until]: [Micros; 2], scene: &Scene<'_>) -> Option<Micros> {
+        let (mut queue, mut stay, mut first) = (off, Vec::new(), None);
         while let Some(off) = queue.pop() {
             for (relay, held) in scene.protection.relays.iter().enumerate() {
                 let closes =
@@ -69,6 +94,7 @@ impl States {
             let due = off.observation.earliest.filter(|_| off.may_come_back());
             let due = due.map(|at| at.saturating_add(scene.protection.reconnection.wait()[0]).max(from)).filter(|at| *at <= until);
             if let Some(at) = due {
+                first = Some(first.map_or(at, |first: Micros| first.min(at)));
                 self.story.connects([at, until], self.on.is_none());
                 let on = On::since([at, until], off.causes.clone(), off.energy.clone());
                 self.on = Some(match self.on.take() {
@@ -79,6 +105,7 @@ impl States {
             stay.push(off);
         }
         self.off = joined(stay);
+        first
     }
 }
 
