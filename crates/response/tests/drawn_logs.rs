@@ -301,7 +301,8 @@ fn no_lawful_device_contradicts_what_is_told() {
             let bold = random.share();
             let mut choose = || if random.unit() < 0.6 { bold } else { random.share() };
             let least_at = |place: usize, value: f64| least_at(&protection, place, value);
-            let did = simulated(&supply, told.end, &protection, &least_at, [AVAILABLE, RATED], &mut choose);
+            // the last row counts
+            let did = simulated(&supply, told.end + 1, &protection, &least_at, [AVAILABLE, RATED], &mut choose);
             trips += did.trips.len();
             let faults = faults(&told, &did, &log, &mut seen);
             wrong

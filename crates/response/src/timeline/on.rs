@@ -198,9 +198,15 @@ impl Lane {
         if from - self.connected >= ramp {
             return given;
         }
-        // the middle of the stretch stands for it: the ramp is straight
-        let middle = (from + until) as f64 / 2.0 - self.connected as f64;
-        let most = device.ratings.active * middle / ramp as f64;
-        if most < given.0.abs() { (most.copysign(given.0), off) } else { given }
+        let slope = device.ratings.active / ramp as f64;
+        let [begins, ends] = [from, until].map(|at| slope * (at - self.connected) as f64);
+        let most = given.0.abs();
+        // straight up to where it meets what would be given
+        let mean = match (begins < most, ends > most) {
+            (true, true) => most - (most - begins) * (most - begins) / (2.0 * (ends - begins)),
+            (true, false) => f64::midpoint(begins, ends),
+            (false, _) => most,
+        };
+        if mean < most { (mean.copysign(given.0), off) } else { given }
     }
 }
