@@ -178,7 +178,7 @@ fn judge(line: &str, assessor: &mut Assessor) -> bool {
     }
     let source = assessor.sources.add("bench", line);
     black_box(wording::findings(&assessment, &JsonLine { source, text: line }));
-    assessor.sources.forget_after(usize::from(source.0));
+    assessor.sources.forget_after(source.0 as usize);
     false
 }
 

@@ -19,6 +19,12 @@ verdict=0
 note() { printf '== %s\n' "$1"; }
 worse() { [ "$1" -le "$verdict" ] || verdict=$1; }
 
+# the version of a folder that comes just before another one; signatures and notes beside them are no versions
+before() {
+  for of in "$1"/*.yaml; do basename "$of" .yaml; done | sort -t. -k1,1n -k2,2n -k3,3n |
+    awk -v until="$2" '$0 == until { exit } /^[0-9]+\.[0-9]+\.[0-9]+/ { last = $0 } END { print last }'
+}
+
 note "what is published never changes"
 (cd "$published" && find . -name '*.yaml' | sort) | while read -r file; do
   cmp "$published/$file" "$proposed/$file" || exit 1
@@ -33,7 +39,7 @@ for file in "$proposed"/overlays/*/*.yaml; do
   network=$(basename "$(dirname "$file")")
   version=$(basename "$file" .yaml)
   [ -e "$published/overlays/$network/$version.yaml" ] && continue
-  older=$(ls "$proposed/overlays/$network" | sed 's/\.yaml$//' | sort -t. -k1,1n -k2,2n -k3,3n | sed "/^$version\$/,\$d" | tail -n 1)
+  older=$(before "$proposed/overlays/$network" "$version")
   [ -n "$older" ] || continue
 
   note "$network $version after $older: what it deserves"

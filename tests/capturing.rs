@@ -98,7 +98,8 @@ fn capture(address: &str, more: &[&str]) -> (i32, Json, String) {
     (output.status.code().unwrap(), serde_json::from_slice(&output.stdout).unwrap_or(Json::Null), says)
 }
 
-const JUDGE: [&str; 4] = ["--judge", SITE, "--as-of", "2026-11-26"];
+// a reading is of the day that it is made, so it is judged as of that day
+const JUDGE: [&str; 2] = ["--judge", SITE];
 
 #[test]
 fn a_device_is_read_and_judged_over_a_socket() {
@@ -331,5 +332,5 @@ fn a_device_is_read_over_a_serial_line() {
     let says = String::from_utf8_lossy(&output.stderr).into_owned();
     assert_eq!(output.status.code(), Some(0), "{says}");
     let read: Json = serde_json::from_slice(&output.stdout).unwrap();
-    assert_eq!((read["unit"].as_u64(), read["settings"].as_array().unwrap().len()), (Some(17), 57));
+    assert_eq!((read["unit"].as_u64(), read["settings"].as_array().unwrap().len()), (Some(17), 61));
 }

@@ -1,4 +1,4 @@
-//! `asleft decode`: what registers come to at a site. The images are laid out with pysunspec2 (`sunspec/images.py`); twenty-two
+//! `asleft decode`: what registers come to at a site. The images are laid out with pysunspec2 (`sunspec/images.py`); twenty-six
 //! of them differ from the conforming one in one setting.
 
 use serde_json::Value as Json;
@@ -37,7 +37,8 @@ fn names() -> Vec<String> {
 
 /// The settings that findings speak of, as their places in the site's file name them.
 fn settings_found(site: &Json) -> Vec<String> {
-    let findings = site["findings"].as_array().unwrap().iter();
+    // what nobody asked for is named beside, and is no fault
+    let findings = site["findings"].as_array().unwrap().iter().filter(|finding| finding["outcome"] != "remark");
     let mut settings: Vec<String> = findings.filter_map(|finding| finding["setting"].as_str().map(str::to_owned)).collect();
     settings.sort();
     settings.dedup();
@@ -275,4 +276,105 @@ fn a_broken_file_of_registers_is_told_where() {
         assert_eq!(output.status.code(), Some(2), "{text}: {says}");
         assert!(says.contains(expected) && !says.contains("panicked"), "{text}: {says}");
     }
+}
+
+fn outcomes<'j>(answer: &'j Json, name: &str) -> Vec<(&'j str, &'j str)> {
+    let findings = answer["site"]["findings"].as_array().unwrap().iter().filter(|finding| finding["name"] == name);
+    findings.map(|finding| (finding["outcome"].as_str().unwrap(), finding["headline"].as_str().unwrap())).collect()
+}
+
+/// What a device is rated for is held against the region, whatever its settings are.
+#[test]
+fn ratings_that_contradict_the_region_are_found() {
+    let (code, answer) = judged("categories-a-and-i", &[]);
+    assert_eq!((code, answer["site"]["verdict"].as_str()), (1, Some("does-not-comply")));
+    let found = settings_found(&answer["site"]);
+    assert_eq!(found, ["inverter-1/performance-category/abnormal", "inverter-1/performance-category/normal"]);
+    let (code, answer) = judged("var-of-rating", &[]);
+    assert_eq!(code, 1);
+    assert_eq!(settings_found(&answer["site"]), ["inverter-1/reactive-capability/supplying"]);
+    // a device of higher categories does what lower ones ask
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    std::fs::write(&site, text.replace("region: b-iii", "region: a-i")).unwrap();
+    let output = asleft(&["decode", &image("conforming"), "--judge", site.to_str().unwrap(), "--as-of", "2026-11-26", "--format", "json"]);
+    let answer: Json = serde_json::from_slice(&output.stdout).unwrap();
+    assert!(!settings_found(&answer["site"]).iter().any(|setting| setting.contains("performance-category")), "{answer}");
+}
+
+/// A device that was left limited was not left as anybody asked; where a limit by command is stated it may be that one.
+#[test]
+fn a_limit_of_power_in_force_weighs() {
+    for (name, says) in [
+        (
+            "power-limit",
+            "inverter-1: left limited: model 704: active power is limited to 60 % of what it is set to give at most (WMaxLimPctEna)",
+        ),
+        ("power-held", "inverter-1: left limited: model 704: active power is held at 3800 W (WSetEna)"),
+    ] {
+        let (code, answer) = judged(name, &[]);
+        assert_eq!((code, answer["site"]["verdict"].as_str()), (1, Some("not-proven")), "{name}");
+        assert_eq!(outcomes(&answer, "left-limited"), [("not-proven", says)], "{name}");
+    }
+    let rush = ["--judge", "tests/sunspec/sites/rush-lane-5.yaml", "--as-of", "2026-11-26", "--format", "json"];
+    let output = asleft(&[&["decode", &image("older-power-limit")], &rush[..]].concat());
+    let answer: Json = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!((output.status.code(), outcomes(&answer, "left-limited").len()), (Some(1), 1), "{answer}");
+    let (code, answer) = judged("power-limit-of-all", &[]);
+    assert_eq!((code, outcomes(&answer, "acts-beside").len()), (0, 1), "at 100 % nothing is limited");
+
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let command = "volt-var: { state: off }\n        remote-control: { state: enabled }";
+    std::fs::write(&site, text.replace("volt-var: { state: off }", command)).unwrap();
+    let output = asleft(&["decode", &image("power-limit"), "--judge", site.to_str().unwrap(), "--as-of", "2026-11-26", "--format", "json"]);
+    let answer: Json = serde_json::from_slice(&output.stdout).unwrap();
+    let told = outcomes(&answer, "left-limited");
+    assert!(matches!(told[..], [("remark", _)]), "{answer}");
+}
+
+/// Ratings of the file that the device contradicts decide which rules hold, and of what percentages are.
+#[test]
+fn ratings_that_the_file_has_otherwise_prove_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let judge = |text: &str, name: &str| {
+        std::fs::write(&site, text).unwrap();
+        let output = asleft(&["decode", &image(name), "--judge", site.to_str().unwrap(), "--as-of", "2026-11-26", "--format", "json"]);
+        let answer: Json = serde_json::from_slice(&output.stdout).unwrap();
+        (answer["site"]["verdict"].as_str().unwrap().to_owned(), answer)
+    };
+    let (verdict, answer) = judge(&text.replace("nameplate: 7.6 kVA", "nameplate: 10 kVA"), "conforming");
+    assert_ne!(verdict, "complies", "{answer}");
+    let limited = text.replace("nameplate: 7.6 kVA", "nameplate: 7.6 kVA\n    limited-to: 5 kVA");
+    let (verdict, answer) = judge(&limited, "conforming");
+    assert_ne!(verdict, "complies", "the file says 5 kVA, the device is set to 7.6 kVA: {answer}");
+    let (_, answer) = judge(&limited, "set-below-rating");
+    assert_eq!((outcomes(&answer, "reading-left-open").len(), outcomes(&answer, "acts-beside").len()), (0, 0), "{answer}");
+    let (_, answer) = judge(&text, "set-below-rating");
+    assert_eq!(outcomes(&answer, "acts-beside").len(), 2, "{answer}");
+}
+
+/// What the region stands for although a register would tell it is said: in the count of values, and by name, by the
+/// reading, by the file that it leaves, as text and for programs.
+#[test]
+fn a_region_that_stands_for_registers_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out.yaml");
+    let (code, answer) = judged("registers-missing", &["--out", out.to_str().unwrap()]);
+    assert_eq!((code, &answer["site"]["known-by"]["region-for-registers"]), (0, &Json::from(2)), "{answer}");
+    let says = "inverter-1: the selected region stands for 2 settings whose registers the device does not implement: \
+                reconnection/upper-voltage, reconnection/observation-time";
+    assert_eq!(outcomes(&answer, "region-stands-for-registers"), [("remark", says)]);
+    let check = |more: &[&str]| asleft(&[&["check", out.to_str().unwrap(), "--as-of", "2026-11-26"], more].concat()).stdout;
+    let checked: Json = serde_json::from_slice(&check(&["--format", "json"])).unwrap();
+    assert_eq!(checked["sites"][0]["known-by"], answer["site"]["known-by"]);
+    let text = String::from_utf8(check(&[])).unwrap();
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("2 of them in place of registers that the device does not implement"), "{text}");
+    let (_, answer) = judged("conforming", &[]);
+    assert_eq!(answer["site"]["known-by"]["region-for-registers"], 0);
 }

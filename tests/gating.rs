@@ -71,3 +71,16 @@ fn a_published_version_never_changes() {
     let (code, printed) = gate(folder.path(), &proposed, None);
     assert!(code == 1 && printed.contains("differ"), "{printed}");
 }
+
+/// Signatures and notes lie beside versions; none of them is an older version.
+#[test]
+fn what_lies_beside_a_version_is_no_version() {
+    let folder = tempfile::tempdir().unwrap();
+    let proposed = renumbered(folder.path(), "2.0.0");
+    for beside in ["1.0.0.yaml.sig", "1.1.0.yaml.sig", "2.0.0.yaml.sig", "README.md"] {
+        std::fs::write(proposed.join("overlays/hollowmere").join(beside), "not a version").unwrap();
+    }
+    let (code, printed) = gate(folder.path(), &proposed, None);
+    assert_eq!(code, 1, "{printed}");
+    assert!(printed.contains("== hollowmere 2.0.0 after 1.0.0: what it deserves"), "{printed}");
+}

@@ -241,8 +241,8 @@ fn mutants_of_claim(setting: SettingId, claim: &Claim, all: &[Claim], current: &
             let outside = if bound.open { edge } else { edge + outwards };
             let within = if bound.open { edge - outwards } else { edge };
             let keeps = |number: Exact| all.iter().filter(|c| c.on == claim.on).all(|c| keeps(&c.limit, number));
-            let mut mutants: Vec<Mutant> =
-                placed(setting, var.part, in_units_of(bound, outside), current).map(|value| mutant(value, false)).into_iter().collect();
+            let outside = placed(setting, var.part, in_units_of(bound, outside), current).filter(|value| is_possible(setting, value));
+            let mut mutants: Vec<Mutant> = outside.map(|value| mutant(value, false)).into_iter().collect();
             if keeps(within) {
                 mutants.extend(placed(setting, var.part, in_units_of(bound, within), current).map(|value| mutant(value, true)));
             }
@@ -267,7 +267,19 @@ fn in_units_of(bound: &Bound, number: Exact) -> Amount {
 /// A line around a response, as the points of a curve that runs along it.
 fn raised(setting: SettingId, line: &[Point], by: Exact) -> Json {
     let Shape::Curve { x, y } = setting.parameter().shape else { panic!("{setting} is a curve") };
-    line.iter().map(|p| json!([p.x.show(x), Amount { number: p.y.number + by, ..p.y }.show(y)])).collect()
+    // nothing lasts less than no time
+    let least = Exact::from(y.possible().0);
+    line.iter().map(|p| json!([p.x.show(x), Amount { number: (p.y.number + by).max(least), ..p.y }.show(y)])).collect()
+}
+
+/// Whether a device can hold a value at all; what it cannot is refused, and no finding of a claim.
+fn is_possible(setting: SettingId, value: &Json) -> bool {
+    let held = |dimension: Dimension, value: &Json| value.as_str().is_none_or(|text| dimension.parse_held(text).is_ok());
+    match setting.parameter().shape {
+        Shape::Quantity(dimension) => held(dimension, value),
+        Shape::Curve { x, y } => value.as_array().into_iter().flatten().all(|point| held(x, &point[0]) && held(y, &point[1])),
+        Shape::Choice(_) => true,
+    }
 }
 
 fn keeps(limit: &Limit, number: Exact) -> bool {

@@ -62,7 +62,7 @@ fn kept_records_fit_their_schema() {
     }
 }
 
-/// Beside the site's file by itself; a record that says something else is not written over.
+/// A record that says something else is not written over.
 #[test]
 fn a_record_that_is_there_is_not_lost() {
     let folder = tempfile::tempdir().unwrap();
@@ -70,16 +70,17 @@ fn a_record_that_is_there_is_not_lost() {
     std::fs::copy(root().join("tests/records/wattle-bend-6/site.yaml"), &site).unwrap();
     let site = site.to_str().unwrap();
     let record = folder.path().join("wattle-bend-6.close-out.json");
-    let run = |more: &[&str]| asleft(&[&["close-out", site, "--as-of", AS_OF], more].concat());
+    let to = ["--out", record.to_str().unwrap()];
+    let run = |more: &[&str]| asleft(&[&["close-out", site, "--as-of", AS_OF], &to[..], more].concat());
     assert_eq!(run(&[]).status.code(), Some(1), "nothing is shown without a commissioning file");
     let first = std::fs::read(&record).unwrap();
     assert_eq!(run(&[]).status.code(), Some(1), "the same again is the same");
     let another = ["--as-of", "2026-11-24"];
-    let output = asleft(&[&["close-out", site], &another[..]].concat());
+    let output = asleft(&[&["close-out", site], &another[..], &to[..]].concat());
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains("--replace"));
     assert_eq!(std::fs::read(&record).unwrap(), first);
-    assert_eq!(asleft(&[&["close-out", site, "--replace"], &another[..]].concat()).status.code(), Some(1));
+    assert_eq!(asleft(&[&["close-out", site, "--replace"], &another[..], &to[..]].concat()).status.code(), Some(1));
     assert_ne!(std::fs::read(&record).unwrap(), first);
     // a folder of sites may hold records, too
     let checked = asleft(&["check", folder.path().to_str().unwrap(), "--as-of", AS_OF]);

@@ -41,7 +41,14 @@ fn main() {
     register.settle().expect("a register at rest");
     println!("  the file's own sum, once a command {:>9.1} ms", ms(settling.elapsed()));
 
+    let rounds = |work: &mut dyn FnMut()| median((0..ROUNDS).map(|_| timed(work)).collect());
+    // what every verb pays that reads a register
+    let checking = rounds(&mut || {
+        black_box(Register::open(&path).expect("the same register").len().expect("a sound register"));
+    });
+    println!("  links worked out before reading    {:>9.1} ms", ms(checking));
     let register = Register::open(&path).expect("the same register");
+    register.len().expect("a sound register");
     let mut n = 0;
     let searches = (0..1_000)
         .map(|_| {
@@ -62,7 +69,6 @@ fn main() {
     let slowest = searches.iter().max().copied().unwrap_or_default();
     println!("  newest state of a site             {:>9.3} ms, slowest of 1,000 {:.3} ms", ms(median(searches)), ms(slowest));
 
-    let rounds = |work: &mut dyn FnMut()| median((0..ROUNDS).map(|_| timed(work)).collect());
     let verifying = rounds(&mut || {
         register.verify(None, &mut |_| {}).expect("a sound register");
     });
@@ -77,6 +83,7 @@ fn main() {
     println!("  verified                           {:>9.1} ms", ms(verifying));
     println!("  only hashing the records           {:>9.1} ms", ms(hashing));
     println!("  only reading and hashing the file  {:>9.1} ms", ms(of_file));
+    println!("  ratio, links to verifying          {:>9.3}", checking.as_secs_f64() / verifying.as_secs_f64());
     println!("  ratio, verifying to both hashings  {:>9.2}", verifying.as_secs_f64() / (hashing + of_file).as_secs_f64());
 }
 

@@ -230,6 +230,16 @@ def make():
     variant("identity-later", "model 1 is not the first", order=[702, 1, 701] + list(range(703, 713)))
     variant("local-control", "the device is under local control", lambda m: m.update({715: [715, 7, 1, 0, 0, 0, 0, 0, 0]}))
     variant("power-limit", "active power is limited to 60 %", put(704, WMaxLimPctEna=ON, WMaxLimPct=60, WMaxLimPct_SF=0))
+    variant("power-limit-of-all", "a limit of active power is switched on, at 100 %", put(704, WMaxLimPctEna=ON, WMaxLimPct=100, WMaxLimPct_SF=0))
+    variant("power-held", "active power is held at 3.8 kW", put(704, WSetEna=ON, WSetMod=1, WSet=3800, WSet_SF=0))
+    variant("power-limit-not-said", "whether active power is limited is none of the codes", put(704, WMaxLimPctEna=7))
+    variant("older-power-limit", "the older models, as IEEE 1547 has categories B and III; active power is limited to 50 %",
+            both(fixed, put(123, WMaxLimPct=50, WMaxLim_Ena=ON)), of=older)
+    variant("set-below-rating", "the device is set to give less than it is rated for", put(702, WMax=5000, VAMax=5000))
+    variant("categories-a-and-i", "the device is rated for categories A and I", put(702, NorOpCatRtg=0, AbnOpCatRtg=0))
+    variant("var-of-rating", "the device can supply less reactive power than is asked, by its rating alone", put(702, VarMaxInjRtg=2280, VarMaxInj=raw(0xFFFF)))
+    variant("registers-missing", "registers that a selected region stands for: trip voltages of entering service, and the observation time",
+            put(703, ESVHi=raw(0xFFFF), ESDlyTms=raw(0xFFFFFFFF)))
     variant("three-phase", "three phases of 277 V and 480 V", both(put(701, ACType=2), put(702, VNom=480, VNomRtg=480, WMaxRtg=50000, WMax=50000, VAMaxRtg=50000, VAMax=50000, W_SF=1, VA_SF=1)))
     variant("other-nominal", "a device on split 120 V and 240 V that counts from 230 V", put(702, VNom=230))
     variant("volt-var-on", "volt-var enabled in place of the fixed power factor", both(put(704, PFWInjEna=OFF), put(705, Ena=ON)))
@@ -275,6 +285,10 @@ FAULTS = {
     "over-frequency-response/deadband": lambda m: m[711]["Ctl"][0].update(DbOf=0.5),
     "under-frequency-response/droop": lambda m: m[711]["Ctl"][0].update(KUf=0.03),
     "active-anti-islanding/state": put(704, AntiIslEna=OFF),
+    "performance-category/normal": put(702, NorOpCatRtg=0),
+    "performance-category/abnormal": put(702, AbnOpCatRtg=0),
+    "reactive-capability/supplying": put(702, VarMaxInj=1520),
+    "reactive-capability/absorbing": put(702, VarMaxAbs=0),
 }
 
 

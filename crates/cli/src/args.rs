@@ -117,9 +117,9 @@ pub enum Command {
     Diff(Diff),
     /// Whether requirement files make sense: contradictions, overlapping cases, windows, versions
     Lint(Lint),
-    /// Which version step a change of requirements deserves, with sites that it strands
+    /// Which version step a change of requirements deserves, with sites that it makes non-compliant
     RevisionCheck(RevisionCheck),
-    /// Which sites a new version strands, and what has to be done there
+    /// Which sites a new version makes non-compliant, and what has to be done there
     Affected(Affected),
     /// What a site stands under now, by name and content, so that it can be judged so again
     Pin(Pin),

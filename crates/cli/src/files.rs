@@ -1,31 +1,49 @@
 //! The only room that opens files: sites, profiles, standard input.
 
 pub mod filled;
+pub mod folders;
 pub mod keys;
 pub mod signed;
 mod unpacked;
 
+use crate::args::Profiles;
+use folders::Folders;
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
+use std::collections::BTreeMap;
 use std::fs;
-use std::io::{self, Read, Write};
+use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The profiles that come with the program: path and text.
 const SHIPPED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
 
-/// The shipped profiles, with those of the given folders over them.
-pub fn library(folders: &[PathBuf]) -> io::Result<Library> {
+/// The shipped profiles, with those of the given folders over them, behind the gate that was asked for.
+pub fn library(from: &Profiles) -> io::Result<Library> {
     let mut library = Library::default();
+    if let Some(gate) = signed::gate(from)? {
+        library.set_gate(gate);
+    }
     for (path, text) in SHIPPED {
         library.add(Profile { path: (*path).to_owned(), name: format!("shipped:{path}"), text: (*text).into(), shipped: true });
     }
-    for folder in folders {
-        let mut found = Vec::new();
+    for folder in &from.folders {
+        let mut found = Listed::default();
         list(folder, &["yaml", "yml", "json"], &mut found)?;
-        for file in found {
+        // signatures stand beside profiles and are read with them, and notes on them are for people
+        found.left_out.retain(|file| !matches!(extension(file).as_deref(), Some("sig" | "md")));
+        say_left_out(folder, ["profile", "profiles"], &found.left_out)?;
+        let mut kept: BTreeMap<String, PathBuf> = BTreeMap::new();
+        for file in found.files {
             let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
             let key = key.to_string_lossy().replace('\\', "/");
+            if let Some(first) = kept.insert(key.clone(), file.clone()) {
+                return Err(io::Error::other(format!(
+                    "{} and {} are the same profile by their names; keep one of them",
+                    first.display(),
+                    file.display()
+                )));
+            }
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
                     "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
@@ -52,10 +70,8 @@ fn is_profile(key: &str) -> bool {
 /// A file's text, or standard input's for `-`; says which file an error is about.
 pub fn text(path: &Path) -> io::Result<String> {
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", path.display()));
-    let mut bytes = Vec::new();
-    let limit = MAX_BYTES as u64 + 1;
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
-    input.and_then(|input| input.take(limit).read_to_end(&mut bytes)).map_err(|e| says(&e))?;
+    let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
     String::from_utf8(bytes).map_err(|e| {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
         says(&format!("line {line} is not UTF-8 text; save the file as UTF-8"))
@@ -64,16 +80,60 @@ pub fn text(path: &Path) -> io::Result<String> {
 
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
+    let read = if path.as_os_str() == "-" { bounded(io::stdin()) } else { whole(path) };
+    read.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))
+}
+
+/// A file's bytes, with the kind of an error, which does not say which file it is about.
+pub fn whole(path: &Path) -> io::Result<Vec<u8>> {
+    bounded(regular(path)?)
+}
+
+/// Whether a file is there that says something else than these bytes.
+pub fn says_otherwise(path: &Path, bytes: &[u8]) -> io::Result<bool> {
+    let mut there = Vec::new();
+    let most = bytes.len() as u64 + 1;
+    match regular(path).and_then(|file| file.take(most).read_to_end(&mut there)) {
+        Ok(_) => Ok(there != bytes),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(io::Error::other(format!("{}: {error}", path.display()))),
+    }
+}
+
+/// All that there is to read, unless it is more than any file that is read whole.
+fn bounded(input: impl Read) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    let read =
-        if path.as_os_str() == "-" { io::stdin().read_to_end(&mut bytes).map(drop) } else { fs::read(path).map(|read| bytes = read) };
-    read.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
-    Ok(bytes)
+    input.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    if bytes.len() <= MAX_BYTES {
+        return Ok(bytes);
+    }
+    Err(io::Error::other(
+        "more than 16 MB, unpacked where it is packed, which no site, sheet, profile or record has; many sites go one a line into a .ndjson file, which is read in pieces",
+    ))
 }
 
 /// A file to read from, unpacked where it is packed.
 pub fn open(path: &Path) -> io::Result<Box<dyn Read + Send>> {
-    unpacked::unpacked(fs::File::open(path)?)
+    unpacked::unpacked(regular(path)?)
+}
+
+/// Opens a file to read, as it is. Pipes and devices may have no end, or nothing to say for ever, so they are
+/// refused before they are opened.
+pub fn regular(path: &Path) -> io::Result<fs::File> {
+    let about = fs::metadata(path)?;
+    if about.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    if !about.is_file() {
+        return Err(io::Error::other("a pipe, a device or a socket, and no file; write what it gives into a file, and name that"));
+    }
+    fs::File::open(path)
+}
+
+/// All that is packed in an input, as a file's would be read.
+#[cfg(feature = "fuzzing")]
+pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
+    bounded(unpacked::unpacked(input)?)
 }
 
 /// Standard input, unpacked where it is packed.
@@ -81,39 +141,63 @@ pub fn standard_input() -> io::Result<Box<dyn Read + Send>> {
     unpacked::unpacked(io::stdin())
 }
 
-/// Writes a file whole or not at all: beside its place first, then moved there.
+/// Writes a file whole or not at all; says which file an error is about.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let says = |error: io::Error| io::Error::other(format!("{}: {error}", path.display()));
-    // what a link names is written, and not the link
-    let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let name = path.file_name().ok_or_else(|| io::Error::other(format!("{}: not the name of a file", path.display())))?;
-    let beside = path.with_file_name(format!(".{}.{}.partial", name.to_string_lossy(), std::process::id()));
-    let written = fs::File::create(&beside).and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
-    let kept = fs::metadata(path).map(|before| before.permissions());
-    let as_before = written.and_then(|()| kept.map_or(Ok(()), |permissions| fs::set_permissions(&beside, permissions)));
-    let moved = as_before.and_then(|()| fs::rename(&beside, path));
-    if moved.is_err() {
-        let _ = fs::remove_file(&beside);
-    }
-    moved.map_err(says)
+    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", path.display())))
 }
 
-/// Every file below a folder with one of these extensions, in order.
-pub fn list(folder: &Path, extensions: &[&str], found: &mut Vec<PathBuf>) -> io::Result<()> {
-    for path in entries(folder)? {
+/// What was found below a folder.
+#[derive(Default)]
+pub struct Listed {
+    /// Files of the kinds that were looked for, in order.
+    pub files: Vec<PathBuf>,
+    /// All others.
+    pub left_out: Vec<PathBuf>,
+}
+
+/// Adds every file below a folder: those with one of these extensions, in large letters or small, and the others.
+pub fn list(folder: &Path, extensions: &[&str], found: &mut Listed) -> io::Result<()> {
+    below(folder, extensions, &mut Folders::default(), found)
+}
+
+fn below(folder: &Path, extensions: &[&str], folders: &mut Folders, found: &mut Listed) -> io::Result<()> {
+    for path in folders.enter(folder)? {
         if path.is_dir() {
-            list(&path, extensions, found)?;
-        } else if path.extension().and_then(|e| e.to_str()).is_some_and(|e| extensions.contains(&e)) {
-            found.push(path);
+            below(&path, extensions, folders, found)?;
+        } else if extension(&path).is_some_and(|extension| extensions.contains(&extension.as_str())) {
+            found.files.push(path);
+        } else {
+            found.left_out.push(path);
         }
     }
     Ok(())
 }
 
-/// What lies in a folder, in order.
-pub fn entries(folder: &Path) -> io::Result<Vec<PathBuf>> {
-    let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder).map_err(says)?.filter_map(|e| e.ok().map(|e| e.path())).collect();
-    entries.sort();
-    Ok(entries)
+/// What the name of a file ends in, in small letters.
+pub fn extension(path: &Path) -> Option<String> {
+    path.extension().map(|extension| extension.to_string_lossy().to_lowercase())
+}
+
+/// Names the files of a folder that are none of the `wanted`, on standard error: nothing is passed over in silence.
+/// Of many that end alike, their number is said.
+pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBuf]) -> io::Result<()> {
+    /// More than so many files that end alike are counted.
+    const FEW: usize = 3;
+    if left_out.is_empty() {
+        return Ok(());
+    }
+    let mut alike: BTreeMap<Option<String>, Vec<&PathBuf>> = BTreeMap::new();
+    for file in left_out {
+        alike.entry(extension(file)).or_default().push(file);
+    }
+    let named = |file: &&PathBuf| file.strip_prefix(folder).unwrap_or(file).display().to_string();
+    let said = alike.into_iter().flat_map(|(extension, files)| match extension {
+        Some(extension) if files.len() > FEW => vec![format!("{} that end in .{extension}", files.len())],
+        None if files.len() > FEW => vec![format!("{} without an ending", files.len())],
+        _ => files.iter().map(named).collect(),
+    });
+    let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
+    let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
+    let says = format!("asleft: {}: {count} {are} left out: {said}", folder.display());
+    writeln!(crate::shown::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }

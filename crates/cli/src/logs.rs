@@ -23,7 +23,6 @@ pub use spacing::Spacing;
 
 use columns::{Chosen, Column, Slot};
 use response::timeline::Micros;
-use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
@@ -181,6 +180,13 @@ impl Log {
         csv::open(path, chosen.as_ref(), is_line_to_line)
     }
 
+    /// Reads a log of separated values from anything.
+    #[cfg(feature = "fuzzing")]
+    pub fn of(input: Box<dyn std::io::Read + Send>, columns: Option<&str>, is_line_to_line: bool) -> Result<Self, Fault> {
+        let chosen = columns.map(Chosen::parse).transpose()?;
+        csv::read(input, chosen.as_ref(), is_line_to_line)
+    }
+
     /// More rows, later than all before; none at the end.
     pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
         let mut rows = Vec::with_capacity(AT_ONCE);
@@ -192,8 +198,7 @@ impl Log {
 /// Whether a file begins as Parquet does.
 fn is_parquet(path: &Path) -> bool {
     let mut first = [0; 4];
-    let is_file = path.is_file();
-    is_file && File::open(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
+    crate::files::regular(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
 }
 
 /// Parquet is read by a build that asks for it, because its crates take long to build.

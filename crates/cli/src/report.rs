@@ -20,7 +20,7 @@ pub mod trip_map;
 pub mod verify;
 
 use crate::walk::Judged;
-use rules::assess::Assessment;
+use rules::assess::{Assessment, Reservations};
 use rules::provenance::{Figures, Judgement, Standing, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -57,6 +57,10 @@ pub struct Summary {
     pub on_unverified_figures: usize,
     /// Of those again, the sites where a figure decided that a licensed copy contradicts.
     pub on_disputed_figures: usize,
+    /// Of those that comply, the sites that are not plainly fine for another reason: what they state was not
+    /// all judged.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub with_reservations: usize,
     /// Some claim is broken.
     pub does_not_comply: usize,
     /// Of those, the sites that break no figure but such as nobody verified.
@@ -76,7 +80,7 @@ fn is_none(count: &usize) -> bool {
 
 impl Summary {
     /// Counts a site.
-    pub fn count(&mut self, judgement: &Judgement) {
+    pub fn count(&mut self, judgement: &Judgement, reservations: &Reservations) {
         self.sites += 1;
         let (is_unverified, is_disputed) = (usize::from(judgement.is_unverified()), usize::from(judgement.is_disputed()));
         match judgement.verdict {
@@ -84,6 +88,7 @@ impl Summary {
                 self.complies += 1;
                 self.on_unverified_figures += is_unverified;
                 self.on_disputed_figures += is_disputed;
+                self.with_reservations += usize::from(!reservations.is_empty());
             }
             Verdict::DoesNotComply => {
                 self.does_not_comply += 1;
@@ -115,7 +120,7 @@ pub struct SiteReport {
     /// What it came to.
     pub verdict: Verdict,
     /// The same in words; never plain where figures that nobody verified decided.
-    pub headline: &'static str,
+    pub headline: String,
     /// How the surest of the figures is known that it breaks; absent where it breaks none, or something
     /// else than a figure decides.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -128,6 +133,8 @@ pub struct SiteReport {
     pub known_by: Known,
     /// What is asked, but was not seen, and so was not checked.
     pub not_checked: Vec<String>,
+    /// What the site states and no requirement judged: devices, and settings with their device in front.
+    pub not_judged: Vec<String>,
     /// The findings, gravest first.
     pub findings: Vec<FindingReport>,
 }
@@ -142,12 +149,13 @@ impl SiteReport {
             line: judged.line,
             answerable: judged.answerable.iter().any(|name| !name.is_empty()).then(|| judged.answerable.clone()),
             verdict: judged.judgement.verdict,
-            headline: judged.judgement.headline(),
+            headline: judged.headline(),
             broken_by: judged.judgement.broken_by,
             layers: judged.layers.clone(),
             figures: judged.judgement.figures,
             known_by: judged.known_by,
             not_checked: judged.not_checked.clone(),
+            not_judged: judged.not_judged.clone(),
             findings: judged.findings.iter().map(|finding| FindingReport::new(finding, sources)).collect(),
         }
     }
@@ -261,13 +269,15 @@ pub struct Known {
     pub region: usize,
     /// Stated, without saying how they are known.
     pub statement: usize,
+    /// Of those that the region stands for: a register would tell, and the device does not implement it.
+    pub region_for_registers: usize,
 }
 
 impl Known {
     /// Of a site.
     pub fn at(assessment: &Assessment<'_>) -> Self {
         let [read, photo, display, test, region, statement] = assessment.known();
-        Self { read, photo, display, test, region, statement }
+        Self { read, photo, display, test, region, statement, region_for_registers: assessment.not_implemented() }
     }
 }
 

@@ -1,13 +1,13 @@
 //! The texts of sites, from files, folders, lists and lines: found in order by one thread, to be
 //! read by any.
 
-mod lines;
+pub mod lines;
 
-use crate::files;
+use crate::files::{self, folders::Folders};
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{self, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -78,7 +78,7 @@ fn of_path(path: &Path, is_listed: bool, put: Put<'_>) -> io::Result<()> {
     if path.is_dir() {
         return folder(path, put);
     }
-    let name = path.display().to_string();
+    let name = named(path);
     match holds(path) {
         Holds::Lines => lines_of(files::open(path), &name, put),
         Holds::List if is_listed => put(unreadable(&name, format!("{name}: a list does not name other lists"))),
@@ -111,13 +111,17 @@ fn holds(path: &Path) -> Holds {
     }
 }
 
-/// What a name ends in, without `.gz` and `.zst`.
+/// What a name ends in, in small letters, without `.gz` and `.zst`.
 fn extension(path: &Path) -> Option<String> {
-    let last = |path: &Path| path.extension().map(|e| e.to_string_lossy().into_owned());
-    match last(path).as_deref() {
-        Some("gz" | "zst") => last(Path::new(path.file_stem()?)),
-        _ => last(path),
+    match files::extension(path).as_deref() {
+        Some("gz" | "zst") => files::extension(Path::new(path.file_stem()?)),
+        _ => files::extension(path),
     }
+}
+
+/// A path for people: on one line, whatever stands in it.
+fn named(path: &Path) -> String {
+    crate::shown::escaped(&path.display().to_string()).into_owned()
 }
 
 fn unreadable(name: &str, says: String) -> Block {
@@ -140,29 +144,33 @@ fn whole(path: &Path, name: String, put: Put<'_>) -> io::Result<()> {
 
 /// Every path of a list, one a line, as `find` prints them: from where the program was started.
 fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
-    let input = match files::open(path) {
+    let mut input = match files::open(path) {
         Ok(input) => BufReader::new(input),
         Err(error) => return put(unreadable(name, format!("{name}: {error}"))),
     };
-    for (number, line) in (1..).zip(input.lines()) {
-        match line.as_deref().map(str::trim) {
-            Ok("") => {}
-            Ok(line) => of_path(Path::new(line), true, put)?,
+    for number in 1.. {
+        match lines::path(&mut input).as_ref().map(|line| line.as_deref().map(str::trim)) {
+            Ok(None) => break,
+            Ok(Some("")) => {}
+            Ok(Some(line)) => of_path(Path::new(line), true, put)?,
             Err(error) => return put(unreadable(name, format!("{name}: line {number}: {error}"))),
         }
     }
     Ok(())
 }
 
-/// Every site below a folder; files of other kinds are passed over, and said so.
+/// Every site below a folder; every other file is left out, and named.
 fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
-    let mut seen = Seen::default();
-    below(path, &mut seen, put)?;
-    if seen.others > 0 {
-        writeln!(io::stderr(), "asleft: {}: {} files of other kinds were passed over", path.display(), seen.others)?;
+    let (mut seen, mut folders) = (Seen::default(), Folders::default());
+    below(path, &mut seen, &mut folders, put)?;
+    if folders.met_again > 0 {
+        let links = if folders.met_again == 1 { "1 link leads".to_owned() } else { format!("{} links lead", folders.met_again) };
+        let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", path.display());
+        writeln!(crate::shown::stderr(), "{says}")?;
     }
+    files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     match seen.sites {
-        0 => put(unreadable(&path.display().to_string(), format!("{}: no site files in this folder", path.display()))),
+        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", path.display()))),
         _ => Ok(()),
     }
 }
@@ -171,20 +179,20 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
 #[derive(Default)]
 struct Seen {
     sites: usize,
-    others: usize,
+    left_out: Vec<PathBuf>,
 }
 
-fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
-    let entries = match files::entries(folder) {
+fn below(folder: &Path, seen: &mut Seen, folders: &mut Folders, put: Put<'_>) -> io::Result<()> {
+    let entries = match folders.enter(folder) {
         Ok(entries) => entries,
         Err(error) => {
             seen.sites += 1;
-            return put(unreadable(&folder.display().to_string(), error.to_string()));
+            return put(unreadable(&named(folder), error.to_string()));
         }
     };
     for path in entries {
         if path.is_dir() {
-            below(&path, seen, put)?;
+            below(&path, seen, folders, put)?;
             continue;
         }
         match extension(&path).as_deref() {
@@ -193,9 +201,9 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
                 of_path(&path, true, put)?;
             }
             Some("yaml" | "yml" | "json") => {
-                let name = path.display().to_string();
+                let name = named(&path);
                 match files::text(&path) {
-                    Ok(text) if is_another_kind(&text) => seen.others += 1,
+                    Ok(text) if is_another_kind(&text) => seen.left_out.push(path),
                     Ok(text) => {
                         seen.sites += 1;
                         put(Block::Whole { name, text })?;
@@ -206,7 +214,7 @@ fn below(folder: &Path, seen: &mut Seen, put: Put<'_>) -> io::Result<()> {
                     }
                 }
             }
-            _ => {}
+            _ => seen.left_out.push(path),
         }
     }
     Ok(())

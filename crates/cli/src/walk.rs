@@ -4,8 +4,9 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::report::{Known, LayerReport, layers};
+use crate::shown::escaped;
 use crate::texts::Block;
-use rules::assess::{Assessment, Assessor};
+use rules::assess::{Assessor, NotJudged, Reservations};
 use rules::filled_sheet::FilledSheet;
 use rules::provenance::Judgement;
 use rules::wording;
@@ -41,12 +42,23 @@ pub struct Judged {
     pub layers: Vec<LayerReport>,
     /// What was not checked.
     pub not_checked: Vec<String>,
+    /// What it states and no requirement judged.
+    pub not_judged: Vec<String>,
+    /// What its headline adds, where it complies.
+    pub reservations: Reservations,
     /// The findings, gravest first.
     pub findings: Vec<Finding>,
     /// The company, branch and crew that answer for it; empty where nobody is named.
     pub answerable: [String; 3],
     /// The text that the findings point into; `None` for a line of which nothing is to be said.
     text: Option<SourceId>,
+}
+
+impl Judged {
+    /// The one headline.
+    pub fn headline(&self) -> String {
+        self.reservations.add_to(self.judgement.headline(), self.judgement.verdict)
+    }
 }
 
 /// Judges every site of a block, in order. With `full`, sites of a file of lines that comply are
@@ -85,6 +97,8 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
+        not_judged: Vec::new(),
+        reservations: Reservations::default(),
         findings,
         answerable: Default::default(),
         text,
@@ -96,8 +110,8 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
 fn hand_on(judged: Judged, assessor: &mut Assessor, take: &mut dyn FnMut(Judged, &Assessor) -> io::Result<()>) -> io::Result<()> {
     let text = judged.text;
     take(judged, assessor)?;
-    if let Some(text) = text.filter(|text| usize::from(text.0) + 1 == assessor.sources.len()) {
-        assessor.sources.forget_after(usize::from(text.0));
+    if let Some(text) = text.filter(|text| text.0 as usize + 1 == assessor.sources.len()) {
+        assessor.sources.forget_after(text.0 as usize);
     }
     Ok(())
 }
@@ -145,7 +159,8 @@ struct Heading<'a> {
 /// The same of a text that is no sound JSON.
 fn heading_of_tree(text: &str, source: SourceId) -> (Option<String>, [String; 3]) {
     let root = settings_model::document::parse(source, text, &mut Vec::new());
-    let said = |node: Option<&Node>| node.map(|node| node.text().to_owned()).unwrap_or_default();
+    // what is refused may be refused for just this: a name that would make lines of its own
+    let said = |node: Option<&Node>| node.map(|node| escaped(node.text()).into_owned()).unwrap_or_default();
     let who = root.as_ref().and_then(|root| root.get("answerable"));
     let answerable = ["company", "branch", "crew"].map(|part| said(who.and_then(|who| who.get(part))));
     (Some(said(root.as_ref().and_then(|root| root.get("site")))), answerable)
@@ -161,9 +176,11 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         judgement: assessment.judgement(),
         known_by: Known::at(&assessment),
         known_by_words: assessment.known_by(),
-        under: under(&assessment),
+        under: assessment.under(),
         layers: layers(&assessment),
         not_checked: assessment.not_checked(),
+        not_judged: assessment.not_judged.iter().flat_map(NotJudged::paths).collect(),
+        reservations: Reservations::of(&assessment),
         findings: wording::findings(&assessment, root),
         answerable: who(site.answerable.as_ref()),
         text: None,
@@ -191,9 +208,11 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         judgement,
         known_by: Known::at(&assessment),
         known_by_words: assessment.known_by(),
-        under: under(&assessment),
+        under: assessment.under(),
         layers: layers(&assessment),
         not_checked: assessment.not_checked(),
+        not_judged: assessment.not_judged.iter().flat_map(NotJudged::paths).collect(),
+        reservations: Reservations::of(&assessment),
         findings: wording::findings(&assessment, &JsonLine { source, text: line }),
         answerable,
         text: Some(source),
@@ -206,15 +225,11 @@ fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
     [&one.company, &one.branch, &one.crew].map(|name| name.as_ref().map(ToString::to_string).unwrap_or_default())
 }
 
-fn under(assessment: &Assessment<'_>) -> String {
-    assessment.book.as_ref().map(|book| rules::phrase::under(&book.rulebook)).unwrap_or_default()
-}
-
 /// Writes what keeps files from being used to standard error.
 pub fn write_messages(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<()> {
     let colour = io::stderr().is_terminal() && crate::render::colour_allowed();
     for finding in findings {
-        writeln!(anstream::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
+        writeln!(crate::shown::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
     }
     Ok(())
 }

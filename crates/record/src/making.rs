@@ -16,7 +16,7 @@ use crate::canonical;
 use crate::parts::{CameTo, FORMAT, Finding, Given, GivenText, Made, Record, RecordKind, Test};
 use crate::site_tests;
 use jiff::civil::Date;
-use rules::assess::{Assessment, Assessor, GovernedBy};
+use rules::assess::{Assessment, Assessor, GovernedBy, Reservations};
 use rules::filled_sheet::FilledSheet;
 use rules::provenance::{Judgement, Verdict};
 use rules::sheet::{DeviceSheet, sheets};
@@ -225,7 +225,7 @@ pub fn test_sheet(texts: &Texts, assessor: &mut Assessor) -> Result<TestSheet, V
         let lesson = work.root.get("training").map(|_| "Made for a lesson: this is no real site.".to_owned());
         Ok(TestSheet {
             site: work.site.site.to_string(),
-            under: site::under(assessment),
+            under: assessment.under(),
             outcome: work.file.map(|_| site_tests::overall(&tests)),
             tests,
             without: plan.without.clone(),
@@ -336,7 +336,7 @@ fn came_to(assessment: &Assessment<'_>, tests: Verdict, shows_all: bool) -> Came
     let evidence = if shows_all { Verdict::Complies } else { Verdict::NotProven };
     let (outcome, known_by) = (settings.max(tests).max(evidence), assessment.known_by());
     let came_to = CameTo { outcome, headline: String::new(), settings, tests, evidence, figures, broken_by, known_by };
-    CameTo { headline: came_to.whole().headline().to_owned(), ..came_to }
+    CameTo { headline: Reservations::of(assessment).add_to(came_to.whole().headline(), outcome), ..came_to }
 }
 
 fn given_text(input: &Input) -> GivenText {

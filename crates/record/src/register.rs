@@ -28,6 +28,7 @@ pub use verifying::{Fault, Verified};
 
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
+use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use thiserror::Error;
@@ -110,6 +111,8 @@ fn is_write_failure(error: &rusqlite::Error) -> bool {
 pub struct Register {
     db: Connection,
     path: PathBuf,
+    /// That its links were worked out anew before anything was read.
+    is_checked: OnceCell<()>,
 }
 
 impl Register {
@@ -122,10 +125,10 @@ impl Register {
             return Err(RegisterFault::NotThere);
         }
         let writable = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        match Self::opened(path, path.as_os_str().to_owned(), writable) {
+        match Self::opened(path, plain(path)?.into(), writable) {
             // where nothing can be written, nobody else writes either
             Err(RegisterFault::ReadOnly(_) | RegisterFault::NoRoom(_)) if !has_log(path) => {
-                let name = format!("file:{}?immutable=1", uri_path(path));
+                let name = format!("file:{}?immutable=1", uri_path(path)?);
                 Self::opened(
                     path,
                     name.into(),
@@ -153,9 +156,15 @@ impl Register {
         if log::is_damaged(path)? {
             return Err(RegisterFault::Damaged(LOG_DAMAGED.to_owned()));
         }
-        let mut register = Self::opened(path, path.as_os_str().to_owned(), flags)?;
+        if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+            return Err(RegisterFault::NotARegister("something is there that is no file".to_owned()));
+        }
+        let mut register = Self::opened(path, plain(path)?.into(), flags)?;
         let is_new = schema::make(&mut register.db)?;
         schema::check(&register.db)?;
+        // whoever writes on behind what was altered makes it look sound
+        register.check_links()?;
+        let _ = register.is_checked.set(());
         schema::write_ahead(&register.db, path)?;
         register.db.pragma_update(None, "synchronous", "FULL")?;
         Ok((register, is_new))
@@ -171,7 +180,7 @@ impl Register {
         db.pragma_update(None, "mmap_size", 0)?;
         // the first look at the file itself
         db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get::<_, i64>(0))?;
-        Ok(Self { db, path: path.to_owned() })
+        Ok(Self { db, path: path.to_owned(), is_checked: OnceCell::new() })
     }
 
     /// Where it is.
@@ -193,8 +202,13 @@ fn has_log(path: &Path) -> bool {
     std::fs::metadata(log_of(path)).is_ok_and(|log| log.len() > 0)
 }
 
+/// A path that is nothing but one: SQLite takes `:memory:` and what begins with `file:` for something else,
+/// where nothing that is added is ever on a disk.
+fn plain(path: &Path) -> Result<PathBuf, RegisterFault> {
+    Ok(std::path::absolute(path)?)
+}
+
 /// A path as a URI has it.
-fn uri_path(path: &Path) -> String {
-    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
-    path.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23")
+fn uri_path(path: &Path) -> Result<String, RegisterFault> {
+    Ok(plain(path)?.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23"))
 }

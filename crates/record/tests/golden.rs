@@ -5,7 +5,7 @@ mod common;
 
 use common::{library, root};
 use record::making::again;
-use record::{Broken, Envelope};
+use record::{Broken, Envelope, FORMAT};
 use rules::provenance::Verdict;
 use serde_json::{Value, json};
 
@@ -27,6 +27,18 @@ fn a_kept_record_reads_back_and_has_its_hash() {
         // every key of the record is known to its type: nothing is passed over
         assert_eq!(Envelope::around(&record).bytes(), bytes, "{site}");
     }
+}
+
+/// A record of format 1, as it was kept before findings said how their figures are known.
+#[test]
+fn a_record_of_an_earlier_format_is_read() {
+    let bytes = std::fs::read(root().join("tests/records/mangle-lane-11/close-out.format-1.json")).unwrap();
+    let envelope = Envelope::read(&bytes).unwrap();
+    assert_eq!(envelope.bytes(), bytes);
+    let record = envelope.record().unwrap();
+    assert_eq!((record.format, record.verdict.outcome), (1, Verdict::DoesNotComply));
+    let folded: Vec<&str> = record.findings.iter().flat_map(|finding| &finding.folded).map(|folded| folded.text.as_str()).collect();
+    assert!(!folded.is_empty() && record.findings.iter().all(|finding| finding.basis.is_none()));
 }
 
 #[test]
@@ -152,7 +164,8 @@ fn what_is_cut_or_added_is_no_record() {
 fn a_key_that_stands_twice_is_noticed() {
     let (_, bytes) = kept().swap_remove(0);
     let text = String::from_utf8(bytes).unwrap();
-    let twice = text.replacen("\"format\":1", "\"format\":2,\"format\":1", 1);
+    let (own, later) = (format!("\"format\":{FORMAT}"), FORMAT + 1);
+    let twice = text.replacen(&own, &format!("\"format\":{later},{own}"), 1);
     assert_ne!(twice, text);
     assert!(Envelope::read(twice.as_bytes()).is_err());
 }
@@ -161,9 +174,9 @@ fn a_key_that_stands_twice_is_noticed() {
 fn a_record_of_a_later_format_keeps_its_hash_and_says_so() {
     let (_, bytes) = kept().swap_remove(0);
     let mut whole: Value = serde_json::from_slice(&bytes).unwrap();
-    whole["record"]["format"] = json!(2);
+    whole["record"]["format"] = json!(FORMAT + 1);
     whole["record"]["a-later-idea"] = json!("kept");
     whole["sha256"] = json!(record::canonical::hex(&record::canonical::sha256(&record::canonical::bytes(&whole["record"]))));
     let envelope = Envelope::read(&record::canonical::bytes(&whole)).unwrap();
-    assert_eq!(envelope.record().unwrap_err(), Broken::LaterFormat(2));
+    assert_eq!(envelope.record().unwrap_err(), Broken::LaterFormat(u64::from(FORMAT) + 1));
 }

@@ -8,7 +8,7 @@ use record::register::sum::Rest;
 use record::register::{Added, Fault, Filter, Header, NewEntry, Register, RegisterFault, sum};
 use record::seal::PrivateKey;
 use record::{Envelope, Record, canonical};
-use rules::provenance::Verdict;
+use rules::provenance::{Figures, Verdict};
 use rusqlite::Connection;
 use std::path::Path;
 
@@ -92,6 +92,41 @@ fn the_newest_state_is_that_of_the_latest_day() {
     assert_eq!(found(&register, &Filter { since: Some("2026-02-01".to_owned()), ..Filter::default() }), [(2, site(1))]);
     assert_eq!(found(&register, &Filter { crew: Some("crew 2".to_owned()), ..Filter::default() }), [(4, site(2))]);
     assert_eq!(found(&register, &Filter { company: made::record(1).site.answerable.company, ..Filter::default() }), [(2, site(1))]);
+}
+
+/// Which sites agree with unverified figures is a matter of their figures, not of the words of a headline; an entry
+/// of before, whose header has no figures, is told by its record.
+#[test]
+fn figures_decide_what_is_unverified() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("register.db");
+    let (mut register, _) = Register::open_or_make(&path).unwrap();
+    let of = |n: usize, figures: Figures, headline: &str| {
+        let mut record = made::record(n);
+        record.verdict.outcome = Verdict::Complies;
+        record.verdict.settings = Verdict::Complies;
+        record.verdict.figures = figures;
+        record.verdict.headline = headline.to_owned();
+        record
+    };
+    let memory = Figures { memory: 3, ..Figures::default() };
+    let disputed = Figures { disputed: 1, ..memory };
+    add_record(&mut register, &of(1, memory, "complies"), None);
+    add_record(&mut register, &of(2, Figures { published: 3, ..Figures::default() }, "agrees in other words"), None);
+    let record = of(3, disputed, "complies");
+    let (envelope, profiles) = (Envelope::around(&record), vec![made::PROFILE.to_owned()]);
+    let mut header =
+        Header::of(&record, vec![canonical::hex(&canonical::sha256(made::PROFILE.as_bytes()))], "2026-11-25T09:00:00Z".to_owned());
+    header.figures = None;
+    register.add(&[NewEntry { envelope: &envelope, header, site_line: "{}".to_owned(), profiles }]).unwrap();
+    let mut told = Vec::new();
+    let mut take = |entry: record::register::Entry, _: &str| {
+        let judgement = entry.header.judgement();
+        told.push((judgement.is_unverified(), judgement.is_disputed()));
+        Ok(())
+    };
+    register.each(&Filter::default(), &mut take).unwrap();
+    assert_eq!(told, [(true, false), (false, false), (true, true)]);
 }
 
 #[test]

@@ -169,7 +169,8 @@ struct Reading<'r, 'v> {
 impl Reading<'_, '_> {
     fn ratings(&mut self, percent_of: Option<PercentOf>) -> Option<Ratings> {
         let facts: &Facts = self.circumstances.facts;
-        let number = |fact| facts.number(fact).map(settings_model::exact::Exact::approximate);
+        // a rating below zero is none at all
+        let number = |fact| facts.number(fact).map(|number| number.approximate().max(0.0));
         let Some(apparent) = number(FactId::LimitedTo).or(number(FactId::Nameplate)) else {
             self.unclear.push(Unclear::Rating(FactId::Nameplate));
             return None;
@@ -194,7 +195,7 @@ impl Reading<'_, '_> {
         let of_active = ratings.percent_active / 100.0;
         let capability = |key| {
             let percent = self.number("reactive-capability", key);
-            percent.map_or(ratings.apparent, |percent| percent * ratings.percent_reactive / 100.0)
+            percent.map_or(ratings.apparent, |percent| (percent * ratings.percent_reactive / 100.0).max(0.0))
         };
         let capability = Capability { supplying: capability("supplying"), absorbing: capability("absorbing") };
         Device {
@@ -209,7 +210,7 @@ impl Reading<'_, '_> {
             over_frequency: self.frequency("over-frequency-response", frequency_base),
             under_frequency: self.frequency("under-frequency-response", frequency_base),
             export_limit: if self.acts("export-limit") { self.export_limit() } else { None },
-            generation_limit: if self.acts("generation-limit") { self.needed("generation-limit", "soft") } else { None },
+            generation_limit: if self.acts("generation-limit") { self.generation_limit() } else { None },
         }
     }
 
@@ -229,6 +230,11 @@ impl Reading<'_, '_> {
             self.unclear.extend(SettingId::find(function, key).map(Unclear::Setting));
         }
         number
+    }
+
+    /// The most apparent power; a limit below zero leaves nothing.
+    fn generation_limit(&mut self) -> Option<f64> {
+        self.needed("generation-limit", "soft").map(|limit| limit.max(0.0))
     }
 
     /// Net export of the whole site, whichever way the limit is entered.

@@ -165,11 +165,11 @@ impl Device {
 
     /// What apparent power is limited to: by rating, or by a generation limit below it.
     fn most_apparent(&self) -> f64 {
-        self.ratings.apparent.min(self.generation_limit.unwrap_or(f64::INFINITY))
+        self.ratings.apparent.min(self.generation_limit.unwrap_or(f64::INFINITY)).max(0.0)
     }
 
     fn within_capability(&self, vars: f64) -> f64 {
-        vars.clamp(-self.capability.absorbing, self.capability.supplying)
+        vars.max(-self.capability.absorbing).min(self.capability.supplying)
     }
 
     /// What the reactive mode asks for, in vars.

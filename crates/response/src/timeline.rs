@@ -1,10 +1,13 @@
 //! What a device does over time, from a log of voltage and frequency.
 //!
 //! A log never says all: between two samples anything may have passed, and between its least delay and
-//! its disconnection time a device may act when it likes. So a log is played twice, by two devices that
-//! both do nothing forbidden: one that trips as soon as it may and returns as late as it may, one that
-//! trips as late as it may and returns as soon. Where they agree the log decides; where they differ the
-//! answer is the window between them, and a trip that only the first one saw is "may have tripped".
+//! its disconnection time a device may act when it likes. So what is carried from row to row is the set of
+//! states that lawful devices can be in (`states`): on, or off behind each set of relays, with
+//! intervals for when each connected, left and began to observe. Conditions of stages are the supply's
+//! business and shared by all (`condition`); the device's only choice is when it trips within its window. A
+//! happening leads from one state to another. It is certain where every device was in the first state and
+//! none is at the end; a device that may ride the first dip and trip in the second makes both of them
+//! "may have". Playing only the soonest and the latest device is not enough: others lie between them.
 //!
 //! Rules that every part keeps (semantics, Timeline):
 //! - thresholds are strict, reconnection windows are inclusive; a stage trips when its condition has
@@ -23,35 +26,41 @@
 //!   trip that "may have been", the second is for whoever tells of the log to say.
 
 mod calm;
-mod due;
+mod condition;
 mod energy;
 mod frequency_memory;
-mod giving;
+mod gap;
 mod mean_watch;
-mod merged;
+mod observation;
+mod off;
+mod on;
 mod player;
 mod protection;
 mod relay;
 mod ride_through;
 mod rolling_mean;
+mod states;
+mod story;
 mod timer;
-mod track;
 
 pub use energy::{Cause, Energy, Lost};
-pub use merged::{Happening, Merged, Sure};
 pub use player::{Player, Values};
 pub use protection::{Ceasing, Protection, Reconnection, Side, Stage, Watched};
 pub use relay::{DropOff, Relay};
-pub use ride_through::RideThrough;
-pub use track::{BrokenOff, Change, Left, State};
+pub use ride_through::{Ridden, RideThrough};
+pub use states::{Change, State};
+pub use story::{BrokenOff, Happening, Merged, Sure};
 
 /// Whole microseconds, since whatever the log counts from.
 pub type Micros = i64;
 
-/// Microseconds of a number of seconds.
+/// The longest time that is counted, about 36,500 years: eight of them still add up.
+pub const LONGEST: Micros = 1 << 60;
+
+/// Microseconds of a number of seconds; of more than [`LONGEST`], that.
 #[must_use]
 pub fn micros(seconds: f64) -> Micros {
-    (seconds * 1e6).round() as Micros
+    ((seconds * 1e6).round() as Micros).clamp(-LONGEST, LONGEST)
 }
 
 /// What a log says at one moment. What it does not say is not a number.

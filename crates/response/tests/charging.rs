@@ -23,7 +23,7 @@ fn hour(device: &Device, protection: &Protection, in_service: bool, value: [f64;
     for second in 0..=3600 {
         player.push(Sample { at: second * S, voltage: [voltage, f64::NAN, f64::NAN], frequency, available, load });
     }
-    player.energy().map(Clone::clone)
+    player.energy()
 }
 
 fn kilowatt_hours(energy: f64) -> f64 {

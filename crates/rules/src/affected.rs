@@ -6,8 +6,8 @@
 
 use crate::assess::{Assessment, Assessor, DeviceResult};
 use crate::judge::{FaultKind, Lack};
-use crate::phrase::{complies_within, dimension_of, lack_phrase, origin, to_set, under};
-use crate::provenance::Verdict;
+use crate::phrase::{complies_within, dimension_of, lack_phrase, least_digits, origin, to_set};
+use crate::provenance::{Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 use settings_model::claim::Citation;
 use settings_model::entry::Who;
@@ -91,10 +91,12 @@ impl Effect {
 pub struct Affected {
     /// What it does.
     pub effect: Effect,
-    /// What the site came to before.
-    pub before: Verdict,
+    /// What the site came to before, and by which figures.
+    pub before: Judgement,
     /// What it comes to now.
-    pub after: Verdict,
+    pub after: Judgement,
+    /// Why that could not be told, where it could not.
+    pub reason: Option<String>,
     /// What it stood under.
     pub was_under: String,
     /// What it stands under now.
@@ -122,6 +124,8 @@ pub struct Work {
     pub by: String,
     /// In which document and clause.
     pub clause: String,
+    /// How the figure is known that asks for it; `None` where no figure does.
+    pub basis: Option<Standing>,
 }
 
 /// The versions of one network between which is compared.
@@ -143,18 +147,26 @@ pub fn affected(site: &SiteFile<'_>, versions: Versions<'_>, before: &mut Assess
     let may_stay =
         governed && after.library.accepts_older(versions.network, versions.new, &is.facts, &mut after.sources).is_ok_and(|yes| yes);
     let work = if governed { work(&was, &is) } else { Vec::new() };
+    let effect = effect(&was, &is, governed, may_stay, !work.is_empty());
     Affected {
-        effect: effect(&was, &is, governed, may_stay, !work.is_empty()),
-        before: was.verdict,
-        after: is.verdict,
-        was_under: under_of(&was),
-        is_under: under_of(&is),
+        effect,
+        before: was.judgement(),
+        after: is.judgement(),
+        reason: reason(&is).filter(|_| effect == Effect::CouldNotTell),
+        was_under: was.under(),
+        is_under: is.under(),
         work,
     }
 }
 
-fn under_of(assessment: &Assessment<'_>) -> String {
-    assessment.book.as_ref().map_or_else(String::new, |book| under(&book.rulebook))
+/// What keeps the question from being put, gravest first; `None` where it could be put.
+fn reason(assessment: &Assessment<'_>) -> Option<String> {
+    if assessment.book.is_some() && assessment.verdict != Verdict::CouldNotTell {
+        return None;
+    }
+    let of_profiles = assessment.profile_findings.first().map(|finding| &finding.headline);
+    let of_site = assessment.notes.iter().min_by_key(|note| note.outcome).map(|note| &note.headline);
+    of_profiles.or(of_site).cloned()
 }
 
 fn effect(was: &Assessment<'_>, is: &Assessment<'_>, governed: bool, may_stay: bool, has_work: bool) -> Effect {
@@ -212,6 +224,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
                 moved_by: Who::Installer,
                 by,
                 clause: String::new(),
+                basis: crate::practice::basis(broken, device),
             });
         }
     }
@@ -229,6 +242,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
             moved_by: Who::Nobody,
             by: String::new(),
             clause: String::new(),
+            basis: None,
         });
     }
     work
@@ -256,6 +270,7 @@ fn of_fault(device: &DeviceResult<'_>, fault: &crate::judge::Fault) -> Work {
         moved_by: entry.map_or(Who::Nobody, |entry| entry.moved_by),
         by: origin(line, &device.book.rulebook, &device.departures, fault.setting),
         clause: device.book.rulebook.whys.get(line).and_then(|line| line.citation.as_deref()).map(cited).unwrap_or_default(),
+        basis: of_line(fault.claim.why, &device.book.rulebook),
     }
 }
 
@@ -273,7 +288,7 @@ fn off_by(kind: Equipment, fault: &crate::judge::Fault) -> String {
         }
         (FaultKind::NotProven(lack), _) => lack_phrase(lack),
         (_, Some(slack)) if slack < Exact::ZERO => dimension_of(fault.setting, fault.claim.on.subject().part)
-            .map_or_else(String::new, |dimension| dimension.show((-slack).rounded(3))),
+            .map_or_else(String::new, |dimension| dimension.show(least_digits(-slack))),
         _ => String::new(),
     }
 }

@@ -1,21 +1,31 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
+mod certificate;
 mod labels;
+mod not_judged;
 mod notes;
 mod outcome;
 mod pins;
+mod read_out;
+mod reservations;
+mod statements;
 
+pub use certificate::Certificate;
+pub use not_judged::{NotJudged, WhyNotJudged};
 pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
+pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};
-use crate::departures::{Departure, departures};
+use crate::departures::{Departure, departures, of_device};
 use crate::hanging::judge_hanging;
 use crate::identify::Candidate;
-use crate::judge::{Fault, FaultKind, Held, judge};
+use crate::installation;
+use crate::judge::{Fault, FaultKind, Held, Lack, judge};
 use crate::pairing::exchanged;
 use crate::practice;
+use crate::rise;
 use jiff::civil::Date;
-use notes::{left_open, no_devices, nobody_can_comply, nothing_recorded, refused, stages_exchanged, wrong_region};
+use notes::{descending, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -23,7 +33,7 @@ use settings_model::claim::Evidence;
 use settings_model::document::Node;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
-use settings_model::finding::Finding;
+use settings_model::finding::{Finding, in_order};
 use settings_model::labels::LabelMap;
 use settings_model::library::{Library, Refusal, Request};
 use settings_model::reader;
@@ -68,6 +78,9 @@ pub enum GovernedBy {
 /// Finds what a device that stands under an edition of its own is asked.
 type OwnBooks<'o> = dyn FnMut(&mut Assessor, &Device<'_>, &Facts) -> Result<Rc<Books>, Refusal> + 'o;
 
+/// So many requests are kept: a fleet may name any number of regions that are not there.
+const MOST_ROUTES: usize = 10_000;
+
 /// From a request and the dates that decide to a book.
 struct Route {
     partition: Partition,
@@ -82,7 +95,8 @@ impl Books {
     /// Books of rulebooks, one for each kind of equipment.
     #[must_use]
     pub fn of(rulebooks: [Rulebook; Equipment::ALL.len()]) -> Self {
-        Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook))))
+        let mut kinds = Equipment::ALL.into_iter();
+        Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook, kinds.next().unwrap_or(Equipment::Inverter)))))
     }
 
     /// What they say of one kind.
@@ -132,6 +146,9 @@ impl Assessor {
             }
             None => {
                 let conditions = self.library.deciding_conditions(request.network, &mut self.sources)?;
+                if self.routes.len() >= MOST_ROUTES {
+                    self.routes.clear();
+                }
                 let route = Route { partition: Partition::of(&conditions), books: BTreeMap::new() };
                 let cell = route.partition.key(facts);
                 self.routes.insert(self.request_key.clone(), route);
@@ -164,8 +181,7 @@ impl Assessor {
                 let root = settings_model::document::parse(source, text, &mut Vec::new());
                 let displayed = root.map(|root| settings_model::labels::faults_beside(&root, &mut self.library, &mut self.sources));
                 findings.extend(displayed.unwrap_or_default());
-                findings.sort_by_key(|finding| finding.place);
-                Err(findings)
+                Err(in_order(findings))
             }
         }
     }
@@ -216,7 +232,7 @@ impl Assessor {
         if let (None, Some(nominal)) = (facts.get(FactId::NominalVoltage), book.rulebook.nominal) {
             facts.set_number(FactId::NominalVoltage, nominal);
         }
-        let mut notes = Vec::new();
+        let mut notes = statements::of_site(site, &book.rulebook, self.today);
         let departures = departures(site, &book.rulebook, self.today, &mut notes);
         let mut devices = Vec::with_capacity(site.devices.0.len() + 1);
         for (name, device) in site.devices.iter() {
@@ -229,15 +245,20 @@ impl Assessor {
                 },
             };
             let asked = Asked::of(name, kind, book.clone(), device.facts(facts.clone()), &departures, &mut notes);
+            notes.extend(statements::edition(name, device, site, &book.rulebook, &asked.facts));
             let Some(left) = &device.as_left else {
                 notes.push(nothing_recorded(name));
                 continue;
             };
-            let region = region_stands(device, left, &book.rulebook);
+            let (region, certificate) = (region_stands(device, left, &book.rulebook), Certificate::of(device, &book.rulebook));
             if region == RegionStands::OtherRegion {
-                notes.push(wrong_region(name, left, &book.rulebook));
+                notes.push(wrong_region(name, left, &book.rulebook, &certificate));
             }
-            notes.extend(left_open(name, left));
+            notes.extend(read_out::left_open(name, left));
+            notes.extend(statements::signs(name, &left.settings));
+            let moments = [("as-found", device.as_found.as_ref()), ("as-left", Some(left))];
+            let held = moments.into_iter().filter_map(|(moment, holding)| Some((moment, &holding?.settings)));
+            notes.extend(held.flat_map(|(moment, settings)| descending(name, moment, settings, &asked.facts)));
             let as_found = device.as_found.as_ref().map(|found| &found.settings);
             let labels = match self.labels(name, device, &mut notes) {
                 Ok(labels) => labels,
@@ -246,19 +267,13 @@ impl Assessor {
             let percent_of = Some(book.rulebook.percent_of);
             let settings = labels::as_shown(left, labels.as_deref(), settings_model::labels::Site { facts: &asked.facts, percent_of });
             let held = Holds { settings, as_found, evidence: left.known_by, region, labels };
-            devices.push(judge_one(asked, held, &mut notes));
+            let mut judged = judge_one(asked, held, &mut notes);
+            judged.certificate = certificate;
+            judged.not_implemented = read_out::not_implemented(left, &judged);
+            notes.extend(read_out::beside(left, &judged));
+            devices.push(judged);
         }
-        if books.on(Equipment::Installation).rulebook.says_anything() {
-            let installation = books.on(Equipment::Installation).clone();
-            let settings = Cow::Owned(crate::installation::figures(site, &facts));
-            let (name, kind) = (crate::installation::NAME, Equipment::Installation);
-            let asked = Asked::of(name, kind, installation, facts.clone(), &departures, &mut notes);
-            devices.push(judge_one(
-                asked,
-                Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated, labels: None },
-                &mut notes,
-            ));
-        }
+        devices.extend(installation(site, books, &facts, &departures, &mut notes));
         if site.devices.0.is_empty() {
             notes.push(no_devices());
         }
@@ -267,10 +282,43 @@ impl Assessor {
                 device.cause = self.cause(site, device);
             }
         }
-        let broken = practice::broken(&practice::Site { devices: &devices, facts: &facts });
-        let verdict = verdict(&devices, &notes, &broken);
-        Assessment { verdict, book: Some(book), facts, devices, broken, notes, profile_findings: Vec::new() }
+        let looked_at = practice::Site { devices: &devices, facts: &facts };
+        let broken = practice::broken(&looked_at);
+        let not_judged = not_judged::at(site, &looked_at);
+        let verdict = verdict(&devices, &notes, &broken).max(not_judged::verdict(&not_judged)).max(crate::attestation::verdict(&devices));
+        Assessment { verdict, book: Some(book), facts, devices, broken, notes, not_judged, profile_findings: Vec::new() }
     }
+}
+
+/// The installation as a whole, where anything is asked of it.
+fn installation<'s>(
+    site: &SiteFile<'_>,
+    books: &Books,
+    facts: &Facts,
+    departures: &[Departure],
+    notes: &mut Vec<Note>,
+) -> Option<DeviceResult<'s>> {
+    let (name, kind) = (installation::NAME, Equipment::Installation);
+    let book = books.on(kind).clone();
+    let is_asked = book.rulebook.says_anything();
+    let asked = is_asked.then(|| Asked::of(name, kind, book.clone(), facts.clone(), departures, notes));
+    let figures = match &asked {
+        Some(asked) => installation::figures(site, facts, &asked.counted.requirement),
+        None if site.cables.0.is_empty() => return None,
+        None => installation::figures(site, facts, &book.requirement(facts, &[]).requirement),
+    };
+    notes.extend(of_rise(&figures));
+    let holds = |settings| Holds { settings, as_found: None, evidence: None, region: RegionStands::NotStated, labels: None };
+    let mut judged = judge_one(asked?, holds(Cow::Owned(figures.highest)), notes);
+    if let Some(lowest) = figures.lowest {
+        let by_lowest = faults_of(&judged.counted, &judged.book, &lowest, None, RegionStands::NotStated, facts);
+        let is_kept = |fault: &Fault| !by_lowest.iter().any(|other| other.setting == fault.setting && other.kind == fault.kind);
+        let of_rise = |fault: &&mut Fault| [rise::TOTAL, rise::CONSUMER_MAINS].contains(&fault.setting);
+        for fault in judged.faults.iter_mut().filter(of_rise).filter(|fault| is_kept(fault)) {
+            fault.kind = FaultKind::NotProven(Lack::TwoFigures);
+        }
+    }
+    Some(judged)
 }
 
 /// What a device, or the installation, is asked.
@@ -287,7 +335,7 @@ impl<'s> Asked<'s> {
     /// Lines that nobody can keep together are noted, whether or not anything was recorded yet: no
     /// sheet is printed on the strength of them.
     fn of(name: &'s str, kind: Equipment, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> Self {
-        let departures: Vec<Departure> = departures.iter().filter(|d| d.applies_to(name, kind)).cloned().collect();
+        let departures = of_device(departures, (name, kind), &book, &facts, notes);
         let counted = book.requirement(&facts, &departures.iter().map(|d| (d.setting, d.verbs.clone())).collect::<Vec<_>>());
         if let Some(lines) = counted.contradiction_at(&facts) {
             notes.push(nobody_can_comply(name, (book.clone(), lines)));
@@ -329,6 +377,8 @@ fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> D
         faults,
         cause: None,
         region,
+        certificate: Certificate::NotStated,
+        not_implemented: Vec::new(),
         departures,
     }
 }
@@ -367,7 +417,5 @@ pub fn region_stands(device: &Device<'_>, holding: &Holding<'_>, rulebook: &Rule
     if **selected != *rulebook.region {
         return RegionStands::OtherRegion;
     }
-    let (standard, editions) = &rulebook.standard;
-    let certified = device.certified.as_ref().is_some_and(|c| *c.standard == **standard && editions.contains(&c.edition));
-    if certified { RegionStands::Yes } else { RegionStands::NotCertified }
+    if Certificate::of(device, rulebook) == Certificate::Fits { RegionStands::Yes } else { RegionStands::NotCertified }
 }

@@ -5,33 +5,42 @@ mod open;
 
 pub use open::{OpenFigure, Use, figures_of, lines_at, open_figures};
 
-use crate::assess::{Assessment, Assessor};
-use crate::provenance::Standing;
+use crate::assess::{Assessment, Assessor, DeviceResult};
+use crate::provenance::{Standing, Verdict};
 use settings_model::attested::{Attestation, Comparison, Figure, Outcome, Read, compare, figures};
 use settings_model::finding::{self, Finding};
 use settings_model::library::{Attested, Refusal};
 use settings_model::source::Place;
 use std::sync::Arc;
 
-/// One remark for each reading that contradicts a figure that a site is asked. The verdict stays what
-/// it is; but it rests on a figure that is suspect, which its headline says too.
+/// One finding for each reading that contradicts a figure that a site is asked: by such a figure nothing is
+/// proven. Where only the range is contradicted in which a value may be moved, it is a remark.
 #[must_use]
 pub fn disputes(assessment: &Assessment<'_>) -> Vec<Finding> {
     let mut found: Vec<(Place, Finding)> = Vec::new();
     for device in &assessment.devices {
         for resolved in &device.counted.requirement.entries {
             let entry = &resolved.entry;
-            for claim in entry.comply.iter().chain(&entry.adjustable) {
+            let decides = entry.comply.iter().map(|claim| (claim, finding::Outcome::NotProven));
+            let leaves = entry.adjustable.iter().map(|claim| (claim, finding::Outcome::Remark));
+            for (claim, outcome) in decides.chain(leaves) {
                 let line = device.book.rulebook.why(claim.why);
                 let Some((read, layer)) = line.and_then(|(why, layer)| Some((why.disputed()?, layer))) else { continue };
                 if found.iter().all(|(place, _)| *place != read.place) {
-                    found.push((read.place, contradiction(read, &entry.setting.title(), &layer.title, finding::Outcome::Remark)));
+                    found.push((read.place, contradiction(read, &entry.setting.title(), &layer.title, outcome)));
                 }
             }
         }
     }
     found.sort_by_key(|(place, _)| *place);
     found.into_iter().map(|(_, finding)| finding).collect()
+}
+
+/// What sites come to of whose devices this is asked: by a figure that a licensed copy contradicts nothing is
+/// proven.
+pub(crate) fn verdict(devices: &[DeviceResult<'_>]) -> Verdict {
+    let is_disputed = devices.iter().any(|device| device.counted.figures.disputed > 0);
+    if is_disputed { Verdict::NotProven } else { Verdict::Complies }
 }
 
 /// A licensed copy says one thing, the profile another.
@@ -44,7 +53,7 @@ fn contradiction(read: &Arc<Read>, setting: &str, title: &str, outcome: finding:
         .label("read in the copy")
         .because(read.stated, format!("{title} has it so"))
         .note(format!("read by {} of {} on {} in {} ({}), {clause}", by.read_by, by.office, by.read_on, by.document, by.amendments))
-        .note("the figure counts as unverified, whatever it rests on");
+        .note("nothing is proven by a figure that a licensed copy contradicts");
     finding.hint("read the copy again; if it does say so, use no figure of this line until the profile is corrected")
 }
 

@@ -1,26 +1,31 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
+mod export;
+
 use crate::hanging::Hanging;
 use crate::provenance::Figures;
-use settings_model::catalogue::SettingId;
+use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::CellKey;
 use settings_model::claim::{Claim, Limit, WhyId};
-use settings_model::entry::Verbs;
+use settings_model::entry::{Entry, Verbs};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Requirement, Rulebook};
+use settings_model::settings::Covered;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-/// Cell and nominal voltage: whether per-unit lines contradict others hangs on it.
-type CountedKey = (CellKey, Option<Exact>);
+/// Cell and nominal voltage: whether per-unit lines contradict others hangs on it; and whether nothing may be
+/// exported, which no layer has to ask about.
+type CountedKey = (CellKey, Option<Exact>, bool);
 
 /// A rulebook, and the requirements it gave so far, by cell.
 #[derive(Debug)]
 pub struct Book {
     /// The rulebook.
     pub rulebook: Rulebook,
+    kind: Equipment,
     cells: RefCell<BTreeMap<CountedKey, Rc<Counted>>>,
 }
 
@@ -31,6 +36,8 @@ pub struct Counted {
     pub requirement: Requirement,
     /// How its figures are known.
     pub figures: Figures,
+    /// Whether a licensed copy contradicts a line that asks for something, or that says what may be moved.
+    pub is_disputed: bool,
     /// What hangs on facts that are unknown.
     pub hanging: Vec<Hanging>,
     /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
@@ -42,6 +49,9 @@ pub struct Counted {
     against_facts: Vec<(Claim, Claim)>,
     /// What is asked but was not seen.
     pub not_checked: Vec<SettingId>,
+    /// The settings that are judged whatever else a device states; of those in pairs, see
+    /// [`crate::assess::NotJudged`].
+    pub judged_alone: Covered,
     /// The fewest lines that nobody can keep together, if the layers contradict each other.
     pub contradiction: Option<Vec<WhyId>>,
 }
@@ -49,8 +59,8 @@ pub struct Counted {
 impl Book {
     /// A book with nothing worked out yet.
     #[must_use]
-    pub fn new(rulebook: Rulebook) -> Self {
-        Self { rulebook, cells: RefCell::default() }
+    pub fn new(rulebook: Rulebook, kind: Equipment) -> Self {
+        Self { rulebook, kind, cells: RefCell::default() }
     }
 
     fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
@@ -59,7 +69,12 @@ impl Book {
         let hanging = if self.rulebook.cell(facts).is_some() { Vec::new() } else { Hanging::all(&self.rulebook, facts) };
         let unasked_stages = self.unasked_stages(&requirement, !hanging.is_empty());
         let against_facts = against_facts(&requirement);
+        let lines = requirement.entries.iter().flat_map(|resolved| resolved.entry.comply.iter().chain(&resolved.entry.adjustable));
+        let is_disputed = lines.filter_map(|claim| self.rulebook.whys.get(claim.why)).any(|why| why.disputed().is_some());
+        let judged_alone = judged_alone(&requirement, &hanging, &unasked_stages);
         Rc::new(Counted {
+            is_disputed,
+            judged_alone,
             hanging,
             unasked_stages,
             asks_to_stay_on: crate::practice::asks_to_stay_on(&requirement),
@@ -95,26 +110,46 @@ impl Book {
     /// The requirement for a site with these facts, and with departures of its own.
     #[must_use]
     pub fn requirement(&self, facts: &Facts, departures: &[(SettingId, Verbs)]) -> Rc<Counted> {
+        let no_export = self.kind == Equipment::Inverter && self.rulebook.says_anything() && facts.is_without_export();
+        let zero = || if no_export { export::zero(&self.rulebook, facts) } else { Vec::new() };
         if !departures.is_empty() {
-            return self.count(self.rulebook.resolve_with(facts, departures), facts);
+            let departures = [&zero()[..], departures].concat();
+            return self.count(self.rulebook.resolve_with(facts, &departures), facts);
         }
-        let key = (self.rulebook.cell_key(facts), facts.number(FactId::NominalVoltage));
+        let key = (self.rulebook.cell_key(facts), facts.number(FactId::NominalVoltage), no_export);
         if let Some(counted) = self.cells.borrow().get(&key) {
             return counted.clone();
         }
-        let counted = self.count(self.rulebook.resolve(facts), facts);
+        let counted = self.count(self.rulebook.resolve_with(facts, &zero()), facts);
         self.cells.borrow_mut().insert(key, counted.clone());
         counted
     }
 }
 
 impl Counted {
+    /// Whether anything at all is asked, that was seen.
+    #[must_use]
+    pub fn asks_anything(&self) -> bool {
+        let is_asked = |entry: &Entry| !entry.demands_nothing() && !entry.is_gap();
+        !self.hanging.is_empty() || self.requirement.entries.iter().any(|resolved| is_asked(&resolved.entry))
+    }
+
     /// The lines that nobody can keep together at a site: those of every site of the cell, or a
     /// demand against what this site's own facts allow, such as its approved export.
     #[must_use]
     pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<WhyId>> {
         self.contradiction.clone().or_else(|| self.against_facts.iter().find_map(|(tie, demand)| beyond(tie, demand, facts)))
     }
+}
+
+/// What is asked by itself, hangs on a fact, is tied to a fact of the site, or is a stage that nobody asked for.
+fn judged_alone(requirement: &Requirement, hanging: &[Hanging], unasked_stages: &[SettingId]) -> Covered {
+    let asked = requirement.entries.iter().map(|resolved| &resolved.entry).filter(|entry| !entry.demands_nothing() && !entry.is_gap());
+    let tied = requirement.tied.iter().filter(|tied| tied.other.is_none()).map(|tied| tied.first);
+    let mut covered = Covered::default();
+    let all = asked.map(|entry| entry.setting).chain(hanging.iter().map(|hangs| hangs.setting)).chain(tied);
+    all.chain(unasked_stages.iter().copied()).for_each(|setting| covered.add(setting));
+    covered
 }
 
 /// Each demand for at least so much of what a tie limits to a fact.

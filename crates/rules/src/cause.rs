@@ -5,7 +5,7 @@
 use crate::assess::{Assessor, DeviceResult, RegionStands};
 use crate::identify::{Candidate, of_version, regions_of};
 use crate::judge::FaultKind;
-use settings_model::catalogue::{SettingId, Shape};
+use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
@@ -39,7 +39,11 @@ impl Assessor {
         signs_turned(device, &failing)
             .or_else(|| read_between_lines(device, &failing))
             .or_else(|| of_another_nominal(device, &failing))
-            .or_else(|| if failing.len() < FEWEST { None } else { self.other_values(site, device, &failing) })
+            .or_else(|| {
+                // what nobody sets comes with no region that was selected
+                let set: Vec<SettingId> = failing.iter().filter(|one| one.parameter().held_by != HeldBy::TypeTest).copied().collect();
+                if set.len() < FEWEST { None } else { self.other_values(site, device, &set) }
+            })
     }
 
     /// The values of another region, edition or issue.
@@ -120,7 +124,8 @@ impl Assessor {
 fn says_whose(candidate: &Candidate, explains: Vec<SettingId>, failing: usize, device: &DeviceResult<'_>) -> Cause {
     let rulebook = &device.book.rulebook;
     let is_base_of_own = candidate.overlay.is_none() && rulebook.layers.iter().any(|layer| layer.title == candidate.title);
-    let is_selected_region = device.region == RegionStands::OtherRegion && candidate.overlay.is_none();
+    let is_selected_region =
+        device.region == RegionStands::OtherRegion && candidate.overlay.is_none() && candidate.region != rulebook.region;
     let altered = match failing - explains.len() {
         0 => String::new(),
         1 => ", and one value more was altered".to_owned(),
@@ -149,7 +154,7 @@ fn says_whose(candidate: &Candidate, explains: Vec<SettingId>, failing: usize, d
         is_selected_region,
         hint: match is_base_of_own {
             true => "enter what the network asks, as `asleft sheet` lists it under ENTER, then read every value back".to_owned(),
-            false => format!("select {} on the device, enter what `asleft sheet` lists, then read every value back", rulebook.region_title),
+            false => device.certificate.region_remedy(&rulebook.region_title),
         },
     }
 }
@@ -187,12 +192,18 @@ fn signs_turned(device: &DeviceResult<'_>, failing: &[SettingId]) -> Option<Caus
     let setting = *failing.iter().find(turned)?;
     Some(Cause {
         name: "signs-reversed",
-        says: format!("{}: every level has the wrong sign: it supplies where it must absorb", setting.title()),
+        says: format!("{}: every level has the wrong sign: as stated, it supplies where it must absorb", setting.title()),
         explains: vec![setting],
         is_selected_region: false,
         hint: match shown_way(device, failing) {
-            Some(way) => format!("turn the signs round: this display shows {way}"),
-            None => "turn the signs round, and find out from the device's manual which sign it calls absorbing".to_owned(),
+            Some(way) => format!(
+                "first see on the device that its display shows {way}, as its label map has it. Only if the device then supplies where \
+                 it must absorb, turn the signs round"
+            ),
+            None => "first find out from the device's manual which sign its display calls absorbing. Only if the device supplies \
+                     where it must absorb, turn the signs round; if its display counts the other way, state the levels as they \
+                     are meant, and change nothing"
+                .to_owned(),
         },
     })
 }
@@ -210,7 +221,8 @@ fn read_between_lines(device: &DeviceResult<'_>, failing: &[SettingId]) -> Optio
         says: format!("{} voltages are 1.732 times what is required: between two lines, where line to neutral is meant", explains.len()),
         explains,
         is_selected_region: false,
-        hint: "find out what the device's display counts, and state the values line to neutral; change nothing before that is clear"
+        hint: "first find out whether the device's display counts between lines. If it does, state the values line to neutral; change \
+               nothing before that is clear"
             .to_owned(),
     })
 }
@@ -259,7 +271,10 @@ fn of_another_nominal(device: &DeviceResult<'_>, failing: &[SettingId]) -> Optio
         ),
         explains,
         is_selected_region: false,
-        hint: "find out what the device's display counts from, line to neutral or between lines; then enter what `asleft sheet` lists"
-            .to_owned(),
+        hint: format!(
+            "first find out what the device's display counts from, line to neutral or between lines. Only if it counts from {} to \
+             neutral, enter what `asleft sheet` lists",
+            show(nominal)
+        ),
     })
 }

@@ -1,10 +1,18 @@
 //! Site-specific approvals: departures that hold today, and why others do not.
+//!
+//! An approval is a claim like any other: within the range that the requirement leaves, by the role that it
+//! entitles, against the version that governs. What reaches beyond the range, or was granted against another
+//! version, needs an exception with reference and reason, which the headline names.
+
+mod held_to;
+
+pub use held_to::of_device;
 
 use crate::assess::Note;
 use jiff::civil::Date;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{LayerKind, WhyId};
-use settings_model::entry::Verbs;
+use settings_model::entry::{Verbs, Who};
 use settings_model::files::{SiteApproval, SiteFile};
 use settings_model::finding::Outcome;
 use settings_model::requirement::Rulebook;
@@ -23,10 +31,25 @@ pub struct Departure {
     pub reference: String,
     /// The role that approved it.
     pub role: String,
+    /// For whom that role speaks; `None` where the file does not say, and the role does not either.
+    pub by: Option<Who>,
+    /// What it is excepted by from the range, or from the version that it was granted against.
+    pub exception: Option<Exception>,
+    /// Whether the exception is needed.
+    pub is_excepted: bool,
     /// The last day on which it holds.
     pub until: Option<Date>,
     /// Its position in the site's file.
     pub position: usize,
+}
+
+/// Why an approval may reach further than any other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Exception {
+    /// The network operator's reference for it.
+    pub reference: String,
+    /// The reason given.
+    pub reason: String,
 }
 
 impl Departure {
@@ -35,45 +58,93 @@ impl Departure {
     pub fn applies_to(&self, device: &str, kind: Equipment) -> bool {
         self.setting.function().held_by.contains(&kind) && self.device.as_deref().is_none_or(|own| own == device)
     }
+
+    /// A note at one of its keys.
+    fn note(&self, outcome: Outcome, key: &[&str], name: &'static str, headline: String, hint: &str) -> Note {
+        note(self.position, outcome, key, name, headline, hint)
+    }
 }
 
-/// The departures of a site that hold on a day; notes on those that do not, or need a look.
+fn note(position: usize, outcome: Outcome, key: &[&str], name: &'static str, headline: String, hint: &str) -> Note {
+    let start = ["site-specific-approvals".to_owned(), position.to_string()];
+    let path = start.into_iter().chain(key.iter().map(|key| (*key).to_owned())).collect();
+    Note { outcome, name, path, headline, hint: Some(hint.to_owned()), lines: None }
+}
+
+/// The departures of a site that hold on a day; notes on those that do not, or need a look. Whether each may
+/// do what it does is another question, which hangs on the device: see [`of_device`].
 pub fn departures(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date, notes: &mut Vec<Note>) -> Vec<Departure> {
     let approvals = site.site_specific_approvals.iter().enumerate();
-    approvals.filter_map(|(position, approval)| departure(position, approval, rulebook, today, notes)).collect()
+    let has_network = site.network.is_some();
+    approvals.filter_map(|(position, approval)| departure(position, approval, (rulebook, has_network), today, notes)).collect()
 }
 
-fn departure(position: usize, of: &SiteApproval<'_>, rulebook: &Rulebook, today: Date, notes: &mut Vec<Note>) -> Option<Departure> {
+fn departure(
+    position: usize,
+    of: &SiteApproval<'_>,
+    (rulebook, has_network): (&Rulebook, bool),
+    today: Date,
+    notes: &mut Vec<Note>,
+) -> Option<Departure> {
     let setting = setting_of_path(&of.setting)?;
     let approval = &of.approval;
     let reference = approval.reference.to_string();
-    let mut note = |key: [&str; 2], name: &'static str, headline: String, hint: &str| {
-        let path = ["site-specific-approvals", &position.to_string(), key[0], key[1]].map(str::to_owned).to_vec();
-        notes.push(Note { outcome: Outcome::Remark, name, path, headline, hint: Some(hint.to_owned()), lines: None });
-    };
+    let remark = |key, name, headline, hint| note(position, Outcome::Remark, key, name, headline, hint);
     if approval.granted.0 > today {
         let headline = format!("site-specific approval {reference} is granted only from {}; it is left out", approval.granted.0);
-        note(["approval", "granted"], "approval-not-yet-granted", headline, "ask again from that day, or with --as-of");
+        notes.push(remark(&["approval", "granted"], "approval-not-yet-granted", headline, "ask again from that day, or with --as-of"));
         return None;
     }
     if let Some(until) = approval.until.filter(|until| until.0 < today) {
         let headline = format!("site-specific approval {reference} ended on {}; it is left out", until.0);
-        note(["approval", "until"], "approval-expired", headline, "renew it with the network operator, or set what is required without it");
+        let hint = "renew it with the network operator, or set what is required without it";
+        notes.push(remark(&["approval", "until"], "approval-expired", headline, hint));
         return None;
-    }
-    if let Some(against) = &of.against {
-        let version = against.version.to_string();
-        let layer = rulebook.layers.iter().find(|l| l.kind == LayerKind::Overlay && l.key == *against.network);
-        if layer.is_none_or(|layer| layer.version != version) {
-            let now = layer.map_or_else(|| "no version of that network".to_owned(), |l| l.version.clone());
-            let headline = format!("site-specific approval {reference} was granted against {version}; {now} governs now");
-            note(["against", "version"], "approval-against-other-version", headline, "ask the network operator whether it still stands");
-        }
     }
     let require = of.require.as_ref().and_then(|written| Some((written.value(setting).ok()?, WhyId::SITE_APPROVAL)));
     let comply = of.comply.as_ref().and_then(|written| written.claims(setting, WhyId::SITE_APPROVAL).ok());
-    let verbs = Verbs { require, comply, why: Some(WhyId::SITE_APPROVAL), ..Verbs::default() };
-    let device = (SettingId::named(&of.setting).is_none()).then(|| of.setting.split('/').next().unwrap_or_default().to_owned());
-    let role = approval.role.to_string();
-    Some(Departure { device, setting, verbs, reference, role, until: approval.until.map(|day| day.0), position })
+    let exception = of.exception.as_ref();
+    let mut departure = Departure {
+        device: SettingId::named(&of.setting).is_none().then(|| of.setting.split('/').next().unwrap_or_default().to_owned()),
+        setting,
+        verbs: Verbs { require, comply, why: Some(WhyId::SITE_APPROVAL), ..Verbs::default() },
+        reference,
+        role: approval.role.to_string(),
+        by: approval.by.map(Who::from).or_else(|| held_to::speaks_for(&approval.role)),
+        exception: exception.map(|e| Exception { reference: e.reference.to_string(), reason: e.reason.to_string() }),
+        is_excepted: false,
+        until: approval.until.map(|day| day.0),
+        position,
+    };
+    match &of.against {
+        None if has_network => {
+            let headline = format!("site-specific approval {} does not say against which version it was granted", departure.reference);
+            let hint = "add `against: { network: …, version: … }`, so that it is looked at again when the version moves";
+            notes.push(departure.note(Outcome::Remark, &["setting"], "approval-without-version", headline, hint));
+        }
+        None => {}
+        Some(against) => {
+            let version = against.version.to_string();
+            let layer = rulebook.layers.iter().find(|l| l.kind == LayerKind::Overlay && l.key == *against.network);
+            if layer.is_none_or(|layer| layer.version != version) {
+                let now = layer.map_or_else(|| format!("no version of {}", &*against.network), |l| format!("{} {}", l.key, l.version));
+                notes.push(against_other_version(&mut departure, &format!("{} {version}", &*against.network), &now));
+            }
+        }
+    }
+    Some(departure)
+}
+
+/// The operator granted it against other lines than those that govern now.
+fn against_other_version(departure: &mut Departure, then: &str, now: &str) -> Note {
+    let headline = format!("site-specific approval {} was granted against {then}; {now} governs now", departure.reference);
+    let (key, name) = (&["against", "version"], "approval-against-other-version");
+    let Some(exception) = &departure.exception else {
+        let hint =
+            "ask the network operator whether it still stands; if so, state the version, or an `exception` with reference and reason";
+        return departure.note(Outcome::NotProven, key, name, headline, hint);
+    };
+    let headline = format!("{headline}; it stands by exception {} ({})", exception.reference, exception.reason);
+    departure.is_excepted = true;
+    departure.note(Outcome::Remark, key, name, headline, "compare the exception with what the network operator wrote")
 }

@@ -23,6 +23,20 @@ pub fn overreach(rulebook: &Rulebook) -> Vec<Finding> {
     SettingId::all().flat_map(|setting| reader.of_setting(setting)).collect()
 }
 
+/// Whether what an approval of one site asks instead reaches beyond what the layers leave: the adjustable
+/// range, or what is fixed where there is none.
+#[must_use]
+pub fn beyond(rulebook: &Rulebook, facts: &Facts, below: &Entry, verbs: &Verbs) -> bool {
+    let reader = Reader { rulebook, facts: facts.clone() };
+    let beside = reader.reference_of(below.setting, LayerId(u8::MAX));
+    let allowed: &[Claim] = if below.adjustable.is_empty() { &below.comply } else { &below.adjustable };
+    let mut allowed = allowed.iter().filter(|claim| !claim.is_about_evidence());
+    allowed.any(|claim| {
+        let value = verbs.require.as_ref().is_some_and(|(value, _)| reader.breaks(value, below.setting, &beside, claim));
+        value || verbs.comply.as_ref().is_some_and(|range| !reader.leaves(range, &beside, claim))
+    })
+}
+
 struct Reader<'r> {
     rulebook: &'r Rulebook,
     facts: Facts,

@@ -36,6 +36,10 @@ pub fn site_text(under: Under<'_>, facts: &Facts, devices: &[(Equipment, &Witnes
             Equipment::GridProtectionRelay => text.push_str("  relay-1:\n    kind: grid-protection-relay\n"),
             Equipment::Installation => continue,
         }
+        if values(witness).next().is_none() {
+            text.push_str("    as-left: {}\n"); // nothing is asked of it
+            continue;
+        }
         text.push_str("    as-left:\n");
         write_settings(&mut text, "      settings:", "        ", witness, |_| true);
     }

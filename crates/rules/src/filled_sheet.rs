@@ -3,7 +3,7 @@
 use crate::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::files::{ColumnMapFile, Device, Kind, SiteFile};
-use settings_model::filled::{self, Columns};
+use settings_model::filled::{self, Columns, Rows};
 use settings_model::finding::Finding;
 use settings_model::labels::LabelMap;
 use settings_model::library::NotUsed;
@@ -28,6 +28,18 @@ impl FilledSheet {
     pub fn new((name, text): (&str, &str), columns: Option<(&str, &str)>, sources: &mut Sources) -> Result<Self, Vec<Finding>> {
         let columns = columns.map_or_else(|| Ok(Columns::default()), |(name, text)| column_map(name, text, sources))?;
         Ok(Self { name: name.to_owned(), text: text.to_owned(), columns })
+    }
+
+    /// What messages call it.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// How many rows it has; `None` where it is no table with the columns that are needed.
+    #[must_use]
+    pub fn rows(&self) -> Option<Rows> {
+        filled::count(&self.text, &self.columns)
     }
 
     /// The site with what the sheet says of its devices.

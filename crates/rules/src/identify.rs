@@ -4,6 +4,7 @@
 use crate::assess::{Assessor, Books};
 use crate::book::Book;
 use crate::judge::{FaultKind, Held, judge_entry};
+use crate::provenance::{Figures, standing};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
@@ -34,6 +35,8 @@ pub struct Likeness {
     pub agree: Vec<SettingId>,
     /// Stated settings that it asks for otherwise.
     pub differ: Vec<SettingId>,
+    /// How the figures are known that they were compared with.
+    pub figures: Figures,
 }
 
 /// Every region of every standard at hand, and every overlay version on each region of its own.
@@ -95,7 +98,8 @@ impl Candidate {
         let book: &Book = self.books.on(kind);
         let counted = book.requirement(facts, &[]);
         let held = Held { settings, evidence: None, region_stands: false, asked: &counted.requirement };
-        let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new() };
+        let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new(), figures: Figures::default() };
+        let mut known = Vec::new();
         // a value within a range that is left to the network operator tells nothing
         let (mut left_open, tells) = (0, |entry: &Entry| !entry.demands_nothing() && !entry.is_gap());
         for resolved in counted.requirement.entries.iter().filter(|r| tells(&r.entry)) {
@@ -111,7 +115,9 @@ impl Candidate {
             judge_entry(resolved, held, facts, &mut faults);
             let differs = faults.iter().any(|fault| fault.kind == FaultKind::Fails);
             if differs { &mut likeness.differ } else { &mut likeness.agree }.push(setting);
+            known.extend(standing(&resolved.entry, &book.rulebook));
         }
+        likeness.figures = known.into_iter().collect();
         // nor does a candidate that leaves more of the values open than it asks for
         if left_open > likeness.agree.len() {
             likeness.agree.clear();

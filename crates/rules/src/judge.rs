@@ -4,6 +4,7 @@
 //! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
 //! region that the certified device has selected stands for it.
 
+use crate::resolution;
 use crate::times::{is_shown_otherwise, judge_other_times};
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
 use settings_model::claim::{Claim, Limit, Term, Var};
@@ -42,10 +43,14 @@ pub enum Lack {
     Hangs(FactId),
     /// The display rounds, and what it may stand for lies on both sides of the edge.
     Rounded,
+    /// The display's steps are so far apart that it cannot tell the set point from a wrong value.
+    Coarse,
     /// The display says only "time", and not under every meaning would it comply.
     MeaningOfTime,
     /// The network operator says the value within a range, and no layer here has its word.
     LeftOpen,
+    /// Two figures are known of it that differ, and one of them does not comply.
+    TwoFigures,
     /// Another time of the stage is stated, and the device's own time between the two is not known.
     OwnTime,
 }
@@ -200,7 +205,8 @@ pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
 
 fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
     let entry = &resolved.entry;
-    if resolved.last_kept.is(&known.value) {
+    let rounds = known.rounds();
+    if !rounds && resolved.last_kept.is(&known.value) {
         return;
     }
     let mut failed = Vec::new();
@@ -215,11 +221,13 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         return;
     }
     if failed.is_empty() {
-        resolved.last_kept.remember(&known.value, entry);
+        if !rounds {
+            resolved.last_kept.remember(&known.value, entry);
+        }
         return;
     }
     let only_points_fail = failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some());
-    if only_points_fail && responds_as_asked(entry, known, held, facts) {
+    if only_points_fail && resolution::is_fine_enough(known, entry.setting, facts) && responds_as_asked(entry, known, held, facts) {
         sink.fault(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
         return;
     }
@@ -261,8 +269,8 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
             let shown = evidence.is_some_and(|e| kinds.has(e as u8));
             return if shown { Verdict::Holds } else { Verdict::NotProven(Lack::Evidence) }.into();
         }
-        Limit::Above(line) => return response_within(&known.value, line, facts, |curve, line| curve::rises_above(line, curve)),
-        Limit::Below(line) => return response_within(&known.value, line, facts, curve::rises_above),
+        Limit::Above(line) => return response_within(known, line, facts, |curve, line| curve::rises_above(line, curve)),
+        Limit::Below(line) => return response_within(known, line, facts, curve::rises_above),
         Limit::AtLeast(bound) | Limit::AtMost(bound) => bound,
     };
     if known.value == Value::Never {
@@ -281,26 +289,38 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
     }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
     let step = known.step.as_deref().and_then(|step| Some((step.of(part)?, step.exact)));
-    Judged::by(with_resolution(slack, bound.open, step, is_set_point(claim, all)), Some(slack))
+    let verdict = match step {
+        None => holds_if(resolution::is_inside(slack, bound.open)),
+        Some(step) if is_set_point(claim, all) => {
+            let coarsest = resolution::coarsest(claim.on.subject(), edge, facts);
+            resolution::of_set_point(slack, step, edge, coarsest)
+        }
+        Some(step) => resolution::of_limit(slack, bound.open, step),
+    };
+    Judged::by(verdict, Some(slack))
 }
 
-/// Whether a response stays on its side of a line; `beyond` finds where it is farthest beyond.
+/// Whether a response stays on its side of a line; `beyond` finds where it is farthest beyond. Where the
+/// display rounds, so does everything that it may stand for, or it is not proven.
 fn response_within(
-    value: &Value,
+    known: &Known,
     line: &[Point],
     facts: &Facts,
     beyond: impl Fn(&[(Exact, Exact)], &[(Exact, Exact)]) -> Option<curve::Excess>,
 ) -> Judged {
-    let Value::Curve(points) = value else { return Verdict::Fails.into() };
+    let Value::Curve(points) = &known.value else { return Verdict::Fails.into() };
     let at = |points: &[Point]| curve::at_site(points, facts);
     let (Some(curve), Some(line)) = (at(points), at(line)) else {
         let unknown = |amount: &Amount| amount.of.filter(|fact| facts.number(*fact).is_none());
         let fact = points.iter().chain(line).flat_map(|point| [point.x, point.y]).find_map(|amount| unknown(&amount));
         return Verdict::NotProven(Lack::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
     };
-    match beyond(&curve, &line) {
-        None => Verdict::Holds.into(),
-        Some(excess) => Judged { verdict: Verdict::Fails, slack: Some(-excess.by), at: Some(excess.at) },
+    let outside = resolution::may_stand_for(&curve, known.step.as_deref()).map(|curve| beyond(&curve, &line));
+    let outside: Vec<_> = outside.collect();
+    match (outside.iter().any(Option::is_none), outside.into_iter().flatten().next()) {
+        (_, None) => Verdict::Holds.into(),
+        (true, Some(_)) => Verdict::NotProven(Lack::Rounded).into(),
+        (false, Some(excess)) => Judged { verdict: Verdict::Fails, slack: Some(-excess.by), at: Some(excess.at) },
     }
 }
 
@@ -316,23 +336,6 @@ fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
     inside || (!open && value == edge)
 }
 
-/// A set point may lie off by less than one step of the device; a limit is never widened, and a
-/// rounded display proves it only if everything it may stand for lies on one side. A device that holds
-/// just what it shows rounds nothing.
-fn with_resolution(slack: Exact, open: bool, step: Option<(Exact, bool)>, set_point: bool) -> Verdict {
-    let inside = |slack: Exact| slack > Exact::ZERO || (!open && slack == Exact::ZERO);
-    match step {
-        None => holds_if(inside(slack)),
-        Some((step, _)) if set_point => holds_if(inside(slack) || slack + step > Exact::ZERO),
-        Some((_, true)) => holds_if(inside(slack)),
-        Some((step, false)) => match (inside(slack - step.half()), inside(slack + step.half())) {
-            (true, true) => Verdict::Holds,
-            (false, false) => Verdict::Fails,
-            _ => Verdict::NotProven(Lack::Rounded),
-        },
-    }
-}
-
 /// Two points of the same curve, or a point against another setting, such as the curve's reference.
 fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<'_>, facts: &Facts) -> Judged {
     let (subject, open) = (claim.on.subject(), claim.bound().is_some_and(|bound| bound.open));
@@ -343,9 +346,13 @@ fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<
     let gap = x - y;
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
     // each end of a rounded distance may be off by half a step
-    let rounded = known.step.as_deref().filter(|step| !step.exact).and_then(|step| step.of(subject.part));
-    let ends = if other.setting == subject.setting { 2 } else { 1 };
-    Judged::by(with_resolution(slack, open, rounded.map(|step| (step * Exact::from(ends), false)), false), Some(slack))
+    let rounded = |known: Option<&Known>, of: Var| {
+        let step = known.and_then(|known| known.step.as_deref()).filter(|step| !step.exact);
+        step.and_then(|step| step.of(of.part)).unwrap_or_default()
+    };
+    let beside = if other.setting == subject.setting { Some(known) } else { held.settings.get(other.setting) };
+    let steps = rounded(Some(known), subject) + rounded(beside, other);
+    Judged::by(resolution::of_limit(slack, open, (steps, false)), Some(slack))
 }
 
 fn holds_if(inside: bool) -> Verdict {

@@ -13,9 +13,9 @@
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
 //! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible
-//! cells agree, [`installation`] adds devices up, [`standing`] how the deciding figures are known,
+//! cells agree, [`installation`] adds devices up, [`provenance`] how the deciding figures are known,
 //! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
-//! faults, with [`identify`], [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
+//! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
 //!
 //! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
@@ -24,6 +24,7 @@
 
 mod natural;
 mod ratio;
+mod resolution;
 mod settle;
 mod sites;
 mod states;
@@ -56,12 +57,14 @@ pub mod identify;
 pub mod installation;
 pub mod judge;
 pub mod lint;
+pub mod misread;
 pub mod pairing;
 pub mod percentages;
 pub mod phrase;
 pub mod practice;
 pub mod provenance;
 pub mod revision;
+pub mod rise;
 pub mod sheet;
 pub mod trip_map;
 pub mod wording;

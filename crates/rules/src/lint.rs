@@ -6,6 +6,8 @@
 mod cells;
 mod history;
 mod labels;
+mod plausible;
+mod shapes;
 mod statements;
 
 use crate::assess::Assessor;
@@ -139,6 +141,8 @@ fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor,
     let mut findings = Vec::new();
     let all = assessor.library.rulebooks_on_every_parent((network, version), &mut assessor.sources)?;
     findings.extend(statements::that_change_nothing(&all));
+    let windows = assessor.library.windows(network, version, &mut assessor.sources)?;
+    findings.extend(statements::that_meet_no_governed_site(&all, &windows));
     for rulebooks in all {
         let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
         let is_within = overreach.is_empty();

@@ -1,5 +1,6 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
+use crate::compare::action::keeps_all;
 use crate::departures::Departure;
 use crate::judge::Lack;
 use crate::provenance::Standing;
@@ -179,7 +180,7 @@ fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
 /// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
 #[must_use]
 pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
-    if let Some(value) = &entry.require {
+    if let Some(value) = entry.require.as_ref().filter(|value| keeps_all(value, entry)) {
         return Some(value.clone());
     }
     // an edge of what is left to the network operator is no value to set
@@ -227,6 +228,13 @@ pub fn under(rulebook: &Rulebook) -> String {
     std::iter::once(on).chain(with).collect::<Vec<_>>().join(", with ")
 }
 
+/// A difference in two decimals, or in as many as it takes not to say that there is none.
+#[must_use]
+pub fn least_digits(number: Exact) -> Exact {
+    let shown = |decimals: &u32| number.rounded(*decimals) != Exact::ZERO;
+    (2..=Exact::MOST_DECIMALS).find(shown).map_or(number, |decimals| number.rounded(decimals))
+}
+
 /// Where a claim comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Origin {
@@ -255,6 +263,9 @@ pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting
 #[must_use]
 pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> Origin {
     let by = |who: String| Origin { who, known: None };
+    if why == WhyId::NO_EXPORT {
+        return by("the site's own approval: no export".to_owned());
+    }
     let Some((why, layer)) = rulebook.why(why) else { return by(approval(departures, setting)) };
     let Some(citation) = &why.citation else { return by(layer.title.clone()) };
     let document = (!layer.title.starts_with(&citation.document)).then_some(citation.document.as_str());
@@ -266,7 +277,9 @@ pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], sett
 fn approval(departures: &[Departure], setting: SettingId) -> String {
     let Some(departure) = departures.iter().find(|d| d.setting == setting) else { return "a site-specific approval".to_owned() };
     let until = departure.until.map_or_else(String::new, |day| format!(", until {day}"));
-    format!("site-specific approval {} by the {}{until}", departure.reference, departure.role)
+    let exception = departure.exception.as_ref().filter(|_| departure.is_excepted);
+    let exception = exception.map_or_else(String::new, |by| format!(", by exception {} ({})", by.reference, by.reason));
+    format!("site-specific approval {} by the {}{until}{exception}", departure.reference, departure.role)
 }
 
 /// How sure what a line says is: `from memory, unverified`; `attested by Fernhold Compliance,
@@ -296,9 +309,10 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
         Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
         Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
-        Lack::Rounded => "read the value where the device shows more digits".to_owned(),
+        Lack::Rounded | Lack::Coarse => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
         Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
+        Lack::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
         Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
     }
 }
@@ -313,8 +327,10 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
+        Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
         Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
+        Lack::TwoFigures => "two figures are known of it, and only one of them complies".to_owned(),
         Lack::OwnTime => {
             "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
         }

@@ -15,7 +15,7 @@ use settings_model::requirement::Rulebook;
 /// How what a line asks is known; `None` for the rules that no profile states.
 #[must_use]
 pub fn of_line(why: WhyId, rulebook: &Rulebook) -> Option<Standing> {
-    if why == WhyId::SITE_APPROVAL {
+    if why == WhyId::SITE_APPROVAL || why == WhyId::NO_EXPORT {
         return Some(Standing::SiteApproval);
     }
     rulebook.whys.get(why)?.standing()

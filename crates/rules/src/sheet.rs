@@ -4,9 +4,9 @@ mod display;
 
 pub(crate) use display::asks_for;
 
-use crate::assess::Assessor;
+use crate::assess::{Assessor, Certificate};
 use crate::book::{Book, Counted};
-use crate::departures::{Departure, departures};
+use crate::departures::{Departure, departures, of_device};
 use crate::installation;
 use crate::phrase::{adjustable, complies_within, origin, to_set, under, value_here};
 use crate::provenance::{Figures, Standing, standing};
@@ -79,7 +79,7 @@ pub struct Row {
     pub display: Vec<OnDisplay>,
 }
 
-/// A setting, or a part of it, on the display of a device.
+/// A setting, or a part of it, on the display of a device. Whether it is entered or only read back, the row's task says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OnDisplay {
     /// Of a curve, which part: `point 2`.
@@ -88,9 +88,8 @@ pub struct OnDisplay {
     pub words: String,
     /// In which menu they are found.
     pub menu: Option<String>,
-    /// What to enter, as the display shows it; `None` where no one value is asked for, or it cannot be
-    /// worked out.
-    pub enter: Option<String>,
+    /// What it has to show; `None` where no one value is asked for, or it cannot be worked out.
+    pub shows: Option<String>,
     /// What else to know: that it is the nearest that can be shown, that it is another time, or what the
     /// map says.
     pub note: Option<String>,
@@ -139,6 +138,8 @@ pub struct DeviceSheet {
     pub kind: Equipment,
     /// The region to select.
     pub region: String,
+    /// Why none is to be selected, where the device is certified to another edition, which has none of these regions.
+    pub no_region: Option<String>,
     /// What it stands under.
     pub under: String,
     /// Its rows.
@@ -174,7 +175,7 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
         let books = assessor.books_for(site, device, &facts)?;
         let book = books.on(kind);
         let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-        let own: Vec<Departure> = departures.into_iter().filter(|d| d.applies_to(name, kind)).collect();
+        let own = of_device(&departures, (name, kind), book, &facts, &mut Vec::new());
         let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
         let counted = book.requirement(&facts, &laid);
         let mut rows = rows(book, &counted.requirement, &facts, &own);
@@ -188,6 +189,9 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 name: name.to_owned(),
                 kind,
                 region: book.rulebook.region_title.clone(),
+                no_region: device
+                    .filter(|_| kind == Equipment::Inverter)
+                    .and_then(|device| Certificate::of(device, &book.rulebook).keeps_from_selecting(&book.rulebook.region_title)),
                 under: under(&book.rulebook),
                 rows,
                 labels,
@@ -207,11 +211,17 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let complies = complies_at_site(entry, requirement, facts).unwrap_or_default();
     let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
+    let disputed = entry.comply.iter().find_map(|claim| book.rulebook.whys.get(claim.why)?.disputed());
     let required = match &set {
         Some(value) => shown(value, setting, facts),
         None if entry.is_left_open() => BY_THE_OPERATOR.to_owned(),
         None if resolved.covered_by_region => BY_THE_REGION.to_owned(),
         None => complies.clone(),
+    };
+    // which of the two holds nobody can tell from here
+    let required = match disputed {
+        Some(read) => format!("{required}; a licensed copy says {}", read.value),
+        None => required,
     };
     Row {
         setting,
@@ -223,7 +233,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
         standing: standing(entry, &book.rulebook),
-        read: line.and_then(|l| l.read.clone()),
+        read: disputed.or(line.and_then(|l| l.read.as_ref())).cloned(),
         citation: line.and_then(|l| l.citation.as_deref()).cloned(),
         because: line.and_then(|l| l.because.as_deref()).map(str::to_owned),
         set,

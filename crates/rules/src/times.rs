@@ -27,7 +27,7 @@ pub(crate) fn is_shown_otherwise(setting: SettingId, settings: &Settings) -> boo
 }
 
 /// What a time that is stated says something of, where that is not stated itself.
-fn speaks_of(shown: SettingId) -> &'static [&'static str] {
+pub(crate) fn speaks_of(shown: SettingId) -> &'static [&'static str] {
     match shown.parameter().key {
         "definite-delay" => &["operate-time", "clearing-time"],
         "operate-time" => &["definite-delay", "clearing-time"],

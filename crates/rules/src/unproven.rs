@@ -8,6 +8,8 @@ use std::fmt;
 pub enum Unproven {
     /// A demand is known to exist and its text has not been seen.
     NotSeen,
+    /// One of two editions of a standard says nothing of it, and whether it asks for it was not looked up.
+    NotCovered,
     /// Linked settings depend on two site facts that are both unknown.
     TwoUnknownFacts(FactId, FactId),
     /// The number of points of a curve depends on an unknown site fact.
@@ -28,6 +30,7 @@ impl fmt::Display for Unproven {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotSeen => write!(f, "a demand on it has not been seen"),
+            Self::NotCovered => write!(f, "one of the two profiles does not cover it; look it up in the standard's own text"),
             Self::TwoUnknownFacts(a, b) => write!(f, "it depends on the {} and the {}, both unknown", a.row().title, b.row().title),
             Self::CountDependsOn(fact) => write!(f, "the number of points depends on the {}, which is unknown", fact.row().title),
             Self::ResponseDependsOn(fact) => write!(f, "where the curve has to lie depends on the {}, which is unknown", fact.row().title),

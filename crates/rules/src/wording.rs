@@ -3,10 +3,12 @@
 mod consequences;
 mod labels;
 mod missing;
+mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, origin, value_here, within};
+use crate::misread::misread;
+use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, least_digits, origin, value_here, within};
 use crate::practice::Broken;
 use crate::provenance::{Standing, of_line};
 use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
@@ -29,10 +31,33 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
         let broken = assessment.broken.iter().filter(|broken| broken.device == n).collect();
         Wording { device, broken, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
+    findings.extend(assessment.not_judged.iter().map(|one| (Harm::Departs, not_judged::finding(one, assessment, site))));
     findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
-    findings.into_iter().map(|(_, finding)| finding).collect()
+    findings.into_iter().map(|(_, finding)| asking_first(finding)).collect()
 }
+
+/// What breaks a figure that nobody verified says so, and its remedy asks first: the device may be right,
+/// and the figure wrong.
+fn asking_first(mut finding: Finding) -> Finding {
+    let (why, ask) = match (finding.outcome, finding.basis) {
+        (Outcome::DoesNotComply, Some(Standing::Memory)) => ("the required figure is from memory, unverified", COMPARE),
+        (Outcome::DoesNotComply, Some(Standing::SingleSource)) => ("the required figure is from a single source, unverified", COMPARE),
+        (Outcome::DoesNotComply, Some(Standing::Disputed)) => ("a licensed copy contradicts the required figure", READ_AGAIN),
+        _ => return finding,
+    };
+    finding.headline = format!("{}; {why}", finding.headline);
+    finding.hint = Some(match finding.hint {
+        Some(hint) => format!("{ask}; only if it says the same: {hint}"),
+        None => ask.to_owned(),
+    });
+    finding
+}
+
+/// What comes before a device is set by a figure that nobody verified.
+const COMPARE: &str = "first compare the required figure with a licensed copy";
+/// The same of a figure that one contradicts.
+const READ_AGAIN: &str = "first read the licensed copy again";
 
 /// A wrong region is said once: by the note, or by the finding that its values are that region's.
 fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
@@ -146,7 +171,7 @@ impl Wording<'_> {
         finding.notes.extend(self.on_display(setting, part));
         finding.hint = match first.kind {
             FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
-            FaultKind::Fails => self.remedy(setting),
+            FaultKind::Fails => self.asked_first(setting),
             FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
@@ -277,9 +302,25 @@ impl Wording<'_> {
         if let Some(line) = self.rulebook.whys.get(why) {
             return line.place;
         }
+        if why == settings_model::claim::WhyId::NO_EXPORT {
+            return self.site.place(&["export", "kind"]);
+        }
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
         let position = departure.map_or(0, |d| d.position).to_string();
         self.site.place(&["site-specific-approvals", &position, "require"])
+    }
+
+    /// What to set; where the value may be right and read in another way, that is to be seen first.
+    fn asked_first(&self, setting: SettingId) -> Option<String> {
+        let remedy = self.remedy(setting);
+        let entry = &self.device.counted.requirement.get(setting)?.entry;
+        // what is left to the network operator is no value to hold it against
+        let held = self.value_of(setting).filter(|_| !entry.is_left_open());
+        let misread = held.and_then(|held| misread(setting, held, entry, &self.device.facts));
+        match (misread, remedy) {
+            (Some(misread), Some(remedy)) => Some(misread.before(&remedy)),
+            (_, remedy) => remedy,
+        }
     }
 
     /// What to set, and who must agree to anything else.
@@ -392,12 +433,6 @@ fn told(number: Exact) -> Exact {
     if number == number.rounded(4) { number } else { least_digits(number) }
 }
 
-/// Two decimals, or as many as it takes not to say that nothing is wrong.
-fn least_digits(number: Exact) -> Exact {
-    let shown = |decimals: &u32| number.rounded(*decimals) != Exact::ZERO;
-    number.rounded((2..9).find(shown).unwrap_or(9))
-}
-
 fn outcome(kind: FaultKind) -> Outcome {
     match kind {
         FaultKind::Fails => Outcome::DoesNotComply,
@@ -421,8 +456,9 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
         (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
-        (FaultKind::NotProven(Lack::Rounded), ..) => "display-too-coarse",
+        (FaultKind::NotProven(Lack::Rounded | Lack::Coarse), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
+        (FaultKind::NotProven(Lack::TwoFigures), ..) => "two-figures",
         (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",

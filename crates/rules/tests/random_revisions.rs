@@ -101,7 +101,9 @@ struct Said {
 fn said_of(function: &str, kind: Equipment, all: &[Weighed]) -> Said {
     let changes: Vec<&Weighed> = all.iter().filter(|one| one.kind == kind && one.change.setting.function().key == function).collect();
     Said {
-        nothing_lost: changes.iter().all(|one| one.step < Step::Breaking && !one.reason.is_open() && one.reason != Reason::NobodyComplied),
+        nothing_lost: changes
+            .iter()
+            .all(|one| one.step() < Step::Breaking && !one.change.reason.is_open() && one.change.reason != Reason::NobodyComplied),
         nothing_gained: changes
             .iter()
             .all(|one| matches!(one.change.relation, Relation::Same | Relation::Narrower(_)) && !one.change.besides.evidence),
@@ -142,8 +144,8 @@ fn hold(ground: &'static Ground, cases: u32) {
         let [old, new] = books(&pair, ground, &network, assessor)?;
         let under = Under { network: Some(&network), standard: ground.standard, region: ground.region };
         let all = weighed(&old, &new, under, assessor);
-        let nothing_lost = all.iter().all(|one| one.step < Step::Breaking && !one.reason.is_open());
-        for one in all.iter().filter(|one| one.step == Step::Breaking) {
+        let nothing_lost = all.iter().all(|one| one.step() < Step::Breaking && !one.change.reason.is_open());
+        for one in all.iter().filter(|one| one.step() == Step::Breaking) {
             count(&asked.breaking);
             let Some(example) = &one.example else { continue };
             count(&asked.examples);

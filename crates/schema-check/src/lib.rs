@@ -8,6 +8,7 @@ use jsonschema::error::{TypeKind, ValidationErrorKind};
 use jsonschema::paths::Location;
 use jsonschema::{ValidationError, Validator};
 use serde_json::{Map, Value as Json, json};
+use std::borrow::Cow;
 
 /// A schema keyword of the caller's own.
 #[derive(Clone, Copy)]
@@ -30,27 +31,30 @@ pub struct Complaint {
     pub mend: String,
 }
 
-/// Something that keeps a document from being valid.
+/// Something that keeps a document from being valid. It borrows the schema, which is far larger than most
+/// documents.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Problem {
+pub struct Problem<'c> {
     /// Keys and list positions that lead to the value at fault.
     pub path: Vec<String>,
     /// What is wrong with it.
     pub kind: ProblemKind,
     /// The schema of the value; of the value that is missing, for one that is missing.
-    pub schema: Json,
+    pub schema: Cow<'c, Json>,
+}
+
+impl Problem<'_> {
+    /// The keys that may stand at its value.
+    pub fn known_keys(&self) -> impl Iterator<Item = &str> + Clone {
+        self.schema.get("properties").and_then(Json::as_object).into_iter().flat_map(|known| known.keys().map(String::as_str))
+    }
 }
 
 /// What is wrong with a value.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ProblemKind {
-    /// A key that is not known there.
-    UnknownKey {
-        /// As written.
-        key: String,
-        /// What may stand there.
-        known: Vec<String>,
-    },
+    /// A key that is not known there, as written.
+    UnknownKey(String),
     /// A key that must be there and is not.
     MissingKey(String),
     /// Another type of value belongs there, by JSON's names.
@@ -129,17 +133,23 @@ impl Checker {
 
     /// Everything that is wrong with a document.
     #[must_use]
-    pub fn problems(&self, document: &Json) -> Vec<Problem> {
-        self.validator.iter_errors(document).flat_map(|error| self.problem(&error)).collect()
+    pub fn problems(&self, document: &Json) -> Vec<Problem<'_>> {
+        self.first_problems(document, usize::MAX)
     }
 
-    fn problem(&self, error: &ValidationError<'_>) -> Vec<Problem> {
+    /// What is wrong with a document, up to so many problems.
+    #[must_use]
+    pub fn first_problems(&self, document: &Json, most: usize) -> Vec<Problem<'_>> {
+        let errors = self.validator.iter_errors(document).take(most);
+        errors.flat_map(|error| self.problem(&error, most)).take(most).collect()
+    }
+
+    fn problem(&self, error: &ValidationError<'_>, most: usize) -> Vec<Problem<'_>> {
         let path = steps(error.instance_path().as_str());
-        let one = |kind| vec![Problem { path: path.clone(), kind, schema: self.enclosing(error).clone() }];
+        let one = |kind| vec![Problem { path: path.clone(), kind, schema: Cow::Borrowed(self.enclosing(error)) }];
         match error.kind() {
             ValidationErrorKind::AdditionalProperties { unexpected } => {
-                let known = self.known_keys(error);
-                unexpected.iter().flat_map(|key| one(ProblemKind::UnknownKey { key: key.clone(), known: known.clone() })).collect()
+                unexpected.iter().take(most).flat_map(|key| one(ProblemKind::UnknownKey(key.clone()))).collect()
             }
             ValidationErrorKind::Required { property } => self.missing(error, path, property.as_str().unwrap_or_default()),
             ValidationErrorKind::Type { kind } => one(ProblemKind::WrongType(match kind {
@@ -164,26 +174,27 @@ impl Checker {
         }
     }
 
-    fn missing(&self, error: &ValidationError<'_>, path: Vec<String>, key: &str) -> Vec<Problem> {
+    fn missing(&self, error: &ValidationError<'_>, path: Vec<String>, key: &str) -> Vec<Problem<'_>> {
         let schema = self.enclosing(error).get("properties").and_then(|known| known.get(key)).map(|of| self.resolved(of));
         vec![Problem { path, kind: ProblemKind::MissingKey(key.to_owned()), schema: schema.unwrap_or_default() }]
     }
 
     /// A schema with what it refers to, if it refers to a definition of the same file.
-    fn resolved(&self, schema: &Json) -> Json {
+    fn resolved<'c>(&'c self, schema: &'c Json) -> Cow<'c, Json> {
         let target = schema.get("$ref").and_then(Json::as_str).and_then(|to| self.schema.pointer(to.strip_prefix('#')?));
-        let mut merged = target.cloned().unwrap_or_else(|| schema.clone());
+        let Some(target) = target else { return Cow::Borrowed(schema) };
+        let mut merged = target.clone();
         if let (Some(merged), Some(own)) = (merged.as_object_mut(), schema.as_object()) {
             merged.extend(own.iter().map(|(key, value)| (key.clone(), value.clone())));
         }
-        merged
+        Cow::Owned(merged)
     }
 
-    fn complaints(&self, error: &ValidationError<'_>, path: &[String], message: &str) -> Vec<Problem> {
+    fn complaints(&self, error: &ValidationError<'_>, path: &[String], message: &str) -> Vec<Problem<'_>> {
         let problem = |Complaint { steps, says, mend }| Problem {
             path: path.iter().cloned().chain(steps).collect(),
             kind: ProblemKind::Complaint { says, mend },
-            schema: self.enclosing(error).clone(),
+            schema: Cow::Borrowed(self.enclosing(error)),
         };
         unpacked(message).into_iter().map(problem).collect()
     }
@@ -193,11 +204,6 @@ impl Checker {
         let at = error.schema_path().as_str();
         let holder = at.rsplit_once('/').map_or("", |(holder, _)| holder);
         self.schema.pointer(holder).unwrap_or(&Json::Null)
-    }
-
-    fn known_keys(&self, error: &ValidationError<'_>) -> Vec<String> {
-        let properties = self.enclosing(error).get("properties").and_then(Json::as_object);
-        properties.into_iter().flat_map(|p| p.keys().cloned()).collect()
     }
 
     fn has_own_keyword(&self, error: &ValidationError<'_>) -> bool {
@@ -248,10 +254,9 @@ mod tests {
         });
         let checker = Checker::new(schema, EVEN).unwrap();
         let problems = checker.problems(&json!({ "a": 3, "b/c": "z", "list": ["ok", 1], "lst": 1, "n": 4 }));
-        let known = path(&["a", "b/c", "list", "must", "n"]);
         let odd = || ProblemKind::Complaint { says: "3 is odd".into(), mend: "add one".into() };
         for (at, kind) in [
-            (path(&[]), ProblemKind::UnknownKey { key: "lst".into(), known }),
+            (path(&[]), ProblemKind::UnknownKey("lst".into())),
             (path(&[]), ProblemKind::MissingKey("must".into())),
             (path(&["a", "deeper"]), odd()),
             (path(&["a", "elsewhere"]), odd()),
@@ -263,7 +268,18 @@ mod tests {
             assert!(problems.iter().any(|p| p.path == at && p.kind == kind), "{at:?} {kind:?}: {problems:?}");
         }
         assert_eq!(problems.len(), 8);
+        let unknown = problems.iter().find(|p| matches!(p.kind, ProblemKind::UnknownKey(_))).unwrap();
+        assert_eq!(unknown.known_keys().collect::<Vec<_>>(), ["a", "b/c", "list", "must", "n"]);
         let missing = problems.iter().find(|p| matches!(p.kind, ProblemKind::MissingKey(_))).unwrap();
         assert_eq!((&missing.schema["description"], &missing.schema["type"]), (&json!("what must be"), &json!("string")));
+    }
+
+    #[test]
+    fn no_more_problems_are_listed_than_were_asked_for() {
+        let checker = Checker::new(json!({ "properties": { "known": {} }, "additionalProperties": false }), EVEN).unwrap();
+        let document: Json = (0..1_000).map(|n| (format!("key-{n}"), json!(n))).collect::<Map<_, _>>().into();
+        for most in [0, 1, 10, 2_000] {
+            assert_eq!(checker.first_problems(&document, most).len(), most.min(1_000));
+        }
     }
 }

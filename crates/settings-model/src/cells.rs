@@ -4,6 +4,8 @@
 //! cut makes three pieces: below, at, above. Partitions are made per function, never globally:
 //! the product over all facts would have millions of cells, a function looks at two or three.
 
+mod cover;
+
 use crate::claim::{Bound, Words};
 use crate::exact::Exact;
 use crate::facts::{FactId, FactShape, FactValue, Facts};

@@ -251,6 +251,8 @@ pub struct WhyId(pub u32);
 impl WhyId {
     /// Stands for the line of a site-specific approval, which no shared arena holds.
     pub const SITE_APPROVAL: Self = Self(u32::MAX);
+    /// Stands for what a site's file says of its export: `none`.
+    pub const NO_EXPORT: Self = Self(u32::MAX - 1);
 }
 
 /// How sure a number is by what its profile says; see [`Standing`] for what offices read besides.
@@ -367,7 +369,7 @@ impl Whys {
         WhyId(u32::try_from(self.0.len() - 1).expect("fewer than 2^32 lines"))
     }
 
-    /// The line; `None` for [`WhyId::SITE_APPROVAL`], which stands in the site's own file.
+    /// The line; `None` for [`WhyId::SITE_APPROVAL`] and [`WhyId::NO_EXPORT`], which stand in the site's own file.
     #[must_use]
     pub fn get(&self, id: WhyId) -> Option<&Why> {
         self.0.get(id.0 as usize)

@@ -16,6 +16,14 @@ pub fn at_site(points: &[Point], facts: &Facts) -> Option<Vec<(Exact, Exact)>> {
     points.iter().map(|p| Some((p.x.at(facts)?, p.y.at(facts)?))).collect()
 }
 
+/// The first point that stands before the one in front of it on the measured axis, by its position from 0.
+///
+/// Points of several units have an order only at a site, where all are in base units.
+#[must_use]
+pub fn first_descent(points: &[(Exact, Exact)]) -> Option<usize> {
+    points.windows(2).position(|pair| pair[0].0 > pair[1].0).map(|before| before + 1)
+}
+
 /// The fewest points that describe the same function: flat outside its ends, straight between.
 ///
 /// Points on the straight line between their neighbours go, so do all but the first and the last at

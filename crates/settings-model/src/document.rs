@@ -9,7 +9,7 @@ mod syntax;
 
 pub use node::{Kind, Node};
 
-use crate::finding::Finding;
+use crate::finding::{Finding, MOST_FAULTS};
 use crate::source::{Place, SourceId};
 use granit_parser::{Event, Parser, ScalarStyle, Span, StrInput};
 
@@ -17,6 +17,8 @@ use granit_parser::{Event, Parser, ScalarStyle, Span, StrInput};
 const MAX_DEPTH: usize = 32;
 /// Files with more values are refused.
 const MAX_NODES: usize = 200_000;
+/// So many places of one key that is given again and again are shown.
+const MOST_GIVEN: usize = 5;
 /// Longer files are refused; a site is a few kilobytes.
 pub const MAX_BYTES: usize = 16 * 1024 * 1024;
 
@@ -144,7 +146,9 @@ impl<'t> Builder<'t, '_> {
             let (event, at) = self.next()?;
             let value = self.node(event, at, depth + 1)?;
             if key.text() == "<<" {
-                self.findings.push(syntax::merge_key(key.place));
+                if self.findings.len() <= MOST_FAULTS {
+                    self.findings.push(syntax::merge_key(key.place));
+                }
             } else {
                 entries.push((key, value));
             }
@@ -185,9 +189,12 @@ impl<'t> Builder<'t, '_> {
         keys.sort_by(|a, b| a.text().cmp(b.text())); // stable: the first one stays first
         for same in keys.chunk_by(|a, b| a.text() == b.text()) {
             let [earlier @ .., last] = same else { continue };
+            if self.findings.len() > MOST_FAULTS {
+                return;
+            }
             let times = if earlier.len() == 1 { "twice".to_owned() } else { format!("{} times", same.len()) };
             let finding = Finding::unusable("duplicate-key", last.place, format!("`{}` is given {times}", last.text()));
-            let finding = earlier.iter().fold(finding, |finding, key| finding.because(key.place, "given here"));
+            let finding = earlier.iter().take(MOST_GIVEN).fold(finding, |finding, key| finding.because(key.place, "given here"));
             self.findings.extend((!earlier.is_empty()).then(|| finding.hint("keep the one that is meant")));
         }
     }

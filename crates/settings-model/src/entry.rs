@@ -47,6 +47,8 @@ pub struct Stated {
     pub cases: Vec<Case>,
     /// What is said where no case holds; `None` leaves it as the layer below.
     pub otherwise: Option<Verbs>,
+    /// Whether the file says itself that all other sites are as the layer below has them.
+    pub rest_as_below: bool,
     /// Where the layer speaks of the setting.
     pub place: Place,
 }

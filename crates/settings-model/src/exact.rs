@@ -48,6 +48,19 @@ impl Exact {
         rust_decimal::prelude::ToPrimitive::to_f64(&self.0).unwrap_or(f64::NAN)
     }
 
+    /// A binary number to so many decimals, or to fewer where that were more than nine digits; a longer
+    /// one to nine digits. `None` where it is no number, or has more than 20 digits.
+    #[must_use]
+    pub fn nearest(number: f64, decimals: u32) -> Option<Self> {
+        let by_decimals = |decimals: u32| Self::parse(&format!("{number:.*}", decimals as usize)).ok();
+        if let Some(near) = (0..=decimals).rev().find_map(by_decimals) {
+            return Some(near);
+        }
+        let tens = (1..=11).find(|tens| (number / 10f64.powi(*tens)).abs() < 999_999_999.0)?;
+        let short = Self::parse(&format!("{:.0}", number / 10f64.powi(tens))).ok()?;
+        Some(short * Self(Decimal::from(10u64.pow(tens as u32))))
+    }
+
     /// Reads `-12.50`; refuses exponents, separators and more than nine digits.
     ///
     /// # Errors
@@ -102,6 +115,9 @@ impl Exact {
     pub fn half(self) -> Self {
         Self(self.0 * Decimal::new(5, 1))
     }
+
+    /// More decimals than any number has.
+    pub const MOST_DECIMALS: u32 = Decimal::MAX_SCALE;
 
     /// Without its sign.
     #[must_use]
@@ -224,6 +240,15 @@ impl fmt::Debug for Exact {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_binary_number_of_many_digits_is_never_nothing() {
+        let shown = |number: f64| Exact::nearest(number, 3).map(|near| near.to_string());
+        assert_eq!(shown(4.2566).as_deref(), Some("4.257"));
+        assert_eq!(shown(-1_234_567.125).as_deref(), Some("-1234567.12"));
+        assert_eq!(shown(1_234_567_890_123.0).as_deref(), Some("1234567890000"));
+        assert_eq!([f64::NAN, f64::INFINITY, 1e300].map(shown), [None, None, None]);
+    }
 
     #[test]
     fn products_are_exact_where_binary_floating_point_is_not() {

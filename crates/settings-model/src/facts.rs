@@ -5,7 +5,9 @@
 
 use crate::exact::Exact;
 use crate::quantity::Dimension;
+use crate::slip::Slip;
 use jiff::civil::Date;
+use std::cmp::Ordering;
 
 /// One row of [`FACTS`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -108,7 +110,7 @@ pub const FACTS: [Fact; 21] = [
         FactShape::Choice(&["main", "single-wire", "isolated", "constrained"]),
         "supply/sub-network",
     ),
-    of_site(FactId::ExportKind, "export-kind", "kind of export", FactShape::Choice(&["none", "fixed", "dynamic"]), "export/kind"),
+    of_site(FactId::ExportKind, "export-kind", "kind of export", FactShape::Choice(&[NO_EXPORT, "fixed", "dynamic"]), "export/kind"),
     of_site(FactId::ApprovedExport, "approved-export", "approved export", FactShape::Quantity(Dimension::ActivePower), "export/approved"),
     of_site(
         FactId::Route,
@@ -182,6 +184,9 @@ pub const FACTS: [Fact; 21] = [
     of_site(FactId::Today, "today", "the day asked about", FactShape::Date, "--as-of, else the clock"),
 ];
 
+/// The kind of export of a site that may export nothing.
+pub const NO_EXPORT: &str = "none";
+
 impl FactId {
     /// Its row.
     #[must_use]
@@ -206,10 +211,11 @@ impl FactId {
     pub fn possible(self) -> (Option<Possible>, Option<Possible>) {
         let edge = |at, open| Some(Possible { at, open });
         match self {
-            Self::NominalVoltage | Self::NameplateTotal | Self::LimitedTotal | Self::Nameplate | Self::LimitedTo | Self::RatedPower => {
-                (edge(0, true), None)
-            }
-            Self::ApprovedExport => (edge(0, false), None),
+            Self::NominalVoltage => (edge(0, true), None),
+            // the largest inverters lie near 10 MVA, the largest power stations near 20 GW
+            Self::Nameplate | Self::LimitedTo | Self::RatedPower => (edge(0, true), edge(1_000_000_000, false)),
+            Self::NameplateTotal | Self::LimitedTotal => (edge(0, true), edge(100_000_000_000, false)),
+            Self::ApprovedExport => (edge(0, false), edge(100_000_000_000, false)),
             Self::Phases | Self::DevicePhases => (edge(1, false), edge(3, false)),
             // the first edition of any interconnection standard that a device may name
             Self::CertifiedYear => (edge(1980, false), None),
@@ -225,6 +231,32 @@ impl FactId {
             | Self::Altered
             | Self::Today => (None, None),
         }
+    }
+
+    /// Reads a quantity that answers this fact, in base units.
+    ///
+    /// # Errors
+    /// What is wrong with the text, or that no site and no device can have such a value.
+    pub fn read(self, text: &str) -> Result<Exact, Slip> {
+        let FactShape::Quantity(dimension) = self.row().shape else {
+            return Err(Slip::new(format!("`{text}` is no {}", self.row().title), "write one of its words"));
+        };
+        let number = dimension.parse(text)?.number;
+        let (least, most) = self.possible();
+        let is_beyond = |edge: Possible, order: Ordering| {
+            let at = number.cmp(&Exact::from(edge.at));
+            at == order || (edge.open && at == Ordering::Equal)
+        };
+        let too_low = least.filter(|edge| is_beyond(*edge, Ordering::Less));
+        let too_high = most.filter(|edge| is_beyond(*edge, Ordering::Greater));
+        let Some(edge) = too_low.or(too_high) else { return Ok(number) };
+        let bound = match (too_low.is_some(), edge.open) {
+            (true, true) => "above",
+            (true, false) => "at least",
+            (false, _) => "at most",
+        };
+        let says = format!("`{}` cannot be the {}", text.trim(), self.row().title);
+        Err(Slip::new(says, format!("check sign and unit: it is {bound} {}", dimension.show(Exact::from(edge.at)))))
     }
 
     /// The fact with this key.
@@ -284,9 +316,21 @@ impl Facts {
         source.is_some_and(|source| ["storage", "solar-and-storage"].contains(source))
     }
 
+    /// Whether the site is known to be one that may export nothing.
+    #[must_use]
+    pub fn is_without_export(&self) -> bool {
+        let word = FactId::ExportKind.words().iter().position(|word| *word == NO_EXPORT);
+        word.is_some_and(|word| self.get(FactId::ExportKind) == Some(FactValue::Word(word as u8)))
+    }
+
     /// States a fact.
     pub fn set(&mut self, id: FactId, value: FactValue) {
         self.0[id as usize] = Some(value);
+    }
+
+    /// Takes back what is stated of a fact.
+    pub fn unset(&mut self, id: FactId) {
+        self.0[id as usize] = None;
     }
 
     /// States a fact that is one of its row's words.

@@ -12,16 +12,17 @@ mod entries;
 use crate::catalogue::SettingId;
 use crate::document::{Kind, Node};
 use crate::files;
-use crate::finding::Finding;
+use crate::finding::{Finding, MOST_FAULTS, in_order};
 use crate::labels::LabelMap;
 use crate::library::NotUsed;
 use crate::reader;
 use crate::source::{Place, SourceId};
-use cells::rows;
+use cells::{Cell, rows};
 pub use columns::Columns;
 use columns::Positions;
 pub use entries::OF_HOLDING;
 use entries::{About, Entry, INSTALLATION};
+use std::cmp::Ordering;
 use std::rc::Rc;
 
 /// Finds the label map of a device by its name in the site's file.
@@ -45,6 +46,13 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
     let Some(positions) = Positions::of(heading, columns, &mut findings) else { return Err(findings) };
     let mut filled: Vec<Holdings> = Vec::new();
     for row in table {
+        if findings.len() > MOST_FAULTS {
+            break; // more than anybody is told
+        }
+        if let Some(finding) = misshapen(row, heading) {
+            findings.push(finding);
+            continue;
+        }
         if let Some(entry) = Entry::of(row, &positions, (site, labels), &mut findings) {
             put(&entry, &mut filled, &mut findings);
         }
@@ -58,10 +66,42 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
         Ok(site) if findings.is_empty() => Ok(site),
         checked => {
             findings.extend(checked.err().unwrap_or_default());
-            findings.sort_by_key(|finding| finding.place);
-            Err(findings)
+            Err(in_order(findings))
         }
     }
+}
+
+/// A row of more or fewer cells than the heading: a value in it may stand in a column that it is not meant for.
+fn misshapen(row: &[Cell], heading: &[Cell]) -> Option<Finding> {
+    let (cells, columns) = (row.len(), heading.len());
+    let place = row.get(columns).or(row.last()).map_or(Place::NOWHERE, |cell| cell.place);
+    let finding = Finding::unusable("row-of-another-shape", place, format!("this row has {cells} cells, and the heading has {columns}"));
+    match cells.cmp(&columns) {
+        Ordering::Equal => None,
+        Ordering::Greater => {
+            Some(finding.hint("write decimals with a point, and put a cell with the separator in it into quotation marks"))
+        }
+        Ordering::Less => Some(finding.hint("keep every column of the sheet, empty where nothing was seen")),
+    }
+}
+
+/// How many rows a sheet has below its heading, and how many of them say what was found or left.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rows {
+    /// All but empty ones.
+    pub read: usize,
+    /// Those with a value as found or as left.
+    pub with_value: usize,
+}
+
+/// Counts the rows of a sheet; `None` where it is no table with the columns that are needed.
+#[must_use]
+pub fn count(text: &str, columns: &Columns) -> Option<Rows> {
+    let table = rows(SourceId(0), text).ok()?;
+    let (heading, table) = table.split_first()?;
+    let positions = Positions::of(heading, columns, &mut Vec::new())?;
+    let says = |row: &&Vec<Cell>| positions.moments.iter().any(|position| row.get(*position).is_some_and(Cell::is_filled));
+    Some(Rows { read: table.len(), with_value: table.iter().filter(says).count() })
 }
 
 /// What one device was found and left with.
@@ -121,20 +161,28 @@ fn with_holdings(site: &Node, filled: &[Holdings]) -> Node {
         let Kind::Map(parts) = &mut device.kind else { continue };
         for (key, stated) in ["as-found", "as-left"].into_iter().zip(&holdings.moments) {
             if let Some(first) = stated.first() {
+                let open = parts.iter().find(|(own, _)| own.text() == key).and_then(|(_, holding)| left_open_by_a_reading(holding));
                 parts.retain(|(own, _)| own.text() != key);
-                parts.push((text(key, first.named), holding(stated, first.named)));
+                parts.push((text(key, first.named), holding(stated, open, first.named)));
             }
         }
     }
     site
 }
 
-fn holding(stated: &[Held], place: Place) -> Node {
+/// What a program that read the device could not tell stays open, whatever somebody types beside it.
+fn left_open_by_a_reading(holding: &Node) -> Option<(Node, Node)> {
+    let (key, captured) = holding.entry("captured")?;
+    let is_open = captured.get("left-open").is_some_and(|open| !open.items().is_empty());
+    is_open.then(|| (key.clone(), captured.clone()))
+}
+
+fn holding(stated: &[Held], open: Option<(Node, Node)>, place: Place) -> Node {
     let whole = stated.iter().filter_map(|held| match held.about {
         About::Holding(word) => Some((text(word, held.named), held.node.clone())),
         About::Setting(_) | About::Displayed(_) => None,
     });
-    let mut parts: Vec<(Node, Node)> = whole.collect();
+    let mut parts: Vec<(Node, Node)> = whole.chain(open).collect();
     parts.push((text("settings", place), by_function(stated, place)));
     let displayed = stated.iter().filter_map(|held| match &held.about {
         About::Displayed(label) => Some((text(label, held.named), held.node.clone())),

@@ -167,12 +167,34 @@ impl Finding {
     }
 }
 
+/// So many faults of one text are told; nobody mends more in one sitting.
+pub const MOST_FAULTS: usize = 500;
+
+/// The faults of a text in its order, up to [`MOST_FAULTS`]; where there are more, a last one says so.
+#[must_use]
+pub fn in_order(mut faults: Vec<Finding>) -> Vec<Finding> {
+    faults.sort_by_key(|fault| fault.place);
+    if faults.len() > MOST_FAULTS {
+        faults.truncate(MOST_FAULTS);
+        let place = faults.last().map_or(Place::NOWHERE, |last| last.place);
+        let more = Finding::unusable("too-many-faults", place, format!("more than {MOST_FAULTS} faults, of which the rest is not told"));
+        faults.push(more.hint("mend those above first, and run it again; or see whether this is the file that is meant"));
+    }
+    faults
+}
+
+/// So many words are compared with a misspelt one.
+const MOST_COMPARED: usize = 1_000;
+
 /// The known word nearest to a misspelt one, if it is near enough to be meant.
 #[must_use]
 pub fn nearest<'w>(written: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    let allowed = (written.chars().count() / 3).clamp(1, 3);
+    let length = written.chars().count();
+    let allowed = (length / 3).clamp(1, 3);
     known
         .into_iter()
+        .take(MOST_COMPARED)
+        .filter(|word| word.chars().count().abs_diff(length) <= allowed)
         .map(|word| (strsim::osa_distance(&written.to_lowercase(), &word.to_lowercase()), word))
         .filter(|(distance, _)| *distance <= allowed)
         .min_by_key(|(distance, _)| *distance)

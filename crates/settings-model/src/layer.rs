@@ -123,21 +123,21 @@ impl<'w> LayerReader<'w> {
         let Some(cases) = &statement.cases else {
             let when = self.conditions(statement.when.as_ref());
             let case = Case { when, verbs: self.verbs(setting, place, statement) };
-            return Stated { setting, cases: vec![case], otherwise: None, place };
+            return Stated { setting, cases: vec![case], otherwise: None, rest_as_below: false, place };
         };
-        let (mut read, mut otherwise) = (Vec::new(), None);
+        let (mut read, mut otherwise, mut rest_as_below) = (Vec::new(), None, false);
         for (n, case) in cases.iter().enumerate() {
             match (&case.when, &case.otherwise) {
                 (Some(when), None) => {
                     let when = self.conditions(Some(when));
                     read.push(Case { when, verbs: self.verbs(setting, case.place, case) });
                 }
-                (None, Some(_)) if n + 1 == cases.len() => otherwise = None,
+                (None, Some(_)) if n + 1 == cases.len() => rest_as_below = true,
                 (None, None) if n + 1 == cases.len() => otherwise = Some(self.verbs(setting, case.place, case)),
                 _ => self.fault(case.place, Slip::new("a case without `when`", "only the last case may go without it")),
             }
         }
-        Stated { setting, cases: read, otherwise, place }
+        Stated { setting, cases: read, otherwise, rest_as_below, place }
     }
 
     fn verbs(&mut self, setting: SettingId, place: Place, said: &Statement) -> Verbs {

@@ -29,5 +29,6 @@ pub mod schema;
 pub mod settings;
 pub mod slip;
 pub mod source;
+pub mod spreadsheet;
 pub mod ties;
 pub mod value;

@@ -77,8 +77,9 @@ impl<T: Stating> Typed<T> {
 #[derive(Debug, Default)]
 pub struct Library {
     profiles: BTreeMap<String, Profile>,
-    standards: BTreeMap<String, Rc<Typed<StandardFile>>>,
-    overlays: BTreeMap<String, Rc<Typed<OverlayFile>>>,
+    /// What was read, and what was refused: a broken profile is not read again for every site.
+    standards: BTreeMap<String, Result<Rc<Typed<StandardFile>>, Refusal>>,
+    overlays: BTreeMap<String, Result<Rc<Typed<OverlayFile>>, Refusal>>,
     labels: BTreeMap<String, Result<Rc<LabelMap>, Vec<Finding>>>,
     /// The keys of the label maps whose text names a model.
     maps_by_model: BTreeMap<String, Rc<[String]>>,
@@ -168,7 +169,7 @@ impl Library {
     /// Every fault of its file.
     pub fn scenario(&self, name: &str, sources: &mut Sources) -> Option<Result<ScenarioFile, Vec<Finding>>> {
         let profile = self.profile(&format!("scenarios/{name}"))?;
-        let source = sources.add(profile.name.clone(), profile.text.clone());
+        let source = sources.add_once(&profile.name, &profile.text);
         let admitted = self.admit(profile, source);
         Some(admitted.and_then(|()| open(profile, source, Kind::Scenario)).and_then(|root| reader::typed(&root)))
     }
@@ -188,8 +189,14 @@ impl Library {
     /// Every fault of its file.
     pub fn standard(&mut self, key: &str, sources: &mut Sources) -> Result<Rc<Typed<StandardFile>>, Refusal> {
         if let Some(read) = self.standards.get(key) {
-            return Ok(read.clone());
+            return read.clone();
         }
+        let read = self.read_standard(key, sources);
+        self.standards.insert(key.to_owned(), read.clone());
+        read
+    }
+
+    fn read_standard(&self, key: &str, sources: &mut Sources) -> Result<Rc<Typed<StandardFile>>, Refusal> {
         let Some(profile) = self.profiles.get(&format!("standards/{key}.yaml")) else {
             let says = format!("no standard `{key}` among the profiles");
             return Err(Refusal::unknown(Part::Standard, says, key, &self.near(key)));
@@ -208,9 +215,7 @@ impl Library {
         }
         none(faults)?;
         let attestations = self.attestations_of(&format!("standards/{key}"), &file, &file.title, sources)?;
-        let read = Rc::new(Typed { source, file, attestations });
-        self.standards.insert(key.to_owned(), read.clone());
-        Ok(read)
+        Ok(Rc::new(Typed { source, file, attestations }))
     }
 
     /// An overlay version, read and typed.
@@ -220,15 +225,27 @@ impl Library {
     pub fn overlay(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<Rc<Typed<OverlayFile>>, Refusal> {
         let path = format!("overlays/{network}/{version}.yaml");
         if let Some(read) = self.overlays.get(&path) {
-            return Ok(read.clone());
+            return read.clone();
         }
-        let profile = &self.profiles[&path];
+        let read = self.read_overlay(&path, network, version, sources);
+        self.overlays.insert(path, read.clone());
+        read
+    }
+
+    fn read_overlay(
+        &self,
+        path: &str,
+        network: &str,
+        version: &semver::Version,
+        sources: &mut Sources,
+    ) -> Result<Rc<Typed<OverlayFile>>, Refusal> {
+        let profile = &self.profiles[path];
         let source = sources.add(profile.name.clone(), profile.text.clone());
         self.admit(profile, source)?;
         let root = open(profile, source, Kind::Overlay)?;
         let file: OverlayFile = reader::typed(&root)?;
         let (named, numbered) = (&file.network.value, file.version.value.to_string());
-        let paths = [&*path, &format!("overlays/{named}/{numbered}.yaml")];
+        let paths = [path, &format!("overlays/{named}/{numbered}.yaml")];
         let mut faults: Vec<Finding> = misfiled(file.network.place, "network", [named, network], paths).into_iter().collect();
         faults.extend(misfiled(file.version.place, "version", [&numbered, &version.to_string()], paths));
         if !profile.shipped {
@@ -237,9 +254,7 @@ impl Library {
         none(faults)?;
         let title = format!("{}, {}", file.title, file.issue.name);
         let attestations = self.attestations_of(&format!("overlays/{network}/{version}"), &file, &title, sources)?;
-        let read = Rc::new(Typed { source, file, attestations });
-        self.overlays.insert(path, read.clone());
-        Ok(read)
+        Ok(Rc::new(Typed { source, file, attestations }))
     }
 }
 
@@ -248,7 +263,8 @@ fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::docume
 }
 
 /// A file that says that it is another than its path says.
-fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
+#[must_use]
+pub fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
     let finding = Finding::unusable("misfiled", place, format!("{key} `{found}`, in a file that is kept as `{path}`"));
     (found != kept).then(|| finding.hint(format!("write `{key}: {kept}`, or keep the file as `{belongs}`")))
 }

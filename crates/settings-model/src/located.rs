@@ -46,7 +46,7 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for At<T> {
                 let mut number = || parts.next_element::<u32>().map(Option::unwrap_or_default);
                 let (source, start, end) = (number()?, number()?, number()?);
                 let value = parts.next_element()?.ok_or_else(|| de::Error::custom("no value"))?;
-                Ok(At { value, place: Place { source: SourceId(source as u16), start, end } })
+                Ok(At { value, place: Place { source: SourceId(source), start, end } })
             }
         }
         deserializer.deserialize_newtype_struct(AT, Parts(PhantomData))
@@ -108,7 +108,7 @@ impl<'de> SeqAccess<'de> for PlaceThenValue<'de> {
         let place = self.node.place;
         self.step += 1;
         match self.step {
-            1 => seed.deserialize(u32::from(place.source.0).into_deserializer()),
+            1 => seed.deserialize(place.source.0.into_deserializer()),
             2 => seed.deserialize(place.start.into_deserializer()),
             3 => seed.deserialize(place.end.into_deserializer()),
             _ => seed.deserialize(self.node),

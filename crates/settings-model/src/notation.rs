@@ -127,8 +127,33 @@ pub fn date(text: &str) -> Result<jiff::civil::Date, Slip> {
     let Some((year, month, day)) = date_numbers(text.as_bytes()) else {
         return Err(Slip::new(format!("`{text}` is not a date"), mend));
     };
+    if !YEARS.contains(&year) {
+        let mend = format!("check the year: dates here lie between {} and {}", YEARS.start(), YEARS.end());
+        return Err(Slip::new(format!("{text} is beyond any date of a site or a requirement"), mend));
+    }
     let in_calendar = jiff::civil::Date::new(year, month as i8, day as i8);
     in_calendar.map_err(|_| Slip::new(format!("{text} is not in the calendar"), "check the day and the month"))
+}
+
+/// The years that files may name: no standard for what is connected to a network is older, and no approval
+/// reaches further.
+const YEARS: std::ops::RangeInclusive<i16> = 1950..=2999;
+
+/// A name, a number or a reference stands on one line: with a line break in it, it could be taken for more
+/// than one line of what is said of it.
+///
+/// # Errors
+/// That it has a line break, or another character that controls a terminal.
+pub fn one_line(text: &str) -> Result<(), Slip> {
+    /// So much of it is cited.
+    const CITED: usize = 40;
+    let Some(c) = text.chars().find(|c| c.is_control()) else { return Ok(()) };
+    let cited: String = text.chars().take(CITED).collect();
+    let more = if cited.len() < text.len() { "…" } else { "" };
+    Err(match c {
+        '\n' | '\r' => Slip::new(format!("{cited:?}{more} has a line break"), "write it on one line"),
+        _ => Slip::new(format!("{cited:?}{more} has a character that nobody sees, {}", c.escape_unicode()), "take it out"),
+    })
 }
 
 /// Four, two and two digits with dashes between; a site has several dates, so this does not split.

@@ -7,6 +7,7 @@ use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
 use crate::slip::{Slip, one_of, with_article};
 
+mod possible;
 mod slips;
 
 /// What a quantity measures. Decides which units a file may use.

@@ -20,7 +20,7 @@ mod wording;
 
 use crate::document::{Node, parse};
 use crate::files::Kind;
-use crate::finding::Finding;
+use crate::finding::{Finding, MOST_FAULTS, in_order};
 use crate::schema;
 use crate::source::SourceId;
 use schema_check::Checker;
@@ -53,7 +53,11 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 }
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
-    wording::report(checker(kind, root).problems(&root.to_json()), root, findings);
+    names_of_several_lines(root, findings);
+    wording::report(checker(kind, root).first_problems(&root.to_json(), MOST_FAULTS + 1), root, findings);
+    if findings.len() > MOST_FAULTS {
+        return; // more than anybody is told
+    }
     match kind {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
@@ -67,9 +71,22 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
     }
 }
 
-fn sorted(root: Node, mut findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {
-    findings.sort_by_key(|finding| finding.place);
-    if findings.is_empty() { Ok(root) } else { Err(findings) }
+/// Keys are names too, and stand on one line.
+fn names_of_several_lines(node: &Node, findings: &mut Vec<Finding>) {
+    for (key, value) in node.entries() {
+        if findings.len() > MOST_FAULTS {
+            return; // more than anybody is told
+        }
+        if let Err(slip) = crate::notation::one_line(key.text()) {
+            findings.push(Finding::unusable("name", key.place, slip.says).hint(slip.mend));
+        }
+        names_of_several_lines(value, findings);
+    }
+    node.items().iter().for_each(|item| names_of_several_lines(item, findings));
+}
+
+fn sorted(root: Node, findings: Vec<Finding>) -> Result<Node, Vec<Finding>> {
+    if findings.is_empty() { Ok(root) } else { Err(in_order(findings)) }
 }
 
 /// Reads a file that the program itself ships: its shape was checked when it was built.
@@ -86,7 +103,8 @@ pub fn read_shipped(source: SourceId, text: &str) -> Result<Node, Vec<Finding>> 
 /// # Errors
 /// Where the type is stricter than its schema.
 pub fn typed<'n, T: Deserialize<'n>>(root: &'n Node) -> Result<T, Vec<Finding>> {
-    T::deserialize(root).map_err(|e| vec![Finding::unusable("value", e.place.unwrap_or(root.place), e.message)])
+    let refused = |place, says| Finding::unusable("value", place, says).hint("`asleft schema` prints what may stand here");
+    T::deserialize(root).map_err(|e| vec![refused(e.place.unwrap_or(root.place), e.message)])
 }
 
 /// What kind of file it says it is, if it says so.

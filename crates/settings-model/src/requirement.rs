@@ -87,8 +87,10 @@ impl Shortcut {
     #[must_use]
     pub fn is_kept_by(&self, known: &Known) -> bool {
         match (&self.keeps, &known.value) {
+            // what a rounded value may stand for is not seen here
+            _ if known.rounds() => false,
             (Keeps::Value(required), value) => required == value,
-            (Keeps::Between(edges), Value::Quantity(amount)) if amount.of.is_none() && known.step.is_none() => edges.hold(amount.number),
+            (Keeps::Between(edges), Value::Quantity(amount)) if amount.of.is_none() => edges.hold(amount.number),
             _ => false,
         }
     }

@@ -15,7 +15,7 @@ pub use statements::{installation_statements, relay_statements};
 use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, SettingId, Shape};
 use crate::claim::Evidence;
 use crate::exact::Exact;
-use crate::facts::FACTS;
+use crate::facts::{FACTS, FactId, FactShape};
 use crate::files::{
     AttestationFile, ColumnMapFile, CommissioningFile, Displayed, ExerciseKeyFile, ExportMapFile, FactWord, Kind, LabelMapFile,
     OverlayFile, RegisterImageFile, ScenarioFile, SiteFile, StandardFile,
@@ -103,7 +103,14 @@ fn simplify(schema: &mut Json) {
 /// The schema of a plain quantity.
 #[must_use]
 pub fn quantity(dimension: Dimension) -> Schema {
-    text_of(dimension).try_into().expect("an object is a schema")
+    read_by("x-plain-quantity", text_of(dimension), dimension.name()).try_into().expect("an object is a schema")
+}
+
+/// The schema of a quantity that answers a fact.
+#[must_use]
+pub fn rating(fact: FactId) -> Schema {
+    let FactShape::Quantity(dimension) = fact.row().shape else { unreachable!("only quantities are asked for") };
+    read_by("x-rating", text_of(dimension), fact.row().key).try_into().expect("an object is a schema")
 }
 
 fn text_of(dimension: Dimension) -> Json {
@@ -115,6 +122,18 @@ fn text_of(dimension: Dimension) -> Json {
         "examples": [dimension.example()],
         "x-quantity": dimension.name(),
     })
+}
+
+/// A quantity that a device or a site holds, or is required to hold: within what is possible.
+fn held_text_of(dimension: Dimension) -> Json {
+    read_by("x-held", text_of(dimension), dimension.name())
+}
+
+/// A quantity that is read by another keyword than usual.
+fn read_by(keyword: &str, mut text: Json, of: &str) -> Json {
+    text.as_object_mut().expect("made as an object").remove("x-quantity");
+    text[keyword] = of.into();
+    text
 }
 
 fn quantity_pattern(dimension: Dimension) -> String {
@@ -208,7 +227,7 @@ fn held_settings(held_by: &[Equipment], generator: &mut SchemaGenerator) -> Sche
 /// A value as a device holds it: bare, or with how it is known.
 fn held(shape: Shape, evidence: &Json) -> Json {
     let bare = if shape == Shape::Quantity(Dimension::Time) { held_time() } else { value(shape) };
-    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"] }, "initials": { "type": "string" }, "read-from": read_from() });
+    let mut group = json!({ "value": bare, "known-by": evidence, "photo": { "type": ["integer", "string"], "x-one-line": true }, "initials": { "type": "string", "x-one-line": true }, "read-from": read_from() });
     let step = match shape {
         Shape::Quantity(dimension) => Some(step_of(dimension)),
         Shape::Curve { x, y } => {
@@ -248,9 +267,7 @@ fn read_from() -> Json {
 
 /// A device's resolution: a plain quantity above zero.
 fn step_of(dimension: Dimension) -> Json {
-    let mut step = text_of(dimension);
-    step.as_object_mut().expect("made as an object").remove("x-quantity");
-    step["x-step"] = dimension.name().into();
+    let mut step = read_by("x-step", text_of(dimension), dimension.name());
     step["examples"] = json!([dimension.show(Exact::ONE)]);
     step
 }
@@ -268,9 +285,9 @@ fn held_time() -> Json {
 /// One value.
 fn value(shape: Shape) -> Json {
     match shape {
-        Shape::Quantity(dimension) => text_of(dimension),
+        Shape::Quantity(dimension) => held_text_of(dimension),
         Shape::Choice(words) => json!({ "type": "string", "enum": words }),
-        Shape::Curve { x, y } => points(text_of(x), text_of(y), Some(x)),
+        Shape::Curve { x, y } => points(held_text_of(x), held_text_of(y), Some(x)),
     }
 }
 

@@ -22,6 +22,14 @@ pub struct Known {
     pub step: Option<Box<Step>>,
 }
 
+impl Known {
+    /// Whether the value stands for all that is rounded to it.
+    #[must_use]
+    pub fn rounds(&self) -> bool {
+        self.step.as_deref().is_some_and(|step| !step.exact)
+    }
+}
+
 /// How finely a device takes and shows a value.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
@@ -133,9 +141,41 @@ impl Settings {
         exchanged
     }
 
+    /// Whether anything is stated of a setting that a list has no place for.
+    #[must_use]
+    pub fn reach_beyond(&self, covered: &Covered) -> bool {
+        let Some(stated) = &self.0 else { return false };
+        // without an early end: the whole comparison takes a few instructions
+        stated.positions.iter().zip(&covered.0).fold(0, |any, (position, left_out)| any | (position & left_out)) != 0
+    }
+
     /// Everything stated, in catalogue order.
     pub fn iter(&self) -> impl Iterator<Item = (SettingId, &Known)> {
         SettingId::all().filter_map(|id| Some((id, self.get(id)?)))
+    }
+}
+
+/// A list of settings, for asking of many devices whether all that they state is on it.
+#[derive(Clone, Debug)]
+pub struct Covered([u8; COUNT]);
+
+impl Default for Covered {
+    /// An empty list.
+    fn default() -> Self {
+        Self([u8::MAX; COUNT])
+    }
+}
+
+impl Covered {
+    /// Puts a setting on it.
+    pub fn add(&mut self, setting: SettingId) {
+        self.0[setting.index()] = 0;
+    }
+
+    /// Whether a setting is on it.
+    #[must_use]
+    pub fn has(&self, setting: SettingId) -> bool {
+        self.0[setting.index()] == 0
     }
 }
 

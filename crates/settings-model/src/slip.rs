@@ -47,6 +47,25 @@ pub fn one_of<S: AsRef<str>>(words: &[S]) -> String {
     }
 }
 
+/// So many names of a file's own are listed in one message.
+const MOST_LISTED: usize = 60;
+/// So much of a name is shown.
+const MOST_OF_A_NAME: usize = 60;
+
+/// `a, b, c`: names that a file gave, of which a hostile one has many, and long ones.
+#[must_use]
+pub fn listed<S: AsRef<str>>(names: &[S]) -> String {
+    let shown: Vec<&str> = names.iter().take(MOST_LISTED).map(|name| beginning(name.as_ref(), MOST_OF_A_NAME)).collect();
+    let left = names.len() - shown.len();
+    if left == 0 { shown.join(", ") } else { format!("{}, and {left} more", shown.join(", ")) }
+}
+
+/// At most so many characters of a text, from its beginning.
+#[must_use]
+pub fn beginning(text: &str, most: usize) -> &str {
+    text.char_indices().nth(most).map_or(text, |(end, _)| &text[..end])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -54,6 +73,14 @@ mod tests {
     #[test]
     fn lists_and_articles_read_as_english() {
         assert_eq!([one_of(&["V"]), one_of(&["V", "kV"]), one_of(&["a", "b", "c"])], ["V", "V or kV", "a, b or c"]);
+        assert_eq!([listed(&["a"]), listed(&["a", "b"])], ["a", "a, b"]);
         assert_eq!([with_article("active power"), with_article("ramp rate")], ["an active power", "a ramp rate"]);
+    }
+
+    #[test]
+    fn a_list_of_a_files_own_names_ends() {
+        let names = vec!["°".repeat(100_000); 1_000];
+        let listed = listed(&names);
+        assert!(listed.ends_with(", and 940 more") && listed.len() < 10_000, "{}", listed.len());
     }
 }

@@ -1,6 +1,6 @@
 //! Texts by name, and places in them. A place is a byte range; people see a line and a column.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// A byte range in one of the [`Sources`] of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -15,11 +15,11 @@ pub struct Place {
 
 /// A text of this run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct SourceId(pub u16);
+pub struct SourceId(pub u32);
 
 impl Place {
     /// For values that were not read from a text: catalogue rules, JSON lines, tests.
-    pub const NOWHERE: Self = Self { source: SourceId(u16::MAX), start: 0, end: 0 };
+    pub const NOWHERE: Self = Self { source: SourceId(u32::MAX), start: 0, end: 0 };
 
     /// Whether it points into a text at all.
     #[must_use]
@@ -37,6 +37,32 @@ pub struct Source {
     pub text: Arc<str>,
     /// The line number of the text's first line: above 1 for a line cut out of a larger file.
     pub first_line: usize,
+    /// Newlines before each block of [`BLOCK`] bytes, counted when the first place is looked up.
+    counted: OnceLock<Box<[usize]>>,
+}
+
+/// Bytes of a text whose newlines are counted at once.
+const BLOCK: usize = 1 << 14;
+
+impl Source {
+    /// How many lines end before a byte.
+    #[must_use]
+    pub fn lines_before(&self, byte: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let newlines = |bytes: &[u8]| bytes.iter().filter(|byte| **byte == b'\n').count();
+        let counted = self.counted.get_or_init(|| {
+            let mut before = 0;
+            let count = |block: &[u8]| {
+                let already = before;
+                before += newlines(block);
+                already
+            };
+            bytes.chunks(BLOCK).map(count).collect()
+        });
+        let byte = byte.min(bytes.len());
+        let block = (byte / BLOCK).min(counted.len().saturating_sub(1));
+        counted.get(block).copied().unwrap_or_default() + newlines(&bytes[block * BLOCK..byte])
+    }
 }
 
 /// All the texts read in one run, so that any [`Place`] can be shown.
@@ -49,15 +75,22 @@ impl Sources {
         self.add_from_line(name, text, 1)
     }
 
+    /// Keeps a text that may be read again and again, once.
+    pub fn add_once(&mut self, name: &str, text: &Arc<str>) -> SourceId {
+        let kept = self.0.iter().position(|source| Arc::ptr_eq(&source.text, text) && source.name == name);
+        kept.and_then(|at| u32::try_from(at).ok()).map_or_else(|| self.add(name, text.clone()), SourceId)
+    }
+
     /// Keeps one line (or block) of a larger file; positions count from that line.
     ///
-    /// # Panics
-    /// Beyond 65,534 texts in one run. Fleets re-read only the lines whose findings are printed,
-    /// and give the slot back with [`Sources::forget_after`].
+    /// Fleets re-read only the lines whose findings are printed, and give the slot back with
+    /// [`Sources::forget_after`]. Beyond four billion texts one is not kept, and its places are nowhere.
     pub fn add_from_line(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>, first_line: usize) -> SourceId {
-        let id = SourceId(u16::try_from(self.0.len()).expect("fewer than 65,535 texts in one run"));
-        assert_ne!(id, Place::NOWHERE.source, "fewer than 65,535 texts in one run");
-        self.0.push(Source { name: name.into(), text: text.into(), first_line });
+        let id = u32::try_from(self.0.len()).map_or(Place::NOWHERE.source, SourceId);
+        if id == Place::NOWHERE.source {
+            return id;
+        }
+        self.0.push(Source { name: name.into(), text: text.into(), first_line, counted: OnceLock::new() });
         id
     }
 
@@ -81,7 +114,7 @@ impl Sources {
     /// The text of a place; `None` for [`Place::NOWHERE`].
     #[must_use]
     pub fn get(&self, id: SourceId) -> Option<&Source> {
-        self.0.get(usize::from(id.0))
+        self.0.get(id.0 as usize)
     }
 
     /// The text as written at a place; empty for [`Place::NOWHERE`].
@@ -99,7 +132,7 @@ impl Sources {
         let line_start = before.rfind('\n').map_or(0, |i| i + 1);
         Some(Located {
             file: &source.name,
-            line: before.matches('\n').count() + source.first_line,
+            line: source.lines_before(start) + source.first_line,
             column: before[line_start..].trim_start_matches('\u{feff}').chars().count() + 1,
         })
     }
@@ -125,6 +158,28 @@ impl std::fmt::Display for Located<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lines_are_counted_in_a_text_of_any_size() {
+        let mut sources = Sources::default();
+        let text = "a\nlonger line\n\n".repeat(5_000);
+        let source = sources.add("a", text.as_str());
+        let source = sources.get(source).unwrap();
+        for byte in (0..text.len()).step_by(997).chain([0, BLOCK - 1, BLOCK, BLOCK + 1, text.len(), text.len() + 9]) {
+            assert_eq!(source.lines_before(byte), text[..byte.min(text.len())].matches('\n').count(), "{byte}");
+        }
+        assert_eq!(Sources::default().add("", ""), SourceId(0));
+    }
+
+    /// A page that plays a scenario a hundred thousand times would have no room for another text.
+    #[test]
+    fn a_text_that_is_read_again_is_kept_once() {
+        let (mut sources, text) = (Sources::default(), Arc::<str>::from("kind: scenario"));
+        let first = sources.add_once("a", &text);
+        assert!((0..100_000).all(|_| sources.add_once("a", &text) == first));
+        assert_ne!(sources.add_once("b", &text), first);
+        assert_eq!(sources.len(), 2);
+    }
 
     #[test]
     fn columns_count_characters_and_lines_count_from_the_first() {

@@ -163,6 +163,24 @@ pub const TIES: &[Tie] = &[
         ],
     },
     Tie {
+        name: "window-upside-down",
+        sentence: "a window for connecting has its lower edge below its upper one, or the device never connects",
+        source: "follows from the meanings of the edges",
+        example: Example {
+            failing: "inverter-1: { reconnection: { lower-frequency: 50.15 Hz, upper-frequency: 47.5 Hz } }",
+            near_miss: "inverter-1: { reconnection: { lower-frequency: 47.5 Hz, upper-frequency: 50.15 Hz } }",
+            under: AUSTRALIA_A,
+        },
+        relation: WRONG_SIDE,
+        to_do: "see which edge is which, and choose them so",
+        links: &[
+            Link::Below("reconnection/lower-voltage", "reconnection/upper-voltage"),
+            Link::Below("reconnection/lower-frequency", "reconnection/upper-frequency"),
+            Link::Below("start-of-generation/lower-voltage", "start-of-generation/upper-voltage"),
+            Link::Below("start-of-generation/lower-frequency", "start-of-generation/upper-frequency"),
+        ],
+    },
+    Tie {
         name: "frequency-response-out-of-order",
         sentence: "the answer to high frequency starts, turns storage to charging and ends in this order; to low frequency downwards",
         source: "follows from the meanings of the frequencies",

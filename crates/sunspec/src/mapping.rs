@@ -6,6 +6,7 @@
 //! - `collected`: what was read so far
 //! - `states`: absent, off or enabled: four different answers of a device
 //! - `trips`, `curves`, `frequency`, `controls`: function by function
+//! - `ratings`: categories, reactive power, set to less than rated
 //! - `left`: what was not read, and why
 
 mod bases;
@@ -16,6 +17,7 @@ mod device;
 mod frequency;
 mod identity;
 mod left;
+mod ratings;
 mod states;
 mod trips;
 
@@ -107,6 +109,8 @@ pub struct NotRead {
     pub setting: SettingId,
     /// Why.
     pub why: String,
+    /// Whether the device has the register, and does not implement it.
+    pub not_implemented: bool,
 }
 
 /// Which settings of the catalogue the registers of a device are.
@@ -120,6 +124,7 @@ pub fn captured(walk: &Walk, against: &Against) -> Captured {
     curves::read(&device, &bases, &mut collected);
     frequency::read(&device, &mut collected);
     controls::read(&device, &bases, &mut collected);
+    ratings::read(&device, &bases, &mut collected);
     if collected.is_empty() {
         let says = "none of the models that hold settings lies there, or none can be used";
         collected.trouble(TroubleKind::NothingRead, says, (None, None), &[]);

@@ -35,6 +35,12 @@ macro_rules! kinds {
                 match self { $(Self::$kind => $name,)* }
             }
 
+            /// Whether it acts beside the settings, without limiting active power.
+            #[must_use]
+            pub fn acts_beside(self) -> bool {
+                matches!(self, Self::ActsBeside | Self::SetBelowRating)
+            }
+
             /// Whether it leaves open what the device holds: nothing is proven then.
             #[must_use]
             pub fn leaves_open(self) -> bool {
@@ -104,7 +110,7 @@ kinds! {
     /// The device's nominal voltage may be to neutral or between lines.
     NominalUnclear "nominal-unclear" false,
     /// A rating in the device is not the one of the site's file.
-    RatingDiffers "rating-differs" false,
+    RatingDiffers "rating-differs" true,
     /// Two registers of the device contradict each other.
     Contradiction "contradiction" true,
     /// The device says that it has a function, and its model is not there.
@@ -113,6 +119,10 @@ kinds! {
     DirectionUnknown "direction-unknown" true,
     /// What the model holds cannot be said in the catalogue's terms.
     NotExpressible "not-expressible" true,
+    /// Active power is limited or held by a command, for which the catalogue has no setting.
+    PowerLimited "power-limited" false,
+    /// The device is set to give less than it is rated for.
+    SetBelowRating "set-below-rating" false,
     /// Something acts for which the catalogue has no setting.
     ActsBeside "acts-beside" false,
     /// A trip is switched off.

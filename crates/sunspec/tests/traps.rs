@@ -15,7 +15,7 @@ const IN_FORCE: &str = "44 % at 0.92 pu, 0 % at 0.98 pu, 0 % at 1.02 pu, -44 % a
 const STORED: &str = "30 % at 0.9 pu, 0 % at 0.97 pu, 0 % at 1.03 pu, -30 % at 1.1 pu";
 
 #[rustfmt::skip]
-const SETTINGS: [Row; 44] = [
+const SETTINGS: [Row; 52] = [
     // 1: the curve in force
     ("two-curves", &[("volt-var/points", Some(IN_FORCE))]),
     ("second-marked", &[("volt-var/points", None), ("volt-var/state", None)]),
@@ -73,13 +73,22 @@ const SETTINGS: [Row; 44] = [
     // 20: ratings stand in for base settings
     ("only-ratings", &[("undervoltage-1/threshold", Some("0.88 pu")), ("volt-var/points", Some(IN_FORCE))]),
     ("no-nominal", &[("undervoltage-1/threshold", None), ("underfrequency-1/threshold", Some("58.5 Hz"))]),
+    // ratings and how far it is set to go are held against what is asked
+    ("conforming", &[("performance-category/normal", Some("b")), ("performance-category/abnormal", Some("iii")), ("reactive-capability/supplying", Some("44 %"))]),
+    ("categories-a-and-i", &[("performance-category/normal", Some("a")), ("performance-category/abnormal", Some("i"))]),
+    ("fault-reactive-capability-supplying", &[("reactive-capability/supplying", Some("20 %")), ("reactive-capability/absorbing", Some("44 %"))]),
+    ("fault-reactive-capability-absorbing", &[("reactive-capability/absorbing", Some("0 %"))]),
+    ("only-ratings", &[("reactive-capability/supplying", Some("44 %"))]),
+    ("var-of-rating", &[("reactive-capability/supplying", Some("30 %"))]),
+    ("of-var-one-way", &[("reactive-capability/absorbing", Some("40 %"))]),
+    ("older-only", &[("reactive-capability/supplying", Some("44 %")), ("reactive-capability/absorbing", Some("44 %"))]),
     // 21: the order of trip points
     ("deepest-first", &[("undervoltage-1/threshold", Some("0.88 pu")), ("undervoltage-2/clearing-time", Some("2 s"))]),
     ("three-stages", &[("undervoltage-2/threshold", Some("0.7 pu")), ("undervoltage-3/threshold", Some("0.5 pu")), ("undervoltage-3/state", Some("enabled"))]),
 ];
 
 #[rustfmt::skip]
-const TROUBLES: [(&str, &[Trouble]); 51] = [
+const TROUBLES: [(&str, &[Trouble]); 57] = [
     ("conforming", &[]),
     ("base-0", &[]),
     ("base-50000", &[]),
@@ -107,7 +116,7 @@ const TROUBLES: [(&str, &[Trouble]); 51] = [
     ("scale-absurd", &[Trouble::ScaleAbsurd]),
     ("scale-tiny", &[Trouble::NumberTooLong]),
     ("temporary", &[Trouble::Temporary]),
-    ("temporary-limit", &[Trouble::ActsBeside, Trouble::ActsBeside]),
+    ("temporary-limit", &[Trouble::ActsBeside, Trouble::PowerLimited]),
     ("temporary-factor", &[Trouble::Temporary]),
     ("under-way", &[Trouble::ChangeUnderWay, Trouble::StoredNotInForce]),
     ("change-failed", &[Trouble::StoredNotInForce, Trouble::ChangeFailed]),
@@ -128,7 +137,13 @@ const TROUBLES: [(&str, &[Trouble]); 51] = [
     ("twice", &[Trouble::ModelTwice, Trouble::ModelTwice]),
     ("identity-later", &[Trouble::NoIdentity]),
     ("local-control", &[Trouble::LocalControl]),
-    ("power-limit", &[Trouble::ActsBeside]),
+    ("power-limit", &[Trouble::PowerLimited]),
+    ("power-limit-of-all", &[Trouble::ActsBeside]),
+    ("power-held", &[Trouble::PowerLimited]),
+    ("power-limit-not-said", &[Trouble::CodeUnknown]),
+    ("older-power-limit", &[Trouble::StoredNotInForce, Trouble::PowerLimited]),
+    ("set-below-rating", &[Trouble::SetBelowRating, Trouble::SetBelowRating]),
+    ("categories-a-and-i", &[]),
     ("three-phase", &[]),
     ("no-settings", &[Trouble::NothingRead]),
 ];

@@ -18,7 +18,7 @@ pub struct CloseOut {
     /// The folder of the photos; files and folders whose names begin with a dot are passed over
     #[arg(long, value_name = "FOLDER")]
     pub photos: Option<PathBuf>,
-    /// Where to write the record; `-` for standard output; SITE.close-out.json beside the site's file without it
+    /// Where to write the record; `-` for standard output. Nothing is written that is not named here
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Replace a record that is there already and says something else

@@ -1,6 +1,6 @@
 //! The command line of `asleft exercise`.
 
-use super::{Format, Under};
+use super::{Format, Profiles, Under};
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -59,9 +59,8 @@ pub struct ExerciseMark {
     /// What students handed in: files, or folders of them
     #[arg(value_name = "FOLDER|FILES", required = true)]
     pub handed_in: Vec<PathBuf>,
-    /// A folder of more profiles (`standards/…`, `overlays/…`); may be given again
-    #[arg(long, value_name = "FOLDER", env = "ASLEFT_PROFILES")]
-    pub profiles: Vec<PathBuf>,
+    #[command(flatten)]
+    pub profiles: Profiles,
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = MarkFormat::Text)]
     pub format: MarkFormat,

@@ -11,7 +11,7 @@ pub struct RevisionCheck {
     pub old: String,
     /// The newer ones
     pub new: String,
-    /// Write every site that a change strands to a file in this folder
+    /// Write every example, a site that a change makes non-compliant, to a file in this folder
     #[arg(long, value_name = "FOLDER")]
     pub examples: Option<PathBuf>,
     /// Where requirements come from.

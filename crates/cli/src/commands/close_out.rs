@@ -10,7 +10,7 @@ use crate::{Exit, files};
 use record::making::{Job, Photos, close_out};
 use record::{Envelope, Record};
 use rules::provenance::Verdict;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Makes the record of a site, writes it, and says what it came to.
@@ -33,14 +33,11 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
     let written = match to {
         To::Nowhere => None,
         To::StandardOutput => {
-            let mut out = io::stdout().lock();
-            out.write_all(&envelope.bytes())?;
-            out.flush()?;
-            people::write(&mut anstream::stderr(), &record, &envelope, None)?;
+            crate::shown::file(&envelope.bytes())?;
+            people::write(&mut crate::shown::stderr(), &record, &envelope, None)?;
             return Ok(exit(&record));
         }
-        To::Beside(path) => {
-            let path = path.unwrap_or_else(|| beside(&args.site, &record.site.name));
+        To::File(path) => {
             if is_another(&path, &envelope)? && !args.replace {
                 return refused(&format!(
                     "{}: a record is there already, and says something else; name another place with `--out`, or give `--replace`",
@@ -51,7 +48,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
             Some(path)
         }
     };
-    people::write(&mut anstream::stdout().lock(), &record, &envelope, written.as_deref())?;
+    people::write(&mut crate::shown::stdout(), &record, &envelope, written.as_deref())?;
     Ok(exit(&record))
 }
 
@@ -63,30 +60,21 @@ fn exit(record: &Record) -> Exit {
 enum To {
     Nowhere,
     StandardOutput,
-    /// To a file; the site's own name beside its file where none is named.
-    Beside(Option<PathBuf>),
+    File(PathBuf),
 }
 
 fn destination(args: &CloseOut) -> Result<To, &'static str> {
     match &args.out {
         _ if args.dry_run => Ok(To::Nowhere),
         Some(path) if path.as_os_str() == "-" => Ok(To::StandardOutput),
-        None if args.site.as_os_str() == "-" => Err("a site from standard input has no place of its own; name one with `--out`"),
-        path => Ok(To::Beside(path.clone())),
+        Some(path) => Ok(To::File(path.clone())),
+        None => Err(
+            "nobody said where the record goes: name its file with `--out FILE`, print it with `--out -`, or see what it would come to with `--dry-run`",
+        ),
     }
-}
-
-/// `larkspur-row-3.close-out.json` beside the file of a site.
-pub fn beside(site: &Path, name: &str) -> PathBuf {
-    let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' };
-    site.with_file_name(format!("{}.close-out.json", name.chars().map(plain).collect::<String>().trim_start_matches('.')))
 }
 
 /// Whether something else lies there.
 fn is_another(path: &Path, envelope: &Envelope) -> io::Result<bool> {
-    match std::fs::read(path) {
-        Ok(bytes) => Ok(bytes != envelope.bytes()),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", path.display()))),
-    }
+    files::says_otherwise(path, &envelope.bytes())
 }

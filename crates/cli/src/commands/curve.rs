@@ -32,7 +32,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
         Ok(shown) => shown,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Json => {
             let report = CurveReport { responses: shown.iter().map(series::report).collect(), power: None };
@@ -64,7 +64,7 @@ fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
     for one in shown {
         let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
         files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(())
 }

@@ -21,7 +21,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
         Ok(report) => report,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     if let Some(notice) = report.training.filter(|_| args.format != NoteFormat::Json) {
         writeln!(out, "{notice}{}", if args.format == NoteFormat::Markdown { "\n" } else { "" })?;
     }
@@ -53,7 +53,7 @@ fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
     };
     match (old, operand(new, assessor)?) {
         (Operand::Site(old), Operand::Site(new)) => holdings::between(&old, &new, assessor),
-        (Operand::Requirements(old), Operand::Requirements(new)) => requirements::between(&old, &new, assessor),
+        (Operand::Requirements(old), Operand::Requirements(new)) => requirements::between(&old, &new),
         _ => Err(Fault::Words(
             "a site and requirements cannot be compared; `asleft check` says whether it complies, `asleft identify` whose values it holds"
                 .to_owned(),

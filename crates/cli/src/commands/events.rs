@@ -73,7 +73,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
         }
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
@@ -83,7 +83,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
 }

@@ -3,7 +3,7 @@
 use super::operand::{Fault, Moment, SiteOperand};
 use rules::assess::{Assessor, RegionStands, region_stands, request_of};
 use rules::book::{Book, Counted};
-use rules::departures::departures;
+use rules::departures::{departures, of_device};
 use settings_model::catalogue::Equipment;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
@@ -99,7 +99,8 @@ fn asked(site: &SiteFile<'_>, device: &Device<'_>, name: &str, facts: &Facts, as
     let kind = Equipment::from(device.kind);
     let book = books.on(kind).clone();
     let departures = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-    let own: Vec<_> = departures.into_iter().filter(|d| d.applies_to(name, kind)).map(|d| (d.setting, d.verbs)).collect();
+    let own = of_device(&departures, (name, kind), &book, facts, &mut Vec::new());
+    let own: Vec<_> = own.into_iter().map(|d| (d.setting, d.verbs)).collect();
     let counted = book.requirement(facts, &own);
     Some((book, counted))
 }

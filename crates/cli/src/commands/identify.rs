@@ -7,6 +7,7 @@ use crate::render::{self, table};
 use crate::report::identify::{CandidateReport, IdentifiedDevice, IdentifyReport};
 use rules::assess::Assessor;
 use rules::identify::{Candidate, Likeness, candidates, ranked};
+use rules::provenance::Figures;
 use settings_model::catalogue::Equipment;
 use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
@@ -27,14 +28,36 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
     let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let candidates = candidates(&mut assessor);
+    let left_out = left_out(&mut assessor);
+    if left_out > 0 {
+        let says = format!(
+            "asleft: {left_out} profiles are unusable or not signed as asked, and were not compared; `asleft list profiles` says why"
+        );
+        writeln!(crate::shown::stderr(), "{}", render::wrapped(&says, render::width(), 8))?;
+    }
+    if candidates.is_empty() {
+        return Ok(Exit::CouldNotTell);
+    }
     let devices = identified(&site, &candidates, &assessor);
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &site, &devices, &candidates)?,
         Format::Json => write_json(&mut out, &site, &devices, &candidates)?,
     }
     let all_found = devices.iter().all(|device| device.likenesses.first().is_some_and(|best| best.differ.is_empty()));
     Ok(if all_found { Exit::Fine } else { Exit::NotFine })
+}
+
+/// How many standards and versions of networks at hand cannot be used.
+fn left_out(assessor: &mut Assessor) -> usize {
+    let Assessor { library, sources, .. } = assessor;
+    let standards = library.standards().iter().filter(|key| library.standard(key, sources).is_err()).count();
+    let versions = library
+        .networks()
+        .into_iter()
+        .flat_map(|network| library.versions(&network).into_iter().map(move |version| (network.clone(), version)));
+    let versions: Vec<(String, semver::Version)> = versions.collect();
+    standards + versions.iter().filter(|(network, version)| library.overlay(network, version, sources).is_err()).count()
 }
 
 fn identified<'s>(site: &'s SiteFile<'_>, candidates: &[Candidate], assessor: &Assessor) -> Vec<Identified<'s>> {
@@ -55,6 +78,14 @@ fn identified<'s>(site: &'s SiteFile<'_>, candidates: &[Candidate], assessor: &A
         Identified { name, settings: &left.settings, likenesses }
     };
     recorded.map(of_device).collect()
+}
+
+/// How many figures nobody verified, and how many of them a licensed copy contradicts.
+fn unverified(figures: Figures) -> String {
+    match (figures.unverified(), figures.disputed) {
+        (unverified, 0) => unverified.to_string(),
+        (unverified, disputed) => format!("{unverified}, {disputed} DISPUTED"),
+    }
 }
 
 /// The most candidates that are worth a line.
@@ -78,15 +109,25 @@ fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
             (_, 1) => format!("nearest: the values of {}, with {} altered", candidates[best.candidate].title, best.differ.len()),
             (_, many) => format!("nearest: any of {many} profiles, with {} altered", best.differ.len()),
         };
-        writeln!(out, "  {}\n", render::wrapped(&verdict, width - 2, 4))?;
-        let mut table = table::table(["Values of", "agree", "differ", "Altered"], width);
+        writeln!(out, "  {}", render::wrapped(&verdict, width - 2, 4))?;
+        if let Some(says) = best.figures.warning("that the values were compared with") {
+            writeln!(out, "  {}", render::wrapped(&says, width - 2, 2))?;
+        }
+        writeln!(out)?;
+        let mut table = table::table(["Values of", "agree", "differ", "unverified", "Altered"], width);
         for likeness in device.likenesses.iter().take(SHOWN.max(as_good)) {
             let mut altered: Vec<String> = likeness.differ.iter().take(3).map(ToString::to_string).collect();
             if likeness.differ.len() > altered.len() {
                 altered.push(format!("and {} more", likeness.differ.len() - altered.len()));
             }
             let title = candidates[likeness.candidate].title.clone();
-            table.add_row([title, likeness.agree.len().to_string(), likeness.differ.len().to_string(), altered.join("\n")]);
+            table.add_row([
+                title,
+                likeness.agree.len().to_string(),
+                likeness.differ.len().to_string(),
+                unverified(likeness.figures),
+                altered.join("\n"),
+            ]);
         }
         writeln!(out, "{}\n", table::lines(&table, &[]))?;
     }
@@ -102,6 +143,7 @@ fn write_json(out: &mut dyn Write, site: &SiteFile<'_>, devices: &[Identified<'_
         version: candidates[likeness.candidate].overlay.as_ref().map(|(_, version)| version.to_string()),
         agree: likeness.agree.iter().map(ToString::to_string).collect(),
         differ: likeness.differ.iter().map(ToString::to_string).collect(),
+        figures: likeness.figures,
     };
     let device = |device: &Identified<'_>| IdentifiedDevice {
         device: device.name.to_owned(),

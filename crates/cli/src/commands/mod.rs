@@ -24,7 +24,7 @@ mod man;
 mod operand;
 mod operating;
 #[cfg(feature = "page")]
-mod page;
+pub mod page;
 mod pin;
 mod pinned;
 mod played;
@@ -49,9 +49,11 @@ use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
+use rules::filled_sheet::FilledSheet;
 use settings_model::document::Node;
 use settings_model::files::SiteFile;
 use settings_model::reader;
+use settings_model::source::Sources;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -99,10 +101,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
 
 /// An assessor over the profiles at hand, for the day asked about.
 fn assessor(under: &Under) -> io::Result<Assessor> {
-    let mut library = files::library(&under.profiles.folders)?;
-    if let Some(gate) = files::signed::gate(&under.profiles)? {
-        library.set_gate(gate);
-    }
+    let mut library = files::library(&under.profiles)?;
     library.set_now(clock());
     Ok(Assessor::new(library, day(under)))
 }
@@ -135,12 +134,17 @@ fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
 
 /// What was written down of a job.
 fn texts(site: &Path, filled: &Filled, commissioning: Option<&Path>) -> io::Result<record::making::Texts> {
-    Ok(record::making::Texts {
-        site: input(site)?,
-        sheet: filled.filled.as_deref().map(input).transpose()?,
-        columns: filled.columns.as_deref().map(input).transpose()?,
-        commissioning: commissioning.map(input).transpose()?,
-    })
+    let sheet = filled.filled.as_deref().map(input).transpose()?;
+    let columns = filled.columns.as_deref().map(input).transpose()?;
+    if let Some(sheet) = &sheet {
+        let named = |input: &'_ record::making::Input| (input.path.clone(), input.text.clone());
+        let (sheet, columns) = (named(sheet), columns.as_ref().map(named));
+        let columns = columns.as_ref().map(|(name, text)| (name.as_str(), text.as_str()));
+        let filled = FilledSheet::new((&sheet.0, &sheet.1), columns, &mut Sources::default());
+        // what is wrong with its column map is said where it is used
+        filled.ok().map_or(Ok(()), |filled| files::filled::say_rows(&filled))?;
+    }
+    Ok(record::making::Texts { site: input(site)?, sheet, columns, commissioning: commissioning.map(input).transpose()? })
 }
 
 /// A file that becomes part of a record: its text, and its name without folders.
@@ -157,7 +161,7 @@ const NO_SITES: &str = "no sites: what was named is empty";
 
 /// Says why the question could not be put.
 fn refused(says: &str) -> io::Result<Exit> {
-    writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
+    writeln!(crate::shown::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
     Ok(Exit::CouldNotTell)
 }
 

@@ -8,8 +8,9 @@ use settings_model::document::{Node, parse};
 use settings_model::facts::FactId;
 use settings_model::files::{AttestationFile, Conditions, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile};
 use settings_model::finding::{Finding, nearest};
-use settings_model::library::{Part, Profile, Refusal, Request, Typed};
+use settings_model::library::{Part, Profile, Refusal, Request, Typed, misfiled};
 use settings_model::reader;
+use settings_model::source::Place;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -233,7 +234,9 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
         }
         Kind::Standard => {
             let file: StandardFile = reader::typed(&root)?;
-            format!("standards/{}/{}", file.standard.value, file.edition.key())
+            let edition = file.edition.key();
+            filed(path, "standards", [("standard", &file.standard.value, file.standard.place), ("edition", &edition, file.edition.place)])?;
+            format!("standards/{}/{edition}", file.standard.value)
         }
         Kind::Scenario => format!("scenarios/{}", path.file_stem().unwrap_or_default().to_string_lossy()),
         Kind::LabelMap => {
@@ -243,12 +246,33 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
         }
         Kind::Overlay | Kind::Site | Kind::ColumnMap | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap | Kind::RegisterImage => {
             let file: OverlayFile = reader::typed(&root)?;
-            format!("overlays/{}/{}", file.network.value, file.version.value)
+            let version = file.version.value.to_string();
+            filed(path, "overlays", [("network", &file.network.value, file.network.place), ("version", &version, file.version.place)])?;
+            format!("overlays/{}/{version}", file.network.value)
         }
     };
     let (path, name) = (format!("{key}.yaml"), path.display().to_string());
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
     Ok(key)
+}
+
+/// A file that lies where profiles are kept, `<kind>/<folder>/<name>.yaml`, has to lie where its words say that it belongs; a
+/// draft may lie anywhere else, but where its name is a version, that is its own.
+fn filed(path: &Path, kind: &str, [folder, name]: [(&str, &str, Place); 2]) -> Result<(), Fault> {
+    let whole = path.canonicalize()?;
+    let stem = whole.file_stem().unwrap_or_default().to_string_lossy();
+    let mut above = whole.ancestors().skip(1).filter_map(|up| up.file_name()).map(|up| up.to_string_lossy());
+    let (kept, below) = (above.next().unwrap_or_default(), above.next().unwrap_or_default());
+    let (path, belongs) = (format!("{kind}/{kept}/{stem}.yaml"), format!("{kind}/{}/{}.yaml", folder.1, name.1));
+    let is_kept = below == kind;
+    let is_version = semver::Version::parse(&stem).is_ok();
+    let faults = [(folder, &*kept, is_kept), (name, &*stem, is_kept || is_version)];
+    let faults: Vec<Finding> = faults
+        .into_iter()
+        .filter(|(_, _, counts)| *counts)
+        .filter_map(|((key, found, place), kept, _)| misfiled(place, key, [found, kept], [&path, &belongs]))
+        .collect();
+    if faults.is_empty() { Ok(()) } else { Err(faults.into()) }
 }
 
 /// Where an attestation belongs by its own words, under the name of its file.

@@ -186,5 +186,5 @@ pub fn in_thousands(number: f64, unit: &str) -> String {
 
 /// A number for print, to a thousandth.
 pub fn exact(number: f64) -> Exact {
-    Exact::parse(&format!("{number:.3}")).unwrap_or_default().rounded(3)
+    Exact::nearest(number, 3).unwrap_or_default()
 }

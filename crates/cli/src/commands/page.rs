@@ -3,8 +3,8 @@
 //! Everything is worked out here; the page's script only sends where the sliders stand and puts back what
 //! was rendered. Nothing is written to disk, nothing is sent elsewhere, nothing ever reaches a device.
 
-mod answers;
-mod choices;
+pub mod answers;
+pub mod choices;
 mod difference;
 mod document;
 mod lesson;
@@ -15,7 +15,7 @@ mod pictures;
 mod position;
 mod reasons;
 mod sentence;
-mod server;
+pub mod server;
 
 use super::{CAUTIONS, assessor, refused};
 use crate::Exit;
@@ -46,9 +46,9 @@ pub fn run(args: &Page) -> io::Result<Exit> {
         Err(error) => return refused(&format!("port {} cannot be listened on: {error}; leave `--port` out for a free one", args.port)),
     };
     for caution in CAUTIONS_HERE {
-        writeln!(io::stderr(), "{}", wrapped(&format!("- {caution}"), render::width(), 2))?;
+        writeln!(crate::shown::stderr(), "{}", wrapped(&format!("- {caution}"), render::width(), 2))?;
     }
-    writeln!(io::stderr(), "For teaching, on this machine only. Open the address below in a browser; Ctrl-C ends it.")?;
+    writeln!(crate::shown::stderr(), "For teaching, on this machine only. Open the address below in a browser; Ctrl-C ends it.")?;
     let mut out = io::stdout();
     writeln!(out, "{}", server.address())?;
     out.flush()?;

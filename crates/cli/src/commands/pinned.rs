@@ -6,14 +6,12 @@ use crate::files;
 use record::register::Register;
 use record::{Pin, Record};
 use settings_model::library::{Library, Profile};
+use settings_model::source::SourceId;
 use std::io;
 
 /// All profiles at hand, with those that a record names among them; or those that are nowhere.
 pub fn library(record: &Record, from: &Profiles, register: Option<&Register>) -> io::Result<Result<Library, Vec<String>>> {
-    let mut library = files::library(&from.folders)?;
-    if let Some(gate) = files::signed::gate(from)? {
-        library.set_gate(gate);
-    }
+    let mut library = files::library(from)?;
     let not_at_hand = fetched(record, &mut library, register)?;
     library.set_now(clock());
     Ok(if not_at_hand.is_empty() { Ok(library) } else { Err(not_at_hand) })
@@ -21,11 +19,23 @@ pub fn library(record: &Record, from: &Profiles, register: Option<&Register>) ->
 
 /// The profiles that a record names and no others: whatever is asked of these is answered as it was then.
 pub fn alone(record: &Record, all: &Library) -> Library {
-    let mut library = Library::default();
-    let named = record.requirement.profiles.iter().filter_map(|pin| all.profile(&pin.profile));
-    named.for_each(|profile| library.add(profile.clone()));
+    let mut library = all.only(record.requirement.profiles.iter().map(|pin| pin.profile.as_str()));
     library.set_now(clock());
     library
+}
+
+/// Where profiles have to be signed: why what a record was judged against is not, as far as anybody can tell.
+pub fn unsigned(record: &Record, library: &Library) -> Option<String> {
+    let of = |Pin { profile, sha256 }: &Pin| match library.profile(profile).filter(|at_hand| at_hand.sha256() == *sha256) {
+        Some(at_hand) => library.admit(at_hand, SourceId(0)).err().and_then(|findings| {
+            let finding = findings.into_iter().next()?;
+            Some(format!("{} {}; {}", at_hand.name, finding.headline, finding.hint.unwrap_or_default()))
+        }),
+        None => Some(format!(
+            "{profile} with SHA-256 {sha256} is not at hand, so nobody can tell who signed it; give its folder as `--profiles`"
+        )),
+    };
+    record.requirement.profiles.iter().filter(|_| library.has_gate()).find_map(of)
 }
 
 /// Puts the profiles that a record names into the library; those that are nowhere.

@@ -2,9 +2,9 @@
 
 use super::refused;
 use crate::args::OnPaper;
+use crate::shown::visible;
 use crate::{Exit, files};
 use paper::Paper;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -40,33 +40,32 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
         Err(says) => return refused(&format!("{}: {says}", to.display())),
     };
     if !boxes.is_empty() {
-        writeln!(io::stderr(), "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}", to.display())?;
+        writeln!(
+            crate::shown::stderr(),
+            "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}",
+            to.display()
+        )?;
     }
     if to.as_os_str() == "-" {
-        let mut out = io::stdout().lock();
+        let mut out = crate::shown::stdout();
         out.write_all(&bytes)?;
         return out.flush().map(|()| Exit::Fine);
     }
-    let is_another = match fs::read(to) {
-        Ok(there) => there != bytes,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
-        Err(error) => return Err(io::Error::other(format!("{}: {error}", to.display()))),
-    };
-    if is_another && !on.replace {
+    if files::says_otherwise(to, &bytes)? && !on.replace {
         return refused(&format!(
             "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
             to.display()
         ));
     }
     files::write_whole(to, &bytes)?;
-    writeln!(io::stdout(), "written to {}", to.display())?;
+    writeln!(crate::shown::stdout(), "written to {}", to.display())?;
     Ok(Exit::Fine)
 }
 
 /// The bytes of a paper, and the letters for which it has only empty boxes.
 fn bytes(paper: &Paper, size: paper::Size, form: Form) -> Result<(Vec<u8>, String), String> {
     match form {
-        Form::Page => Ok((paper::html(paper, size).into_bytes(), String::new())),
+        Form::Page => Ok((visible(&paper::html(paper, size)).into_owned().into_bytes(), String::new())),
         #[cfg(feature = "pdf")]
         Form::Pdf => match paper::pdf(paper, size) {
             Ok(pdf) => Ok((pdf.bytes, pdf.boxes.into_iter().collect())),

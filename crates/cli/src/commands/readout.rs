@@ -109,12 +109,7 @@ fn write_out(args: &Readout, outcome: &Outcome) -> io::Result<Option<String>> {
 
 /// Writes a file that is not there yet, or replaces it where that was asked for.
 pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<String>> {
-    let is_another = match std::fs::read(path) {
-        Ok(there) => there != bytes,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
-        Err(error) => return Err(io::Error::other(format!("{}: {error}", path.display()))),
-    };
-    if is_another && !replace {
+    if files::says_otherwise(path, bytes)? && !replace {
         return Ok(Some(format!(
             "{}: a file is there already, and says something else; name another place, or give `--replace`",
             path.display()
@@ -126,11 +121,11 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
 
 fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) -> io::Result<()> {
     if args.out.as_ref().is_some_and(|path| path.as_os_str() == "-") {
-        io::stdout().lock().write_all(outcome.text.as_bytes())?;
-        return people::write(&mut anstream::stderr(), read, outcome, judged, args);
+        crate::shown::stdout().write_all(outcome.text.as_bytes())?;
+        return people::write(&mut crate::shown::stderr(), read, outcome, judged, args);
     }
     match args.format {
-        Format::Text => people::write(&mut anstream::stdout().lock(), read, outcome, judged, args),
+        Format::Text => people::write(&mut crate::shown::stdout(), read, outcome, judged, args),
         Format::Json => {
             let training = outcome.site.as_ref().and_then(|site| site.training);
             let report = CaptureReport::new(
@@ -141,7 +136,7 @@ fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) 
                 training,
                 judged.map(|judged| judged.report.clone()),
             );
-            let mut out = io::stdout().lock();
+            let mut out = crate::shown::stdout();
             render::json(&mut out, &report)
         }
     }

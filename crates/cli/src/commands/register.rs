@@ -39,9 +39,7 @@ pub fn open(path: &Path) -> io::Result<Register> {
 /// The text of a profile that a register kept, by its hash in hexadecimal.
 pub fn profile(register: &Register, sha256: &str) -> io::Result<Option<String>> {
     let Some(hash) = record::canonical::of_hex(sha256) else { return Ok(None) };
-    let kept = register.profile(&hash).map_err(|fault| about(register.path(), fault))?;
-    // what it keeps is believed by hash alone
-    Ok(kept.filter(|text| record::canonical::sha256(text.as_bytes()) == hash))
+    register.profile(&hash).map_err(|fault| about(register.path(), fault))
 }
 
 /// The filter that the command line asks for.
@@ -79,11 +77,11 @@ fn backup(args: &RegisterBackup) -> io::Result<Exit> {
         Ok(verified) => {
             let entries =
                 if verified.entries == 1 { "1 entry, as it was".to_owned() } else { format!("{} entries, as they were", verified.entries) };
-            writeln!(io::stdout(), "{}: {entries} written", args.to.display())?;
+            writeln!(crate::shown::stdout(), "{}: {entries} written", args.to.display())?;
             Ok(Exit::Fine)
         }
         Err(fault) => {
-            writeln!(io::stderr(), "asleft: {}: the copy is not sound: {fault}", args.to.display())?;
+            writeln!(crate::shown::stderr(), "asleft: {}: the copy is not sound: {fault}", args.to.display())?;
             Ok(Exit::NotFine)
         }
     }

@@ -22,7 +22,7 @@ use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::library::Library;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Writes the paper of a record.
 pub fn run(args: &Report) -> io::Result<Exit> {
@@ -40,7 +40,18 @@ pub fn run(args: &Report) -> io::Result<Exit> {
         Ok(form) => form,
         Err(says) => return refused(&says),
     };
-    let again = match Again::of(&record, pinned::library(&record, &args.profiles, kept.as_ref())?) {
+    let library = pinned::library(&record, &args.profiles, kept.as_ref())?;
+    let unsigned = match &library {
+        Ok(library) => pinned::unsigned(&record, library),
+        Err(not_at_hand) if !args.profiles.require_signed.is_empty() => {
+            Some(format!("nobody can tell who signed what is not at hand: {}; give its folder as `--profiles`", not_at_hand.join("; ")))
+        }
+        Err(_) => None,
+    };
+    if let Some(says) = unsigned {
+        return refused(&format!("{}: {says}; nothing was written", named(args)));
+    }
+    let again = match Again::of(&record, library) {
         Ok(again) => again,
         Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
     };
@@ -93,7 +104,7 @@ fn named(args: &Report) -> String {
 fn beside(args: &Report, record: &Record) -> PathBuf {
     match args.record.as_deref().filter(|path| path.as_os_str() != "-") {
         Some(path) => path.with_extension("html"),
-        None => super::close_out::beside(Path::new(""), &record.site.name).with_extension("html"),
+        None => file_of(&record.site.name),
     }
 }
 
@@ -158,6 +169,13 @@ fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
         standing: standing(record),
         parts,
     }
+}
+
+/// `larkspur-row-3.close-out.html`.
+fn file_of(site: &str) -> PathBuf {
+    let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' };
+    let name: String = site.chars().map(plain).collect();
+    PathBuf::from(format!("{}.close-out.html", name.trim_start_matches('.')))
 }
 
 /// What every page says at its head.

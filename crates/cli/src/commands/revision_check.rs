@@ -8,8 +8,10 @@ use crate::report::diff::ChangeReport;
 use crate::report::revision::{ExampleReport, RevisionReport, WeighedReport};
 use crate::{Exit, files};
 use rules::assess::Assessor;
+use rules::compare::reason::NOT_PROVEN;
 use rules::compare::words::{example, told};
 use rules::example_site::Under;
+use rules::provenance::{Figures, Standing, standing};
 use rules::revision::{Example, Step, Weighed, weighed};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::{FACTS, show};
@@ -26,7 +28,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     if let Some(folder) = &args.examples {
         write_examples(folder, &report)?;
     }
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
         Format::Json => render::json(&mut out, &report)?,
@@ -43,14 +45,16 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
         let network = old.overlay.as_ref().map(|overlay| overlay.file.network.value.as_str());
         let under = Under { network, standard: &old.standard, region: key };
         for weighed in weighed(old_books, new_books, under, assessor) {
-            deserved = deserved.max(weighed.step);
+            deserved = deserved.max(weighed.step());
             let (old, new) = (&old_books.on(weighed.kind).rulebook, &new_books.on(weighed.kind).rulebook);
-            let change = ChangeReport::new(told(&weighed.change, old, new, &assessor.sources), weighed.kind, vec![title.clone()]);
-            take_in(&mut found, change, &weighed, title);
+            let change = ChangeReport::new(told(&weighed.change, old, new), weighed.kind, vec![title.clone()]);
+            let known = [(&weighed.change.old, old), (&weighed.change.new, new)];
+            let known = known.map(|(entry, rulebook)| entry.as_ref().and_then(|entry| standing(entry, rulebook)));
+            take_in(&mut found, change, &weighed, known, title);
         }
     }
     found.iter_mut().for_each(|weighed| weighed.change.settle(pairs.len()));
-    let order = |weighed: &WeighedReport| ["breaking", "not-proven", "minor", "patch"].iter().position(|step| *step == weighed.step);
+    let order = |weighed: &WeighedReport| ["breaking", "not-proven", "minor", "patch"].iter().position(|step| *step == weighed.change.step);
     found.sort_by_key(|weighed| (order(weighed), SettingId::named(&weighed.change.setting)));
     let version = |operand: &RequirementsOperand| operand.overlay.as_ref().map(|overlay| overlay.file.version.value.0.clone());
     let versions = version(&old).zip(version(&new));
@@ -71,13 +75,11 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
         // what could not be weighed cannot deserve more than a breaking step
         not_proven: match declared {
             Some(Step::Breaking) => 0,
-            _ => found.iter().filter(|weighed| weighed.step == NOT_PROVEN).count(),
+            _ => found.iter().filter(|weighed| weighed.change.step == NOT_PROVEN).count(),
         },
         changes: found,
     })
 }
-
-const NOT_PROVEN: &str = "not-proven";
 
 /// A region that sites stand in, and that the newer version no longer takes.
 fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
@@ -86,17 +88,17 @@ fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
 }
 
 /// A change that another region has too is told once.
-fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, region: &str) {
-    let step = if weighed.reason.is_open() { NOT_PROVEN } else { weighed.step.word() };
-    let reason = weighed.reason.phrase();
+fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, known: [Option<Standing>; 2], region: &str) {
+    let [was_basis, basis] = known;
     let example = weighed.example.as_ref().map(|found| example_report(found, weighed.change.setting, region));
-    for other in found.iter_mut().filter(|other| other.step == step && other.reason == reason) {
+    let alike = |other: &&mut WeighedReport| (other.was_basis, other.basis) == (was_basis, basis);
+    for other in found.iter_mut().filter(alike) {
         if other.change.take_in(&change) {
             other.example = other.example.take().or(example);
             return;
         }
     }
-    found.push(WeighedReport { step, reason, change, example });
+    found.push(WeighedReport { was_basis, basis, change, example });
 }
 
 fn example_report(found: &Example, setting: SettingId, region: &str) -> ExampleReport {
@@ -120,18 +122,22 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
     let least = report.least_version.as_ref().map(|least| format!(": at least {least}")).unwrap_or_default();
     writeln!(out, "  {:<12}{}{least}", "deserved", report.deserved)?;
     let answer = match (report.enough, report.not_proven) {
-        (false, _) => "TOO LOW: the number promises more than the changes keep".to_owned(),
-        (true, 0) => "enough".to_owned(),
+        (false, _) => "TOO LOW: the version number is too low for these changes".to_owned(),
+        (true, 0) => "the declared version is high enough".to_owned(),
         (true, open) => format!("NOT PROVEN: {open} of the changes could not be weighed"),
     };
-    writeln!(out, "  {:<12}{answer}", "so it is")?;
+    writeln!(out, "  {:<12}{answer}", "answer")?;
+    let of_changes: Figures = report.changes.iter().flat_map(|weighed| [weighed.was_basis, weighed.basis]).flatten().collect();
+    if let Some(says) = of_changes.warning("that changed") {
+        writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
+    }
     for (step, words, rest) in [
         ("breaking", "BREAKING", "what complied no longer does"),
         (NOT_PROVEN, "NOT PROVEN", "what was not seen cannot be weighed"),
-        ("minor", "MINOR", "nothing that complied is lost"),
+        ("minor", "MINOR", "what complied still does"),
         ("patch", "PATCH", "nobody is asked for anything else"),
     ] {
-        let of_step: Vec<&WeighedReport> = report.changes.iter().filter(|weighed| weighed.step == step).collect();
+        let of_step: Vec<&WeighedReport> = report.changes.iter().filter(|weighed| weighed.change.step == step).collect();
         if !of_step.is_empty() {
             render::heading(out, words, &format!("{rest} ({})", of_step.len()))?;
         }
@@ -144,15 +150,20 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
 
 fn write_change(out: &mut dyn Write, weighed: &WeighedReport, width: usize) -> io::Result<()> {
     let change = &weighed.change;
-    writeln!(out, "\n  {}", wrapped(&format!("{}: {}", change.title, weighed.reason), width - 2, 4))?;
+    writeln!(out, "\n  {}", wrapped(&format!("{}: {}", change.title, change.reason), width - 2, 4))?;
     let mut lines: Vec<(&str, String)> = change.by.iter().map(|by| ("by", by.clone())).collect();
     lines.extend(change.was.iter().map(|was| ("was", was.in_words())));
     lines.push(("now", change.now.clone()));
+    let unverified = |basis: Option<Standing>| basis.filter(|basis| basis.is_unverified() || *basis == Standing::Open);
+    let known = [("before", weighed.was_basis), ("now", weighed.basis)];
+    let known = known.into_iter().filter_map(|(when, basis)| Some(format!("{when}: {}", unverified(basis)?.phrase())));
+    let known = known.collect::<Vec<_>>().join("; ");
+    lines.extend((!known.is_empty()).then_some(("figure", known)));
     lines.push(("for", change.sites_and_regions()));
     if let Some(example) = &weighed.example {
         let facts: Vec<String> = example.facts.iter().map(|(key, value)| format!("{key} {value}")).collect();
         let facts = if facts.is_empty() { String::new() } else { format!("; {}", facts.join(", ")) };
-        lines.push(("strands", format!("a site in {} that holds {}{facts}", example.region, example.holds)));
+        lines.push(("example", format!("a site in {} that holds {}{facts}", example.region, example.holds)));
     }
     for (label, text) in lines {
         writeln!(out, "    {label:<9}{}", wrapped(&text, width - 13, 13))?;
@@ -171,5 +182,5 @@ fn write_examples(folder: &Path, report: &RevisionReport) -> io::Result<()> {
         let lead = format!("# Complies under {}, and not under {}.\n", report.old, report.new);
         files::write_whole(&file, format!("{lead}{}", example.site).as_bytes())?;
     }
-    writeln!(io::stderr(), "{written} example sites in {}", folder.display())
+    writeln!(crate::shown::stderr(), "{written} example sites in {}", folder.display())
 }

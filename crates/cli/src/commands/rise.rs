@@ -21,6 +21,8 @@ use figures::{Figures, Limited, figures};
 use response::operating_point::Cap;
 use rules::assess::Assessment;
 use rules::provenance::{Standing, Verdict};
+use rules::rise;
+use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
 use settings_model::files::SiteFile;
@@ -126,8 +128,10 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         (Ok(supplies), Ok(shares)) => (supplies, shares),
         (Err(says), _) | (_, Err(says)) => return refused(&says),
     };
-    let mut out = anstream::stdout().lock();
-    let plan = match plan(&site, &held) {
+    let mut out = crate::shown::stdout();
+    let whole = assessment.devices.iter().find(|device| device.kind == Equipment::Installation);
+    let begins = whole.and_then(|whole| rise::Begins::asked(&whole.counted.requirement));
+    let plan = match plan(&site, &held, begins) {
         Ok(plan) => plan,
         Err(missing) => {
             match args.format {
@@ -169,7 +173,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Complies);
     Ok(if all_within { Exit::Fine } else { Exit::NotFine })

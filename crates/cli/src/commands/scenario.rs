@@ -29,7 +29,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
         Ok(report) => report,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
@@ -39,7 +39,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::timeline(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(Exit::Fine)
 }

@@ -10,7 +10,6 @@ use settings_model::document;
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -19,7 +18,7 @@ pub fn record(args: &Seal) -> io::Result<Exit> {
     let key = files::keys::private(&args.key)?;
     let name = args.record.display();
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{name}: {error}"));
-    let mut envelope = Envelope::read(&fs::read(&args.record).map_err(|error| says(&error))?).map_err(|broken| says(&broken))?;
+    let mut envelope = Envelope::read(&files::bytes(&args.record)?).map_err(|broken| says(&broken))?;
     // nobody puts a name under what they cannot read
     envelope.record().map_err(|broken| says(&broken))?;
     for signature in &envelope.signatures {
@@ -27,11 +26,11 @@ pub fn record(args: &Seal) -> io::Result<Exit> {
     }
     let by = key.public().fingerprint();
     if !envelope.seal(&key) {
-        writeln!(io::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
+        writeln!(crate::shown::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
         return Ok(Exit::Fine);
     }
     files::write_whole(&args.record, &envelope.bytes())?;
-    writeln!(io::stdout(), "{name}: sealed by {by}")?;
+    writeln!(crate::shown::stdout(), "{name}: sealed by {by}")?;
     Ok(Exit::Fine)
 }
 
@@ -49,7 +48,7 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
     for (path, mut seal, text) in seals {
         let says = if seal.sign(&key, text.as_bytes()) { "signed by" } else { "signed already by" };
         files::write_whole(&signed::beside(path), &seal.bytes())?;
-        writeln!(io::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
+        writeln!(crate::shown::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
     }
     Ok(Exit::Fine)
 }
@@ -64,7 +63,7 @@ fn is_profile(text: &str) -> bool {
 fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
     let new = ProfileSeal::of(text.as_bytes());
     let place = signed::beside(path);
-    match fs::read(&place) {
+    match files::whole(&place) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(new),
         Err(error) => Err(io::Error::other(format!("{}: {error}", place.display()))),
         Ok(bytes) => match ProfileSeal::read(&bytes) {
@@ -72,7 +71,7 @@ fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
             Some(seal) if seal.sha256 == new.sha256 => Ok(seal),
             Some(_) => {
                 writeln!(
-                    io::stderr(),
+                    crate::shown::stderr(),
                     "asleft: {}: the text was altered since it was signed; the signatures over the earlier text are dropped",
                     path.display()
                 )?;

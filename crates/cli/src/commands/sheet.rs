@@ -39,7 +39,7 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
         return Err(io::Error::other("profiles that were read a moment ago"));
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
         SheetFormat::Csv => csv::write(&mut out, &site, &blank::blanks(&site, &sheets))?,
@@ -73,6 +73,7 @@ fn write_json(
     let devices = sheets.iter().map(|sheet| DeviceSheetReport {
         device: sheet.name.clone(),
         labels: LabelsReport::of(&sheet.labels),
+        no_region: sheet.no_region.clone(),
         rows: sheet.rows.iter().map(RowReport::from).collect(),
     });
     let report = SheetReport {
@@ -88,7 +89,7 @@ fn write_json(
 }
 
 fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, sheet: &DeviceSheet, today: jiff::civil::Date) -> io::Result<()> {
-    let DeviceSheet { name, kind, region, under, rows, labels, .. } = sheet;
+    let DeviceSheet { name, kind, region, under, rows, .. } = sheet;
     let width = render::width();
     super::write_training(out, site)?;
     writeln!(out, "Settings sheet  {} / {name}", site.site)?;
@@ -98,8 +99,16 @@ fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, sheet: &DeviceSheet, tod
     }
 
     if *kind == Equipment::Inverter {
-        render::heading(out, "SELECT", "the region or country code on the device")?;
-        writeln!(out, "  {region}")?;
+        match &sheet.no_region {
+            None => {
+                render::heading(out, "SELECT", "the region or country code on the device")?;
+                writeln!(out, "  {region}")?;
+            }
+            Some(says) => {
+                render::heading(out, "SELECT", "nothing yet")?;
+                writeln!(out, "  {}", render::wrapped(says, width - 2, 2))?;
+            }
+        }
     }
 
     let mut origins = Origins::default();
@@ -120,7 +129,7 @@ fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, sheet: &DeviceSheet, tod
         let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
         writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
-    display::write(out, labels, rows, width)?;
+    display::write(out, sheet, width)?;
     origins.write(out, width)?;
     writeln!(out)
 }

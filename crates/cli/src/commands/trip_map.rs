@@ -26,7 +26,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         Ok(maps) => maps,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &TripMapReport { maps: maps.iter().map(Map::report).collect() })?,
         Format::Text => {
@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         for map in &maps {
             let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;
-            writeln!(io::stderr(), "drawn: {}", file.display())?;
+            writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
         }
     }
     Ok(Exit::Fine)

@@ -9,8 +9,7 @@ use crate::report::verify::{CheckKind, CheckOutcome, CheckReport, RecordReport, 
 use crate::{Exit, files};
 use record::register::Register;
 use record::seal::{PublicKey, Sealed};
-use record::{Broken, Envelope, Record};
-use std::fs;
+use record::{Broken, Envelope, Record, Signature};
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -23,7 +22,7 @@ pub fn run(args: &Verify) -> io::Result<Exit> {
         records.push(verified(path, args, &keys, register.as_ref())?);
     }
     let report = VerifyReport { records };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Text => report.records.iter().enumerate().try_for_each(|(n, record)| write_text(&mut out, n, record))?,
         Format::Json => render::json(&mut out, &report)?,
@@ -36,15 +35,19 @@ pub fn run(args: &Verify) -> io::Result<Exit> {
 }
 
 fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Register>) -> io::Result<RecordReport> {
-    let mut checks = Vec::new();
+    let (mut checks, mut is_registered) = (Vec::new(), false);
     let record = read(path, &mut checks);
     if let Some((envelope, record)) = &record {
-        checks.push(signatures(envelope, keys));
+        let registered = register.map(|register| registered(envelope, register)).transpose()?;
+        is_registered = registered.as_ref().is_some_and(|check| check.outcome == CheckOutcome::AsMade);
+        checks.push(signatures(envelope, keys, is_registered));
         checks.push(judging::judged_again(record, &args.profiles, register)?);
-        checks.extend(register.map(|register| registered(envelope, register)).transpose()?);
+        checks.extend(registered);
     }
+    let vouched_for = is_registered || record.as_ref().is_some_and(|(envelope, _)| is_sealed(envelope));
     let record = record.map(|(_, record)| record);
     Ok(RecordReport {
+        vouched_for,
         file: path.display().to_string(),
         site: record.as_ref().map(|record| record.site.name.clone()),
         as_of: record.as_ref().map(|record| record.made.as_of.clone()),
@@ -66,7 +69,7 @@ fn worst(checks: &[CheckReport]) -> CheckOutcome {
 fn read(path: &Path, checks: &mut Vec<CheckReport>) -> Option<(Envelope, Record)> {
     let (form, hash) = (CheckKind::Form, CheckKind::Hash);
     let mut say = |check, outcome, says: String| checks.push(CheckReport::new(check, outcome, says));
-    let bytes = match fs::read(path) {
+    let bytes = match files::whole(path) {
         Ok(bytes) => bytes,
         Err(error) => {
             say(form, CheckOutcome::CouldNotTell, error.to_string());
@@ -96,8 +99,17 @@ fn read(path: &Path, checks: &mut Vec<CheckReport>) -> Option<(Envelope, Record)
     }
 }
 
+/// Whether there is a seal on it, and every one holds.
+fn is_sealed(envelope: &Envelope) -> bool {
+    let holds = |signature: &Signature| signature.holds(Sealed::Record, &envelope.hash()).is_ok();
+    !envelope.signatures.is_empty() && envelope.signatures.iter().all(holds)
+}
+
+/// What a record proves that nobody sealed.
+const UNSEALED: &str = "Its parts fit together, and that is all: anyone can write another day, other values or other photos into it, and make it anew. Seal it where it is made (`asleft seal`), or keep it in a register.";
+
 /// Every signature has to hold, whoever is asked for.
-fn signatures(envelope: &Envelope, keys: &[PublicKey]) -> CheckReport {
+fn signatures(envelope: &Envelope, keys: &[PublicKey], is_registered: bool) -> CheckReport {
     let hash = envelope.hash();
     let (mut by, mut differs) = (Vec::new(), Vec::new());
     for (n, signature) in (1..).zip(&envelope.signatures) {
@@ -110,7 +122,8 @@ fn signatures(envelope: &Envelope, keys: &[PublicKey]) -> CheckReport {
     let is_by_wanted = keys.is_empty() || by.iter().any(|key| keys.contains(key));
     let (outcome, says) = match (&by[..], is_by_wanted) {
         _ if !differs.is_empty() => (CheckOutcome::NotAsMade, "not every signature holds".to_owned()),
-        ([], true) => (CheckOutcome::AsMade, "none: nobody sealed it".to_owned()),
+        ([], true) if is_registered => (CheckOutcome::AsMade, "none: nobody sealed it".to_owned()),
+        ([], true) => (CheckOutcome::AsMade, format!("none: nobody sealed it. {UNSEALED}")),
         ([], false) => (CheckOutcome::NotAsMade, format!("none: nobody sealed it, and {} has to have", names(keys, " or "))),
         (by, true) => (CheckOutcome::AsMade, format!("holds, by {}", names(by, ", "))),
         (by, false) => (CheckOutcome::NotAsMade, format!("holds, by {}; it has to be by {}", names(by, ", "), names(keys, " or "))),
@@ -133,6 +146,7 @@ fn registered(envelope: &Envelope, register: &Register) -> io::Result<CheckRepor
 
 fn write_text(out: &mut dyn Write, n: usize, record: &RecordReport) -> io::Result<()> {
     let words = match record.outcome {
+        CheckOutcome::AsMade if !record.vouched_for => "IN ORDER, AND NOT SEALED",
         CheckOutcome::AsMade => "AS IT WAS MADE",
         CheckOutcome::NotAsMade => "NOT AS IT WAS MADE",
         CheckOutcome::CouldNotTell => "COULD NOT TELL",

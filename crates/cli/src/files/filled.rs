@@ -2,9 +2,10 @@
 
 use crate::args::Filled;
 use rules::filled_sheet::FilledSheet;
+use settings_model::filled::Rows;
 use settings_model::finding::Finding;
 use settings_model::source::Sources;
-use std::io;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// The sheet that the command line names, if it names one.
@@ -16,5 +17,21 @@ pub fn named(args: &Filled, sources: &mut Sources) -> io::Result<Result<Option<F
     let Some(sheet) = args.filled.as_deref().map(read).transpose()? else { return Ok(Ok(None)) };
     let columns = args.columns.as_deref().map(read).transpose()?;
     let columns = columns.as_ref().map(|(name, text)| (name.as_str(), text.as_str()));
-    Ok(FilledSheet::new((&sheet.0, &sheet.1), columns, sources).map(Some))
+    let filled = FilledSheet::new((&sheet.0, &sheet.1), columns, sources);
+    if let Ok(filled) = &filled {
+        say_rows(filled)?;
+    }
+    Ok(filled.map(Some))
+}
+
+/// Says how many rows of a sheet were read, on standard error: whoever filled more of them in has lost some.
+pub fn say_rows(sheet: &FilledSheet) -> io::Result<()> {
+    match sheet.rows() {
+        // what is wrong with it is said where it is used
+        None => Ok(()),
+        Some(Rows { read, with_value }) => {
+            let rows = if read == 1 { "row" } else { "rows" };
+            writeln!(crate::shown::stderr(), "asleft: {}: {read} {rows} read, {with_value} with a value", sheet.name())
+        }
+    }
 }

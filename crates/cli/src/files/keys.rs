@@ -53,7 +53,7 @@ fn owner_only(options: &mut OpenOptions) -> &mut OpenOptions {
 
 /// Reads a private key, unless others may read it too.
 pub fn private(path: &Path) -> io::Result<PrivateKey> {
-    let file = File::open(path).map_err(|error| about(path, error))?;
+    let file = super::regular(path).map_err(|error| about(path, error))?;
     refuse_shared(&file).map_err(|says| about(path, says))?;
     drop(file);
     PrivateKey::of_text(&super::text(path)?).map_err(|fault| about(path, fault))

@@ -5,7 +5,6 @@ use crate::args::Profiles;
 use record::seal::{NotSigned, ProfileSeal, PublicKey};
 use settings_model::library::{Gate, Profile};
 use settings_model::slip::Slip;
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -38,7 +37,7 @@ fn is_signed(profile: &Profile, keys: &[PublicKey]) -> Result<(), Slip> {
     let place = beside(Path::new(&profile.name));
     let of_owner = "ask its owner for a signed one (`asleft sign-profile`)";
     let unsigned = |says: String| Err(Slip::new(says, of_owner));
-    let bytes = match fs::read(&place) {
+    let bytes = match super::whole(&place) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
             return unsigned(format!("is not signed: there is no `{}`", place.display()));

@@ -48,7 +48,10 @@ impl<R: BufRead> Frames<R> {
                     return Ok(true);
                 }
                 Err(FrameDecoderError::ReadFrameHeaderError(ReadFrameHeaderError::SkipFrame { length, .. })) => {
-                    io::copy(&mut self.input.by_ref().take(length.into()), &mut io::sink())?;
+                    // one that says that it is longer than it is hides what stands behind it
+                    if io::copy(&mut self.input.by_ref().take(length.into()), &mut io::sink())? < length.into() {
+                        return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "a skippable frame is cut short; pack the file again"));
+                    }
                 }
                 Err(error) => return Err(io::Error::other(error)),
             }
@@ -133,6 +136,16 @@ mod tests {
             let last = altered.len() - if packed[0] == 0x1f { 7 } else { 1 };
             altered[last] ^= 0x55;
             assert!(read(&altered).is_err());
+        }
+    }
+
+    /// A length that reaches over the next frame would have it passed over in silence.
+    #[test]
+    fn a_frame_to_be_skipped_hides_nothing_behind_it() {
+        let skipped = |length: u8| [&[0x50, 0x2a, 0x4d, 0x18, length, 0, 0, 0][..], b"xyz"].concat();
+        assert_eq!(read(&[zstd(TEXT.as_bytes()), skipped(3)].concat()).unwrap(), TEXT);
+        for packed in [[zstd(TEXT.as_bytes()), skipped(4)].concat(), [zstd(TEXT.as_bytes()), skipped(200), zstd(b"y")].concat()] {
+            assert!(read(&packed).is_err());
         }
     }
 }

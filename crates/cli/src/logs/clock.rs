@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::Offset;
-use response::timeline::Micros;
+use response::timeline::{LONGEST, Micros};
 
 /// Microseconds of a second.
 const SECOND: Micros = 1_000_000;
@@ -182,13 +182,16 @@ fn counted(cell: &[u8], per_unit: Micros, decimal: u8) -> Result<Micros, String>
     let (whole, fraction) = (&cell[..whole_end], cell.get(whole_end + 1..).unwrap_or_default());
     if !whole.is_empty() && whole.len() < 18 && digits(whole) && digits(fraction) {
         let number = |bytes: &[u8]| bytes.iter().fold(0i64, |n, b| n * 10 + i64::from(b - b'0'));
-        let micros = number(whole) * per_unit;
+        let micros = number(whole).checked_mul(per_unit).filter(|micros| *micros <= LONGEST).ok_or("later than any clock shows")?;
         let kept = &fraction[..fraction.len().min(9)];
         let part = i128::from(number(kept)) * i128::from(per_unit) / 10i128.pow(kept.len() as u32);
         return Ok(micros + part as i64);
     }
     match super::number::number(cell, decimal) {
-        Some(number) if !number.is_nan() => Ok((number * per_unit as f64).round() as Micros),
+        Some(number) if !number.is_nan() => {
+            let micros = (number * per_unit as f64).round();
+            if micros.abs() <= LONGEST as f64 { Ok(micros as Micros) } else { Err("later than any clock shows".to_owned()) }
+        }
         _ => Err("this is no time".to_owned()),
     }
 }

@@ -18,9 +18,16 @@ const HEAD: u64 = 128 << 10;
 
 /// Opens a log of separated values.
 pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) -> Result<Log, Fault> {
-    let unreadable = |error: std::io::Error| Fault::new("unreadable", error.to_string(), "name a file that can be read");
     let input = if path.as_os_str() == "-" { crate::files::standard_input() } else { crate::files::open(path) };
-    let mut input = input.map_err(unreadable)?;
+    read(input.map_err(unreadable)?, chosen, is_line_to_line)
+}
+
+fn unreadable(error: std::io::Error) -> Fault {
+    Fault::new("unreadable", error.to_string(), "name a file that can be read")
+}
+
+/// Reads the beginning of a log of separated values.
+pub(super) fn read(mut input: Box<dyn Read + Send>, chosen: Option<&Chosen>, is_line_to_line: bool) -> Result<Log, Fault> {
     let mut head = Vec::new();
     input.by_ref().take(HEAD).read_to_end(&mut head).map_err(unreadable)?;
     let (before, line) = first_line(&head)?;

@@ -8,7 +8,7 @@ use parquet::basic::{LogicalType, TimeUnit, Type};
 use parquet::column::reader::ColumnReader;
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::schema::types::ColumnDescriptor;
-use response::timeline::Micros;
+use response::timeline::{LONGEST, Micros};
 use std::fs::File;
 use std::path::Path;
 
@@ -18,7 +18,7 @@ fn unreadable(error: impl std::fmt::Display) -> Fault {
 
 /// Opens a log in a Parquet file.
 pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) -> Result<Log, Fault> {
-    let file = SerializedFileReader::new(File::open(path).map_err(unreadable)?).map_err(unreadable)?;
+    let file = SerializedFileReader::new(crate::files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
     let schema = file.metadata().file_metadata().schema_descr_ptr();
     let headings: Vec<String> = schema.columns().iter().map(|column| column.path().string()).collect();
     let (columns, ignored) = columns(&headings, chosen)?;
@@ -155,9 +155,13 @@ impl Numbers {
 
     fn micros(&self, n: usize, per_unit: f64) -> Option<Micros> {
         match self {
-            Self::Whole(values) if per_unit >= 1.0 => values.get(n).map(|value| value * per_unit as Micros),
+            Self::Whole(values) if per_unit >= 1.0 => {
+                values.get(n).map(|value| value.saturating_mul(per_unit as Micros).clamp(-LONGEST, LONGEST))
+            }
             Self::Whole(values) => values.get(n).map(|value| value.div_euclid((1.0 / per_unit).round() as Micros)),
-            _ => Some(self.at(n)).filter(|value| value.is_finite()).map(|value| (value * per_unit).round() as Micros),
+            _ => Some(self.at(n))
+                .filter(|value| value.is_finite())
+                .map(|value| ((value * per_unit).round() as Micros).clamp(-LONGEST, LONGEST)),
         }
     }
 }

@@ -12,12 +12,14 @@ pub mod origins;
 mod pictures;
 pub mod regions;
 mod scale;
+pub mod spreadsheet;
 pub mod svg;
 pub mod table;
 pub mod timeline;
 #[cfg(test)]
 mod timelines;
 
+use crate::shown::style;
 use settings_model::quantity::Dimension;
 use std::io::{self, IsTerminal, Write};
 
@@ -48,7 +50,7 @@ pub fn heading(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
 pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
     let rest = if rest.is_empty() { String::new() } else { format!("  {rest}") };
     match colour() {
-        true => writeln!(out, "\u{1b}[1m{words}\u{1b}[0m{rest}"),
+        true => writeln!(out, "{}{words}{}{rest}", style("1"), style("0")),
         false => writeln!(out, "{words}{rest}"),
     }
 }
@@ -89,10 +91,11 @@ fn is_unit(word: &str) -> bool {
     Dimension::ALL.iter().any(|dimension| dimension.symbols().any(|symbol| symbol == word))
 }
 
-/// Text in lines of at most `width`, later ones indented.
+/// Text in lines of at most `width`, later ones indented; its own line breaks are spaces, so that no part of it
+/// stands on a line as if it were another text.
 pub fn wrapped(text: &str, width: usize, indent: usize) -> String {
     let mut lines = vec![String::new()];
-    for word in unbroken(text).split(' ').filter(|word| !word.is_empty()) {
+    for word in unbroken(&text.replace('\n', " ")).split(' ').filter(|word| !word.is_empty()) {
         let line = lines.last_mut().expect("starts with one");
         if !line.trim().is_empty() && line.chars().count() + 1 + word.chars().count() > width {
             lines.push(format!("{}{word}", " ".repeat(indent)));

@@ -39,7 +39,7 @@ impl Scale {
         let nearly = step * 1e-6; // a number at the very edge belongs to the axis
         let count = |value: f64| value / step;
         let (first, last) = (count(low - nearly).ceil() as i64, count(high + nearly).floor() as i64);
-        let numbers = (first..=last).map(|n| (n as f64 * step).clamp(low, high)).collect();
+        let numbers = (first..=last).map(|n| (n as f64 * step).max(low).min(high)).collect();
         Self { numbers, ..scale }
     }
 
@@ -51,7 +51,7 @@ impl Scale {
         let (low, high) = (self.low / one_is, self.high / one_is);
         let step = round_step((high - low) / count.max(1) as f64);
         let other = Self::between(low, high, step);
-        other.numbers.iter().map(|n| ((n * one_is).clamp(self.low, self.high), other.written(*n))).collect()
+        other.numbers.iter().map(|n| ((n * one_is).max(self.low).min(self.high), other.written(*n))).collect()
     }
 
     /// Where a value stands, 0 at the beginning and 1 at the end.

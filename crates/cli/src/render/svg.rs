@@ -295,9 +295,9 @@ fn signed(number: &str) -> String {
     number.replace('-', "\u{2212}")
 }
 
-/// Text as XML wants it; control characters, which XML forbids, are left out.
+/// Text as XML wants it; control characters, which XML forbids, and what else nobody would see, are shown.
 fn escaped(text: &str) -> String {
-    text.chars().filter(|c| !c.is_control() && !matches!(c, '\u{fffe}' | '\u{ffff}')).fold(String::new(), |mut out, c| {
+    crate::shown::escaped(text).chars().filter(|c| !matches!(c, '\u{fffe}' | '\u{ffff}')).fold(String::new(), |mut out, c| {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),

@@ -150,7 +150,7 @@ pub struct Device {
     pub title: String,
     /// What it came to, in a sentence or two.
     pub says: String,
-    /// One row, or one each for a device that leaves as soon and for one that leaves as late as it may.
+    /// One row, or two where a device may have been off and need not have been.
     pub rows: Vec<Row>,
     /// What happened, numbered.
     pub marks: Vec<Mark>,

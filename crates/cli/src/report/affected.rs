@@ -1,6 +1,7 @@
 //! What `affected --format json` prints; text, Markdown and CSV are written from the same.
 
 use rules::affected::{Affected, Effect, Work};
+use rules::provenance::{Figures, Standing, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::files::Answerable;
@@ -20,6 +21,10 @@ pub struct AffectedReport {
     pub older_accepted: Option<String>,
     /// How many sites each effect has: `stranded`, `no-longer-proven`, `work-added`, `newly-fine`, `unchanged`, `may-stay`, `not-governed`, `could-not-tell`, `of-another-network`.
     pub summary: BTreeMap<&'static str, usize>,
+    /// How many sites that the newer version governs, and that comply now, do so by figures that nobody verified.
+    pub on_unverified_figures: usize,
+    /// Of those, the sites where a figure decides that a licensed copy contradicts.
+    pub on_disputed_figures: usize,
     /// The settings that most sites have to change, most first.
     pub by_setting: Vec<SettingCount>,
     /// How many sites of each company, branch and crew have work.
@@ -70,9 +75,16 @@ pub struct AffectedSite {
     /// What the newer version does to it.
     pub effect: &'static str,
     /// Its verdict before.
-    pub before: &'static str,
+    pub before: Verdict,
     /// Its verdict now.
-    pub after: &'static str,
+    pub after: Verdict,
+    /// The verdict now in words; never plain where figures that nobody verified decided.
+    pub headline: &'static str,
+    /// How its required figures are known now.
+    pub figures: Figures,
+    /// Why it could not be told, where it could not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
     /// What it stood under.
     pub was_under: String,
     /// What it stands under now.
@@ -105,6 +117,16 @@ pub struct WorkReport {
     pub by: String,
     /// In which document and clause.
     pub clause: String,
+    /// How the figure is known that asks for it; absent where no figure does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
+}
+
+impl WorkReport {
+    /// How the figure is known that asks for it, in a word for a column.
+    pub fn known(&self) -> &'static str {
+        self.basis.map_or("", Standing::column)
+    }
 }
 
 impl From<Work> for WorkReport {
@@ -119,6 +141,7 @@ impl From<Work> for WorkReport {
             moved_by: work.moved_by.word(),
             by: work.by,
             clause: work.clause,
+            basis: work.basis,
         }
     }
 }
@@ -136,8 +159,11 @@ impl AffectedSite {
             file: file.to_owned(),
             line,
             effect: affected.effect.word(),
-            before: affected.before.word(),
-            after: affected.after.word(),
+            before: affected.before.verdict,
+            after: affected.after.verdict,
+            headline: affected.after.headline(),
+            figures: affected.after.figures,
+            reason: affected.reason,
             was_under: affected.was_under,
             is_under: affected.is_under,
             answerable: [company, branch, crew],

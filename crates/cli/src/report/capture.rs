@@ -126,6 +126,8 @@ pub struct SettingNotRead {
     pub setting: String,
     /// Why.
     pub why: String,
+    /// Whether the device has a register for it, and does not implement it.
+    pub not_implemented: bool,
 }
 
 /// Something that is wrong, or has to be known.
@@ -226,7 +228,7 @@ pub fn step(reading: &Reading) -> Option<String> {
 
 impl SettingNotRead {
     fn of(not: &NotRead) -> Self {
-        Self { setting: not.setting.to_string(), why: not.why.clone() }
+        Self { setting: not.setting.to_string(), why: not.why.clone(), not_implemented: not.not_implemented }
     }
 }
 

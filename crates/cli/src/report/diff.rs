@@ -1,5 +1,6 @@
 //! What `diff --format json` prints; text and Markdown are written from the same.
 
+use rules::compare::step::Step;
 use rules::compare::words::Told;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -32,8 +33,16 @@ pub struct RequirementsReport {
     pub published: Option<String>,
     /// Which sites the second governs: any of these lines.
     pub governs: Vec<String>,
+    /// Which sites the first governs, where these are others.
+    pub governed: Vec<String>,
+    /// Sites that the second governs and the first does not: any of these lines.
+    pub newly_governed: Vec<String>,
+    /// Sites that the first governs and the second does not, and that stay under the first: any of these lines.
+    pub no_longer_governed: Vec<String>,
     /// Which older versions are still accepted, and where.
     pub older_accepted: Option<String>,
+    /// The same of the first, where it differs.
+    pub older_accepted_before: Option<String>,
     /// The regions that were compared.
     pub regions: Vec<String>,
     /// Regions that only one of the two has.
@@ -54,8 +63,12 @@ pub struct ChangeReport {
     pub title: String,
     /// Of what kind of equipment: `inverter`, `grid-protection-relay` or `installation`.
     pub equipment: &'static str,
-    /// `moved`, `narrower`, `wider`, `added`, `removed`, `value to set moved`, `evidence`, `adjustable range` or `not proven`.
+    /// `moved`, `narrower`, `wider`, `added`, `removed`, `value to set moved`, `evidence`, `adjustable range`, `not seen`, `not covered by the older profile`, `not covered by the newer profile` or `not proven`.
     pub what: &'static str,
+    /// The version step that it deserves: `breaking`, `minor`, `patch` or `not-proven`.
+    pub step: &'static str,
+    /// Why it deserves that step.
+    pub reason: String,
     /// Whether something that complied may comply no longer.
     pub may_strand: bool,
     /// What was asked: of several regions that now ask the same, one for each that asked otherwise.
@@ -108,7 +121,9 @@ impl ChangeReport {
             },
             equipment: kind.word(),
             what: told.what,
-            may_strand: told.may_strand,
+            step: told.reason.step_word(),
+            reason: told.reason.phrase(),
+            may_strand: told.reason.is_open() || told.reason.step() == Step::Breaking,
             was: vec![WasReport { regions: regions.clone(), asked: told.was, by_how_much: told.by_how_much }],
             now: told.now,
             to_do: told.to_do,

@@ -134,7 +134,7 @@ pub struct PlayedReport {
     pub events: Vec<EventReport>,
     /// How many events there are, by what happened and how sure it is.
     pub counts: Vec<CountReport>,
-    /// What it was doing, as the two devices that do nothing forbidden saw it.
+    /// What it may have been doing, at the least and at the most.
     pub states: Vec<StateReport>,
     /// What it did over the stretches of the log's envelope, to draw it from.
     pub envelope: PlayedEnvelopeReport,
@@ -163,7 +163,7 @@ pub struct StandingReport {
     /// What it comes to.
     pub verdict: Verdict,
     /// The same in words; never plain where figures that nobody verified decided.
-    pub headline: &'static str,
+    pub headline: String,
     /// How its required figures are known.
     pub figures: Figures,
     /// How many findings `check` has of the site with these settings; of a requirement, how many of the
@@ -272,10 +272,10 @@ pub struct CountReport {
 pub struct StateReport {
     /// From when on.
     pub from: MomentReport,
-    /// The one that leaves as soon and returns as late as it may: `waiting`, `observing`, `ramping`,
-    /// `running` or `ceased`.
+    /// The least that a device which does nothing forbidden may be doing: `waiting`, `observing`, `ceased`,
+    /// `ramping` or `running`.
     pub leaving_soonest: &'static str,
-    /// The one that leaves as late and returns as soon as it may.
+    /// The most that one may be doing.
     pub leaving_latest: &'static str,
 }
 

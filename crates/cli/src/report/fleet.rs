@@ -44,6 +44,8 @@ type Fault = (Outcome, &'static str, String);
 pub struct Tally {
     /// How many came to each verdict.
     pub summary: Summary,
+    /// How many of them rest on figures that nobody verified, whatever they came to.
+    pub with_unverified_figures: usize,
     faults: HashMap<Fault, usize>,
     answerable: HashMap<[String; 3], Summary>,
 }
@@ -51,11 +53,13 @@ pub struct Tally {
 impl Tally {
     /// Counts a site.
     pub fn count(&mut self, judged: &Judged) {
-        self.summary.count(&judged.judgement);
+        self.summary.count(&judged.judgement, &judged.reservations);
+        self.with_unverified_figures += usize::from(judged.judgement.figures.unverified() > 0);
         self.summary.training += usize::from(judged.training.is_some());
+        let count = |summary: &mut Summary| summary.count(&judged.judgement, &judged.reservations);
         match self.answerable.get_mut(&judged.answerable) {
-            Some(summary) => summary.count(&judged.judgement),
-            None => self.answerable.entry(judged.answerable.clone()).or_default().count(&judged.judgement),
+            Some(summary) => count(summary),
+            None => count(self.answerable.entry(judged.answerable.clone()).or_default()),
         }
         let fault = |finding: &settings_model::finding::Finding| {
             (finding.outcome, finding.name, finding.setting.as_deref().map(without_device).unwrap_or_default())
@@ -71,6 +75,7 @@ impl Tally {
     /// Adds the counts of other sites.
     pub fn add(&mut self, other: Self) {
         self.summary += other.summary;
+        self.with_unverified_figures += other.with_unverified_figures;
         for (fault, sites) in other.faults {
             *self.faults.entry(fault).or_default() += sites;
         }
@@ -130,6 +135,7 @@ impl std::ops::AddAssign for Summary {
             complies,
             on_unverified_figures,
             on_disputed_figures,
+            with_reservations,
             does_not_comply,
             broken_by_unverified_figures,
             not_proven,
@@ -140,6 +146,7 @@ impl std::ops::AddAssign for Summary {
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
         self.on_disputed_figures += on_disputed_figures;
+        self.with_reservations += with_reservations;
         self.does_not_comply += does_not_comply;
         self.broken_by_unverified_figures += broken_by_unverified_figures;
         self.not_proven += not_proven;

@@ -1,5 +1,6 @@
 //! What `identify --format json` prints.
 
+use rules::provenance::Figures;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -46,4 +47,6 @@ pub struct CandidateReport {
     pub agree: Vec<String>,
     /// Stated settings that it asks for otherwise.
     pub differ: Vec<String>,
+    /// How the figures are known that they were compared with.
+    pub figures: Figures,
 }

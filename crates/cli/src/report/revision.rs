@@ -1,6 +1,7 @@
 //! What `revision-check --format json` prints; the text is written from the same.
 
 use super::diff::ChangeReport;
+use rules::provenance::Standing;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -31,10 +32,12 @@ pub struct RevisionReport {
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct WeighedReport {
-    /// `breaking`, `minor`, `patch` or `not-proven`.
-    pub step: &'static str,
-    /// Why.
-    pub reason: String,
+    /// How the figure was known before; absent where none was asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub was_basis: Option<Standing>,
+    /// How the figure is known that is asked now; absent where none is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Standing>,
     /// The change.
     pub change: ChangeReport,
     /// Of a breaking change, a site that complied and no longer does.

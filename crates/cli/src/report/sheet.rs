@@ -37,6 +37,9 @@ pub struct DeviceSheetReport {
     /// The label map of its display, where one is for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub labels: Option<LabelsReport>,
+    /// Why no region is to be selected on it: it is certified to another edition; absent where one is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_region: Option<String>,
     /// Its required settings.
     pub rows: Vec<RowReport>,
 }
@@ -70,17 +73,19 @@ pub struct OnDisplayReport {
     pub words: String,
     /// In which menu they are found.
     pub menu: Option<String>,
-    /// What to enter, as the display shows it; absent where no one value is asked for, or none can be worked out.
+    /// What to enter, as the display shows it; absent where it is only read back, and where none can be worked out.
     pub enter: Option<String>,
+    /// What it has to show; absent where no one value is asked for, or none can be worked out.
+    pub shows: Option<String>,
     /// What else to know.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
 }
 
-impl From<&OnDisplay> for OnDisplayReport {
-    fn from(on: &OnDisplay) -> Self {
-        let OnDisplay { part, words, menu, enter, note } = on.clone();
-        Self { part, words, menu, enter, note }
+impl OnDisplayReport {
+    fn of(on: &OnDisplay, is_entered: bool) -> Self {
+        let OnDisplay { part, words, menu, shows, note } = on.clone();
+        Self { part, words, menu, enter: shows.clone().filter(|_| is_entered), shows, note }
     }
 }
 
@@ -96,7 +101,7 @@ impl LabelsReport {
                 family: Some(map.family.clone()),
                 confirmed: Some(map.confirmed()),
                 invented: Some(map.invented),
-                region: region.as_ref().map(OnDisplayReport::from),
+                region: region.as_ref().map(|region| OnDisplayReport::of(region, false)),
                 not_used: None,
             }),
         }
@@ -138,7 +143,7 @@ pub struct RowReport {
     pub note: Option<String>,
     /// The reason given.
     pub because: Option<String>,
-    /// What the display calls it, in which menu, and what to enter there; a curve part by part.
+    /// What the display calls it, in which menu, and what to enter or to read back there; a curve part by part.
     pub display: Vec<OnDisplayReport>,
 }
 
@@ -171,7 +176,7 @@ impl From<&Row> for RowReport {
             read: row.read.as_deref().map(ReadReport::from),
             note: row.citation.as_ref().and_then(|c| c.note.clone()),
             because: row.because.clone(),
-            display: row.display.iter().map(OnDisplayReport::from).collect(),
+            display: row.display.iter().map(|on| OnDisplayReport::of(on, row.task == Task::Enter)).collect(),
         }
     }
 }

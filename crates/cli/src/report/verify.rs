@@ -27,6 +27,9 @@ pub struct RecordReport {
     pub headline: Option<String>,
     /// The worst of all checks.
     pub outcome: CheckOutcome,
+    /// Whether somebody's seal or a register vouches for it. Without either, its parts fit together and no more
+    /// is known: anyone can write another day, other values or other photos into it, and make it anew.
+    pub vouched_for: bool,
     /// Each check.
     pub checks: Vec<CheckReport>,
 }

@@ -2,7 +2,7 @@
 
 use super::Block;
 use memchr::{memchr, memchr_iter, memrchr};
-use std::io::{self, Read};
+use std::io::{self, BufRead, Read};
 use std::sync::Arc;
 
 /// How much is read at once.
@@ -56,6 +56,22 @@ fn after_newline(input: &mut impl Read) -> io::Result<Option<Vec<u8>>> {
         piece.clear();
     }
     Ok(None)
+}
+
+/// The longest line of a list of paths: more than any system takes.
+const MAX_PATH: u64 = 64 << 10;
+
+/// The next line of a list of paths; `None` at its end.
+///
+/// # Errors
+/// For a line that can be no path.
+pub fn path(input: &mut impl BufRead) -> io::Result<Option<String>> {
+    let mut line = Vec::new();
+    match input.by_ref().take(MAX_PATH).read_until(b'\n', &mut line)? as u64 {
+        0 => Ok(None),
+        MAX_PATH => Err(io::Error::other("longer than any path; write one path a line")),
+        _ => String::from_utf8(line).map(Some).map_err(|_| io::Error::other("not UTF-8 text; save the list as UTF-8")),
+    }
 }
 
 /// Takes a line's number, and its text or why there is none.
@@ -139,5 +155,14 @@ mod tests {
         }
         let (found, _) = lines("one\ntwo\nthr".as_bytes().chain(Broken));
         assert_eq!(found, [(1, Ok(3)), (2, Ok(3)), (3, Err("f: line 3: broken".to_owned()))]);
+    }
+
+    #[test]
+    fn a_list_of_paths_ends_at_a_line_that_is_none() {
+        let mut list = &b"a.yaml\nb.yaml"[..];
+        let mut next = || super::path(&mut list).unwrap();
+        assert_eq!([next(), next(), next()], [Some("a.yaml\n".to_owned()), Some("b.yaml".to_owned()), None]);
+        assert!(super::path(&mut std::io::BufReader::new(std::io::repeat(b'x'))).is_err());
+        assert!(super::path(&mut &b"\xff\n"[..]).is_err());
     }
 }

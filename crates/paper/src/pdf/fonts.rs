@@ -120,6 +120,8 @@ fn writable(c: char) -> char {
     match c {
         '\t' | '\n' | '\r' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => ' ',
         '\u{feff}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
+        // what would turn the text round it about
+        '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
         c if c.is_control() => '\u{fffd}',
         c => c,
     }

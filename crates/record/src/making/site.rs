@@ -2,7 +2,6 @@
 
 use crate::parts::{Answerable, Approval, Dates, Exemption, Export, Layer, Pin, Requirement, Site, Supply};
 use rules::assess::Assessment;
-use rules::phrase;
 use settings_model::claim::LayerKind;
 use settings_model::document::Node;
 use settings_model::files::{Day, SiteFile, Text};
@@ -55,15 +54,10 @@ pub(super) fn requirement(assessment: &Assessment<'_>, profiles: Vec<Pin>) -> Re
     let layers = book.iter().flat_map(|book| &book.rulebook.layers).filter(|layer| layer.kind != LayerKind::Catalogue);
     Requirement {
         region: book.map(|book| book.rulebook.region.clone()).unwrap_or_default(),
-        under: under(assessment),
+        under: assessment.under(),
         layers: layers.map(|l| Layer { title: l.title.clone(), key: l.key.clone(), version: l.version.clone() }).collect(),
         profiles,
     }
-}
-
-/// What a site stands under, in words.
-pub(super) fn under(assessment: &Assessment<'_>) -> String {
-    assessment.book.as_ref().map(|book| phrase::under(&book.rulebook)).unwrap_or_default()
 }
 
 /// What an approval may ask instead.

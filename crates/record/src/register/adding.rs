@@ -1,8 +1,8 @@
 //! Adding: whole or not at all, and durable before it returns.
 
 use super::entry::{BEGINNING, Header, Linked, signatures_of};
-use super::{Register, RegisterFault, sum};
-use crate::canonical::{self, HASH_BYTES, sha256};
+use super::{Fault, Register, RegisterFault, sum};
+use crate::canonical::{self, HASH_BYTES, hex, sha256};
 use crate::envelope::{Envelope, Signature};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
 
@@ -96,10 +96,15 @@ fn add(db: &Connection, new: &NewEntry<'_>) -> Result<Added, RegisterFault> {
 
 /// The entry of this record that has all of these signatures.
 fn known(db: &Connection, record_sha256: &[u8; HASH_BYTES], signatures: &[Signature]) -> Result<Option<u64>, RegisterFault> {
-    let mut select = db.prepare_cached("SELECT number, signatures FROM entry WHERE record_sha256 = ?1 ORDER BY number")?;
-    let entries = select.query_map([record_sha256], |row| Ok((row.get::<_, u64>(0)?, row.get::<_, String>(1)?)))?;
-    for entry in entries {
-        let (number, kept) = entry?;
+    let mut select = db.prepare_cached("SELECT number, signatures, record FROM entry WHERE record_sha256 = ?1 ORDER BY number")?;
+    let mut rows = select.query([record_sha256])?;
+    while let Some(row) = rows.next()? {
+        let (number, kept): (u64, String) = (row.get(0)?, row.get(1)?);
+        // what is said to be there already has to be there
+        let found = row.get_ref(2)?.as_blob().map(sha256).map_err(|error| RegisterFault::Damaged(format!("entry {number}: {error}")))?;
+        if found != *record_sha256 {
+            return Err(RegisterFault::Damaged(Fault::Record { number, found: hex(&found), stated: hex(record_sha256) }.to_string()));
+        }
         let kept: Vec<Signature> =
             serde_json::from_str(&kept).map_err(|error| RegisterFault::Damaged(format!("entry {number}: {error}")))?;
         if signatures.iter().all(|signature| kept.contains(signature)) {

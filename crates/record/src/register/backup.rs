@@ -1,9 +1,10 @@
 //! A copy that is consistent whoever writes meanwhile, and stands by itself.
 
-use super::{Register, RegisterFault, sum};
-use rusqlite::Connection;
+use super::{Register, RegisterFault, plain, sum};
+use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
 use std::{fs, io};
+use whole_file::Partial;
 
 impl Register {
     /// Writes a copy of one moment to a new file, with its sum beside it. The copy has no log and can
@@ -18,18 +19,22 @@ impl Register {
         }
         // the name is taken first, so that nothing that comes meanwhile is written over
         fs::File::create_new(to).map_err(|error| if error.kind() == io::ErrorKind::AlreadyExists { is_taken() } else { error })?;
-        let partial =
-            to.with_file_name(format!(".{}.{}.partial", to.file_name().unwrap_or_default().to_string_lossy(), std::process::id()));
-        let made = self.copy(&partial).and_then(|()| Ok(fs::File::open(&partial)?.sync_all()?));
-        let moved = made.and_then(|()| Ok(fs::rename(&partial, to)?)).and_then(|()| Ok(sum::write(to)?));
-        if moved.is_err() {
-            let _ = (fs::remove_file(&partial), fs::remove_file(to));
+        let made = self.moved_to(to).and_then(|()| Ok(sum::write(to)?));
+        if made.is_err() {
+            let _ = fs::remove_file(to);
         }
-        moved
+        made
+    }
+
+    fn moved_to(&self, to: &Path) -> Result<(), RegisterFault> {
+        let partial = Partial::beside(to)?;
+        self.copy(partial.path())?;
+        Ok(partial.keep()?)
     }
 
     fn copy(&self, to: &Path) -> Result<(), RegisterFault> {
-        let mut copy = Connection::open(to)?;
+        // the file is there, so that none but it is written
+        let mut copy = Connection::open_with_flags(plain(to)?, OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
         {
             let backup = rusqlite::backup::Backup::new(&self.db, &mut copy)?;
             backup.run_to_completion(1 << 12, std::time::Duration::ZERO, None)?;

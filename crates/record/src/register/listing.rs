@@ -1,8 +1,8 @@
 //! Finding entries.
 
 use super::entry::{Entry, Header, file_of};
-use super::{Register, RegisterFault};
-use crate::canonical::HASH_BYTES;
+use super::{Fault, Register, RegisterFault};
+use crate::canonical::{HASH_BYTES, hex, sha256};
 use rules::provenance::Verdict;
 use rusqlite::{OptionalExtension, Row, params};
 
@@ -50,6 +50,7 @@ impl Register {
     /// # Errors
     /// See [`RegisterFault`].
     pub fn each(&self, filter: &Filter, take: &mut dyn FnMut(Entry, &str) -> Result<(), RegisterFault>) -> Result<(), RegisterFault> {
+        self.sound()?;
         let newest = if filter.all { "true" } else { NEWEST };
         let mut of = |place: &str, site: Option<&String>| -> Result<(), RegisterFault> {
             let mut select =
@@ -77,6 +78,7 @@ impl Register {
     /// # Errors
     /// See [`RegisterFault`].
     pub fn entry(&self, number: u64) -> Result<Option<Entry>, RegisterFault> {
+        self.sound()?;
         let mut select = self.db.prepare_cached(&format!("SELECT {SHORT} FROM entry WHERE number = ?1"))?;
         let mut rows = select.query([number])?;
         rows.next()?.map(short).transpose()
@@ -87,6 +89,7 @@ impl Register {
     /// # Errors
     /// See [`RegisterFault`].
     pub fn of_record(&self, record_sha256: &[u8; HASH_BYTES]) -> Result<Vec<Entry>, RegisterFault> {
+        self.sound()?;
         let mut select = self.db.prepare_cached(&format!("SELECT {SHORT} FROM entry WHERE record_sha256 = ?1 ORDER BY number"))?;
         let mut rows = select.query([record_sha256])?;
         let mut entries = Vec::new();
@@ -99,23 +102,32 @@ impl Register {
     /// The bytes of the file that the record of an entry came in.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
+    /// See [`RegisterFault`]; a record that has another hash than its entry says is damage.
     pub fn file(&self, number: u64) -> Result<Option<Vec<u8>>, RegisterFault> {
+        self.sound()?;
         let mut select = self.db.prepare_cached("SELECT record, record_sha256, signatures FROM entry WHERE number = ?1")?;
-        let file = select.query_row([number], |row| {
-            let (record, hash, signatures): (Vec<u8>, [u8; HASH_BYTES], String) = (row.get(0)?, row.get(1)?, row.get(2)?);
-            Ok(file_of(&record, &hash, &signatures))
-        });
-        Ok(file.optional()?)
+        let parts = select.query_row([number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)));
+        let Some((record, stated, signatures)) = parts.optional()? else { return Ok(None) };
+        let (record, stated, signatures): (Vec<u8>, [u8; HASH_BYTES], String) = (record, stated, signatures);
+        let found = sha256(&record);
+        if found != stated {
+            return Err(RegisterFault::Damaged(Fault::Record { number, found: hex(&found), stated: hex(&stated) }.to_string()));
+        }
+        Ok(Some(file_of(&record, &stated, &signatures)))
     }
 
     /// The text of a profile, by its hash.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn profile(&self, sha256: &[u8; HASH_BYTES]) -> Result<Option<String>, RegisterFault> {
+    /// See [`RegisterFault`]; a text that has another hash is damage.
+    pub fn profile(&self, stated: &[u8; HASH_BYTES]) -> Result<Option<String>, RegisterFault> {
         let mut select = self.db.prepare_cached("SELECT text FROM profile WHERE sha256 = ?1")?;
-        Ok(select.query_row(params![sha256], |row| row.get(0)).optional()?)
+        let Some(text) = select.query_row(params![stated], |row| row.get::<_, String>(0)).optional()? else { return Ok(None) };
+        let found = sha256(text.as_bytes());
+        match found == *stated {
+            true => Ok(Some(text)),
+            false => Err(RegisterFault::Damaged(Fault::Profile { found: hex(&found), stated: hex(stated) }.to_string())),
+        }
     }
 
     /// How many entries there are.
@@ -123,6 +135,7 @@ impl Register {
     /// # Errors
     /// See [`RegisterFault`].
     pub fn len(&self) -> Result<u64, RegisterFault> {
+        self.sound()?;
         Ok(self.db.query_row("SELECT coalesce(max(number), 0) FROM entry", [], |row| row.get(0))?)
     }
 

@@ -13,6 +13,7 @@ use sha2::{Digest, Sha256};
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use whole_file::Partial;
 
 /// The file beside a register that holds its sum.
 #[must_use]
@@ -21,6 +22,9 @@ pub fn beside(path: &Path) -> PathBuf {
     name.push(".sha256");
     name.into()
 }
+
+/// More than a sum and the longest name of a file.
+const LONGEST: u64 = 1024;
 
 /// How a register and its sum stand to each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,8 +42,9 @@ pub enum Rest {
 /// # Errors
 /// Where a file cannot be read.
 pub fn rest(path: &Path) -> io::Result<Rest> {
-    let stated = match fs::read(beside(path)) {
-        Ok(stated) => stated,
+    let mut stated = Vec::new();
+    match File::open(beside(path)).and_then(|file| file.take(LONGEST).read_to_end(&mut stated)) {
+        Ok(_) => {}
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Rest::NoSum),
         Err(error) => return Err(error),
     };
@@ -73,11 +78,9 @@ pub(super) fn remove(path: &Path) -> io::Result<()> {
 /// Writes the sum of a file that nobody writes to.
 pub(super) fn write(path: &Path) -> io::Result<()> {
     let (sum, place) = (of_file(path)?, beside(path));
-    let partial = place.with_extension(format!("sha256.{}.partial", std::process::id()));
-    let written = File::create(&partial).and_then(|mut file| file.write_all(&line(path, &sum)).and_then(|()| file.sync_all()));
-    written.and_then(|()| fs::rename(&partial, &place)).inspect_err(|_| {
-        let _ = fs::remove_file(&partial);
-    })
+    let mut partial = Partial::beside(&place)?;
+    partial.write_all(&line(path, &sum))?;
+    partial.keep()
 }
 
 /// Brings the log into the file and writes the sum, unless others are at work.

@@ -7,6 +7,7 @@ use super::{LOG_DAMAGED, Register, RegisterFault, has_log, log};
 use crate::canonical::{HASH_BYTES, hex, of_hex, sha256};
 use crate::envelope::Signature;
 use crate::seal::Sealed;
+use rusqlite::Row;
 use std::collections::BTreeSet;
 use thiserror::Error;
 
@@ -118,19 +119,19 @@ impl Register {
     /// The first fault.
     pub fn verify(&self, noted: Option<&str>, progress: &mut dyn FnMut(u64)) -> Result<Verified, Fault> {
         // one moment of the register, whoever writes meanwhile
-        let moment = self.db.unchecked_transaction()?;
+        let moment = self.db.is_autocommit().then(|| self.db.unchecked_transaction()).transpose()?;
         if log::is_damaged(&self.path).map_err(RegisterFault::from)? {
             return Err(Fault::Database(LOG_DAMAGED.to_owned()));
         }
         let profiles = self.profiles()?;
         let chain = self.chain(noted, &profiles, progress)?;
-        let says: String = moment.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
+        let says: String = self.db.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
         if says != "ok" {
             return Err(Fault::Database(says));
         }
         if !has_log(&self.path) {
             let size: u64 =
-                moment.query_row("SELECT page_count * page_size FROM pragma_page_count, pragma_page_size", [], |row| row.get(0))?;
+                self.db.query_row("SELECT page_count * page_size FROM pragma_page_count, pragma_page_size", [], |row| row.get(0))?;
             let found = std::fs::metadata(&self.path).map_err(RegisterFault::from)?.len();
             if found != size {
                 return Err(Fault::Database(format!("the file has {found} bytes, where {size} belong")));
@@ -161,48 +162,95 @@ impl Register {
     }
 
     fn chain(&self, noted: Option<&str>, profiles: &BTreeSet<String>, progress: &mut dyn FnMut(u64)) -> Result<Chain, Fault> {
-        let mut select =
-            self.db.prepare("SELECT number, header, link, record_sha256, signatures, site_line, record FROM entry ORDER BY number")?;
-        let mut rows = select.query([])?;
         let mut chain = Chain { entries: 0, signatures: 0, head: BEGINNING, has_noted: noted.is_none() };
-        loop {
-            // what cannot be read is the next entry
-            let next = chain.entries + 1;
-            let unreadable = |error: &dyn std::fmt::Display| Fault::Unreadable { number: next, says: error.to_string() };
-            let Some(row) = rows.next().map_err(|error| unreadable(&error))? else { break };
-            let number: u64 = row.get(0).map_err(|error| unreadable(&error))?;
-            if number != next {
-                return Err(Fault::Missing { expected: next, found: number });
+        self.each_link("record", &mut |entry, link, row| {
+            let (number, stated) = (entry.number, entry.record_sha256);
+            let unreadable = |error: &dyn std::fmt::Display| Fault::Unreadable { number, says: error.to_string() };
+            let found = sha256(row.get_ref(7)?.as_blob().map_err(|error| unreadable(&error))?);
+            if found != *stated {
+                return Err(Fault::Record { number, found: hex(&found), stated: hex(stated) });
             }
-            let stated: [u8; HASH_BYTES] = row.get(3).map_err(|error| unreadable(&error))?;
-            let record = row.get_ref(6)?.as_blob().map_err(|error| unreadable(&error))?;
-            let found = sha256(record);
-            if found != stated {
-                return Err(Fault::Record { number, found: hex(&found), stated: hex(&stated) });
-            }
-            let column = |n| text(row, n).map_err(|error| unreadable(&error));
-            let (header, signatures) = (column(1)?, column(4)?);
-            let linked =
-                Linked { number, record_sha256: &stated, record_bytes: record.len() as u64, header, signatures, site_line: column(5)? };
-            let link = linked.after(&chain.head);
-            if link != row.get::<_, [u8; HASH_BYTES]>(2).map_err(|error| unreadable(&error))? {
-                return Err(Fault::Link(number));
-            }
-            chain.signatures += signed(number, signatures, &stated).map_err(|fault| fault.unwrap_or_else(|error| unreadable(&error)))?;
-            let header: Header = serde_json::from_str(header).map_err(|error| unreadable(&error))?;
+            let signatures = signed(number, entry.signatures, stated);
+            chain.signatures += signatures.map_err(|fault| fault.unwrap_or_else(|error| unreadable(&error)))?;
+            let header: Header = serde_json::from_str(entry.header).map_err(|error| unreadable(&error))?;
             if let Some(gone) = header.profiles.into_iter().find(|sha256| !profiles.contains(sha256)) {
                 return Err(Fault::ProfileGone { number, sha256: gone });
             }
-            chain.has_noted |= noted.is_some_and(|noted| of_hex(noted) == Some(link));
-            (chain.entries, chain.head) = (number, link);
+            chain.has_noted |= noted.is_some_and(|noted| of_hex(noted) == Some(*link));
+            (chain.entries, chain.head) = (number, *link);
             progress(number);
-        }
+            Ok(())
+        })?;
         match noted {
             Some(noted) if !chain.has_noted => Err(Fault::HeadGone(noted.to_owned())),
             _ => Ok(chain),
         }
     }
+
+    /// Works out every link anew, once, before anything is read: what is read from here on, at this moment
+    /// of the register, is what its writers wrote. Records and profiles are held against their hashes when
+    /// one is asked for.
+    ///
+    /// # Errors
+    /// The first fault.
+    pub(super) fn sound(&self) -> Result<(), RegisterFault> {
+        if self.is_checked.get().is_none() {
+            // whatever is added or altered meanwhile is not seen
+            self.db.execute_batch("BEGIN")?;
+            self.check_links()?;
+            let _ = self.is_checked.set(());
+        }
+        Ok(())
+    }
+
+    /// Works out every link anew.
+    ///
+    /// # Errors
+    /// The first fault.
+    pub(super) fn check_links(&self) -> Result<(), RegisterFault> {
+        self.each_link("NULL", &mut |_, _, _| Ok(())).map_err(|fault| match fault {
+            Fault::Register(fault) => fault,
+            fault => RegisterFault::Damaged(fault.to_string()),
+        })
+    }
+
+    /// Every entry in order, with its link, which is held against what it is of after `look`. The last
+    /// column of a row is `record`.
+    fn each_link(&self, record: &str, look: &mut Look<'_>) -> Result<(), Fault> {
+        let columns = "number, header, link, record_sha256, signatures, site_line, length(record)";
+        let mut select = self.db.prepare(&format!("SELECT {columns}, {record} FROM entry ORDER BY number"))?;
+        let mut rows = select.query([])?;
+        let (mut entries, mut before) = (0, BEGINNING);
+        loop {
+            // what cannot be read is the next entry
+            let next = entries + 1;
+            let unreadable = |error: &dyn std::fmt::Display| Fault::Unreadable { number: next, says: error.to_string() };
+            let Some(row) = rows.next().map_err(|error| unreadable(&error))? else { return Ok(()) };
+            let number: u64 = row.get(0).map_err(|error| unreadable(&error))?;
+            if number != next {
+                return Err(Fault::Missing { expected: next, found: number });
+            }
+            let column = |n| text(row, n).map_err(|error| unreadable(&error));
+            let entry = Linked {
+                number,
+                record_sha256: &row.get(3).map_err(|error| unreadable(&error))?,
+                record_bytes: row.get(6).map_err(|error| unreadable(&error))?,
+                header: column(1)?,
+                signatures: column(4)?,
+                site_line: column(5)?,
+            };
+            let link: [u8; HASH_BYTES] = row.get(2).map_err(|error| unreadable(&error))?;
+            look(&entry, &link, row)?;
+            if entry.after(&before) != link {
+                return Err(Fault::Link(number));
+            }
+            (entries, before) = (number, link);
+        }
+    }
 }
+
+/// Looks at an entry, its link and its row.
+type Look<'l> = dyn FnMut(&Linked<'_>, &[u8; HASH_BYTES], &Row<'_>) -> Result<(), Fault> + 'l;
 
 struct Chain {
     entries: u64,

@@ -3,7 +3,7 @@
 use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp, per_watt};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Test, TestKind, TestResult, Tolerance};
-use rules::provenance::Verdict;
+use rules::provenance::{Standing, Verdict};
 use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -251,7 +251,14 @@ fn one(planned: &Planned, expectation: &Expectation, readings: &Readings, meter:
     let allowed = expectation.allowance.as_ref().map_or(Exact::ZERO, |allowance| allowance.by);
     let with = expectation.allowance.as_ref().map_or(String::new(), |allowance| format!(" {}", allowance.says));
     let read = if error == Exact::ZERO { shown } else { format!("{shown} ± {} ({by})", expectation.dimension.show(error)) };
+    if expectation.figure == Figure::Export && *reading < Exact::ZERO {
+        let says = "the site was drawing power, so the limit was not tried; test it again with generation above the site's own use";
+        return (TestResult::NotProven, format!("{read}: {says}"));
+    }
     let (result, word) = match side(*reading, error, expectation, allowed) {
+        Side::Inside if expectation.basis == Some(Standing::Disputed) => {
+            (TestResult::NotProven, "as expected, by a figure that a licensed copy contradicts")
+        }
         Side::Inside => (TestResult::Passed, "as expected"),
         Side::Outside => (TestResult::Failed, "not as expected"),
         Side::Straddles => (TestResult::NotProven, "the reading is too rough to tell"),

@@ -1,10 +1,11 @@
-//! Plays a log, value by value, for the two devices that stand for all that do nothing forbidden.
+//! Plays a log, value by value, for all devices that do nothing forbidden.
 
 use super::calm::Calm;
 use super::energy::Energy;
 use super::mean_watch::MeanWatch;
 use super::protection::{Protection, Stage, Watched};
-use super::track::{Bias, Change, Scene, State, Track};
+use super::states::{Change, Scene, State, States};
+use super::story::Merged;
 use super::{Micros, Sample};
 use crate::device::Device;
 
@@ -19,10 +20,10 @@ pub struct Values {
     pub prove_means: bool,
 }
 
-/// Both devices, and what they share.
+/// The states of lawful devices, and what they meet.
 #[derive(Clone, Debug)]
 pub struct Player<'d> {
-    /// As each acts: off soonest first.
+    /// As the two act between which all lie.
     devices: [&'d Device; 2],
     protection: &'d Protection,
     values: Values,
@@ -31,7 +32,7 @@ pub struct Player<'d> {
     last: Option<Sample>,
     /// From when on the log says nothing.
     gap: Option<Micros>,
-    tracks: [Track; 2],
+    states: States,
     calm: Calm,
     /// That of the second device, where the two act differently.
     other_calm: Option<Calm>,
@@ -43,7 +44,6 @@ impl<'d> Player<'d> {
     /// A log that begins with a device in service, waiting, or nobody knows (`None`).
     #[must_use]
     pub fn new(device: &'d Device, protection: &'d Protection, in_service: Option<bool>, values: Values) -> Self {
-        let track = |bias| Track::new(bias, in_service.unwrap_or(bias == Bias::OffLatest), protection);
         let mean = |stage: &Stage| match stage.watched {
             Watched::MeanOfAnyPhase(window) => {
                 let phases = protection.phases_of(stage, values.phases);
@@ -58,7 +58,7 @@ impl<'d> Player<'d> {
             means: protection.stages.iter().map(mean).collect(),
             last: None,
             gap: None,
-            tracks: [track(Bias::OffSoonest), track(Bias::OffLatest)],
+            states: States::new(in_service, protection),
             calm: Calm::of(device, protection, values.phases),
             other_calm: None,
             was_calm: false,
@@ -81,33 +81,19 @@ impl<'d> Player<'d> {
         }
         let holds = self.calm.holds(&sample) && self.other_calm.as_ref().is_none_or(|calm| calm.holds(&sample));
         let was_calm = std::mem::replace(&mut self.was_calm, holds);
-        let is_calm = was_calm && self.was_calm && is_mean_calm;
-        let devices = self.devices;
-        let shared = Scene {
-            device: devices[0],
-            protection: self.protection,
-            means: &self.means,
-            phases: self.values.phases,
-            values_are_means: self.values.are_means,
-        };
+        let is_calm = was_calm && holds && is_mean_calm;
+        let scene = scene(self.devices, self.protection, &self.means, self.values);
         let Some(last) = last else {
-            for (track, device) in self.tracks.iter_mut().zip(devices) {
-                let scene = Scene { device, ..shared };
-                if let Some(from) = self.gap {
-                    track.pass_over(from, sample.at, &scene);
-                }
-                track.begin(&sample, &scene);
+            if let Some(from) = self.gap.take() {
+                self.states.pass_over(from, sample.at, &scene);
             }
-            self.gap = None;
+            self.states.begin(&sample, &scene);
             return;
         };
-        for (track, device) in self.tracks.iter_mut().zip(devices) {
-            let scene = Scene { device, ..shared };
-            if is_calm && track.is_just_running() {
-                track.run_on(&last, sample.at, device);
-            } else {
-                track.step(&last, &sample, &scene);
-            }
+        if is_calm && self.states.are_just_running() {
+            self.states.run_on(&last, sample.at, self.devices[0]);
+        } else {
+            self.states.step(&last, &sample, &scene);
         }
     }
 
@@ -122,7 +108,8 @@ impl<'d> Player<'d> {
         self.means.iter_mut().flatten().for_each(MeanWatch::forget);
     }
 
-    /// From the last value on, one of the two acts as this device; in the order of [`Player::states`].
+    /// From the last value on, a device may act as this one (0), or has to (1); until it has to, it may
+    /// also go on as before.
     pub fn act_as(&mut self, which: usize, device: &'d Device) {
         self.devices[which] = device;
         let calm = |device| Calm::of(device, self.protection, self.values.phases);
@@ -130,15 +117,22 @@ impl<'d> Player<'d> {
         self.was_calm = false;
     }
 
-    /// From the last value on, one of the two is off whatever the supply is, until it is let go.
+    /// From the last value on, a device may be off whatever the supply is (0), or has to be (1), until it is
+    /// let go.
     pub fn hold_off(&mut self, which: usize) {
         let at = self.last.map_or(0, |last| last.at);
-        self.tracks[which].hold_off(at);
+        let scene = scene(self.devices, self.protection, &self.means, self.values);
+        match which {
+            0 => self.states.may_hold_off(at),
+            _ => self.states.hold_off(at, &scene),
+        }
     }
 
     /// From the last value on, it may come back as after a trip.
-    pub fn let_go(&mut self, which: usize) {
-        self.tracks[which].is_held_off = false;
+    pub fn let_go(&mut self) {
+        let at = self.last.map_or(0, |last| last.at);
+        let scene = scene(self.devices, self.protection, &self.means, self.values);
+        self.states.let_go(at, &scene);
     }
 
     /// The highest mean of the stage at this place at any value of the log; `None` where no window was full.
@@ -153,27 +147,44 @@ impl<'d> Player<'d> {
         self.means.get(stage)?.as_ref()?.mean()
     }
 
-    /// What each of the two devices did: off soonest first.
+    /// What happened, in order: trips and connections with the windows in which they lie.
+    #[must_use]
+    pub fn story(&self) -> Vec<Merged> {
+        self.states.story.all()
+    }
+
+    /// What a device was doing at the least, from waiting to running, and at the most.
     #[must_use]
     pub fn changes(&self) -> [&[Change]; 2] {
-        [&self.tracks[0].changes, &self.tracks[1].changes]
+        [&self.states.changes[0], &self.states.changes[1]]
     }
 
-    /// How many changes were counted and not kept, because there were too many.
+    /// How many happenings were counted and not kept, because there were too many.
     #[must_use]
     pub fn untold(&self) -> u64 {
-        self.tracks[0].untold + self.tracks[1].untold
+        self.states.story.untold
     }
 
-    /// What each gave and lost: off soonest first.
+    /// The least and the most that any device gave, lost and charged; of each for itself: none need have
+    /// done the least, or the most, of everything.
     #[must_use]
-    pub fn energy(&self) -> [&Energy; 2] {
-        [&self.tracks[0].energy, &self.tracks[1].energy]
+    pub fn energy(&self) -> [Energy; 2] {
+        self.states.energy().of_each().clone()
     }
 
-    /// What each is doing: off soonest first.
+    /// Watt-microseconds given, and microseconds held back: the least and the most of each.
+    #[must_use]
+    pub fn given_and_held_back(&self) -> [(f64, Micros); 2] {
+        self.states.given_and_held_back()
+    }
+
+    /// What a device may be doing now: at the least, from waiting to running, and at the most.
     #[must_use]
     pub fn states(&self) -> [State; 2] {
-        [self.tracks[0].state, self.tracks[1].state]
+        self.states.least_and_most()
     }
+}
+
+fn scene<'s>(devices: [&'s Device; 2], protection: &'s Protection, means: &'s [Option<MeanWatch>], values: Values) -> Scene<'s> {
+    Scene { devices, protection, means, phases: values.phases, values_are_means: values.are_means }
 }

@@ -1,8 +1,9 @@
 //! The stages of a device, and when it may connect.
 
+use super::condition::Count;
 use super::relay::{DropOff, Relay};
 use super::ride_through::RideThrough;
-use super::track::{Bias, BrokenOff};
+use super::story::BrokenOff;
 use super::{Micros, Sample};
 
 /// What makes a device leave and return.
@@ -83,10 +84,15 @@ pub(super) enum Standing {
 impl Stage {
     /// Where a momentary value stands; means are somebody else's. Of `phases` phases, one that the log
     /// lacks just now may be anywhere.
-    pub(super) fn standing(&self, sample: &Sample, phases: usize, bias: Bias) -> Standing {
-        let standing = self.of(self.value(sample, phases), self.drop_off.at(bias));
+    pub(super) fn standing(&self, sample: &Sample, phases: usize, count: Count) -> Standing {
+        let standing = self.of(self.value(sample, phases), self.drop_off.at(count));
         let lacks_one = self.watched == Watched::AnyPhase && sample.voltage[..phases].iter().any(|v| v.is_nan());
         if standing != Standing::Outside && lacks_one { Standing::Unknown } else { standing }
+    }
+
+    /// Whether a value lies past its threshold.
+    pub(super) fn is_outside(&self, sample: &Sample, phases: usize) -> bool {
+        self.of(self.value(sample, phases), self.threshold) == Standing::Outside
     }
 
     /// How long the condition has to last at a value before it may trip.
@@ -137,9 +143,9 @@ pub struct Reconnection {
 }
 
 impl Reconnection {
-    /// What of a value lies outside, or is missing.
+    /// What of a value lies outside.
     pub(super) fn broken_off(&self, sample: &Sample, phases: usize) -> BrokenOff {
-        let outside = sample.voltage[..phases].iter().find(|v| !(self.voltage[0] <= **v && **v <= self.voltage[1]));
+        let outside = sample.voltage[..phases].iter().find(|v| **v < self.voltage[0] || **v > self.voltage[1]);
         outside.map_or(BrokenOff::Frequency(sample.frequency), |v| BrokenOff::Voltage(*v))
     }
 }
@@ -153,7 +159,7 @@ impl Default for Reconnection {
 }
 
 impl Reconnection {
-    /// Whether voltage and frequency are inside; what the log does not say is not inside.
+    /// Whether voltage and frequency are known to be inside.
     pub(super) fn holds(&self, sample: &Sample, phases: usize) -> bool {
         let inside = |value: f64, [low, high]: [f64; 2]| low <= value && value <= high;
         sample.voltage[..phases].iter().all(|v| inside(*v, self.voltage))

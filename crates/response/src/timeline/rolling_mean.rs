@@ -7,6 +7,9 @@ use std::collections::VecDeque;
 /// Tenths of a millivolt in a volt: finer than any log.
 const SCALE: f64 = 1e4;
 
+/// 500 kV: no sum of ten minutes overflows below it, and nothing that is logged lies above.
+const HIGHEST: i64 = 5_000_000_000;
+
 /// The means of three phases over one window.
 #[derive(Clone, Debug)]
 pub(super) struct RollingMean {
@@ -26,7 +29,7 @@ pub(super) struct RollingMean {
 fn scaled(voltage: f64) -> i64 {
     let units = voltage * SCALE;
     // the conversion cuts off, and makes 0 of what is not a number
-    (units + 0.5f64.copysign(units)) as i64
+    ((units + 0.5f64.copysign(units)) as i64).clamp(-HIGHEST, HIGHEST)
 }
 
 /// A stretch in which every sum is straight.
@@ -83,7 +86,7 @@ impl RollingMean {
             let lasted = to - from;
             for phase in 0..3 {
                 let left = if is_leaving { front[phase] } else { 0 };
-                self.sums[phase] += (entering[phase] - left) * lasted;
+                self.sums[phase] = self.sums[phase].saturating_add((entering[phase] - left).saturating_mul(lasted));
             }
             if is_leaving && to == turns {
                 self.held.pop_front();
@@ -100,7 +103,7 @@ impl RollingMean {
 
     /// A threshold in the units of the sums.
     pub(super) fn limit(&self, threshold: f64) -> i64 {
-        (threshold * SCALE).round() as i64 * self.window
+        ((threshold * SCALE).round() as i64).saturating_mul(self.window)
     }
 
     /// The highest mean at the moment of the last value; `None` until a window is full.

@@ -2,19 +2,20 @@
 //!
 //! A stage of an inverter counts from zero as soon as one value lies inside. A stage of a relay lets go
 //! only beyond its drop-off, and counts from zero only once it has let go for its reset time. What its
-//! count does meanwhile differs between relays: the device that leaves as soon as it may counts on, the
-//! one that leaves as late holds the count.
+//! count does meanwhile differs between relays: at the most it counts on, at the least it holds the count.
 
+use super::condition::Count;
 use super::protection::{Stage, Standing};
-use super::track::Bias;
 use super::{Micros, Sample};
 
 /// The count of one stage.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Timer {
     since: Option<Micros>,
-    /// The shortest least time of the values since then; only of the one that leaves soonest.
+    /// The shortest least time of the values since then; only where it counts the most.
     least: Option<Micros>,
+    /// The last value before the log ceased to say where it stands.
+    unsaid: Option<Micros>,
     /// Since when the stage has let go, while it still counts.
     back: Option<Micros>,
 }
@@ -40,24 +41,25 @@ impl Timer {
     }
 
     /// Brings the count up to a new value, before it is looked at who trips.
-    pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, bias: Bias) {
-        let is_outside = stage.standing(now, phases, bias) == Standing::Outside;
-        match bias {
+    pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
+        let is_outside = stage.standing(now, phases, count) == Standing::Outside;
+        match count {
             // it may have begun right after the value before
-            Bias::OffSoonest if is_outside => {
-                self.since.get_or_insert(last.at);
-                let least = stage.least_at(now, phases);
+            Count::AtMost if is_outside => {
+                self.since.get_or_insert(self.unsaid.unwrap_or(last.at));
+                // while the log did not say, it may have been at its deepest
+                let least = if self.unsaid.take().is_some() { stage.least } else { stage.least_at(now, phases) };
                 self.least = Some(self.least.map_or(least, |before| before.min(least)));
             }
-            Bias::OffSoonest => {}
-            Bias::OffLatest => {
+            Count::AtMost => {}
+            Count::AtLeast => {
                 // values that lie further apart than the stage takes do not prove that it lasted
                 if now.at - last.at > stage.most {
                     *self = Self::default();
                 }
                 if is_outside {
                     let held = self.back.take().map_or(0, |back| now.at - back);
-                    let is_reset = held > 0 && held >= stage.drop_off.reset(bias);
+                    let is_reset = held > 0 && held >= stage.drop_off.reset(count);
                     self.since = Some(self.since.filter(|_| !is_reset).map_or(now.at, |since| since + held));
                 }
             }
@@ -65,31 +67,37 @@ impl Timer {
     }
 
     /// Whether the stage may still be picked up when the new value comes.
-    pub fn may_trip(&self, stage: &Stage, due: Micros, now: &Sample, phases: usize, bias: Bias) -> bool {
-        let standing = stage.standing(now, phases, bias);
-        match bias {
+    pub fn may_trip(&self, stage: &Stage, due: Micros, now: &Sample, phases: usize, count: Count) -> bool {
+        let standing = stage.standing(now, phases, count);
+        match count {
             // back at this value, so it lasted less than the whole of what it may have
-            Bias::OffSoonest if standing == Standing::Inside => self.back.is_none() && due < now.at,
-            Bias::OffSoonest => self.back.is_none() || standing != Standing::Near,
-            Bias::OffLatest => standing == Standing::Outside || (standing == Standing::Near && self.back.is_none()),
+            Count::AtMost if standing == Standing::Inside => self.back.is_none() && due < now.at,
+            Count::AtMost => self.back.is_none() || standing != Standing::Near,
+            Count::AtLeast => standing == Standing::Outside || (standing == Standing::Near && self.back.is_none()),
         }
     }
 
     /// What the new value itself changes.
-    pub fn look(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, bias: Bias) {
-        match stage.standing(now, phases, bias) {
+    pub fn look(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
+        match stage.standing(now, phases, count) {
             Standing::Outside => self.back = None,
             // one that has let go picks up again at its threshold only
             Standing::Near => {}
             // what the log does not say may go on
-            Standing::Unknown if bias == Bias::OffSoonest => self.back = None,
+            Standing::Unknown if count == Count::AtMost => {
+                self.back = None;
+                if self.since.is_none() {
+                    self.unsaid.get_or_insert(last.at);
+                }
+            }
             Standing::Unknown => *self = Self::default(),
             Standing::Inside => {
+                self.unsaid = None;
                 // nobody knows when it came back between two values
-                self.back.get_or_insert(if bias == Bias::OffSoonest { now.at } else { last.at });
+                self.back.get_or_insert(if count == Count::AtMost { now.at } else { last.at });
             }
         }
-        if self.back.is_some_and(|back| now.at - back >= stage.drop_off.reset(bias)) {
+        if self.back.is_some_and(|back| now.at - back >= stage.drop_off.reset(count)) {
             *self = Self::default();
         }
     }

@@ -1,15 +1,20 @@
 //! What concerns a site as a whole, in words.
 
-use super::{Assessment, Note, verdict};
+use super::{Assessment, Certificate, Note, verdict};
 use crate::book::Book;
+use crate::installation::Figures;
 use crate::pairing::Exchanged;
 use crate::provenance::Verdict;
+use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::WhyId;
+use settings_model::curve;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
 use settings_model::finding::Outcome;
 use settings_model::library::{Part, Refusal};
 use settings_model::requirement::Rulebook;
+use settings_model::settings::{Known, Settings};
+use settings_model::value::Value;
 use std::rc::Rc;
 
 pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) -> Assessment<'s> {
@@ -25,7 +30,16 @@ pub(super) fn refused<'s>(refusal: Refusal, device: Option<&str>, facts: Facts) 
 /// A site of which it cannot be told what it stands under.
 pub(super) fn unsettled<'s>(notes: Vec<Note>, facts: Facts) -> Assessment<'s> {
     let verdict = verdict(&[], &notes, &[]);
-    Assessment { verdict, book: None, facts, devices: Vec::new(), broken: Vec::new(), notes, profile_findings: Vec::new() }
+    Assessment {
+        verdict,
+        book: None,
+        facts,
+        devices: Vec::new(),
+        broken: Vec::new(),
+        notes,
+        not_judged: Vec::new(),
+        profile_findings: Vec::new(),
+    }
 }
 
 pub(super) fn no_devices() -> Note {
@@ -39,14 +53,14 @@ pub(super) fn no_devices() -> Note {
     }
 }
 
-pub(super) fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook) -> Note {
+pub(super) fn wrong_region(device: &str, left: &Holding<'_>, rulebook: &Rulebook, certificate: &Certificate) -> Note {
     let selected = left.region_selected.as_deref().unwrap_or_default();
     Note {
         outcome: Outcome::DoesNotComply,
         name: "wrong-region",
         path: ["devices", device, "as-left", "region-selected"].map(str::to_owned).to_vec(),
         headline: format!("{device}: region `{selected}` is selected, `{}` ({}) is required", rulebook.region, rulebook.region_title),
-        hint: Some(format!("select {} on the device, then read every value back", rulebook.region_title)),
+        hint: Some(certificate.region_remedy(&rulebook.region_title)),
         lines: None,
     }
 }
@@ -62,17 +76,27 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
     }
 }
 
-/// What the program that read the device could not tell: a selected region does not stand for that.
-pub(super) fn left_open<'h>(device: &'h str, left: &'h Holding<'_>) -> impl Iterator<Item = Note> + 'h {
-    let open = left.captured.iter().flat_map(|captured| &captured.left_open);
-    open.enumerate().map(move |(n, says)| Note {
-        outcome: Outcome::NotProven,
-        name: "reading-left-open",
-        path: ["devices", device, "as-left", "captured", "left-open"].map(str::to_owned).into_iter().chain([n.to_string()]).collect(),
-        headline: format!("{device}: left open by the reading: {says}"),
-        hint: Some("clear it up on the device and read it again; a value typed in beside does not close it".to_owned()),
-        lines: None,
-    })
+/// Curves whose points do not ascend once they are in one unit; within one unit, the reader of the file says so.
+pub(super) fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
+    let descends = |(setting, known): (SettingId, &Known)| {
+        let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
+        let at = curve::at_site(points, facts)?;
+        let n = curve::first_descent(&at)?;
+        let shown = |n: usize| match (points[n].x.of, points[n].x.show(x)) {
+            (None, shown) => shown,
+            (Some(_), shown) => format!("{shown} ({} at this site)", x.show(at[n].0)),
+        };
+        let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
+        Some(Note {
+            outcome: Outcome::Unusable,
+            name: "points-out-of-order",
+            path: ["devices", device, moment, "settings", function, setting.parameter().key].map(str::to_owned).to_vec(),
+            headline: format!("{device}: {title}: its points do not ascend: {} stands behind {}", shown(n), shown(n - 1)),
+            hint: Some("write all points in one unit, in ascending order".to_owned()),
+            lines: None,
+        })
+    };
+    settings.iter().filter_map(descends).collect()
 }
 
 pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
@@ -126,4 +150,28 @@ pub(super) fn stages_exchanged(device: &str, (one, other): Exchanged) -> Note {
         hint: Some("name them as the requirement does, so that an auditor finds them".to_owned()),
         lines: None,
     }
+}
+
+/// What a site's own cables say of its voltage rise, and its file otherwise.
+pub(super) fn of_rise(figures: &Figures) -> Vec<Note> {
+    let note = |outcome, name, key: &str, headline: String, hint: &str| Note {
+        outcome,
+        name,
+        path: ["installation", "voltage-rise", key].map(str::to_owned).to_vec(),
+        headline,
+        hint: Some(hint.to_owned()),
+        lines: None,
+    };
+    let contradicted = figures.contradicted.iter().map(|(setting, typed, reckoned)| {
+        let title = setting.title().to_lowercase();
+        let headline = format!("{title}: the file states {typed} %, and its own cables come to {reckoned} %");
+        let hint = "compare the cables with what was laid; `asleft rise` shows the way of the figure, cable by cable";
+        note(Outcome::Remark, "rise-contradicts-cables", setting.parameter().key, headline, hint)
+    });
+    let begins = figures.begins_nowhere.then(|| {
+        let headline = "no layer says where the voltage rise is counted from, and the service line makes a difference".to_owned();
+        let hint = "ask the network operator whether its service line counts; an overlay says so by `voltage-rise/begins-at`";
+        note(Outcome::Remark, "rise-begins-nowhere", "total", headline, hint)
+    });
+    contradicted.chain(begins).collect()
 }

@@ -1,10 +1,12 @@
 //! What a site came to: each device, the site as a whole, and the verdict.
 
+use super::{Certificate, NotJudged, Reservations};
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::Departure;
 use crate::judge::{Fault, FaultKind};
 use crate::pairing::Exchanged;
+use crate::phrase::under;
 use crate::practice::Broken;
 use crate::provenance::{Figures, Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, SettingId};
@@ -62,11 +64,21 @@ pub struct DeviceResult<'s> {
     pub cause: Option<Cause>,
     /// Why the selected region does not stand for values that are not listed.
     pub region: RegionStands,
+    /// To what it is certified, against what it stands under.
+    pub certificate: Certificate,
+    /// Settings that the selected region stands for although the device was read: it does not implement their registers.
+    pub not_implemented: Vec<SettingId>,
     /// The departures approved for it.
     pub departures: Vec<Departure>,
 }
 
 impl DeviceResult<'_> {
+    /// Whether some requirement was held against it at all.
+    #[must_use]
+    pub fn is_asked_anything(&self) -> bool {
+        self.counted.requirement.entries.iter().any(|r| !r.entry.demands_nothing() && !r.entry.is_gap())
+    }
+
     /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
     /// value that the selected region stands for is counted apart, and one that is known in no stated
     /// way is counted as a statement.
@@ -115,24 +127,52 @@ pub struct Assessment<'s> {
     pub broken: Vec<Broken>,
     /// What concerns the site as a whole.
     pub notes: Vec<Note>,
+    /// What it states, and no requirement judged.
+    pub not_judged: Vec<NotJudged>,
     /// Faults in profiles, with their own places.
     pub profile_findings: Vec<Finding>,
 }
 
 impl Assessment<'_> {
+    /// How many values the selected region stands for although the device was read: it does not implement their registers.
+    #[must_use]
+    pub fn not_implemented(&self) -> usize {
+        self.devices.iter().map(|device| device.not_implemented.len()).sum()
+    }
+
     /// Whether it complies without so much as a remark.
     #[must_use]
     pub fn has_nothing_to_say(&self) -> bool {
         self.verdict == Verdict::Complies
             && self.notes.is_empty()
+            && self.not_judged.is_empty()
             && self.broken.is_empty()
-            && self.devices.iter().all(|device| device.faults.is_empty())
+            && self.devices.iter().all(|device| device.faults.is_empty() && !device.counted.is_disputed)
+    }
+
+    /// What the site stands under, in words, and each device that stands under another standard.
+    #[must_use]
+    pub fn under(&self) -> String {
+        let Some(site) = &self.book else { return String::new() };
+        let other = |device: &&DeviceResult<'_>| device.book.rulebook.standard != site.rulebook.standard;
+        let standard = |device: &DeviceResult<'_>| {
+            let base = device.book.rulebook.layers.iter().find(|layer| layer.kind == LayerKind::Standard);
+            base.map(|layer| format!("{} under {}", device.name, layer.title))
+        };
+        std::iter::once(under(&site.rulebook)).chain(self.devices.iter().filter(other).filter_map(standard)).collect::<Vec<_>>().join("; ")
     }
 
     /// What it came to, and the figures that it rests on.
     #[must_use]
     pub fn judgement(&self) -> Judgement {
         Judgement { verdict: self.verdict, figures: self.figures(), broken_by: self.broken_by() }
+    }
+
+    /// The one headline: what it came to, by which figures, and what keeps it from being plainly fine.
+    #[must_use]
+    pub fn headline(&self) -> String {
+        let judgement = self.judgement();
+        Reservations::of(self).add_to(judgement.headline(), judgement.verdict)
     }
 
     /// How its required figures are known, those that several devices share counted once.
@@ -165,7 +205,13 @@ impl Assessment<'_> {
     #[must_use]
     pub fn known_by(&self) -> String {
         let each = Evidence::ALL.into_iter().zip(self.known()).filter(|(_, count)| *count > 0);
-        each.map(|(kind, count)| format!("{count} {}", kind.phrase())).collect::<Vec<_>>().join(", ")
+        let each = each.map(|(kind, count)| match (kind, self.not_implemented()) {
+            (Evidence::Region, unread @ 1..) => {
+                format!("{count} {}, {unread} of them in place of registers that the device does not implement", kind.phrase())
+            }
+            _ => format!("{count} {}", kind.phrase()),
+        });
+        each.collect::<Vec<_>>().join(", ")
     }
 
     /// Each requirement that some device of it was asked, once.
@@ -177,16 +223,17 @@ impl Assessment<'_> {
 
     /// How the surest figure is known that it breaks; `None` where no figure decides, or it breaks nothing.
     fn broken_by(&self) -> Option<Standing> {
-        let beside = self.notes.iter().map(|note| note.outcome).chain(self.broken.iter().map(|broken| broken.outcome));
-        if beside.into_iter().any(|outcome| outcome == Outcome::DoesNotComply) {
+        if self.notes.iter().any(|note| note.outcome == Outcome::DoesNotComply) {
             return None;
         }
+        let broken = self.broken.iter().filter(|broken| broken.outcome == Outcome::DoesNotComply);
+        let broken = broken.map(|broken| crate::practice::basis(broken, &self.devices[broken.device]));
         let lines = self.devices.iter().flat_map(|device| {
             let fails = device.faults.iter().filter(|fault| fault.kind == FaultKind::Fails);
             fails.map(|fault| of_line(fault.claim.why, &device.book.rulebook))
         });
         // what no profile states is no figure, and comes first
-        lines.min().flatten()
+        lines.chain(broken).min().flatten()
     }
 
     /// The keys of the profiles that the site and its devices stand under, lowest layer first, each once:

@@ -1,9 +1,17 @@
-//! What two rulebooks ask of a setting, for every kind of site that either tells apart.
+//! What two rulebooks ask of a setting, in every cell of the conditions of both.
+//!
+//! In each cell there is one old entry and one new one, and what changed follows from these two. The
+//! sites that a change concerns are the cells in which it holds: where a condition moved from over 30 to
+//! over 40 kVA, those of over 30 to 40 kVA, whatever either line says of itself.
 
+use super::action::Action;
+use super::asked_in::asked_in;
+use super::reason::{Move, Reason};
 use super::sets::{Relation, alike, evidence, relation};
-use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::cells::{Condition, Partition};
-use settings_model::claim::{Claim, WhyId};
+use crate::core::core;
+use settings_model::catalogue::{ENABLED, Equipment, SettingId};
+use settings_model::cells::{Condition, Partition, all_hold};
+use settings_model::claim::{Claim, LayerKind, Limit, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::requirement::Rulebook;
@@ -16,16 +24,22 @@ pub struct Change {
     pub setting: SettingId,
     /// For which sites.
     pub sites: Sites,
-    /// Facts of one site for each of the cases that it holds for, as far as they matter here.
+    /// Facts of one site for each cell that it holds in, as far as they matter here.
     pub examples: Vec<Facts>,
-    /// What was asked; `None` where no layer spoke of it.
+    /// What was asked; `None` where no layer spoke of it, or its function had to be off.
     pub old: Option<Entry>,
-    /// What is asked; `None` where no layer speaks of it.
+    /// What is asked; `None` where no layer speaks of it, or its function has to be off.
     pub new: Option<Entry>,
+    /// Whether one side is another edition of the standard that says it on the other side, and is silent.
+    pub not_covered: bool,
     /// How what complies has changed.
     pub relation: Relation,
     /// What else has changed.
     pub besides: Besides,
+    /// Why it deserves its version step.
+    pub reason: Reason,
+    /// What an installer does about it.
+    pub action: Action,
 }
 
 /// What else than the values that comply may change.
@@ -46,9 +60,36 @@ pub struct Besides {
 pub enum Sites {
     /// Every site.
     Every,
-    /// Any of these, each of which is a list of conditions that all hold; no condition at all means
-    /// the sites that no case names.
+    /// Those at which all conditions of any of these lists hold.
     Where(Vec<Vec<Condition>>),
+}
+
+impl Sites {
+    /// Whether it holds at a site; `None` where that depends on a fact that is not stated.
+    #[must_use]
+    pub fn hold(&self, facts: &Facts) -> Option<bool> {
+        let Self::Where(lists) = self else { return Some(true) };
+        let answers = || lists.iter().map(|list| all_hold(list, facts));
+        if answers().any(|answer| answer == Some(true)) {
+            return Some(true);
+        }
+        answers().all(|answer| answer == Some(false)).then_some(false)
+    }
+}
+
+/// What of the surroundings of a setting says how its change is to be taken.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Circumstances {
+    /// It takes the last demand from a trip stage: an enabled stage that nobody asks for is a fault. Said
+    /// once for each stage, of its state where that was asked.
+    pub leaves_stage_unasked: bool,
+    /// The function had to be off, and still may be.
+    pub may_stay_off: bool,
+    /// Of a state: the function did not have to act, and now has to.
+    pub has_to_act: bool,
+    /// One side is another edition of the standard that says it on the other side, and is silent: its
+    /// file does not cover it, which is not the same as not asking for it.
+    pub not_covered: bool,
 }
 
 impl Change {
@@ -57,114 +98,170 @@ impl Change {
     pub fn is_only_of_source(&self) -> bool {
         self.relation == Relation::Same && self.besides == Besides { source: true, ..Besides::default() }
     }
-
-    /// Whether it takes the last demand from a trip stage: an enabled stage that nobody asks for is a
-    /// fault.
-    #[must_use]
-    pub fn leaves_stage_unasked(&self, [old, new]: [&Rulebook; 2]) -> bool {
-        let Some(stage) = SettingId::trip_stages().find(|stage| stage.same_function(self.setting)) else { return false };
-        let settings = || SettingId::all().filter(|setting| setting.same_function(stage));
-        let partition = Partition::of(settings().flat_map(|setting| old.conditions_on(setting).chain(new.conditions_on(setting))));
-        let is_unasked = |facts: Facts| old.resolve(&facts).asks_of_function(stage) && !new.resolve(&facts).asks_of_function(stage);
-        self.examples.iter().any(|facts| partition.cells(facts).any(is_unasked))
-    }
 }
 
 /// Every difference between what two rulebooks ask of one kind of equipment, in catalogue order.
 #[must_use]
 pub fn changes(old: &Rulebook, new: &Rulebook, kind: Equipment) -> Vec<Change> {
-    let space = space(kind, WhyId::SITE_APPROVAL);
-    SettingId::all().flat_map(|setting| of_setting(setting, old, new, &space)).collect()
+    let pair = Pair { old, new, kind, space: space(kind, WhyId::SITE_APPROVAL) };
+    SettingId::all().flat_map(|setting| pair.of_setting(setting)).collect()
 }
 
-/// The sites for which both rulebooks speak in the same cases.
+struct Pair<'p> {
+    old: &'p Rulebook,
+    new: &'p Rulebook,
+    kind: Equipment,
+    space: Vec<Claim>,
+}
+
+/// Cells in which the same is asked before, and the same after.
 struct Group {
-    /// Which case of each layer speaks, of the old rulebook and of the new.
-    cases: Vec<Option<usize>>,
-    conditions: Vec<Condition>,
-    example: Facts,
     old: Option<Entry>,
     new: Option<Entry>,
+    besides: Besides,
+    circumstances: Circumstances,
+    wanted: Vec<bool>,
+    examples: Vec<Facts>,
 }
 
-fn of_setting(setting: SettingId, old: &Rulebook, new: &Rulebook, space: &[Claim]) -> Vec<Change> {
-    let mut groups: Vec<Group> = Vec::new();
-    for facts in Partition::of(old.conditions_on(setting).chain(new.conditions_on(setting))).cells(&Facts::default()) {
-        let group = Group::at(setting, old, new, &facts);
-        if !groups.iter().any(|other| other.cases == group.cases) {
-            groups.push(group);
+impl Pair<'_> {
+    fn of_setting(&self, setting: SettingId) -> Vec<Change> {
+        let partition = Partition::of(self.conditions(setting));
+        let nobody = Facts::default();
+        let mut groups: Vec<Group> = Vec::new();
+        for (cell, facts) in partition.cells(&nobody).enumerate() {
+            let mut found = self.at(setting, &facts);
+            let at = groups.iter().position(|group| group.is_like(&found)).unwrap_or_else(|| {
+                found.wanted = vec![false; partition.len()];
+                groups.push(found);
+                groups.len() - 1
+            });
+            groups[at].wanted[cell] = true;
+            groups[at].examples.push(facts);
         }
+        groups.into_iter().filter_map(|group| self.change(setting, group, &partition)).collect()
     }
-    let all = groups.len();
-    let mut found: Vec<(Change, usize)> = Vec::new();
-    for group in groups {
-        let Some(change) = group.change(setting, old, new, space) else { continue };
-        let same = |(other, _): &&mut (Change, usize)| asks_alike(&other.old, &change.old) && asks_alike(&other.new, &change.new);
-        match found.iter_mut().find(same) {
-            Some((other, count)) => {
-                if let (Sites::Where(sites), Sites::Where(more)) = (&mut other.sites, change.sites) {
-                    sites.extend(more);
-                }
-                other.examples.extend(change.examples);
-                *count += 1;
-            }
-            None => found.push((change, 1)),
-        }
-    }
-    let every = |(mut change, count): (Change, usize)| {
-        if count == all {
-            change.sites = Sites::Every;
-        }
-        change
-    };
-    found.into_iter().map(every).collect()
-}
 
-impl Group {
-    fn at(setting: SettingId, old: &Rulebook, new: &Rulebook, facts: &Facts) -> Self {
-        let (mut cases, mut conditions): (Vec<Option<usize>>, Vec<Condition>) = (Vec::new(), Vec::new());
-        for met in [old, new].iter().flat_map(|book| book.cases_met(setting, facts)) {
-            cases.push(met.map(|(position, _)| position));
-            for condition in met.into_iter().flat_map(|(_, conditions)| conditions) {
-                if !conditions.iter().any(|c| (c.fact, c.test) == (condition.fact, condition.test)) {
-                    conditions.push(*condition);
-                }
-            }
+    /// What a setting depends on: its own conditions, those of its function's state, and of a trip stage
+    /// those of all that may be asked of it.
+    fn conditions(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
+        let is_stage = SettingId::trip_stages().any(|stage| stage.same_function(setting));
+        let matters =
+            move |other: &SettingId| *other == setting || setting.state() == Some(*other) || (is_stage && other.same_function(setting));
+        SettingId::all().filter(matters).flat_map(|other| self.old.conditions_on(other).chain(self.new.conditions_on(other)))
+    }
+
+    /// What is asked in one cell.
+    fn at(&self, setting: SettingId, facts: &Facts) -> Group {
+        let (old, new) = (asked(self.old, setting, facts), asked(self.new, setting, facts));
+        let comply = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.comply.clone()).unwrap_or_default();
+        let besides = match (&old, &new) {
+            (Some(one), Some(other)) => besides(one, other, self.old, self.new),
+            // evidence may be all that is asked
+            _ => Besides { evidence: evidence(&comply(&old)) != evidence(&comply(&new)), ..Besides::default() },
+        };
+        let circumstances = self.circumstances(setting, facts, old.as_ref(), new.as_ref());
+        Group { old, new, besides, circumstances, wanted: Vec::new(), examples: Vec::new() }
+    }
+
+    fn circumstances(&self, setting: SettingId, facts: &Facts, old: Option<&Entry>, new: Option<&Entry>) -> Circumstances {
+        let demands = |entry: Option<&Entry>| entry.is_some_and(|entry| !entry.demands_nothing());
+        let is_parameter = setting.state().is_some_and(|state| state != setting);
+        Circumstances {
+            leaves_stage_unasked: demands(old) && !demands(new) && self.leaves_stage_unasked(setting, facts),
+            may_stay_off: is_parameter && self.old.keeps_idle(setting, facts) && !has_to_act(self.new, setting, facts),
+            has_to_act: setting.is_state() && has_to_act(self.new, setting, facts) && !has_to_act(self.old, setting, facts),
+            not_covered: match (demands(old), demands(new)) {
+                (true, false) => is_not_covered(setting, old, self.old, self.new) && !self.new.keeps_idle(setting, facts),
+                (false, true) => is_not_covered(setting, new, self.new, self.old) && !self.old.keeps_idle(setting, facts),
+                _ => false,
+            },
         }
-        let entry = |book: &Rulebook| book.entry(setting, facts).map(|resolved| resolved.entry);
-        Self { cases, conditions, example: facts.clone(), old: entry(old), new: entry(new) }
+    }
+
+    /// Whether a stage of which something was asked is asked nothing any more, and this is the setting to
+    /// say it of.
+    fn leaves_stage_unasked(&self, setting: SettingId, facts: &Facts) -> bool {
+        let Some(stage) = SettingId::trip_stages().find(|stage| stage.same_function(setting)) else { return false };
+        let asks = |book: &Rulebook, setting| asked(book, setting, facts).is_some_and(|entry| !entry.demands_nothing());
+        let is_unasked = SettingId::all().filter(|other| other.same_function(stage)).all(|other| !asks(self.new, other));
+        let had_to_be_off = self.old.entry(stage, facts).is_some_and(|resolved| resolved.entry.keeps_off());
+        is_unasked && !had_to_be_off && (setting == stage || !asks(self.old, stage))
     }
 
     /// `None` where nothing changed.
-    fn change(self, setting: SettingId, old_book: &Rulebook, new_book: &Rulebook, space: &[Claim]) -> Option<Change> {
-        let Self { conditions, example, old, new, .. } = self;
+    fn change(&self, setting: SettingId, group: Group, partition: &Partition) -> Option<Change> {
+        let Group { old, new, besides, circumstances, wanted, examples } = group;
         let comply = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.comply.clone()).unwrap_or_default();
-        let relation = relation(&comply(&old), &comply(&new), space, &Facts::default());
-        let besides = match (&old, &new) {
-            (Some(old), Some(new)) => besides(old, new, old_book, new_book),
-            // evidence may be all that is asked
-            _ => {
-                Besides { evidence: relation == Relation::Same && evidence(&comply(&old)) != evidence(&comply(&new)), ..Besides::default() }
-            }
+        let relation = relation(&comply(&old), &comply(&new), &self.space, &Facts::default());
+        if relation == Relation::Same && besides == Besides::default() {
+            return None;
+        }
+        let sites = match partition.cover(&wanted) {
+            lists if lists.iter().any(Vec::is_empty) => Sites::Every,
+            lists => Sites::Where(lists),
         };
-        let sites = Sites::Where(vec![conditions]);
-        (relation != Relation::Same || besides != Besides::default()).then_some(Change {
-            setting,
-            sites,
-            examples: vec![example],
-            old,
-            new,
-            relation,
-            besides,
-        })
+        let one = Move { old: old.as_ref(), new: new.as_ref(), relation: &relation, besides, circumstances, space: &self.space };
+        let why = one.reason();
+        let action = Action::of(setting, &one, why);
+        let nobody_complied = why.step() == super::step::Step::Breaking && self.nobody_complied(&examples);
+        let reason = if nobody_complied { Reason::NobodyComplied } else { why };
+        Some(Change { setting, sites, examples, old, new, not_covered: circumstances.not_covered, relation, besides, reason, action })
     }
+
+    /// Whether what was asked contradicts itself at every site that a change is about.
+    fn nobody_complied(&self, examples: &[Facts]) -> bool {
+        let mut cells = examples.iter().flat_map(|facts| self.old.examples_of_cells(facts));
+        let contradicts = |facts: Facts| core(&asked_in(self.old, self.kind, &facts), &facts).is_some();
+        // cells that were not looked at prove nothing
+        cells.by_ref().take(CELLS_TRIED).all(contradicts) && cells.next().is_none()
+    }
+}
+
+/// Of the cells that a change does not tell apart, so many are tried.
+pub(crate) const CELLS_TRIED: usize = 64;
+
+impl Group {
+    fn is_like(&self, other: &Self) -> bool {
+        let alike = asks_alike(&self.old, &other.old) && asks_alike(&self.new, &other.new);
+        alike && (self.besides, self.circumstances) == (other.besides, other.circumstances)
+    }
+}
+
+/// What is asked of a setting in a cell: of a function that has to be off nothing but that.
+fn asked(book: &Rulebook, setting: SettingId, facts: &Facts) -> Option<Entry> {
+    let entry = book.entry(setting, facts)?.entry;
+    (!book.keeps_idle(setting, facts)).then_some(entry)
+}
+
+/// Whether the function of a setting has to be enabled.
+fn has_to_act(book: &Rulebook, setting: SettingId, facts: &Facts) -> bool {
+    let state = setting.state().and_then(|state| book.entry(state, facts));
+    let only_enabled = |claim: &Claim| matches!(claim.limit, Limit::OneOf(words) if words.only() == Some(ENABLED));
+    state.is_some_and(|resolved| resolved.entry.comply.iter().any(only_enabled))
+}
+
+/// Whether what is asked is said by an edition of a standard in whose place the other side has another
+/// edition, which says nothing of the setting for any site. What a network's own layers say or leave unsaid
+/// is all that they ask.
+fn is_not_covered(setting: SettingId, entry: Option<&Entry>, speaking: &Rulebook, silent: &Rulebook) -> bool {
+    let layer_of = |why: &WhyId| Some(speaking.why(*why)?.1);
+    let of_standard = |kind: LayerKind| matches!(kind, LayerKind::Standard | LayerKind::InstallationStandard);
+    let mut said_by = entry.into_iter().flat_map(|entry| &entry.trace).filter_map(layer_of);
+    said_by.any(|layer| {
+        let in_its_place = silent.layers.iter().find(|other| other.kind == layer.kind);
+        let speaks = |kind: LayerKind| silent.stated(setting).iter().any(|(layer, _)| silent.layers[usize::from(layer.0)].kind == kind);
+        of_standard(layer.kind)
+            && !speaks(layer.kind)
+            && in_its_place.is_some_and(|other| (&other.key, &other.version) != (&layer.key, &layer.version))
+    })
 }
 
 fn besides(old: &Entry, new: &Entry, old_book: &Rulebook, new_book: &Rulebook) -> Besides {
     Besides {
         required: old.require != new.require,
         evidence: evidence(&old.comply) != evidence(&new.comply),
-        adjustable: old.moved_by != new.moved_by || !alike(&old.adjustable, &new.adjustable),
+        adjustable: old.moved_by != new.moved_by || old.step != new.step || !alike(&old.adjustable, &new.adjustable),
         source: said_by(old, old_book) != said_by(new, new_book),
     }
 }
@@ -181,6 +278,7 @@ fn asks_alike(one: &Option<Entry>, other: &Option<Entry>) -> bool {
         (Some(one), Some(other)) => {
             one.require == other.require
                 && one.moved_by == other.moved_by
+                && one.step == other.step
                 && alike(&one.comply, &other.comply)
                 && alike(&one.adjustable, &other.adjustable)
         }

@@ -1,6 +1,7 @@
 //! What layers come to together, in every kind of site that they tell apart: lines that nobody can
-//! keep together.
+//! keep together, and what works against itself.
 
+use super::{plausible, shapes};
 use crate::practice::withstand;
 use settings_model::catalogue::Equipment;
 use settings_model::claim::{Claim, WhyId};
@@ -8,7 +9,7 @@ use settings_model::entry::{Stated, Verbs};
 use settings_model::exact::Exact;
 use settings_model::facts::{FACTS, FactId, Facts, show};
 use settings_model::finding::{Finding, Outcome};
-use settings_model::requirement::Rulebook;
+use settings_model::requirement::{Requirement, Rulebook};
 use settings_model::source::Place;
 use std::collections::BTreeSet;
 
@@ -26,7 +27,7 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
             continue;
         }
         findings.extend(contradictions(rulebook, &top));
-        findings.extend(trips_inside_withstand(rulebook));
+        findings.extend(against_itself(rulebook));
         let gaps = || rulebook.resolve(&Facts::default()).entries.into_iter().filter(|resolved| resolved.entry.is_gap());
         let is_standard = rulebook.topmost_file().is_some_and(|top| rulebook.layers[usize::from(top.0)].kind.is_base());
         if kind == Equipment::Inverter && is_standard && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand")
@@ -87,33 +88,55 @@ fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts,
     finding
 }
 
-/// Trips that a layer asks for where the layers have the device stay on, without a reason.
-fn trips_inside_withstand(rulebook: &Rulebook) -> Vec<Finding> {
+/// What each kind of site is asked that works against itself, or that nobody can have meant; each at its place once.
+fn against_itself(rulebook: &Rulebook) -> Vec<Finding> {
     let mut findings: Vec<Finding> = Vec::new();
-    let mut looked_at: BTreeSet<Vec<u16>> = BTreeSet::new();
-    for mut facts in rulebook.examples_of_cells(&Facts::default()) {
-        if !looked_at.insert(rulebook.all_cases_met(&facts)) {
-            continue;
-        }
-        // one per unit counts as one where nobody says of how many volts
-        facts.set_number(FactId::NominalVoltage, rulebook.nominal.unwrap_or(Exact::ONE));
+    let mut own = plausible::Own::of(rulebook);
+    for facts in kinds_of_site(rulebook) {
         let requirement = rulebook.resolve(&facts);
-        for (threshold, setting, how) in withstand::asked_inside(&requirement, &facts) {
-            let is_declared = |setting| rulebook.stated(setting).last().is_some_and(|(_, stated)| gives_a_reason(rulebook, stated));
-            let Some((_, stated)) = rulebook.stated(setting).last().filter(|_| !is_declared(threshold) && !is_declared(setting)) else {
-                continue;
-            };
-            if findings.iter().all(|finding| finding.place != stated.place) {
-                let headline = format!("{}: {how}", threshold.function().title);
-                let finding = Finding::new(Outcome::DoesNotComply, "trip-inside-withstand", stated.place, headline);
-                findings.push(finding.hint("say with `because` why the device has to leave there, or move the trip"));
+        let mut told = trips_inside_withstand(rulebook, &requirement, &facts);
+        told.extend(shapes::of_kind(rulebook, &requirement, &facts));
+        told.extend(own.iter_mut().flat_map(|own| own.of_kind(rulebook, &requirement, &facts)));
+        for finding in told {
+            if findings.iter().all(|other| (other.place, other.name) != (finding.place, finding.name)) {
+                findings.push(finding);
             }
         }
     }
+    findings.extend(own.iter().flat_map(|own| own.asks_nothing(rulebook)));
     findings
 }
 
-fn gives_a_reason(rulebook: &Rulebook, stated: &Stated) -> bool {
+/// Trips that a layer asks for where the layers have the device stay on, without a reason.
+fn trips_inside_withstand(rulebook: &Rulebook, requirement: &Requirement, facts: &Facts) -> Vec<Finding> {
+    let told = withstand::asked_inside(requirement, facts).into_iter().filter_map(|(threshold, setting, how)| {
+        // that a function is asked for at all may be the reason
+        let with_reasons = [threshold, setting].into_iter().chain(threshold.state());
+        let mut last = with_reasons.filter_map(|setting| rulebook.stated(setting).last());
+        if last.any(|(_, stated)| gives_a_reason(rulebook, stated)) {
+            return None;
+        }
+        let (_, stated) = rulebook.stated(setting).last()?;
+        let headline = format!("{}: {how}", threshold.function().title);
+        let finding = Finding::new(Outcome::DoesNotComply, "trip-inside-withstand", stated.place, headline);
+        Some(finding.hint("say with `because` why the device has to leave there, or move the trip"))
+    });
+    told.collect()
+}
+
+/// A site for each way in which cases speak together.
+fn kinds_of_site(rulebook: &Rulebook) -> impl Iterator<Item = Facts> {
+    let mut looked_at: BTreeSet<Vec<u16>> = BTreeSet::new();
+    let own: Vec<Facts> =
+        rulebook.examples_of_cells(&Facts::default()).filter(|facts| looked_at.insert(rulebook.all_cases_met(facts))).collect();
+    own.into_iter().map(|mut facts| {
+        // one per unit counts as one where nobody says of how many volts
+        facts.set_number(FactId::NominalVoltage, rulebook.nominal.unwrap_or(Exact::ONE));
+        facts
+    })
+}
+
+pub(super) fn gives_a_reason(rulebook: &Rulebook, stated: &Stated) -> bool {
     let verbs = stated.cases.iter().map(|case| &case.verbs).chain(&stated.otherwise);
     let because = |verbs: &Verbs| verbs.why.and_then(|why| rulebook.whys.get(why)).is_some_and(|line| line.because.is_some());
     verbs.into_iter().any(|verbs| verbs.outside_because.is_some() || because(verbs))

@@ -47,8 +47,8 @@ fn deserved(network: &str, pair: &[semver::Version], assessor: &mut Assessor) ->
         let (Ok(old), Ok(new)) = (books(&pair[0]), books(&pair[1])) else { continue };
         let under = Under { network: Some(network), standard: &standard, region };
         for weighed in weighed(&old, &new, under, assessor) {
-            deserved = deserved.max(weighed.step);
-            open += usize::from(weighed.reason.is_open());
+            deserved = deserved.max(weighed.step());
+            open += usize::from(weighed.change.reason.is_open());
         }
     }
     Ok((deserved, open))
@@ -88,7 +88,7 @@ fn windows(network: &str, versions: &[semver::Version], assessor: &mut Assessor)
 
 /// The conditions, and each date cut where any other is, so that every kind of site has an example
 /// whose dates are in order, if it can have one.
-fn with_each_others_dates(mut conditions: Vec<Condition>) -> Vec<Condition> {
+pub(super) fn with_each_others_dates(mut conditions: Vec<Condition>) -> Vec<Condition> {
     let dated: Vec<Condition> = conditions.iter().filter(|condition| condition.fact.row().shape == FactShape::Date).copied().collect();
     let mut facts: Vec<FactId> = dated.iter().map(|condition| condition.fact).collect();
     facts.sort_unstable();
@@ -98,7 +98,7 @@ fn with_each_others_dates(mut conditions: Vec<Condition>) -> Vec<Condition> {
 }
 
 /// Applied before approved before installed before altered.
-fn is_possible(facts: &Facts) -> bool {
+pub(super) fn is_possible(facts: &Facts) -> bool {
     [FactId::Applied, FactId::Approved, FactId::Installed, FactId::Altered].into_iter().filter_map(|date| facts.number(date)).is_sorted()
 }
 

@@ -1,11 +1,13 @@
 //! What the statements of the topmost layer say by themselves: cases that can never hold or that
 //! overlap, entries that change nothing, numbers without a source.
 
+use super::history::{is_possible, with_each_others_dates};
 use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::cells::{Condition, Partition, all_hold};
+use settings_model::cells::{Condition, FactTest, Partition, all_hold};
 use settings_model::entry::{Stated, Verbs, lay};
-use settings_model::facts::Facts;
+use settings_model::exact::Exact;
+use settings_model::facts::{FactId, FactValue, Facts};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::requirement::Rulebook;
 use settings_model::source::{Place, Sources};
@@ -21,6 +23,7 @@ fn of_rulebook(rulebook: &Rulebook, sources: &Sources) -> Vec<Finding> {
     for setting in SettingId::all() {
         for (_, stated) in rulebook.stated(setting).iter().filter(|(layer, _)| *layer == top) {
             findings.extend(cases(stated, sources));
+            findings.extend(hole_between_cases(stated));
             findings.extend(sourceless(rulebook, stated));
         }
     }
@@ -54,6 +57,34 @@ fn cases(stated: &Stated, sources: &Sources) -> Vec<Finding> {
     findings
 }
 
+/// A kind of site for which no case of several speaks, while the file does not say that it is as the layer below has it.
+/// Words that no case names are other networks' affairs.
+fn hole_between_cases(stated: &Stated) -> Option<Finding> {
+    if stated.cases.len() < 2 || stated.otherwise.is_some() || stated.rest_as_below {
+        return None;
+    }
+    let conditions = || stated.cases.iter().flat_map(|case| &case.when);
+    let is_named = |facts: &Facts| {
+        conditions().all(|condition| match (condition.test, facts.get(condition.fact)) {
+            (FactTest::OneOf(_), Some(FactValue::Word(word))) => {
+                conditions().any(|other| other.fact == condition.fact && matches!(other.test, FactTest::OneOf(words) if words.has(word)))
+            }
+            _ => true,
+        })
+    };
+    let is_covered = |facts: &Facts| stated.cases.iter().any(|case| all_hold(&case.when, facts) == Some(true));
+    let partition = Partition::of(conditions());
+    // two-phase supplies are rare, and many networks do not speak of them: that alone is for the author to know
+    let is_rare = |facts: &Facts| facts.number(FactId::Phases) == Some(Exact::from(2));
+    let nobody = Facts::default();
+    let holes = partition.cells(&nobody).filter(|facts| is_named(facts) && is_possible(facts) && !is_covered(facts));
+    let hole = holes.min_by_key(is_rare)?;
+    let outcome = if is_rare(&hole) { Outcome::Remark } else { Outcome::DoesNotComply };
+    let headline = format!("{}: no case speaks for a site {}", stated.setting, described(&hole, stated));
+    let finding = Finding::new(outcome, "case-missing", stated.place, headline);
+    Some(finding.hint("write a case for it; if nothing is meant to change there, end with `- { otherwise: as the layer below }`"))
+}
+
 /// `with phases 3 and nameplate-total 12 kVA`.
 fn described(facts: &Facts, stated: &Stated) -> String {
     let mut known: Vec<_> = stated.cases.iter().flat_map(|case| &case.when).map(|condition| condition.fact).collect();
@@ -62,6 +93,33 @@ fn described(facts: &Facts, stated: &Stated) -> String {
     let each =
         known.iter().filter_map(|fact| Some(format!("{} {}", fact.row().key, settings_model::facts::show(*fact, facts.get(*fact)?))));
     format!("with {}", each.collect::<Vec<_>>().join(" and "))
+}
+
+/// Cases of a version that no site meets which the version governs: its dates say otherwise.
+pub(super) fn that_meet_no_governed_site(all: &[[Rulebook; Equipment::ALL.len()]], windows: &[Vec<Condition>]) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = Vec::new();
+    for rulebook in all.iter().flatten() {
+        let Some(top) = rulebook.topmost_file() else { continue };
+        let stated = SettingId::all().flat_map(|setting| rulebook.stated(setting)).filter(|(layer, _)| *layer == top);
+        for (stated, case) in
+            stated.flat_map(|(_, stated)| stated.cases.iter().map(move |case| (stated, case))).filter(|(_, case)| !case.when.is_empty())
+        {
+            let together = |window: &Vec<Condition>| {
+                let conditions: Vec<Condition> = window.iter().chain(&case.when).copied().collect();
+                Partition::of(&with_each_others_dates(conditions.clone()))
+                    .cells(&Facts::default())
+                    .any(|facts| is_possible(&facts) && all_hold(&conditions, &facts) == Some(true))
+            };
+            let by_itself = together(&Vec::new());
+            let place = case.when.first().map_or(stated.place, |condition| condition.place);
+            if by_itself && !windows.iter().any(together) && findings.iter().all(|finding| finding.place != place) {
+                let headline = format!("{}: no site that this version governs can meet this case", stated.setting);
+                let finding = Finding::new(Outcome::DoesNotComply, "case-not-governed", place, headline);
+                findings.push(finding.hint("correct its dates, or `in-force`"));
+            }
+        }
+    }
+    findings
 }
 
 /// A demand that names no source.

@@ -3,6 +3,7 @@
 use super::{Broken, PRACTICE, Rule, Site};
 use crate::assess::DeviceResult;
 use settings_model::catalogue::{SettingId, Shape};
+use settings_model::claim::{Limit, Term};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::finding::Outcome;
@@ -12,16 +13,19 @@ use settings_model::ties::{AUSTRALIA_A, Example};
 use settings_model::value::Value;
 
 const LIMIT: SettingId = SettingId::of("export-limit", "site-total");
+const PER_PHASE: SettingId = SettingId::of("export-limit", "per-phase");
+const FALLBACK: SettingId = SettingId::of("remote-control", "fallback");
 const COUNTS: SettingId = SettingId::of("export-limit", "counts");
 const STATE: SettingId = SettingId::of("export-limit", "state");
 const DIRECTION: SettingId = SettingId::of("export-sensor", "direction");
 const PHASE: SettingId = SettingId::of("export-sensor", "phase");
+const SUMS: SettingId = SettingId::of("export-sensor", "sums");
 const LOCATION: SettingId = SettingId::of("export-sensor", "location");
 const MASTER: SettingId = SettingId::of("export-sensor", "master");
 
 pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
     name: "limit-held-twice",
-    sentence: "where several inverters each hold the site's export limit, one of them is the master, or together they may export it several times over",
+    sentence: "where several inverters each hold the site's export limit, one of them is the master, or together they may export it several times over; the same holds of the limit that they fall back to",
     source: PRACTICE,
     example: Example {
         failing: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW } } }",
@@ -29,38 +33,87 @@ pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check: held_twice,
+    looks_at: |site, device, setting| [STATE, LIMIT, MASTER].contains(&setting) && limit_of(&site.devices[device].settings, site).is_some(),
 };
 
+/// The limits on what leaves the site that each inverter may hold by itself: that of ordinary days, and the one
+/// that it falls back to when it can be reached no more.
+const HELD: [SettingId; 2] = [LIMIT, FALLBACK];
+
 fn held_twice(site: &Site<'_>) -> Vec<Broken> {
-    if site.devices.len() < 2 {
-        return Vec::new();
+    HELD.iter().filter_map(|held| together(*held, site)).collect()
+}
+
+/// What the inverters that each hold a limit for the site let through together.
+fn together(held: SettingId, site: &Site<'_>) -> Option<Broken> {
+    let holders = site.devices.iter().enumerate().filter(|(_, device)| !follows_another(&device.settings));
+    let holders: Vec<(usize, Exact)> = holders.filter_map(|(n, device)| Some((n, held_by(device, held, site)?))).collect();
+    let [_, .., (device, limit)] = holders[..] else { return None };
+    let total = holders.iter().fold(Exact::ZERO, |sum, (_, limit)| sum + *limit);
+    let cap = Cap::of(held, site)?;
+    if total <= cap.most {
+        return None;
     }
-    let holders: Vec<(usize, &DeviceResult<'_>, Exact)> =
-        site.devices.iter().enumerate().filter_map(|(n, device)| Some((n, device, limit_of(&device.settings, site)?))).collect();
-    let total = holders.iter().fold(Exact::ZERO, |sum, (.., limit)| sum + *limit);
-    let own_master: Vec<_> = holders.iter().filter(|(_, device, _)| !follows_another(&device.settings)).collect();
-    let (Some(approved), [_, .., (device, _, limit)]) = (site.facts.number(FactId::ApprovedExport), &own_master[..]) else {
-        return Vec::new();
-    };
-    if total <= approved {
-        return Vec::new();
-    }
-    let (count, show) = (own_master.len(), |watts| Dimension::ActivePower.show(watts));
-    vec![Broken {
+    let (count, show) = (holders.len(), |watts| Dimension::ActivePower.show(watts));
+    let what = if held == FALLBACK { "fallback limit" } else { "limit" };
+    Some(Broken {
         rule: LIMIT_HELD_TWICE.name,
-        device: *device,
-        setting: LIMIT,
+        device,
+        setting: held,
         with: Vec::new(),
         outcome: Outcome::DoesNotComply,
         says: format!(
-            "one of {count} inverters that each hold a limit, {} here, {} together; {} is approved for the site; may export more than approved",
-            show(*limit),
+            "one of {count} inverters that each hold a {what}, {} here, {} together; {}; may export more than {}",
+            show(limit),
             show(total),
-            show(approved)
+            cap.says(),
+            cap.word()
         ),
         hint: "let one device measure and hold the limit for all, and say so under `export-sensor/master`; or share the limit out"
             .to_owned(),
-    }]
+    })
+}
+
+/// The most that may leave the site.
+struct Cap {
+    most: Exact,
+    /// Whether the approval says so, and not a requirement.
+    is_approved: bool,
+}
+
+impl Cap {
+    /// The least of what is approved and what the requirements of its devices leave.
+    fn of(held: SettingId, site: &Site<'_>) -> Option<Self> {
+        let most = |device: &DeviceResult<'_>| {
+            let claims = device.counted.requirement.get(held).map(|resolved| &resolved.entry.comply)?;
+            let edges = claims.iter().filter(|claim| claim.on == Term::Var(held.into())).filter_map(|claim| match claim.limit {
+                Limit::AtMost(bound) => bound.value.at(&device.facts),
+                _ => None,
+            });
+            edges.min()
+        };
+        let required = site.devices.iter().filter_map(most).min();
+        let approved = site.facts.number(FactId::ApprovedExport);
+        match (approved, required) {
+            (Some(approved), Some(required)) if required < approved => Some(Self { most: required, is_approved: false }),
+            (Some(approved), _) => Some(Self { most: approved, is_approved: true }),
+            (None, required) => required.map(|most| Self { most, is_approved: false }),
+        }
+    }
+
+    /// `5 kW is approved for the site`.
+    fn says(&self) -> String {
+        let most = Dimension::ActivePower.show(self.most);
+        if self.is_approved {
+            format!("{most} is approved for the site")
+        } else {
+            format!("{most} is the most that its requirement leaves the site")
+        }
+    }
+
+    fn word(&self) -> &'static str {
+        if self.is_approved { "approved" } else { "allowed" }
+    }
 }
 
 pub(super) const LIMIT_COUNTED_PER_PHASE: Rule = Rule {
@@ -73,38 +126,50 @@ pub(super) const LIMIT_COUNTED_PER_PHASE: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check: counted_per_phase,
+    looks_at: |site, device, setting| {
+        let of = &site.devices[device];
+        (setting == COUNTS && limit_of(&of.settings, site).is_some())
+            || (setting == PER_PHASE && each_phase(of, site).is_some_and(|(held, _)| held == PER_PHASE) && Cap::of(LIMIT, site).is_some())
+    },
 };
 
 fn counted_per_phase(site: &Site<'_>) -> Vec<Broken> {
     let of_device = |(device, result): (usize, &DeviceResult<'_>)| {
-        if !is_word(&result.settings, COUNTS, "each-phase") {
-            return None;
-        }
-        let limit = limit_of(&result.settings, site)?;
+        let (setting, limit) = each_phase(result, site)?;
         let phases = result.facts.number(FactId::DevicePhases)?;
-        let (approved, through) = (site.facts.number(FactId::ApprovedExport)?, limit * phases);
+        let (cap, through) = (Cap::of(LIMIT, site)?, limit * phases);
         let show = |watts| Dimension::ActivePower.show(watts);
-        (through > approved).then(|| Broken {
+        (through > cap.most).then(|| Broken {
             rule: LIMIT_COUNTED_PER_PHASE.name,
             device,
-            setting: LIMIT,
-            with: vec![COUNTS],
+            setting,
+            with: if setting == LIMIT { vec![COUNTS] } else { Vec::new() },
             outcome: Outcome::DoesNotComply,
             says: format!(
-                "{} is counted on each of {phases} phases, {} in all; {} is approved for the site; may export more than approved",
+                "{} is counted on each of {phases} phases, {} in all; {}; may export more than {}",
                 show(limit),
                 show(through),
-                show(approved)
+                cap.says(),
+                cap.word()
             ),
-            hint: "have the device count the site's total, or enter the limit divided by the phases".to_owned(),
+            hint: "first see what the number means on this device. Only if it counts each phase: have it count the site's total, or enter the limit divided by the phases".to_owned(),
         })
     };
     site.devices.iter().enumerate().filter_map(of_device).collect()
 }
 
+/// The limit that a device holds on each phase, while it acts.
+fn each_phase(result: &DeviceResult<'_>, site: &Site<'_>) -> Option<(SettingId, Exact)> {
+    if is_word(&result.settings, COUNTS, "each-phase") {
+        return Some((LIMIT, limit_of(&result.settings, site)?));
+    }
+    // a limit on the whole besides holds whatever each phase may
+    if result.settings.states(LIMIT) { None } else { Some((PER_PHASE, held_by(result, PER_PHASE, site)?)) }
+}
+
 pub(super) const LIMIT_CANNOT_SEE: Rule = Rule {
     name: "limit-cannot-see",
-    sentence: "an export limit acts only where its sensor sees the export: at the connection point, the right way round, on its own phase",
+    sentence: "an export limit acts only where its sensor sees the export: at the connection point, the right way round, on its own phase, all phases of the supply",
     source: PRACTICE,
     example: Example {
         failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { location: main-switchboard, direction: reversed } }",
@@ -112,6 +177,10 @@ pub(super) const LIMIT_CANNOT_SEE: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check: cannot_see,
+    looks_at: |site, device, setting| {
+        let looked_at = || BLIND.iter().any(|(looked_at, ..)| *looked_at == setting);
+        site.devices[device].settings.is_enabled(STATE) && (looked_at() || (setting == SUMS && site.facts.get(FactId::Phases).is_some()))
+    },
 };
 
 /// What a sensor may be, and what then follows.
@@ -121,22 +190,29 @@ const BLIND: [(SettingId, &str, &str); 3] = [
     (LOCATION, "inverter-terminals", "the sensor sees the inverter's output and not the site's export"),
 ];
 
+/// What is added up, where the supply has several phases.
+const ONE_PHASE: (SettingId, &str, &str) = (SUMS, "single-phase", "the sensor counts one phase of several");
+
+fn has_several_phases(site: &Site<'_>) -> bool {
+    site.facts.number(FactId::Phases).is_some_and(|phases| phases > Exact::ONE)
+}
+
 fn cannot_see(site: &Site<'_>) -> Vec<Broken> {
     let mut broken = Vec::new();
     for (device, result) in site.devices.iter().enumerate() {
         if !result.settings.is_enabled(STATE) {
             continue;
         }
-        broken.extend(BLIND.iter().filter(|(setting, word, _)| is_word(&result.settings, *setting, word)).map(|(setting, _, says)| {
-            Broken {
-                rule: LIMIT_CANNOT_SEE.name,
-                device,
-                setting: *setting,
-                with: vec![STATE],
-                outcome: Outcome::DoesNotComply,
-                says: format!("{says}; may export more than approved"),
-                hint: "mend the sensor, then show by switching a known load that the limit acts".to_owned(),
-            }
+        let sees_one_of_several = is_word(&result.settings, SUMS, "single-phase") && has_several_phases(site);
+        let blind = BLIND.iter().filter(|(setting, word, _)| is_word(&result.settings, *setting, word));
+        broken.extend(blind.chain(sees_one_of_several.then_some(&ONE_PHASE)).map(|(setting, _, says)| Broken {
+            rule: LIMIT_CANNOT_SEE.name,
+            device,
+            setting: *setting,
+            with: vec![STATE],
+            outcome: Outcome::DoesNotComply,
+            says: format!("{says}; may export more than approved"),
+            hint: "mend the sensor, then show by switching a known load that the limit acts".to_owned(),
         }));
     }
     broken
@@ -144,7 +220,15 @@ fn cannot_see(site: &Site<'_>) -> Vec<Broken> {
 
 /// The limit that a device holds for the site, while it acts.
 fn limit_of(settings: &Settings, site: &Site<'_>) -> Option<Exact> {
-    let known = settings.get(LIMIT).filter(|_| settings.is_enabled(STATE))?;
+    limit_in(settings, LIMIT, site)
+}
+
+fn held_by(result: &DeviceResult<'_>, held: SettingId, site: &Site<'_>) -> Option<Exact> {
+    limit_in(&result.settings, held, site)
+}
+
+fn limit_in(settings: &Settings, held: SettingId, site: &Site<'_>) -> Option<Exact> {
+    let known = settings.get(held).filter(|_| held.state().is_some_and(|state| settings.is_enabled(state)))?;
     match &known.value {
         Value::Quantity(amount) => amount.at(site.facts),
         _ => None,

@@ -4,12 +4,13 @@
 //! its code; the examples run as tests.
 
 mod export_limits;
-mod reactive_modes;
+pub(crate) mod reactive_modes;
 mod reconnection;
 mod stages;
 pub(crate) mod withstand;
 
 use crate::assess::DeviceResult;
+use crate::provenance::Standing;
 use settings_model::catalogue::SettingId;
 use settings_model::facts::Facts;
 use settings_model::finding::Outcome;
@@ -32,6 +33,8 @@ pub struct Rule {
     pub example: Example,
     /// Looks for what breaks it.
     check: fn(&Site<'_>) -> Vec<Broken>,
+    /// Whether it looks at a setting of a device, by its position, so that a value there is judged.
+    looks_at: fn(&Site<'_>, usize, SettingId) -> bool,
 }
 
 /// Every rule.
@@ -76,6 +79,19 @@ pub struct Broken {
 #[must_use]
 pub fn broken(site: &Site<'_>) -> Vec<Broken> {
     RULES.iter().flat_map(|rule| (rule.check)(site)).collect()
+}
+
+/// How the figures are known by which a rule is broken; `None` of a rule that looks at the device's own
+/// values alone. A rule on where to stay on is as sure as what is asked there.
+#[must_use]
+pub fn basis(broken: &Broken, device: &DeviceResult<'_>) -> Option<Standing> {
+    (broken.rule == withstand::TRIP_INSIDE_WITHSTAND.name).then(|| withstand::basis(broken.setting, device)).flatten()
+}
+
+/// Whether some rule looks at what a device, by its position, states of a setting.
+#[must_use]
+pub(crate) fn looks_at(site: &Site<'_>, device: usize, setting: SettingId) -> bool {
+    RULES.iter().any(|rule| (rule.looks_at)(site, device, setting))
 }
 
 /// The rule of this name.

@@ -1,12 +1,17 @@
 //! Only one function may set reactive power.
 
 use super::{Broken, PRACTICE, Rule, Site};
-use settings_model::catalogue::SettingId;
+use settings_model::catalogue::{ENABLED, SettingId};
+use settings_model::claim::{Limit, Words};
 use settings_model::finding::Outcome;
+use settings_model::requirement::Requirement;
 use settings_model::ties::{AUSTRALIA_A, Example};
 
+/// The rule's name, where it is broken and where requirements ask for it to be.
+pub(crate) const NAME: &str = "two-reactive-modes";
+
 pub(super) const TWO_REACTIVE_MODES: Rule = Rule {
-    name: "two-reactive-modes",
+    name: NAME,
     sentence: "only one function sets reactive power: volt-var, a fixed power factor, a fixed amount, or one that follows power",
     source: PRACTICE,
     example: Example {
@@ -15,6 +20,7 @@ pub(super) const TWO_REACTIVE_MODES: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check,
+    looks_at: |_, _, setting| MODES.contains(&setting),
 };
 
 const MODES: [SettingId; 5] = [
@@ -24,6 +30,16 @@ const MODES: [SettingId; 5] = [
     SettingId::of("power-dependent-power-factor", "state"),
     SettingId::of("watt-var", "state"),
 ];
+
+/// Two of them that a requirement has enabled at once, if it does.
+pub(crate) fn asked_together(requirement: &Requirement) -> Option<(SettingId, SettingId)> {
+    let has_to_be_enabled = |mode: &SettingId| {
+        let claims = requirement.get(*mode).map(|resolved| &resolved.entry.comply);
+        claims.is_some_and(|claims| claims.iter().any(|claim| matches!(claim.limit, Limit::OneOf(words) if words == Words::one(ENABLED))))
+    };
+    let mut asked = MODES.into_iter().filter(has_to_be_enabled);
+    Some((asked.next()?, asked.next()?))
+}
 
 fn check(site: &Site<'_>) -> Vec<Broken> {
     let of_device = |(device, result): (usize, &crate::assess::DeviceResult<'_>)| {

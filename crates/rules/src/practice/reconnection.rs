@@ -20,6 +20,10 @@ pub(super) const RECONNECTS_ABOVE_AVERAGE_LIMIT: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check,
+    looks_at: |site, device, setting| {
+        let both = [UPPER, LIMIT];
+        both.contains(&setting) && both.iter().all(|one| site.devices[device].settings.states(*one))
+    },
 };
 
 const UPPER: SettingId = SettingId::of("reconnection", "upper-voltage");

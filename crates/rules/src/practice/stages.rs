@@ -14,6 +14,7 @@ pub(super) const STAGE_NOBODY_ASKED_FOR: Rule = Rule {
         under: AUSTRALIA_A,
     },
     check,
+    looks_at: |site, device, setting| site.devices[device].counted.unasked_stages.contains(&setting),
 };
 
 fn check(site: &Site<'_>) -> Vec<Broken> {

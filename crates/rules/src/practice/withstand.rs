@@ -3,8 +3,9 @@
 use super::{Broken, Rule, Site};
 use crate::assess::DeviceResult;
 use crate::phrase::value_here;
-use settings_model::catalogue::{SettingId, Shape};
-use settings_model::claim::{Limit, Part};
+use crate::provenance::{Standing, standing};
+use settings_model::catalogue::{Harm, SettingId, Shape};
+use settings_model::claim::{Claim, Limit, Part};
 use settings_model::curve;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -24,6 +25,15 @@ pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
         under: CATEGORIES_B_AND_III,
     },
     check,
+    looks_at: |site, device, setting| {
+        let of = &site.devices[device];
+        let is_of = |stage: &&Stage| stage.threshold == setting || stage.set_by(|time| time == setting) == Some(setting);
+        let asks = |stage: &Stage| {
+            let asked = &of.counted.requirement;
+            stage.edge(asked, &of.facts).is_some() || stage.shortest(asked, &of.facts).is_some()
+        };
+        of.counted.asks_to_stay_on && STAGES.iter().filter(is_of).any(asks)
+    },
 };
 
 /// A trip stage, and the withstand that it is held against.
@@ -52,10 +62,23 @@ const fn stage(function: &str, [withstand, edge, shortest]: [&str; 3], acts_belo
     }
 }
 
+/// The trip by rate of change, and the rate that the device has to stay on through. Over what time each is measured is
+/// another thing: a stage below that rate may act inside it whatever its window.
+const RATE_STAGE: SettingId = SettingId::of("rate-of-change-of-frequency", "threshold");
+const RATE_TO_STAY_ON: SettingId = SettingId::of("frequency-withstand", "rate");
+
 /// Whether a requirement says where a device has to stay on, so that a trip may lie inside.
 #[must_use]
 pub fn is_asked(requirement: &Requirement) -> bool {
-    STAGES.iter().any(|stage| [stage.edge, stage.shortest].into_iter().any(|setting| requirement.get(setting).is_some()))
+    let of_stages = STAGES.iter().flat_map(|stage| [stage.edge, stage.shortest]);
+    of_stages.chain([RATE_TO_STAY_ON]).any(|setting| requirement.get(setting).is_some())
+}
+
+/// How what a stage is held against is known, no better than the worst of it.
+pub(super) fn basis(of: SettingId, device: &DeviceResult<'_>) -> Option<Standing> {
+    let stage = STAGES.iter().find(|stage| stage.threshold.same_function(of))?;
+    let asked = [stage.edge, stage.shortest].into_iter().filter_map(|setting| device.counted.requirement.get(setting));
+    asked.filter_map(|resolved| standing(&resolved.entry, &device.book.rulebook)).max()
 }
 
 /// Every stage of moments.
@@ -93,7 +116,33 @@ pub fn asked_inside(requirement: &Requirement, facts: &Facts) -> Vec<(SettingId,
             }
         })
     };
-    STAGES.iter().filter_map(inside).collect()
+    let mut all: Vec<_> = STAGES.iter().filter_map(inside).collect();
+    let acts_from =
+        requirement.get(RATE_STAGE).filter(|_| !requirement.keeps_idle(RATE_STAGE)).and_then(|r| lowest(&r.entry.comply, facts));
+    if let (Some(acts_from), Some(rate)) = (acts_from, rate_to_stay_on(requirement, facts))
+        && acts_from < rate
+    {
+        let [acts_from, rate] = [acts_from, rate].map(|rate| Dimension::FrequencyRate.show(rate));
+        all.push((RATE_STAGE, RATE_STAGE, format!("acts from {acts_from}, and the device has to stay on at rates up to {rate}")));
+    }
+    all
+}
+
+/// The rate of change of frequency that a device has to stay on through.
+fn rate_to_stay_on(requirement: &Requirement, facts: &Facts) -> Option<Exact> {
+    lowest(&requirement.get(RATE_TO_STAY_ON)?.entry.comply, facts)
+}
+
+/// The least that claims on a quantity admit.
+fn lowest(claims: &[Claim], facts: &Facts) -> Option<Exact> {
+    claims
+        .iter()
+        .find_map(|claim| match claim.limit {
+            Limit::AtLeast(bound) if claim.on.subject().part == Part::Whole => Some(bound),
+            _ => None,
+        })?
+        .value
+        .at(facts)
 }
 
 /// The times that a device is set by, of which the first that is stated is the earliest that it acts.
@@ -108,8 +157,38 @@ enum Cut {
 }
 
 fn check(site: &Site<'_>) -> Vec<Broken> {
-    let stages = |(n, device)| STAGES.iter().filter_map(move |stage| stage.broken(n, device));
+    let stages = |(n, device)| STAGES.iter().filter_map(move |stage| stage.broken(n, device)).chain(rate_stage_broken(n, device));
     site.devices.iter().enumerate().filter(|(_, device)| device.counted.asks_to_stay_on).flat_map(stages).collect()
+}
+
+/// A trip by rate of change of frequency that acts at rates through which the device has to stay on, unless what is asked
+/// of it lies there too.
+fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
+    let (requirement, facts) = (&device.counted.requirement, &device.facts);
+    let state = RATE_STAGE.state()?;
+    if device.settings.get(state).is_some() && !device.settings.is_enabled(state) {
+        return None;
+    }
+    let held = device.settings.get(RATE_STAGE)?.value.part(Part::Whole)?.at(facts)?;
+    let rate = rate_to_stay_on(requirement, facts).filter(|rate| held < *rate)?;
+    let asked = requirement.get(RATE_STAGE).and_then(|resolved| lowest(&resolved.entry.comply, facts));
+    if asked.is_some_and(|asked| asked < rate) {
+        return None;
+    }
+    let [held, rate] = [held, rate].map(|rate| Dimension::FrequencyRate.show(rate));
+    let title = RATE_STAGE.function().title;
+    Some(Broken {
+        rule: TRIP_INSIDE_WITHSTAND.name,
+        device: n,
+        setting: RATE_STAGE,
+        with: Vec::new(),
+        outcome: Outcome::DoesNotComply,
+        says: format!(
+            "{title} acts from {held}, and the device has to stay on at rates up to {rate}; {}",
+            Harm::DropsOutTooEasily.phrase()
+        ),
+        hint: format!("bring it to at least {rate}, or have the network operator ask for it in writing"),
+    })
 }
 
 impl Stage {

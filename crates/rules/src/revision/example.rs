@@ -6,6 +6,8 @@
 
 use super::{Reason, Weighed};
 use crate::assess::{Assessor, Books};
+use crate::compare::asked_in::asked_in;
+use crate::compare::versions::{CELLS_TRIED, Change};
 use crate::core::core;
 use crate::escape::{Proof, escape};
 use crate::example_site::{Under, site_text};
@@ -13,15 +15,14 @@ use crate::provenance::Verdict;
 use crate::satisfy::satisfy;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
+use settings_model::cells::Partition;
+use settings_model::claim::{Claim, Part, Var};
 use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, SiteFile};
-use settings_model::quantity::Amount;
 use settings_model::reader;
-use settings_model::ties::space;
 use settings_model::value::Value;
 
 /// A site that complied and no longer does.
@@ -31,74 +32,69 @@ pub struct Example {
     pub facts: Facts,
     /// The device that the change is about.
     pub witness: Witness,
+    /// All that the site has, each with what it holds.
+    pub devices: Vec<(Equipment, Witness)>,
     /// The whole site, as a file.
     pub site: String,
 }
 
-/// What looking for an example came to.
-pub(super) enum Stranded {
-    /// This one.
-    Example(Box<Example>),
-    /// None was found, which proves nothing.
-    NotFound,
-    /// Nobody could comply before, so nobody is stranded.
-    NobodyComplied,
+/// Looks for a site that the change strands. That none is found proves nothing.
+pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Option<Example> {
+    sites_before(&weighed.change, weighed.kind, (old, new), under).find_map(|example| {
+        let undated = is_stranded(&example, old, new, assessor).then_some(example)?;
+        Some(dated(&undated, (old, new), under, assessor).filter(|dated| is_stranded(dated, old, new, assessor)).unwrap_or(undated))
+    })
 }
 
-/// Of the cells that the change does not tell apart, so many are tried.
-const CELLS_TRIED: usize = 64;
-
-/// Looks for a site that the change strands.
-pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Stranded {
-    let rulebook = &old.on(weighed.kind).rulebook;
-    let of_one_site: Vec<Facts> = weighed.change.examples.iter().cloned().filter_map(possible).collect();
-    let mut cells = of_one_site.iter().flat_map(|facts| rulebook.examples_of_cells(facts)).filter_map(possible);
-    let (mut could_comply, mut looked_at) = (false, 0);
-    for facts in cells.by_ref().take(CELLS_TRIED) {
-        looked_at += 1;
-        let before = asked_in(old, weighed.kind, &facts);
-        if core(&before, &facts).is_some() {
-            continue;
-        }
-        could_comply = true;
-        for witness in witnesses(weighed, &before, &facts) {
-            let witness = asked_for(witness, old, weighed.kind, &facts, Some(weighed.change.setting));
-            if let Some(example) = completed(weighed.kind, witness, old, under).filter(|example| is_stranded(example, old, new, assessor)) {
-                return Stranded::Example(Box::new(example));
-            }
-        }
-    }
-    // cells that were not looked at prove nothing
-    let nobody_complied = !could_comply && looked_at > 0 && cells.next().is_none();
-    if nobody_complied { Stranded::NobodyComplied } else { Stranded::NotFound }
+/// Whole sites in the cells of a change that may have complied before it: what the algebra finds, not yet
+/// judged. First those that break what is asked now.
+pub fn sites_before<'s>(
+    change: &'s Change,
+    kind: Equipment,
+    (old, new): (&'s Books, &'s Books),
+    under: Under<'s>,
+) -> impl Iterator<Item = Example> + 's {
+    let (rulebook, newer) = (&old.on(kind).rulebook, &new.on(kind).rulebook);
+    // of the newer version's other conditions not every answer is tried
+    let answered = |facts: Facts| newer.examples_of_cells(&facts).filter_map(possible).take(2).collect::<Vec<_>>();
+    let of_one_site = change.examples.iter().cloned().filter_map(possible);
+    let cells =
+        of_one_site.flat_map(|facts| rulebook.examples_of_cells(&facts).collect::<Vec<_>>()).filter_map(possible).flat_map(answered);
+    let of_cell = move |facts: Facts| {
+        let before = asked_in(rulebook, kind, &facts);
+        let witnesses = if core(&before, &facts).is_some() { Vec::new() } else { witnesses(change, &before, &facts) };
+        let completed = move |witness| completed(kind, asked_for(witness, old, kind, &facts, Some(change.setting)), old, under);
+        witnesses.into_iter().filter_map(completed)
+    };
+    cells.take(CELLS_TRIED).flat_map(of_cell)
 }
 
-/// Devices that keep what was asked and may not keep what is asked now.
-fn witnesses(weighed: &Weighed, before: &[Claim], facts: &Facts) -> Vec<Witness> {
-    let setting = weighed.change.setting;
+/// Devices that keep what was asked and may not keep what is asked now; then others that keep it.
+fn witnesses(change: &Change, before: &[Claim], facts: &Facts) -> Vec<Witness> {
+    let setting = change.setting;
+    let own_state: Vec<SettingId> = setting.state().into_iter().collect();
     let satisfying = |enabled: &[SettingId]| satisfy(before, facts, enabled).ok().flatten();
-    if weighed.reason == Reason::StageUnasked {
-        return satisfying(&setting.state().into_iter().collect::<Vec<_>>()).into_iter().collect();
-    }
-    if weighed.reason == Reason::OtherPointsLost {
-        let required = weighed.change.old.as_ref().and_then(|entry| entry.require.as_ref());
-        let with_state = satisfying(&setting.state().into_iter().collect::<Vec<_>>());
-        return with_state.zip(required).and_then(|(witness, required)| in_other_points(witness, setting, required)).into_iter().collect();
-    }
-    let claims = weighed.change.new.iter().flat_map(|asked| &asked.comply);
+    let claims = change.new.iter().flat_map(|asked| &asked.comply);
     let escapes = claims.filter_map(|claim| match escape(before, claim, &[], facts) {
         Proof::Escapes(witness) => Some(*witness),
         Proof::Implied | Proof::Unproven(_) => None,
     });
     let mut witnesses: Vec<Witness> = escapes.collect();
+    if change.reason == Reason::OtherPointsLost {
+        let required = change.old.as_ref().and_then(|entry| entry.require.as_ref());
+        let written = satisfying(&own_state).zip(required).and_then(|(witness, required)| in_other_points(witness, setting, required));
+        witnesses.splice(..0, written);
+    }
     // of what was not asked nothing had to be stated
-    if weighed.change.old.as_ref().is_none_or(Entry::demands_nothing) {
+    if change.old.as_ref().is_none_or(Entry::demands_nothing) {
         let unstated = satisfying(&[]).map(|mut witness| {
             witness.settings.retain(|var, _| var.setting != setting);
             witness
         });
         witnesses.extend(unstated);
     }
+    witnesses.extend(satisfying(&own_state));
+    witnesses.extend(satisfying(&[]));
     witnesses
 }
 
@@ -118,16 +114,6 @@ fn in_other_points(mut witness: Witness, setting: SettingId, required: &Value) -
     Some(witness)
 }
 
-/// What is asked of one kind of equipment in a cell, and what holds of every site.
-fn asked_in(books: &Books, kind: Equipment, facts: &Facts) -> Vec<Claim> {
-    let requirement = books.on(kind).rulebook.resolve(facts);
-    let mut claims: Vec<Claim> = requirement.claims().chain(space(kind, WhyId::SITE_APPROVAL)).collect();
-    if kind == Equipment::Installation {
-        claims.extend(sums());
-    }
-    claims
-}
-
 /// The example without what nobody asks for: nobody would state it, and rules that no claim says may
 /// see more in it than was meant.
 fn asked_for(mut witness: Witness, books: &Books, kind: Equipment, facts: &Facts, besides: Option<SettingId>) -> Witness {
@@ -140,22 +126,6 @@ fn asked_for(mut witness: Witness, books: &Books, kind: Equipment, facts: &Facts
     witness.settings.retain(|var, _| belongs(var.setting));
     witness.evidence.retain(|var, _| belongs(var.setting));
     witness
-}
-
-/// The figures of an installation that are sums are those of its facts, and a site of one inverter on
-/// every phase has no difference between phases.
-fn sums() -> Vec<Claim> {
-    let equal = |setting: SettingId, value: Amount| {
-        let claim = |limit| Claim { on: Term::Var(setting.into()), limit, why: WhyId::SITE_APPROVAL };
-        [claim(Limit::AtLeast(Bound::closed(value))), claim(Limit::AtMost(Bound::closed(value)))]
-    };
-    let of_fact = |setting, fact| equal(setting, Amount::times(Exact::ONE, fact));
-    [
-        of_fact(SettingId::of("site-rating", "nameplate-total"), FactId::NameplateTotal),
-        of_fact(SettingId::of("site-rating", "limited-total"), FactId::LimitedTotal),
-        equal(SettingId::of("site-rating", "phase-difference"), Amount::plain(Exact::ZERO)),
-    ]
-    .concat()
 }
 
 /// The facts of a site of one inverter, whose ratings are those of the site; `None` where they could
@@ -192,7 +162,7 @@ fn completed(kind: Equipment, witness: Witness, old: &Books, under: Under<'_>) -
             continue;
         }
         let filled = rulebook.examples_of_cells(&facts).find_map(possible)?;
-        let found = satisfy(&asked_in(old, other, &filled), &filled, &[]).ok()??;
+        let found = satisfy(&asked_in(rulebook, other, &filled), &filled, &[]).ok()??;
         facts = possible(found.facts.clone())?;
         devices.push((other, asked_for(found, old, other, &filled, None)));
     }
@@ -202,7 +172,7 @@ fn completed(kind: Equipment, witness: Witness, old: &Books, under: Under<'_>) -
     }
     let of: Vec<(Equipment, &Witness)> = devices.iter().map(|(kind, witness)| (*kind, witness)).collect();
     let site = site_text(under, &facts, &of);
-    Some(Example { facts, witness, site })
+    Some(Example { facts, witness, devices, site })
 }
 
 /// Whether the installation is one with a grid protection relay.
@@ -211,6 +181,47 @@ fn has_relay(devices: &[(Equipment, Witness)]) -> bool {
     let installation = devices.iter().find(|(kind, _)| *kind == Equipment::Installation);
     installation.is_some_and(|(_, witness)| witness.word(relay.into()) == Some(settings_model::catalogue::ENABLED))
 }
+
+/// The example with the dates of a site that the newer version governs, where its window leaves any:
+/// whoever tries it with `check` is then told the same.
+fn dated(example: &Example, books: (&Books, &Books), under: Under<'_>, assessor: &mut Assessor) -> Option<Example> {
+    let facts = dates(&example.facts, books, under, assessor)?;
+    let devices: Vec<(Equipment, &Witness)> = example.devices.iter().map(|(kind, witness)| (*kind, witness)).collect();
+    Some(Example { site: site_text(under, &facts, &devices), facts, ..example.clone() })
+}
+
+/// Facts with dates by which the newer version governs, those first by which the older one would govern
+/// without it.
+fn dates(facts: &Facts, (old, new): (&Books, &Books), under: Under<'_>, assessor: &mut Assessor) -> Option<Facts> {
+    let network = under.network?;
+    let version = |books: &Books| books.on(Equipment::Inverter).rulebook.version_of(network);
+    let (older, newer) = (version(old)?, version(new)?);
+    let conditions = assessor.library.deciding_conditions(Some(network), &mut assessor.sources).ok()?;
+    let partition = Partition::of(&conditions);
+    let mut asked = facts.clone();
+    asked.set_date(FactId::Today, assessor.today);
+    let mut found = None;
+    for mut dated in partition.cells(&asked).take(MOST_DATES) {
+        let governs = |version: &semver::Version, assessor: &mut Assessor| {
+            assessor.library.governs((network, version), &dated, &mut assessor.sources).unwrap_or(false)
+        };
+        let governing = assessor.library.governing_version(network, &dated, &mut assessor.sources).ok().flatten();
+        if governing.as_ref() != Some(&newer) {
+            continue;
+        }
+        let both = governs(&older, assessor);
+        dated.unset(FactId::Today);
+        let Some(dated) = possible(dated) else { continue };
+        if both {
+            return Some(dated);
+        }
+        found = found.or(Some(dated));
+    }
+    found
+}
+
+/// Of the ways in which dates may lie to the windows of a network's versions, so many are tried.
+const MOST_DATES: usize = 4096;
 
 /// Whether the site, read and judged, complied before and does not after.
 fn is_stranded(example: &Example, old: &Books, new: &Books, assessor: &mut Assessor) -> bool {

@@ -20,7 +20,7 @@ pub(super) fn labels(assessor: &mut Assessor, device: &Device<'_>, book: &Book) 
                 part: None,
                 words: label.words.clone(),
                 menu: label.menu.clone(),
-                enter: word.map(str::to_owned),
+                shows: word.map(str::to_owned),
                 note: label.note.clone(),
             });
             Ok(Labels::Used { map, region })
@@ -30,7 +30,7 @@ pub(super) fn labels(assessor: &mut Assessor, device: &Device<'_>, book: &Book) 
     }
 }
 
-/// Where a row is found on the display, and what to enter there.
+/// Where a row is found on the display, and what it has to show there.
 pub(super) fn of_row(map: &LabelMap, row: &Row, requirement: &Requirement, site: Site<'_>) -> Vec<OnDisplay> {
     let asked = |setting: SettingId, word: u8| asks_for(requirement, setting, word);
     map.on_display(row.setting, row.set.as_ref(), site, &asked).into_iter().map(|on| of_part(on, row.set.is_some())).collect()
@@ -48,7 +48,7 @@ fn of_part(on: labels::OnDisplay<'_>, is_set: bool) -> OnDisplay {
         part: on.part,
         words: on.label.words.clone(),
         menu: on.label.menu.clone(),
-        enter: on.enter.map(|enter| enter.text),
+        shows: on.enter.map(|enter| enter.text),
         note: (!notes.is_empty()).then(|| notes.join("; ")),
     }
 }

@@ -5,6 +5,7 @@ use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind};
 use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
 use crate::practice::{self, Broken};
+use crate::provenance::Standing;
 use settings_model::catalogue::Harm;
 use settings_model::claim::{Claim, Part, Term, Var};
 use settings_model::finding::{Finding, Folded, Outcome};
@@ -37,6 +38,8 @@ impl Wording<'_> {
             }
             _ => finding.folded = explained.iter().map(|one| self.folded(one)).collect(),
         }
+        // which region is selected no figure says
+        finding.basis = if cause.is_selected_region { None } else { explained.iter().map(|one| one.finding.basis).min().flatten() };
         let harm = explained.iter().map(|one| one.harm).min().unwrap_or(Harm::Departs);
         std::iter::once(Primary { settings: cause.explains.clone(), harm, finding }).chain(others).collect()
     }
@@ -53,7 +56,9 @@ impl Wording<'_> {
     pub(super) fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
         let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
         if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
-            cause.finding.folded.push(broken.says.clone().into());
+            let folded = Folded { text: broken.says.clone(), basis: practice::basis(broken, self.device) };
+            cause.finding.basis = decided_with(&cause.finding, broken.outcome, folded.basis);
+            cause.finding.folded.push(folded);
             return;
         }
         let place = self.place_of(broken.setting, Part::Whole);
@@ -66,6 +71,7 @@ impl Wording<'_> {
             finding = finding.note(format!("{} ({})", rule.sentence, rule.source));
         }
         finding.hint = Some(broken.hint.clone());
+        finding.basis = practice::basis(broken, self.device);
         primary.push(Primary { settings: vec![broken.setting], harm: broken.setting.parameter().above, finding });
     }
 
@@ -74,7 +80,11 @@ impl Wording<'_> {
         let claim = &tie.claim;
         let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
         match cause {
-            Some(cause) => primary[cause].finding.folded.push(self.tie_headline(claim).into()),
+            Some(cause) => {
+                let finding = &mut primary[cause].finding;
+                finding.basis = decided_with(finding, outcome(tie.kind), None);
+                finding.folded.push(self.tie_headline(claim).into());
+            }
             None => {
                 let finding = self.of_tie(tie, claim);
                 let settings = claim.on.vars().map(|var| var.setting).collect();
@@ -147,4 +157,10 @@ impl Wording<'_> {
             Term::Var(x) => format!("{}: {} is {}, {}", self.device.name, x.setting.title(), written(x), self.tie_limit(x, claim)),
         }
     }
+}
+
+/// How the surest figure is known that decides a finding, with a consequence that comes to something by
+/// itself: what no figure decides is the surest.
+fn decided_with(finding: &Finding, outcome: Outcome, basis: Option<Standing>) -> Option<Standing> {
+    if outcome == finding.outcome { finding.basis.min(basis) } else { finding.basis }
 }

@@ -6,7 +6,8 @@ use settings_model::claim::{Part, Var};
 use settings_model::labels::Site;
 
 impl Wording<'_> {
-    /// `the display calls this "Ceiling 1" (Guard > Volts); enter 265 V`, where a label map knows it.
+    /// `the display calls this "Ceiling 1" (Guard > Volts), where it has to show 265 V`, where a label map knows it. It is
+    /// for reading first: what to do says the remedy.
     pub(super) fn on_display(&self, setting: SettingId, part: Part) -> Option<String> {
         let map = self.device.labels.as_ref()?;
         let of = Var { setting, part };
@@ -17,8 +18,8 @@ impl Wording<'_> {
         let asked = |setting: SettingId, word: u8| self.asks_for(setting, word);
         let enter = required.and_then(|value| label.enter(of, value, site, &asked));
         let enter = enter.map(|enter| match enter.is_exact {
-            true => format!("; enter {}", enter.text),
-            false => format!("; enter {}, the nearest that it can show", enter.text),
+            true => format!("; it has to show {}", enter.text),
+            false => format!("; it has to show {}, the nearest that it can", enter.text),
         });
         let unit = label.unit().filter(|unit| unit.contains(' ')).map(|unit| format!(", in {unit}")).unwrap_or_default();
         let way = label.way().map(|way| format!(", {way}")).unwrap_or_default();

@@ -88,10 +88,16 @@ impl Wording<'_> {
             finding.folded = by_function(unstated.iter().map(|fault| fault.setting));
         }
         finding.hint(match self.device.region {
-            RegionStands::NotStated if self.device.kind == Equipment::Inverter && unstated.len() > FEW => format!(
-                "select {} on the device and record it as `region-selected`; then read and state what the sheet lists under ENTER",
-                self.rulebook.region_title
-            ),
+            RegionStands::NotStated if self.device.kind == Equipment::Inverter && unstated.len() > FEW => {
+                let certificate = &self.device.certificate;
+                certificate.keeps_from_selecting(&self.rulebook.region_title).unwrap_or_else(|| {
+                    format!(
+                        "first see on the device which region is selected, and record it as `region-selected`. Only if it is not {}, select that; this \
+                         may reset what was entered. Then read and state what the sheet lists under ENTER",
+                        self.rulebook.region_title
+                    )
+                })
+            }
             _ if self.device.kind == Equipment::Installation => {
                 "state it under `installation`, or what it is added up from at each device: `nameplate`, `phases`, `on-phase`".to_owned()
             }
@@ -114,7 +120,7 @@ pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
 }
 
 /// `overvoltage-1: state, threshold`, a line for each function.
-fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<Folded> {
+pub(super) fn by_function(settings: impl Iterator<Item = SettingId>) -> Vec<Folded> {
     let mut lines: Vec<(SettingId, String)> = Vec::new();
     for setting in settings {
         match lines.last_mut() {

@@ -1,6 +1,6 @@
 //! Figures of the installation as a whole: added up over devices, calculated, or built once.
 
-use super::rows::{added_up, calculated, mended_by, quantity, state};
+use super::rows::{added_up, calculated, choice, mended_by, quantity, state};
 use super::{Equipment, Function, Harm, Parameter};
 use crate::quantity::Dimension;
 
@@ -32,20 +32,27 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         key: "voltage-rise",
         title: "Voltage rise",
-        meaning: "how far the voltage at the inverter rises above that at the point of supply at full export",
+        meaning: "how far the voltage rises along the cables at full export, from where the requirement begins to count",
         held_by: INSTALLATION,
         parameters: &[
             calculated(quantity(
                 "total",
-                "point of supply to inverter",
+                "up to the inverter",
                 Dimension::Percent,
                 Harm::DropsOutTooEasily,
                 Harm::Departs,
                 "calculated, per cent of the nominal voltage, all of the site's cables together",
             )),
+            calculated(choice(
+                "begins-at",
+                "counted from",
+                &["distribution-main", "point-of-supply"],
+                Harm::DropsOutTooEasily,
+                "where the rise is counted from: where the service line leaves the distribution main, or the point of supply behind it",
+            )),
             calculated(quantity(
                 "consumer-mains",
-                "point of supply to switchboard",
+                "up to the main switchboard",
                 Dimension::Percent,
                 Harm::DropsOutTooEasily,
                 Harm::Departs,

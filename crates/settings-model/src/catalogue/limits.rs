@@ -94,7 +94,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                     BREACH,
                     "where the current is measured; loads upstream of it are not seen",
                 ),
-                "move the sensor to where it sees the whole site, and test the limit again",
+                "first see where the sensor sits and what it sees. Only if loads or sources lie outside it: move it to where it sees the whole site, and test the limit again",
             ),
             quantity(
                 "ratio-fitted",
@@ -114,11 +114,11 @@ pub(super) const FUNCTIONS: &[Function] = &[
             ),
             mended_by(
                 choice("direction", "direction", &["reversed", "correct"], BREACH, "shown by a test with a known flow"),
-                "isolate, turn the sensor round, then show by switching a known load that it reads the right way",
+                "first show by switching a known load which way it reads. Only if that is the wrong way: isolate, turn the sensor round, and show it again",
             ),
             mended_by(
                 choice("phase", "phase", &["other", "own"], BREACH, "whether each sensor sits on the phase that the device takes it for"),
-                "isolate, move the sensor to its own phase, then show by switching a known load on that phase that it is seen",
+                "first show by switching a known load on one phase which sensor sees it. Only if it is not that phase's own: isolate, move the sensor, and show it again",
             ),
             choice("sums", "sums", &["single-phase", "each-phase", "net-of-phases"], BREACH, "how the phases are put together"),
             choice(

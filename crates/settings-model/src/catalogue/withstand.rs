@@ -1,6 +1,6 @@
 //! Riding through: what a device must stay connected through, and how it behaves meanwhile.
 
-use super::rows::{answer, parameter, quantity, state, type_tested};
+use super::rows::{answer, choice, mended_by, parameter, quantity, state, type_tested};
 use super::{Equipment, Function, Harm, Parameter, Shape};
 use crate::quantity::Dimension;
 
@@ -28,7 +28,32 @@ const fn at_intervals(key: &'static str, title: &'static str, meaning: &'static 
     type_tested(quantity(key, title, Dimension::Time, WORSE, Harm::Departs, meaning))
 }
 
+/// A performance category, which no setting changes.
+const fn category(key: &'static str, title: &'static str, words: &'static [&'static str], harm: Harm, meaning: &'static str) -> Parameter {
+    mended_by(
+        type_tested(choice(key, title, words, harm, meaning)),
+        "first see the device's certificate: which category it is rated for. Only if it is not the one that the network operator asks for, \
+         tell the operator; no setting changes a rating",
+    )
+}
+
 pub(super) const FUNCTIONS: &[Function] = &[
+    Function {
+        key: "performance-category",
+        title: "Performance category",
+        meaning: "the categories of IEEE Std 1547 that the device is rated for",
+        held_by: INVERTER,
+        parameters: &[
+            category(
+                "normal",
+                "normal operation",
+                &["a", "b"],
+                Harm::SupportsLess,
+                "how far it can hold the voltage with reactive power: category A or B",
+            ),
+            category("abnormal", "abnormal operation", &["i", "ii", "iii"], WORSE, "how much it rides through: category I, II or III"),
+        ],
+    },
     Function {
         key: "voltage-withstand",
         title: "Voltage disturbance withstand",

@@ -11,7 +11,7 @@ use serde::{Deserialize, Deserializer, de};
 pub struct Cable<'a> {
     /// Which part of the way it is.
     pub part: CablePart,
-    /// The cable that it is fed through, by its name; without it, it begins at the point of supply.
+    /// The cable that it is fed through, by its name; without it, it is the first one on the way from the network.
     #[serde(borrow)]
     pub behind: Option<Text<'a>>,
     /// How many phases it has: 1 or 3; without it, as many as the supply.
@@ -101,9 +101,9 @@ fn one_or_three<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<u8>
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum CablePart {
-    /// The network's own line up to the point of supply: it raises the voltage and counts towards no limit.
+    /// The network's own line up to the service: it raises the voltage and counts towards no limit.
     Network,
-    /// From the network's line to the consumer mains.
+    /// From the distribution main to the point of supply, where the consumer mains begin.
     Service,
     /// To the main switchboard.
     ConsumerMains,

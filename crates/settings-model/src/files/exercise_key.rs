@@ -5,6 +5,7 @@ use super::pieces::{Day, Named, Text};
 use super::site::Pin;
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::borrow::Cow;
 
 /// The answers of one exercise. Kept apart from what students are given.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -49,7 +50,8 @@ pub struct StudentKey<'a> {
     pub faults: Vec<FaultKey<'a>>,
     /// The file as the student was given it, word for word: what was changed outside `as-left` is told by it.
     #[serde(borrow)]
-    pub issued: Text<'a>,
+    #[schemars(length(min = 1))]
+    pub issued: Cow<'a, str>,
 }
 
 /// One fault of a student's site.

@@ -29,8 +29,8 @@ pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use percent_of::{FrequencyBase, PercentOf, PercentOfSaid, Percentage, PowerBase};
 pub use pieces::{
-    ActivePower, ApparentPower, Area, Day, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName, Quantity, Resistance,
-    Text, Time, VoltageDrop,
+    ActivePower, ApparentPower, Area, Day, FactQuantity, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName,
+    Quantity, Resistance, Text, Time, VoltageDrop,
 };
 pub use profile::{
     BLOCKS, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region, StandardFile,
@@ -39,8 +39,8 @@ pub use profile::{
 pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};
 pub use site::{
-    Against, Answerable, Approval, CaptureNote, Certified, Dates, Device, DeviceKind, Displayed, Exemption, Export, Holding, PhaseName,
-    Pin, Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
+    Against, Answerable, Approval, CaptureNote, Certified, Dates, Device, DeviceKind, Displayed, Exception, Exemption, Export, Holding,
+    PhaseName, Pin, Requirements, SiteApproval, SiteFile, StandsUnder, Supply, Work,
 };
 pub use training::{Diagnosed, Training};
 pub use versions::{Version, VersionRange};

@@ -1,7 +1,7 @@
 //! The pieces that several kinds of file share: text, dates, quantities, named groups.
 
 use crate::exact::Exact;
-use crate::facts::{FACTS, FactShape};
+use crate::facts::{FACTS, FactId, FactShape};
 use crate::notation;
 use crate::quantity::Dimension;
 use crate::slip::Slip;
@@ -11,7 +11,7 @@ use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 
-/// Text that is not empty, borrowed from what is read wherever that is possible.
+/// Text of one line that is not empty, borrowed from what is read wherever that is possible.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Text<'a>(pub Cow<'a, str>);
 
@@ -37,11 +37,14 @@ impl<'de: 'a, 'a> Deserialize<'de> for Text<'a> {
                 f.write_str("text that is not empty")
             }
             fn visit_borrowed_str<E: de::Error>(self, text: &'de str) -> Result<Text<'de>, E> {
-                if text.is_empty() { Err(E::invalid_length(0, &self)) } else { Ok(Text(Cow::Borrowed(text))) }
+                checked(text).map(|()| Text(Cow::Borrowed(text)))
             }
             fn visit_str<E: de::Error>(self, text: &str) -> Result<Text<'de>, E> {
-                if text.is_empty() { Err(E::invalid_length(0, &self)) } else { Ok(Text(Cow::Owned(text.to_owned()))) }
+                checked(text).map(|()| Text(Cow::Owned(text.to_owned())))
             }
+        }
+        fn checked<E: de::Error>(text: &str) -> Result<(), E> {
+            if text.is_empty() { Err(E::invalid_length(0, &Borrow)) } else { notation::one_line(text).map_err(E::custom) }
         }
         deserializer.deserialize_str(Borrow)
     }
@@ -55,7 +58,7 @@ impl JsonSchema for Text<'_> {
         "text".into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "minLength": 1 })
+        json_schema!({ "type": "string", "minLength": 1, "x-one-line": true })
     }
 }
 
@@ -78,7 +81,7 @@ impl<'de> Deserialize<'de> for PhotoName {
                 Ok(PhotoName(number.to_string()))
             }
             fn visit_str<E: de::Error>(self, name: &str) -> Result<PhotoName, E> {
-                Ok(PhotoName(name.to_owned()))
+                notation::one_line(name).map(|()| PhotoName(name.to_owned())).map_err(E::custom)
             }
         }
         deserializer.deserialize_any(Name)
@@ -93,7 +96,7 @@ impl JsonSchema for PhotoName {
         "photo".into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": ["integer", "string"] })
+        json_schema!({ "type": ["integer", "string"], "x-one-line": true })
     }
 }
 
@@ -262,7 +265,7 @@ pub struct Quantity<M> {
 impl<'de, M: Measure> Deserialize<'de> for Quantity<M> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = Text::deserialize(deserializer)?;
-        let amount = M::DIMENSION.parse(&text).map_err(de::Error::custom)?;
+        let amount = M::DIMENSION.parse_plain_quantity(&text).map_err(de::Error::custom)?;
         Ok(Self { number: amount.number, measures: PhantomData })
     }
 }
@@ -276,6 +279,38 @@ impl<M: Measure> JsonSchema for Quantity<M> {
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         crate::schema::quantity(M::DIMENSION)
+    }
+}
+
+/// A quantity that answers one fact of the catalogue, in base units: within what that fact can be at all.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FactQuantity<const FACT: u8> {
+    /// In base units.
+    pub number: Exact,
+}
+
+impl<const FACT: u8> FactQuantity<FACT> {
+    fn fact() -> FactId {
+        FACTS[usize::from(FACT)].id
+    }
+}
+
+impl<'de, const FACT: u8> Deserialize<'de> for FactQuantity<FACT> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        Self::fact().read(&text).map(|number| Self { number }).map_err(de::Error::custom)
+    }
+}
+
+impl<const FACT: u8> JsonSchema for FactQuantity<FACT> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        FACTS[usize::from(FACT)].key.into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        crate::schema::rating(Self::fact())
     }
 }
 

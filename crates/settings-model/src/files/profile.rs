@@ -199,6 +199,10 @@ pub struct Extends {
     pub network: Option<At<String>>,
     /// The range of its versions.
     pub version: Option<VersionRange>,
+    /// Standards and editions that a device of its sites may stand under besides that standard and its earlier
+    /// editions: `erec-g83/2012`.
+    #[serde(default)]
+    pub accepts: Vec<At<String>>,
 }
 
 /// An older version that is still accepted for some sites.

@@ -3,7 +3,8 @@
 mod deciding;
 
 use super::cables::Cable;
-use super::pieces::{ActivePower, ApparentPower, Day, FactWord, Named, Nominal, PhotoName, Quantity, Text};
+use super::pieces::{Day, FactQuantity, FactWord, Named, Nominal, PhotoName, Text};
+use super::profile::WhoWord;
 use super::training::Training;
 use super::versions::Version;
 use super::{Edition, Kind};
@@ -189,7 +190,7 @@ pub struct Export<'a> {
     /// How export is limited.
     pub kind: FactWord<{ FactId::ExportKind as u8 }>,
     /// Net export of the whole site that was approved.
-    pub approved: Option<Quantity<ActivePower>>,
+    pub approved: Option<FactQuantity<{ FactId::ApprovedExport as u8 }>>,
     /// The approval's own reference.
     #[serde(borrow)]
     pub reference: Option<Text<'a>>,
@@ -212,11 +213,11 @@ pub struct Device<'a> {
     /// What it is fed from.
     pub source: Option<FactWord<{ FactId::EnergySource as u8 }>>,
     /// Apparent power on the nameplate, of the whole device.
-    pub nameplate: Option<Quantity<ApparentPower>>,
+    pub nameplate: Option<FactQuantity<{ FactId::Nameplate as u8 }>>,
     /// Rated active power, of the whole device.
-    pub rated_power: Option<Quantity<ActivePower>>,
+    pub rated_power: Option<FactQuantity<{ FactId::RatedPower as u8 }>>,
     /// What it is limited to, where that is less than its nameplate.
-    pub limited_to: Option<Quantity<ApparentPower>>,
+    pub limited_to: Option<FactQuantity<{ FactId::LimitedTo as u8 }>>,
     /// How many phases it feeds; on a single-phase supply that is clear without it.
     #[serde(default, deserialize_with = "phases")]
     #[schemars(range(min = 1, max = 3))]
@@ -342,6 +343,15 @@ pub struct CaptureNote<'a> {
     /// What the reading left open, each with its name in front: while there is any, nothing is proven.
     #[serde(borrow, default)]
     pub left_open: Vec<Text<'a>>,
+    /// Limits of active power that were in force, for which there is no setting: `active power is limited to 50 % …`.
+    #[serde(borrow, default)]
+    pub limited: Vec<Text<'a>>,
+    /// What else acted beside the settings.
+    #[serde(borrow, default)]
+    pub acts_beside: Vec<Text<'a>>,
+    /// Settings whose registers the device has and does not implement, such as `reconnection/upper-voltage`.
+    #[serde(borrow, default)]
+    pub not_implemented: Vec<Text<'a>>,
 }
 
 /// Values in the words of a display. They become [`Settings`] before a site is judged; see
@@ -370,9 +380,24 @@ pub struct SiteApproval<'a> {
     /// The overlay version that it departs from.
     #[serde(borrow)]
     pub against: Option<Against<'a>>,
+    /// Why it may reach outside the adjustable range, move what is fixed, or stand against another version.
+    #[serde(borrow)]
+    pub exception: Option<Exception<'a>>,
     /// The approval on paper: reference, role and dates. Without a reference a departure is a breach.
     #[serde(borrow)]
     pub approval: Approval<'a>,
+}
+
+/// Why an approval reaches further than the requirement leaves; the headline of the site names it.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct Exception<'a> {
+    /// The network operator's reference for it.
+    #[serde(borrow)]
+    pub reference: Text<'a>,
+    /// The reason given.
+    #[serde(borrow)]
+    pub reason: Text<'a>,
 }
 
 /// The overlay version that an approval departs from.
@@ -396,6 +421,8 @@ pub struct Approval<'a> {
     /// The role that approved it, such as `network protection engineer`.
     #[serde(borrow)]
     pub role: Text<'a>,
+    /// For whom that role speaks, where its own words do not say so.
+    pub by: Option<WhoWord>,
     /// When it was granted.
     pub granted: Day,
     /// The last day on which it holds.
@@ -429,7 +456,13 @@ impl SiteFile<'_> {
         let names = || self.devices.iter().map(|(name, _)| name);
         let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
         let in_own_words = |holding: &Option<Holding<'_>>| holding.as_ref().is_none_or(|holding| holding.displayed.is_none());
-        let plain = self.devices.iter().all(|(_, device)| in_own_words(&device.as_found) && in_own_words(&device.as_left));
+        let of_its_kind = |device: &Device<'_>| {
+            let is_relay = device.kind == DeviceKind::GridProtectionRelay;
+            let mut holdings = device.as_found.iter().chain(&device.as_left);
+            !is_relay || holdings.all(|holding| holding.settings.iter().all(|(id, _)| id.function().held_by.contains(&device.kind.into())))
+        };
+        let is_plain = |device: &Device<'_>| in_own_words(&device.as_found) && in_own_words(&device.as_left) && of_its_kind(device);
+        let plain = self.devices.iter().all(|(_, device)| is_plain(device));
         stands
             && distinct
             && plain

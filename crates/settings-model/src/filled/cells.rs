@@ -2,6 +2,7 @@
 
 use crate::finding::Finding;
 use crate::source::{Place, SourceId};
+use crate::spreadsheet::unescaped;
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 
 /// A cell: its text without quotes and outer spaces, and where it is written.
@@ -20,14 +21,20 @@ impl Cell {
     }
 }
 
+/// Sheets of more cells are refused; a device has about 500.
+const MOST_CELLS: usize = 200_000;
+
 /// Rows of cells; the first is the heading. The separator is the comma, semicolon or tab that the
 /// heading has most of, as spreadsheets differ.
 pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<Finding>> {
     let bytes = text.as_bytes();
     let heading = text.lines().next().unwrap_or_default();
     let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
+    if let Some(quoted) = badly_quoted(text, separator) {
+        return Err(Box::new(quoted.finding(source)));
+    }
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
-    let (mut rows, mut row, mut at) = (Vec::new(), Vec::new(), 0usize);
+    let (mut rows, mut row, mut at, mut count) = (Vec::new(), Vec::new(), 0usize, 0usize);
     if text.starts_with('\u{feff}') {
         at = '\u{feff}'.len_utf8();
     }
@@ -35,8 +42,12 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
         let start = field.start + bytes[field.start..field.end].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
         let written = &text[start..field.end];
         let written = written.trim_end_matches(['\r', '\n', char::from(separator)]);
-        let value = std::str::from_utf8(&field.value).map_err(|_| Box::new(broken(source, start)))?.trim().to_owned();
+        let value = unescaped(std::str::from_utf8(&field.value).map_err(|_| Box::new(broken(source, start)))?.trim()).to_owned();
         let place = Place { source, start: start as u32, end: (start + written.len()) as u32 };
+        count += 1;
+        if count > MOST_CELLS {
+            return Err(Box::new(too_many(place)));
+        }
         row.push(Cell { text: value, place });
         if is_last {
             rows.push(std::mem::take(&mut row));
@@ -44,6 +55,66 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     }
     rows.retain(|row| row.iter().any(|cell| !cell.text.is_empty()));
     Ok(rows)
+}
+
+fn too_many(place: Place) -> Finding {
+    let finding = Finding::unusable("too-many-cells", place, format!("more than {MOST_CELLS} cells, which no sheet of a site has"));
+    finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it without empty rows and columns")
+}
+
+/// A cell whose quotation marks do not enclose it alone: read on, it would swallow what stands behind it.
+struct BadlyQuoted {
+    start: usize,
+    end: usize,
+    says: &'static str,
+}
+
+impl BadlyQuoted {
+    fn finding(&self, source: SourceId) -> Finding {
+        let place = Place { source, start: self.start as u32, end: self.end as u32 };
+        let finding = Finding::unusable("quotation-mark", place, self.says);
+        finding.hint("close the mark at the end of its cell, or take it out; a mark inside a quoted cell is written twice")
+    }
+}
+
+/// The first cell whose quotation marks are not those of one cell: not closed, closed before its end, or
+/// closed so late that whole rows lie inside.
+fn badly_quoted(text: &str, separator: u8) -> Option<BadlyQuoted> {
+    let bytes = text.as_bytes();
+    let columns = text.lines().next().unwrap_or_default().bytes().filter(|byte| *byte == separator).count();
+    let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let ends_cell = |byte: u8| byte == separator || matches!(byte, b'\n' | b'\r');
+    while at < bytes.len() {
+        let start = at;
+        if bytes[at] != b'"' {
+            while at < bytes.len() && !ends_cell(bytes[at]) {
+                at += 1;
+            }
+            at += 1;
+            continue;
+        }
+        let first_line = start + text[start..].find(['\n', '\r']).unwrap_or(text.len() - start);
+        let bad = |says| Some(BadlyQuoted { start, end: first_line, says });
+        at += 1;
+        loop {
+            match (bytes.get(at), bytes.get(at + 1)) {
+                (None, _) => return bad("a quotation mark at the beginning of this cell is not closed"),
+                (Some(b'"'), Some(b'"')) => at += 2,
+                (Some(b'"'), _) => break,
+                (Some(_), _) => at += 1,
+            }
+        }
+        let inside = &text[start + 1..at];
+        if columns > 0 && inside.lines().skip(1).any(|line| line.bytes().filter(|byte| *byte == separator).count() >= columns) {
+            return bad("this cell holds whole rows: the quotation mark at its beginning is closed in another row");
+        }
+        at += 1;
+        if bytes.get(at).is_some_and(|byte| !ends_cell(*byte)) {
+            return bad("a quotation mark closes before this cell ends");
+        }
+        at += 1;
+    }
+    None
 }
 
 fn broken(source: SourceId, at: usize) -> Finding {

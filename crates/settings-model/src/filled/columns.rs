@@ -26,6 +26,14 @@ pub struct Columns {
     pub initials: String,
 }
 
+impl Columns {
+    /// Every name.
+    fn names(&self) -> [&str; 8] {
+        let Self { device, setting, as_found, as_left, photo, site, unit, initials } = self;
+        [device, setting, as_found, as_left, photo, site, unit, initials].map(String::as_str)
+    }
+}
+
 impl Default for Columns {
     fn default() -> Self {
         Self {
@@ -55,6 +63,7 @@ pub(super) struct Positions {
 impl Positions {
     /// Where the columns of a heading stand; what is missing is a finding.
     pub(super) fn of(heading: &[Cell], columns: &Columns, findings: &mut Vec<Finding>) -> Option<Self> {
+        findings.extend(columns.names().into_iter().filter_map(|name| column_twice(name, heading)));
         let mut wanted = |name: &str| {
             let found = heading.iter().position(|cell| cell.text.eq_ignore_ascii_case(name));
             if found.is_none() {
@@ -77,6 +86,14 @@ impl Positions {
         let [Some(found), Some(left)] = moments else { return None };
         Some(Self { device: device?, setting: setting?, moments: [found, left], photo, site, unit, initials })
     }
+}
+
+/// Two columns of one name say two things; neither is believed.
+fn column_twice(name: &str, heading: &[Cell]) -> Option<Finding> {
+    let mut of_name = heading.iter().filter(|cell| cell.text.eq_ignore_ascii_case(name));
+    let (first, second) = (of_name.next()?, of_name.next()?);
+    let finding = Finding::unusable("column-twice", second.place, format!("a second column `{name}`"));
+    Some(finding.because(first.place, "here first").hint("keep one of the two"))
 }
 
 fn column_missing(name: &str, heading: &[Cell]) -> Finding {

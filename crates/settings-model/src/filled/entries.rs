@@ -9,7 +9,7 @@ use crate::exact::Exact;
 use crate::finding::{Finding, nearest};
 use crate::labels::Unfound;
 use crate::library::NotUsed;
-use crate::source::Place;
+use crate::slip::listed;
 
 /// What a row may be about besides a setting: the words of a site's file for the whole of a holding.
 pub const OF_HOLDING: [&str; 4] = ["region-selected", "date", "role", "known-by"];
@@ -44,14 +44,14 @@ pub(super) struct Entry<'r> {
 }
 
 impl<'r> Entry<'r> {
-    /// What a row states; `None` where nothing is filled in, or it cannot be used.
+    /// What a row of as many cells as the heading states; `None` where nothing is filled in, or it cannot be used.
     pub(super) fn of(
         row: &'r [Cell],
         positions: &Positions,
         (site, labels): (&Node, &LabelsOf<'_>),
         findings: &mut Vec<Finding>,
     ) -> Option<Self> {
-        let filled = |position: usize| row.get(position).filter(|cell| cell.is_filled());
+        let filled = |position: usize| Some(&row[position]).filter(|cell| cell.is_filled());
         let values = positions.moments.map(filled);
         let [photo, unit, initials] = [positions.photo, positions.unit, positions.initials].map(|position| position.and_then(filled));
         if values.iter().all(Option::is_none) {
@@ -65,11 +65,7 @@ impl<'r> Entry<'r> {
             findings.push(finding);
             None
         };
-        let [Some(device), Some(setting)] = [positions.device, positions.setting].map(|position| row.get(position)) else {
-            let place = row.first().map_or(Place::NOWHERE, |cell| cell.place);
-            let finding = Finding::unusable("short-row", place, "this row ends before its device and setting");
-            return fault(finding.hint("keep every column of the sheet"), findings);
-        };
+        let (device, setting) = (&row[positions.device], &row[positions.setting]);
         if let Some(finding) = positions.site.and_then(filled).and_then(|named| of_another_site(named, site)) {
             return fault(finding, findings);
         }
@@ -174,7 +170,7 @@ fn unknown_device(device: &Cell, site: &Node) -> Option<Finding> {
         return None;
     }
     let finding = Finding::unusable("unmatched-row", device.place, format!("the site has no device `{}`", device.text));
-    Some(finding.hint(format!("its devices are {}", names().collect::<Vec<_>>().join(", "))))
+    Some(finding.hint(format!("its devices are {}", listed(&names().collect::<Vec<_>>()))))
 }
 
 fn about(key: &str) -> Option<About> {

@@ -14,6 +14,33 @@ pub(super) struct Chain {
     pub(super) installation: Option<Rc<Typed<StandardFile>>>,
 }
 
+impl Chain {
+    /// The chain with another edition in place of its standard, for a device that stands under that.
+    ///
+    /// It has to be an edition of the chain's own standard, and no later one; or one that this standard took the
+    /// place of, or that an overlay of the chain accepts by name. Anything else would be a way out of what the
+    /// site is asked, with nobody's word for it.
+    pub(super) fn with(self, key: &str, library: &mut Library, sources: &mut Sources) -> Result<Self, Refusal> {
+        let standard = library.standard(key, sources)?;
+        let own = &self.standard.file;
+        let is_earlier = standard.file.standard.value == own.standard.value && standard.file.edition.value <= own.edition.value;
+        let accepted = || self.overlays.iter().flat_map(|overlay| &overlay.file.extends.value.accepts);
+        let is_named = own.supersedes.iter().chain(accepted()).any(|named| named.value == key);
+        if is_earlier || is_named {
+            return Ok(Self { standard, ..self });
+        }
+        let name = format!("{}/{}", own.standard.value, own.edition.key());
+        Err(Refusal::Unknown {
+            part: Part::InPlace,
+            says: format!("`{key}` is no earlier edition of `{name}`, and no requirement of this site accepts it"),
+            hint: Some(
+                "leave `stands-under` out; or ask the network operator, whose overlay can accept it by name (`extends: { accepts: … }`)"
+                    .to_owned(),
+            ),
+        })
+    }
+}
+
 impl Library {
     pub(super) fn chain(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<Chain, Refusal> {
         match (request.network, request.standard) {
@@ -54,7 +81,7 @@ impl Library {
         let mut installation = None;
         loop {
             let last = overlays.last().expect("starts with one");
-            let Extends { standard, network, version, installation: besides } = &last.file.extends.value;
+            let Extends { standard, network, version, installation: besides, accepts: _ } = &last.file.extends.value;
             if let (None, Some(key)) = (&installation, besides) {
                 installation = Some(self.standard(key, sources).map_err(|refusal| refusal.at(key.place))?);
             }

@@ -30,6 +30,20 @@ impl Library {
         self.gate = Some(gate);
     }
 
+    /// Whether any profile has to pass a gate.
+    #[must_use]
+    pub fn has_gate(&self) -> bool {
+        self.gate.is_some()
+    }
+
+    /// A library of some of these profiles, behind the same gate.
+    #[must_use]
+    pub fn only<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Self {
+        let mut library = Self { gate: self.gate.clone(), ..Self::default() };
+        keys.into_iter().filter_map(|key| self.profile(key)).for_each(|profile| library.add(profile.clone()));
+        library
+    }
+
     /// Whether a profile may take part in an answer.
     ///
     /// # Errors

@@ -24,6 +24,15 @@ impl Library {
         Ok(None)
     }
 
+    /// Whether the window of one version holds at a site, whatever other versions do.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn governs(&mut self, (network, version): (&str, &semver::Version), facts: &Facts, sources: &mut Sources) -> Result<bool, Refusal> {
+        let overlay = self.overlay(network, version, sources)?;
+        Ok(overlay.file.window().iter().any(|line| all_hold(line, facts) == Some(true)))
+    }
+
     /// Whether a version still accepts an older one for a site with these facts.
     ///
     /// # Errors
@@ -60,6 +69,15 @@ impl Library {
             next += 1;
         }
         Ok(deciding)
+    }
+
+    /// The windows in which a version is in force: any of them, and within one every condition.
+    ///
+    /// # Errors
+    /// See [`Refusal`].
+    pub fn windows(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<Vec<Vec<Condition>>, Refusal> {
+        let overlay = self.overlay(network, version, sources)?;
+        Ok(overlay.file.in_force.iter().map(conditions).collect())
     }
 
     /// The highest version in range that governs the site by its dates; where none does, an older
@@ -166,6 +184,14 @@ fn in_force(file: &OverlayFile, facts: &Facts) -> Result<bool, Vec<FactId>> {
 
 fn holds(when: &Conditions, facts: &Facts) -> Option<bool> {
     all_hold(&conditions(when), facts)
+}
+
+impl OverlayFile {
+    /// When it governs: any list, and of a list every condition.
+    #[must_use]
+    pub fn window(&self) -> Vec<Vec<Condition>> {
+        self.in_force.iter().map(conditions).collect()
+    }
 }
 
 fn conditions(of: &Conditions) -> Vec<Condition> {

@@ -48,7 +48,7 @@ impl<'r> Request<'r> {
 }
 
 /// Why no rulebook could be made.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Refusal {
     /// The site or a profile is at fault.
     Unusable(Vec<Finding>),

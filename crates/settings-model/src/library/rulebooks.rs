@@ -20,7 +20,7 @@ impl Library {
         let mut chain = self.chain(request, facts, sources)?;
         match request.in_place {
             // an older edition names its regions in its own way
-            Some(standard) => chain.standard = self.standard(standard, sources)?,
+            Some(standard) => chain = chain.with(standard, self, sources)?,
             None => named_and_admitted(&chain, request.region)?,
         }
         on_every_kind(&chain, request.region)
@@ -72,15 +72,16 @@ impl Library {
                 _ => return Err(Refusal::unknown(Part::Standard, format!("no profile `{key}`"), key, &self.standards())),
             }
         }
-        if let Some(standard) = in_place {
-            base = Some(self.standard(standard, sources)?);
-        }
         let standard = base.ok_or_else(|| Refusal::Unknown {
             part: Part::Standard,
             says: "no standard with regions is pinned".to_owned(),
             hint: Some("write the pins anew with `asleft pin`".to_owned()),
         })?;
-        on_every_kind(&Chain { overlays, standard, installation }, region)
+        let chain = Chain { overlays, standard, installation };
+        match in_place {
+            Some(standard) => on_every_kind(&chain.with(standard, self, sources)?, region),
+            None => on_every_kind(&chain, region),
+        }
     }
 
     /// What a standard asks, region by region; of one without regions, once.
@@ -136,7 +137,10 @@ impl Library {
 
 /// A region that the standard has, and that every network of the chain takes.
 fn named_and_admitted(chain: &Chain, region: &str) -> Result<(), Refusal> {
-    region_of(&chain.standard.file, region)?;
+    // a standard of installation has no regions, and is asked for without one
+    if !(chain.standard.file.regions.0.is_empty() && region.is_empty()) {
+        region_of(&chain.standard.file, region)?;
+    }
     admits(chain, region)
 }
 

@@ -5,6 +5,7 @@ use crate::exact::Exact;
 use crate::files::WAYS;
 use crate::finding::{Finding, nearest};
 use crate::quantity::Dimension;
+use crate::slip::listed;
 
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
@@ -61,7 +62,7 @@ fn unknown(what: &str, finding: &'static str, named: &Node, known: &[&str]) -> O
     }
     let hint = match nearest(named.text(), known.iter().copied()) {
         Some(meant) => format!("did you mean `{meant}`?"),
-        None => format!("its {what}s: {}", known.join(", ")),
+        None => format!("its {what}s: {}", listed(known)),
     };
     Some(Finding::unusable(finding, named.place, format!("the site has no {what} `{}`", named.text())).hint(hint))
 }

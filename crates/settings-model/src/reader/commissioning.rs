@@ -2,6 +2,7 @@
 
 use crate::document::Node;
 use crate::finding::{Finding, nearest};
+use crate::slip::listed;
 
 /// What is measured in a test.
 const MEASURED: [&str; 7] = ["time", "waited", "ramp", "export", "pick-up", "drop-off", "saw"];
@@ -60,6 +61,6 @@ fn unknown_instrument(named: &Node, known: &[&str]) -> Option<Finding> {
     Some(match nearest(named.text(), known.iter().copied()) {
         Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
         None if known.is_empty() => finding.hint("list it under `instruments`, with the date of its calibration"),
-        None => finding.hint(format!("listed: {}", known.join(", "))),
+        None => finding.hint(format!("listed: {}", listed(known))),
     })
 }

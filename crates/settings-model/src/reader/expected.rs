@@ -1,6 +1,7 @@
 //! What a schema wants, in people's words.
 
 use crate::document::{Kind, Node};
+use crate::facts::{FactId, FactShape};
 use crate::quantity::Dimension;
 use crate::slip::{Slip, one_of, with_article};
 use serde_json::Value as Json;
@@ -21,8 +22,12 @@ pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
 }
 
 fn dimension(schema: &Json) -> Option<Dimension> {
-    let keywords = ["x-quantity", "x-time-or-never", "x-step", "x-interval", "x-point-interval"];
-    keywords.iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?))
+    let keywords = ["x-quantity", "x-held", "x-plain-quantity", "x-time-or-never", "x-step", "x-interval", "x-point-interval"];
+    let of_fact = || match FactId::named(schema.get("x-rating")?.as_str()?)?.row().shape {
+        FactShape::Quantity(dimension) => Some(dimension),
+        FactShape::Choice(_) | FactShape::Date => None,
+    };
+    keywords.iter().find_map(|key| Dimension::named(schema.get(key)?.as_str()?)).or_else(of_fact)
 }
 
 /// How a value of this schema might be written.

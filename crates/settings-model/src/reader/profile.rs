@@ -8,6 +8,7 @@ use crate::document::{Kind, Node};
 use crate::facts::FactId;
 use crate::files::BLOCKS;
 use crate::finding::{Finding, nearest};
+use crate::slip::listed;
 use crate::source::Place;
 
 /// Adds what does not fit together.
@@ -57,7 +58,7 @@ fn parts_that_do_not_fit(regions: &[(Node, Node)], parts: &[(Node, Node)]) -> Ve
         match nearest(name.text(), known.iter().copied()) {
             Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
             None if known.is_empty() => finding.hint("add it under `parts`"),
-            None => finding.hint(format!("add it under `parts`, or name one of {}", known.join(", "))),
+            None => finding.hint(format!("add it under `parts`, or name one of {}", listed(&known))),
         }
     });
     let unused = parts.iter().filter(|(name, _)| used().all(|used| used.text() != name.text())).map(|(name, _)| {
@@ -204,6 +205,6 @@ fn unknown_source(source: &Node, listed: Option<&[&str]>) -> Option<Finding> {
     Some(match nearest(source.text(), listed.iter().copied()) {
         Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
         None if listed.is_empty() || listed.len() > 12 => finding.hint("list it under `sources`, with its document and basis"),
-        None => finding.hint(format!("list it under `sources`, or name one of {}", listed.join(", "))),
+        None => finding.hint(format!("list it under `sources`, or name one of {}", crate::slip::listed(listed))),
     })
 }

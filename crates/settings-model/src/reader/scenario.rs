@@ -38,7 +38,7 @@ fn check_step(step: &Node, findings: &mut Vec<Finding>) -> usize {
             let finding = Finding::unusable("repeats-nothing", repeat.place, "nothing is repeated");
             findings.push(finding.hint("add the steps under `then`"));
         }
-        let times: usize = times.text().parse().unwrap_or(1);
+        let times: usize = times.text().parse().unwrap_or(usize::MAX);
         return times.saturating_mul(inner);
     }
     if let Some((then, _)) = step.entry("then") {

@@ -12,30 +12,30 @@ use schema_check::{Problem, ProblemKind};
 use serde_json::Value as Json;
 
 /// Adds a finding for each problem.
-pub(super) fn report(problems: Vec<Problem>, root: &Node, findings: &mut Vec<Finding>) {
+pub(super) fn report(problems: Vec<Problem<'_>>, root: &Node, findings: &mut Vec<Finding>) {
     let (mut values, mut unknown, mut absent) = (Vec::new(), Vec::new(), Vec::new());
     for problem in problems {
         match &problem.kind {
-            ProblemKind::UnknownKey { .. } => unknown.push(problem),
+            ProblemKind::UnknownKey(_) => unknown.push(problem),
             ProblemKind::MissingKey(_) => absent.push(problem),
             _ => values.push(problem),
         }
     }
     findings.extend(each_once(values).iter().map(|problem| value(root, problem)));
     for problem in unknown {
-        let ProblemKind::UnknownKey { key, known } = &problem.kind else { continue };
+        let ProblemKind::UnknownKey(key) = &problem.kind else { continue };
         // a misspelt key is unknown and missing at once, and is reported once
-        let meant = nearest(key, known.iter().map(String::as_str));
+        let meant = nearest(key, problem.known_keys());
         absent.retain(|other| other.path != problem.path || !matches!(&other.kind, ProblemKind::MissingKey(k) if meant == Some(k)));
-        findings.push(unknown_key(root, &problem.path, key, meant, known));
+        findings.push(unknown_key(root, &problem, key, meant));
     }
     findings.extend(absent.iter().map(|problem| missing_key(root, problem)));
 }
 
 /// Of several problems with one value, the most telling; of several items of a list that are no
 /// points, the first.
-fn each_once(mut problems: Vec<Problem>) -> Vec<Problem> {
-    let rank = |problem: &Problem| match problem.kind {
+fn each_once(mut problems: Vec<Problem<'_>>) -> Vec<Problem<'_>> {
+    let rank = |problem: &Problem<'_>| match problem.kind {
         ProblemKind::Complaint { .. } => 0,
         ProblemKind::NotOneOf(_) => 1,
         ProblemKind::Size | ProblemKind::OutOfRange => 2,
@@ -43,8 +43,8 @@ fn each_once(mut problems: Vec<Problem>) -> Vec<Problem> {
     };
     problems.sort_by(|a, b| (&a.path, rank(a)).cmp(&(&b.path, rank(b))));
     problems.dedup_by(|later, first| later.path == first.path);
-    let no_point = |problem: &Problem| problem.schema["title"] == "point" && matches!(problem.kind, ProblemKind::WrongType(_));
-    let list = |problem: &Problem| problem.path.split_last().map(|(_, list)| list.to_vec());
+    let no_point = |problem: &Problem<'_>| problem.schema["title"] == "point" && matches!(problem.kind, ProblemKind::WrongType(_));
+    let list = |problem: &Problem<'_>| problem.path.split_last().map(|(_, list)| list.to_vec());
     problems.dedup_by(|later, first| no_point(later) && no_point(first) && list(later) == list(first));
     problems
 }
@@ -52,8 +52,9 @@ fn each_once(mut problems: Vec<Problem>) -> Vec<Problem> {
 /// So many functions still fit into a hint.
 const FEW: usize = 12;
 
-fn unknown_key(root: &Node, path: &[String], key: &str, meant: Option<&str>, known: &[String]) -> Finding {
-    let node = follow(root, path).0;
+fn unknown_key(root: &Node, problem: &Problem<'_>, key: &str, meant: Option<&str>) -> Finding {
+    let node = follow(root, &problem.path).0;
+    let known: Vec<&str> = problem.known_keys().collect();
     let place = node.entry(key).map_or(node.place, |(key, _)| key.place);
     Finding::unusable("unknown-key", place, format!("unknown key `{key}`")).hint(match meant {
         Some(meant) => format!("did you mean `{meant}`?"),
@@ -66,7 +67,7 @@ fn unknown_key(root: &Node, path: &[String], key: &str, meant: Option<&str>, kno
 }
 
 /// A missing key has no place of its own: the key of the group that lacks it, or the group's first.
-fn missing_key(root: &Node, problem: &Problem) -> Finding {
+fn missing_key(root: &Node, problem: &Problem<'_>) -> Finding {
     let ProblemKind::MissingKey(key) = &problem.kind else { unreachable!("sorted out before") };
     let (node, own_key) = follow(root, &problem.path);
     let first = node.entries().first().map(|(key, _)| key.place);
@@ -74,7 +75,7 @@ fn missing_key(root: &Node, problem: &Problem) -> Finding {
     Finding::unusable("missing-key", place, format!("`{key}` is missing")).hint(missing(key, &problem.schema))
 }
 
-fn value(root: &Node, problem: &Problem) -> Finding {
+fn value(root: &Node, problem: &Problem<'_>) -> Finding {
     let (node, _) = follow(root, &problem.path);
     let slip = match &problem.kind {
         ProblemKind::WrongType(wanted) => wrong_type(node, wanted, &problem.schema),
@@ -83,7 +84,7 @@ fn value(root: &Node, problem: &Problem) -> Finding {
         ProblemKind::OutOfRange => out_of_range(node, &problem.schema),
         ProblemKind::Complaint { says, mend } => Slip::new(says, mend),
         ProblemKind::Other(says) => Slip::new(says, "`asleft schema` prints what may stand here"),
-        ProblemKind::UnknownKey { .. } | ProblemKind::MissingKey(_) => unreachable!("sorted out before"),
+        ProblemKind::UnknownKey(_) | ProblemKind::MissingKey(_) => unreachable!("sorted out before"),
     };
     Finding::unusable("value", node.place, slip.says).hint(slip.mend)
 }

@@ -91,6 +91,13 @@ impl Rulebook {
         base.map_or_else(String::new, |layer| format!("{}/{}", layer.key, layer.version))
     }
 
+    /// The version of a network that is one of the layers.
+    #[must_use]
+    pub fn version_of(&self, network: &str) -> Option<semver::Version> {
+        let layer = self.layers.iter().find(|layer| layer.kind.is_of_a_network() && layer.key == network)?;
+        semver::Version::parse(&layer.version).ok()
+    }
+
     /// Whether any layer speaks of this kind of equipment at all.
     #[must_use]
     pub fn says_anything(&self) -> bool {
@@ -141,8 +148,23 @@ impl Rulebook {
     #[must_use]
     pub fn resolve(&self, facts: &Facts) -> Requirement {
         let entries: Vec<Resolved> = SettingId::all().filter_map(|setting| self.entry(setting, facts)).collect();
-        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie, &entries)).cloned().collect();
+        let is_meant_otherwise = |tie: &&Claim| is_meant_otherwise(tie, &entries) || self.says_what_no_export_means(tie, facts);
+        let ties = self.ties.iter().filter(|tie| !is_meant_otherwise(tie)).cloned().collect();
         Requirement::new(entries, ties)
+    }
+
+    /// Of a tie to the approved export: whether the site exports nothing, and a layer says for such sites what
+    /// that means for the setting.
+    fn says_what_no_export_means(&self, tie: &Claim, facts: &Facts) -> bool {
+        let is_approval = tie.bound().is_some_and(|bound| bound.value.of == Some(FactId::ApprovedExport));
+        is_approval && self.defines_no_export(tie.on.subject().setting, facts)
+    }
+
+    /// Whether the site exports nothing, and a layer says for such sites what is asked of a setting then.
+    #[must_use]
+    pub fn defines_no_export(&self, setting: SettingId, facts: &Facts) -> bool {
+        let of_kind = |conditions: &[Condition]| conditions.iter().any(|condition| condition.fact == FactId::ExportKind);
+        facts.is_without_export() && self.cases_met(setting, facts).into_iter().flatten().any(|(_, conditions)| of_kind(conditions))
     }
 
     /// As [`Self::resolve`], with departures approved for this site laid on top.
@@ -270,7 +292,8 @@ impl Rulebook {
     }
 
     /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
-    fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
+    #[must_use]
+    pub fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
         let state = setting.state().filter(|state| *state != setting).and_then(|state| self.entry(state, facts));
         state.is_some_and(|resolved| resolved.entry.keeps_off())
     }

@@ -14,7 +14,11 @@ use serde_json::Value as Json;
 
 /// Every keyword of the tool's own.
 pub const KEYWORDS: &[Keyword] = &[
-    Keyword { name: "x-quantity", check: quantity },
+    Keyword { name: "x-quantity", check: |of, value| quantity(of, value, Dimension::parse) },
+    Keyword { name: "x-held", check: |of, value| quantity(of, value, Dimension::parse_held) },
+    Keyword { name: "x-plain-quantity", check: |of, value| quantity(of, value, Dimension::parse_plain_quantity) },
+    Keyword { name: "x-rating", check: |of, value| text(value, |text| rating(of, text)) },
+    Keyword { name: "x-one-line", check: |_, value| text(value, notation::one_line) },
     Keyword { name: "x-level", check: |of, value| text(value, |text| notation::level(dimension(of), text)) },
     Keyword { name: "x-step", check: |of, value| text(value, |text| step(dimension(of), text)) },
     Keyword { name: "x-time-or-never", check: |_, value| text(value, time_or_never) },
@@ -55,12 +59,17 @@ fn text<T>(value: &Json, read: impl Fn(&str) -> Result<T, Slip>) -> Vec<Complain
 }
 
 /// A plain number is text to a dimension without units; of any other, `type` says what is wrong.
-fn quantity(of: &Json, value: &Json) -> Vec<Complaint> {
+fn quantity(of: &Json, value: &Json, read: impl Fn(Dimension, &str) -> Result<Amount, Slip>) -> Vec<Complaint> {
     let dimension = dimension(of);
     match value {
-        Json::Number(n) if dimension.is_unitless() => text(&Json::String(n.to_string()), |text| dimension.parse(text)),
-        _ => text(value, |text| dimension.parse(text)),
+        Json::Number(n) if dimension.is_unitless() => text(&Json::String(n.to_string()), |text| read(dimension, text)),
+        _ => text(value, |text| read(dimension, text)),
     }
+}
+
+fn rating(key: &Json, text: &str) -> Result<Exact, Slip> {
+    let fact = key.as_str().and_then(FactId::named).expect("the schemas of this tool name its own facts");
+    fact.read(text)
 }
 
 fn dimension(keyword: &Json) -> Dimension {
@@ -73,12 +82,12 @@ fn step(dimension: Dimension, text: &str) -> Result<Amount, Slip> {
     if text == notation::NEVER {
         return Err(no_step());
     }
-    let amount = dimension.parse(text)?;
+    let amount = dimension.parse_held(text)?;
     if amount.of.is_some() || amount.number <= Exact::ZERO { Err(no_step()) } else { Ok(amount) }
 }
 
 fn time_or_never(text: &str) -> Result<(), Slip> {
-    if text == notation::NEVER { Ok(()) } else { Dimension::Time.parse(text).map(drop) }
+    if text == notation::NEVER { Ok(()) } else { Dimension::Time.parse_held(text).map(drop) }
 }
 
 fn sha256(text: &str) -> Result<(), Slip> {

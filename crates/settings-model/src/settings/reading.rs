@@ -289,7 +289,7 @@ impl<'de> Visitor<'de> for ValueSeed {
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Value, E> {
         match self.0.parameter().shape {
             Shape::Quantity(Dimension::Time) if text == NEVER => Ok(Value::Never),
-            Shape::Quantity(dimension) => dimension.parse(text).map(Value::Quantity).map_err(E::custom),
+            Shape::Quantity(dimension) => dimension.parse_held(text).map(Value::Quantity).map_err(E::custom),
             Shape::Choice(words) => notation::word(words, text).map(Value::Word).map_err(E::custom),
             Shape::Curve { .. } => Err(E::custom("expected points")),
         }
@@ -368,7 +368,7 @@ impl Visitor<'_> for QuantitySeed {
         write!(f, "a {} with its unit", self.0.name())
     }
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Amount, E> {
-        self.0.parse(text).map_err(E::custom)
+        self.0.parse_held(text).map_err(E::custom)
     }
     fn visit_i64<E: de::Error>(self, number: i64) -> Result<Amount, E> {
         let text = plain_number(Shape::Quantity(self.0), number)?;

@@ -83,10 +83,19 @@ impl Collected {
 
     /// A setting that was not read. The first reason stays.
     pub(super) fn not_read(&mut self, setting: Option<SettingId>, why: &str) {
+        self.without(setting, why, false);
+    }
+
+    /// A setting that has a register, which the device does not implement.
+    pub(super) fn not_implemented(&mut self, setting: Option<SettingId>, why: &str) {
+        self.without(setting, why, true);
+    }
+
+    fn without(&mut self, setting: Option<SettingId>, why: &str, not_implemented: bool) {
         // that a display says only "time" is nobody's setting
         let counts = |setting: &SettingId| setting.parameter().held_by != HeldBy::AmbiguousDisplay;
         if let Some(setting) = setting.filter(|setting| counts(setting) && self.is_new(*setting)) {
-            self.not_read.push(NotRead { setting, why: why.to_owned() });
+            self.not_read.push(NotRead { setting, why: why.to_owned(), not_implemented });
         }
     }
 
@@ -140,7 +149,7 @@ impl Collected {
             Says::TooLong => wrong(TroubleKind::NumberTooLong, format!("{}: more than nine digits", at.path)),
             _ => {
                 let why = format!("model {}: {} is not implemented", at.model, point.name);
-                settings.iter().for_each(|setting| self.not_read(*setting, &why));
+                settings.iter().for_each(|setting| self.not_implemented(*setting, &why));
             }
         }
         None
@@ -169,7 +178,7 @@ impl Collected {
             }
             _ => {
                 let why = format!("model {}: {} is not implemented", at.model, at.held.point.name);
-                settings.iter().for_each(|setting| self.not_read(*setting, &why));
+                settings.iter().for_each(|setting| self.not_implemented(*setting, &why));
                 None
             }
         }

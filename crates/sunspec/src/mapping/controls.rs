@@ -164,7 +164,7 @@ fn ramps(decoded: &Decoded, collected: &mut Collected) {
     let settings = ["rise", "fall"].map(|key| setting("active-power-ramp", key));
     let (at, of) = (At::fixed(decoded, "WRmp"), At::fixed(decoded, "WRmpRef"));
     if at.as_ref().is_none_or(|at| at.held.number().is_none()) {
-        settings.iter().for_each(|setting| collected.not_read(*setting, "model 704: WRmp is not implemented"));
+        settings.iter().for_each(|setting| collected.not_implemented(*setting, "model 704: WRmp is not implemented"));
         return;
     }
     match collected.code(of.as_ref(), &settings) {
@@ -178,24 +178,40 @@ fn ramps(decoded: &Decoded, collected: &mut Collected) {
 
 /// What acts, and is no setting of the catalogue; it explains why a device gives less than it could.
 fn beside(decoded: &Decoded, collected: &mut Collected) {
-    let is_on = |name: &str| decoded.parts.code(name) == Some(1);
-    let number = |name: &str, unit: &str| {
-        decoded.parts.point(name).and_then(|held| held.number()).map(|number| format!(" at {number} {unit}")).unwrap_or_default()
+    let number = |name: &str| decoded.parts.point(name).and_then(|held| held.number());
+    power_limit(decoded, "WMaxLimPctEna", collected);
+    let by_percent = decoded.parts.code("WSetMod") == Some(0);
+    let held = if by_percent {
+        number("WSetPct").map(|of| format!("{of} % of what it is set to give at most"))
+    } else {
+        number("WSet").map(|watts| format!("{watts} W"))
     };
-    for (switch, says) in [
-        ("WMaxLimPctEna", format!("active power is limited{} of what it is set to give at most", number("WMaxLimPct", "%"))),
-        ("WSetEna", "active power is held at a fixed amount".to_owned()),
-        ("PFWAbsEna", "a fixed power factor is held while charging".to_owned()),
-    ] {
-        if is_on(switch) {
-            let register = decoded.parts.point(switch).map(|held| held.register);
-            collected.trouble(
-                TroubleKind::ActsBeside,
-                format!("model 704: {says} ({switch}); no requirement is compared with it"),
-                (Some(704), register),
-                &[],
-            );
+    let held = format!("active power is held at {}", held.as_deref().unwrap_or("a fixed amount, which it does not tell"));
+    acts(decoded, "WSetEna", TroubleKind::PowerLimited, &held, collected);
+    acts(decoded, "PFWAbsEna", TroubleKind::ActsBeside, "a fixed power factor is held while charging", collected);
+}
+
+/// A limit of active power, by a switch. At all of what the device may give it limits nothing.
+fn power_limit(decoded: &Decoded, switch: &str, collected: &mut Collected) {
+    let percent = decoded.parts.point("WMaxLimPct").and_then(|held| held.number());
+    let (kind, says) = match percent {
+        Some(percent) if percent >= Exact::HUNDRED => {
+            (TroubleKind::ActsBeside, "a limit of active power is switched on, and lets all through".to_owned())
         }
+        Some(percent) => (TroubleKind::PowerLimited, format!("active power is limited to {percent} % of what it is set to give at most")),
+        None => (TroubleKind::PowerLimited, "active power is limited, to what it does not tell".to_owned()),
+    };
+    acts(decoded, switch, kind, &says, collected);
+}
+
+/// Names what a switch has act; a switch that is neither on nor off leaves open whether it does.
+fn acts(decoded: &Decoded, switch: &str, kind: TroubleKind, says: &str, collected: &mut Collected) {
+    let Some(at) = At::fixed(decoded, switch) else { return };
+    let (model, register) = (decoded.model.id, at.held.register);
+    match at.held.code() {
+        Some(1) => collected.trouble(kind, format!("model {model}: {says} ({switch})"), (Some(model), Some(register)), &[]),
+        Some(2..) => drop(collected.code(Some(&at), &[])),
+        _ => {}
     }
 }
 
@@ -214,10 +230,7 @@ fn older(decoded: &Decoded, bases: &Bases, collected: &mut Collected) {
     if amount_acts {
         older_amount(decoded, bases, &[amount[1], amount[2]], collected);
     }
-    if decoded.parts.code("WMaxLim_Ena") == Some(1) {
-        let says = "model 123: active power is limited (WMaxLim_Ena); no requirement is compared with it";
-        collected.trouble(TroubleKind::ActsBeside, says, (Some(123), decoded.parts.point("WMaxLim_Ena").map(|held| held.register)), &[]);
-    }
+    power_limit(decoded, "WMaxLim_Ena", collected);
     collected.not_read(setting("reconnection", "permitted"), "the older models do not say whether connecting is permitted");
 }
 

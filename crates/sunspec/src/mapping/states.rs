@@ -81,7 +81,7 @@ pub(super) fn switched_by_bit(
 ) -> Option<(&'static str, Origin)> {
     let at = At::fixed(decoded, "ModEna")?;
     let Some(bits) = at.held.bits() else {
-        states.iter().for_each(|state| collected.not_read(*state, "ModEna is not implemented"));
+        states.iter().for_each(|state| collected.not_implemented(*state, "ModEna is not implemented"));
         return None;
     };
     let word = if bits & 1 == 1 { "enabled" } else { "off" };
@@ -186,7 +186,7 @@ pub(super) fn named<'d>(
     let at = (Some(model), Some(active.register));
     let curves = decoded.parts.groups("Crv");
     match active.code() {
-        None => settings.iter().for_each(|setting| collected.not_read(*setting, "ActCrv is not implemented")),
+        None => settings.iter().for_each(|setting| collected.not_implemented(*setting, "ActCrv is not implemented")),
         Some(0) => collected.trouble(TroubleKind::NoCurveInForce, format!("model {model}: no curve is in force"), at, &[]),
         Some(number) => {
             let index = usize::from(number) - 1;

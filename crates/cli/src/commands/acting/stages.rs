@@ -2,7 +2,7 @@
 
 use super::equipment::{Building, Measured};
 use super::words::title;
-use response::timeline::{DropOff, Micros, RideThrough, Side, Stage, Watched, micros};
+use response::timeline::{DropOff, Micros, Ridden, RideThrough, Side, Stage, Watched, micros};
 use rules::trip_map::{Slice, Stay, trip_map};
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
@@ -102,7 +102,8 @@ impl Building<'_> {
     }
 
     /// How long the device has to stay on beyond a threshold: as required, or as the type test of a
-    /// certified device shows it; never longer than by when it has to be off.
+    /// certified device shows it; never longer than by when it has to be off. Past the threshold of the
+    /// next stage, that one decides.
     fn rides(&self, watched: Watched, side: Side, threshold: f64, most: Micros) -> RideThrough {
         let held = self.values.held;
         let asked = held.asked.as_ref().filter(|_| self.values.are_as_required() || held.device.certified.is_some());
@@ -112,24 +113,37 @@ impl Building<'_> {
             Watched::MeanOfAnyPhase(_) => return RideThrough::default(),
         };
         let map = asked.and_then(|(_, counted)| trip_map(measured, &counted.requirement, &held.facts));
+        let next = self.next_threshold(watched, side, threshold);
+        let at = |edge: Option<Exact>| edge.map(Exact::approximate);
         let past = |slice: &Slice| match side {
-            Side::Above => slice.from.is_some_and(|from| from.approximate() > threshold - 1e-9),
-            Side::Below => slice.to.is_some_and(|to| to.approximate() < threshold + 1e-9),
+            Side::Above => at(slice.from).is_some_and(|from| from > threshold - 1e-9 && from < next - 1e-9),
+            Side::Below => at(slice.to).is_some_and(|to| to < threshold + 1e-9 && to > next + 1e-9),
         };
-        let edge = |slice: &Slice| match side {
-            Side::Above => slice.to.map_or(f64::INFINITY, Exact::approximate),
-            Side::Below => slice.from.map_or(f64::NEG_INFINITY, Exact::approximate),
+        let stay = |stay: Stay| if let Stay::For(seconds) = stay { finite(seconds.approximate()).min(most) } else { most };
+        let part = |slice: &Slice| {
+            let edges = [at(slice.from).unwrap_or(f64::NEG_INFINITY), at(slice.to).unwrap_or(f64::INFINITY)];
+            let ([from, to], [near, far]) = match side {
+                Side::Above => (edges, slice.stays),
+                Side::Below => ([edges[1], edges[0]], [slice.stays[1], slice.stays[0]]),
+            };
+            Ridden { from, to, least: [stay(near), stay(far)] }
         };
-        let stays = |slice: &Slice| {
-            let seconds = slice.stays.iter().map(|stay| if let Stay::For(seconds) = stay { seconds.approximate() } else { f64::INFINITY });
-            finite(seconds.fold(f64::INFINITY, f64::min)).min(most)
-        };
-        let mut edges: Vec<(f64, Micros)> =
-            map.iter().flat_map(|map| &map.slices).filter(|slice| past(slice)).map(|slice| (edge(slice), stays(slice))).collect();
+        let mut parts: Vec<Ridden> = map.iter().flat_map(|map| &map.slices).filter(|slice| past(slice)).map(part).collect();
         if side == Side::Below {
-            edges.reverse();
+            parts.reverse();
         }
-        RideThrough::new(edges)
+        RideThrough::of(parts)
+    }
+
+    /// The threshold of the next stage farther out; infinitely far where there is none.
+    fn next_threshold(&self, watched: Watched, side: Side, threshold: f64) -> f64 {
+        let others = STAGES.iter().filter(|(_, of, on)| (*of, *on) == (watched, side));
+        let enabled = others.filter(|(function, ..)| self.values.is_enabled(function) == Some(true));
+        let thresholds = enabled.filter_map(|(function, ..)| self.values.exactly(function, "threshold"));
+        match side {
+            Side::Above => thresholds.filter(|other| *other > threshold).fold(f64::INFINITY, f64::min),
+            Side::Below => thresholds.filter(|other| *other < threshold).fold(f64::NEG_INFINITY, f64::max),
+        }
     }
 
     fn times(&mut self, function: &str) -> Option<Times> {

@@ -7,6 +7,7 @@ use super::Compared;
 use crate::report::affected::{AffectedReport, AffectedSite, AnswerableCount, SettingCount};
 use crate::texts::Found;
 use rules::affected::{Effect, Versions, affected};
+use rules::provenance::Verdict;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
 use settings_model::reader;
@@ -17,6 +18,8 @@ use std::collections::BTreeMap;
 pub struct Gathered {
     sites: Vec<AffectedSite>,
     effects: BTreeMap<&'static str, usize>,
+    /// Governed sites that comply now by figures that nobody verified, and by disputed ones.
+    unverified: [usize; 2],
     settings: BTreeMap<String, usize>,
     /// By company, branch and crew: sites with work, and all.
     answerable: BTreeMap<[String; 3], (usize, usize)>,
@@ -75,6 +78,10 @@ impl Gathered {
             return;
         }
         let effect = affected(site, Versions { network, new: newer }, before, after);
+        if effect.after.verdict == Verdict::Complies && effect.effect != Effect::NotGoverned {
+            self.unverified[0] += usize::from(effect.after.is_unverified());
+            self.unverified[1] += usize::from(effect.after.is_disputed());
+        }
         self.site(AffectedSite::new(site.title().into_owned(), name, line, site.answerable.as_ref(), effect));
     }
 
@@ -102,6 +109,8 @@ impl Gathered {
         for (effect, sites) in other.effects {
             *self.effects.entry(effect).or_default() += sites;
         }
+        self.unverified[0] += other.unverified[0];
+        self.unverified[1] += other.unverified[1];
         for (setting, sites) in other.settings {
             *self.settings.entry(setting).or_default() += sites;
         }
@@ -128,6 +137,8 @@ impl Gathered {
             as_of: compared.after.today.to_string(),
             older_accepted: compared.older_accepted.clone(),
             summary: self.effects,
+            on_unverified_figures: self.unverified[0],
+            on_disputed_figures: self.unverified[1],
             by_setting,
             answerable: answerable.collect(),
             sites: self.sites,

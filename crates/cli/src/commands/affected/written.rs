@@ -1,14 +1,16 @@
 //! The answer in each of its forms.
 
 use crate::args::WorkFormat;
+use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, markdown::markdown, table, wrapped};
 use crate::report::affected::{AffectedReport, AffectedSite, WorkReport};
 use rules::affected::Effect;
+use rules::provenance::{Figures, Standing};
 use std::io::{self, Write};
 
 /// Writes the answer to standard output.
 pub fn write(report: &AffectedReport, format: WorkFormat) -> io::Result<()> {
-    let mut out = io::BufWriter::new(anstream::stdout().lock());
+    let mut out = io::BufWriter::new(crate::shown::stdout());
     match format {
         WorkFormat::Text => text(&mut out, report)?,
         WorkFormat::Markdown => as_markdown(&mut out, report)?,
@@ -24,6 +26,24 @@ fn work(report: &AffectedReport) -> impl Iterator<Item = (&AffectedSite, &WorkRe
     with_work.flat_map(|site| site.work.iter().map(move |work| (site, work)))
 }
 
+/// What the answer rests on that nobody verified: of the sites that comply now, and of the work.
+fn unverified(report: &AffectedReport) -> Vec<String> {
+    let AffectedReport { on_unverified_figures: sites, on_disputed_figures: disputed, .. } = report;
+    let disputed = if *disputed > 0 { format!(", {disputed} of them with disputed ones") } else { String::new() };
+    let complying = match sites {
+        0 => None,
+        1 => Some(format!("UNVERIFIED: 1 site that complies now agrees with unverified figures only{disputed}.")),
+        many => Some(format!("UNVERIFIED: {many} sites that comply now agree with unverified figures only{disputed}.")),
+    };
+    let of_work: Figures = work(report).filter_map(|(_, work)| work.basis).collect();
+    complying.into_iter().chain(of_work.warning("that ask for this work")).collect()
+}
+
+/// Sites of which it could not be told, and why.
+fn could_not_tell(report: &AffectedReport) -> impl Iterator<Item = String> {
+    report.sites.iter().filter_map(|site| Some(format!("{}: {}", site.site, site.reason.as_ref()?)))
+}
+
 /// How many sites each effect has, gravest first.
 fn summary(report: &AffectedReport) -> Vec<(usize, &'static str)> {
     let count = |effect: Effect| report.summary.get(effect.word()).map(|count| (*count, effect.phrase()));
@@ -37,6 +57,9 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     for (count, phrase) in summary(report) {
         writeln!(out, "  {count:>6}  {phrase}")?;
     }
+    for says in unverified(report) {
+        writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
+    }
     for effect in Effect::ALL.into_iter().filter(|effect| effect.is_work()) {
         let sites: Vec<&AffectedSite> = report.sites.iter().filter(|site| site.effect() == Some(effect)).collect();
         if !sites.is_empty() {
@@ -45,7 +68,11 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
         for site in sites {
             let whom = site.answerable.iter().filter(|name| !name.is_empty()).cloned().collect::<Vec<_>>().join(", ");
             let whom = if whom.is_empty() { whom } else { format!(" ({whom})") };
-            writeln!(out, "\n  {}", wrapped(&format!("{}{whom}, now under {}", site.site, site.is_under), width - 2, 4))?;
+            writeln!(
+                out,
+                "\n  {}",
+                wrapped(&format!("{}{whom}, now under {}: {}", site.site, site.is_under, site.headline), width - 2, 4)
+            )?;
             write!(out, "{}", table_of(&site.work, width))?;
         }
     }
@@ -55,6 +82,12 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
         render::heading(out, "MAY STAY", "under an older version, which is still accepted there")?;
         writeln!(out, "  {}", wrapped(accepted, width - 2, 4))?;
         writeln!(out, "  {}", wrapped(&staying.join(", "), width - 2, 4))?;
+    }
+    if report.sites.iter().any(|site| site.reason.is_some()) {
+        render::heading(out, "COULD NOT TELL", "and why; `asleft check` shows where")?;
+    }
+    for says in could_not_tell(report) {
+        writeln!(out, "  {}", wrapped(&says, width - 2, 4))?;
     }
     write_counts(out, report, width)?;
     if !report.unreadable.is_empty() {
@@ -77,7 +110,8 @@ fn table_of(work: &[WorkReport], width: usize) -> String {
     for one in work {
         let setting = if one.title.is_empty() { "site".to_owned() } else { one.title.clone() };
         let device = if one.device.is_empty() { String::new() } else { format!("{}\n", one.device) };
-        let cells = [format!("{device}{setting}"), one.holds.clone(), one.required.clone(), one.off_by.clone(), one.clause.clone()];
+        let asked_in = [one.clause.as_str(), one.known()].iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join("\n");
+        let cells = [format!("{device}{setting}"), one.holds.clone(), one.required.clone(), one.off_by.clone(), asked_in];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
     table::lines(&table, &[]).lines().map(|line| format!("    {line}\n")).collect()
@@ -113,13 +147,19 @@ fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     for (count, phrase) in summary(report) {
         writeln!(out, "- {count} {phrase}")?;
     }
+    for says in unverified(report) {
+        writeln!(out, "\n{}", markdown(&says))?;
+    }
     writeln!(
         out,
-        "\n| Done | Site | Device | Setting | Holds | Required | Off by | By |\n| --- | --- | --- | --- | --- | --- | --- | --- |"
+        "\n| Done | Site | Device | Setting | Holds | Required | Off by | By | Figure |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- |"
     )?;
     for (site, work) in work(report) {
         let cells = [&site.site, &work.device, &work.title, &work.holds, &work.required, &work.off_by, &work.by].map(|cell| markdown(cell));
-        writeln!(out, "| ☐ | {} |", cells.join(" | "))?;
+        writeln!(out, "| ☐ | {} | {} |", cells.join(" | "), work.known())?;
+    }
+    for says in could_not_tell(report) {
+        writeln!(out, "\n- could not tell: {}", markdown(&says))?;
     }
     for line in &report.unreadable {
         writeln!(out, "\n- not read: {}", markdown(line))?;
@@ -129,8 +169,8 @@ fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
 
 /// The work list: a row for each thing to do.
 fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
-    let mut rows = csv::Writer::from_writer(out);
-    rows.write_record([
+    let mut rows = Spreadsheet::to(out);
+    rows.row([
         "site",
         "company",
         "branch",
@@ -144,12 +184,17 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
         "off by",
         "may be changed by",
         "by",
+        "basis",
+        "verdict",
+        "unverified figures",
+        "disputed figures",
         "done",
         "initials",
     ])?;
     for (site, work) in work(report) {
         let [company, branch, crew] = &site.answerable;
-        let cells = [
+        let [unverified, disputed] = [site.figures.unverified(), site.figures.disputed].map(|count| count.to_string());
+        let cells: [&str; 19] = [
             &site.site,
             company,
             branch,
@@ -163,10 +208,22 @@ fn csv(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
             &work.off_by,
             work.moved_by,
             &work.by,
+            work.basis.map_or("", Standing::word),
+            site.headline,
+            &unverified,
+            &disputed,
             "",
             "",
         ];
-        rows.write_record(cells)?;
+        rows.row(cells)?;
+    }
+    // a row for each site of which it could not be told: the list would look complete without
+    for site in report.sites.iter().filter(|site| site.reason.is_some()) {
+        let [company, branch, crew] = &site.answerable;
+        let why = site.reason.as_deref().unwrap_or_default();
+        let cells: [&str; 19] =
+            [&site.site, company, branch, crew, site.effect, "", "", "", "", "", why, "", "", "", site.headline, "", "", "", ""];
+        rows.row(cells)?;
     }
     rows.flush()
 }

@@ -6,6 +6,7 @@ use crate::args::{AttestList, ListFormat, Under};
 use crate::commands::operand::{Fault, add_file, with_figures};
 use crate::commands::{assessor, day, refused};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, table, wrapped};
 use crate::report::attest::{AttestListReport, FigureReport};
 use crate::texts::{Block, Found};
@@ -50,7 +51,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
         attested,
         figures: rows.iter().map(|(figure, used)| FigureReport::new(figure, *used)).collect(),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         ListFormat::Text => write_text(&mut out, &rows, &report)?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
@@ -76,7 +77,7 @@ fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], op
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
-        done.unread.iter().try_for_each(|line| writeln!(io::stderr(), "asleft: {line}"))
+        done.unread.iter().try_for_each(|line| writeln!(crate::shown::stderr(), "asleft: {line}"))
     })?;
     Ok((used, unread))
 }
@@ -202,11 +203,11 @@ fn setting_cell(figure: &OpenFigure) -> String {
 }
 
 fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {
-    let mut csv = csv::Writer::from_writer(out);
+    let mut csv = Spreadsheet::to(out);
     let used_by = format!("used by ({})", report.counted.replace('-', " "));
-    csv.write_record(["setting", "under", "value", "profile", "of", "regions", "where", "clause", "basis", &used_by])?;
+    csv.row(["setting", "under", "value", "profile", "of", "regions", "where", "clause", "basis", &used_by])?;
     for figure in &report.figures {
-        csv.write_record([
+        csv.row([
             &*figure.setting,
             figure.verb,
             &figure.value,

@@ -4,17 +4,17 @@ use super::said::Said;
 use super::{Asked, Form};
 use crate::walk::Judged;
 use rules::assess::Assessor;
-use rules::provenance::{Judgement, Verdict};
+use rules::provenance::{Judgement, Standing, Verdict};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::source::Place;
 use std::io::{self, Write};
 
-/// `file:line:column: outcome[name]: what is wrong`; of complying sites, nothing.
+/// `file:line:column: outcome[name]: what is wrong`; of sites that comply by verified figures, nothing.
 pub struct Lines;
 
 impl Form for Lines {
-    fn tells_all(&self, asked: &Asked) -> bool {
-        asked.require_verified
+    fn tells_all(&self, _: &Asked) -> bool {
+        true
     }
 
     fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
@@ -32,15 +32,20 @@ impl Form for Lines {
     }
 }
 
-/// Where verified figures are asked for, that others decided has no finding of its own.
+/// How many figures of a site nobody verified. A form of findings alone has no other place for it; where
+/// verified figures are asked for, it keeps a site from being proven.
 pub fn unverified(judged: &Judged, asked: &Asked) -> Option<Finding> {
     let Judgement { verdict, figures, .. } = judged.judgement;
-    let decided = asked.require_verified && verdict == Verdict::Complies && figures.unverified() > 0;
-    decided.then(|| {
-        let id = judged.id.as_deref().unwrap_or("the site");
-        let says = format!("{id}: {} of {} figures that decided are unverified", figures.unverified(), figures.total());
-        Finding::new(Outcome::NotProven, UNVERIFIED, Place::NOWHERE, says)
-    })
+    if figures.unverified() == 0 {
+        return None;
+    }
+    let outcome = if asked.require_verified && verdict == Verdict::Complies { Outcome::NotProven } else { Outcome::Remark };
+    let (id, headline) = (judged.id.as_deref().unwrap_or("the site"), judged.headline());
+    let disputed = if figures.disputed > 0 { format!(", {} of them disputed", figures.disputed) } else { String::new() };
+    let says = format!("{id}: {headline}; {} of {} figures are unverified{disputed}", figures.unverified(), figures.total());
+    let mut finding = Finding::new(outcome, UNVERIFIED, Place::NOWHERE, says).hint("compare them with a licensed copy");
+    finding.basis = Standing::ALL.into_iter().rev().find(|standing| standing.is_unverified() && figures.known_as(*standing) > 0);
+    Some(finding)
 }
 
 /// The name of that finding.

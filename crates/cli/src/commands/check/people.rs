@@ -5,6 +5,7 @@ use super::{Asked, Ended, Form};
 use crate::render::{self, table};
 use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
+use crate::shown::style;
 use crate::walk::Judged;
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
@@ -67,8 +68,8 @@ impl Form for Text {
 }
 
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
-    let (strong, plain) = if colour { (style(judged.judgement.verdict), "\u{1b}[0m") } else { ("", "") };
-    let words = judged.judgement.headline().to_uppercase();
+    let (strong, plain) = if colour { (style(code(judged.judgement.verdict)), style("0")) } else { Default::default() };
+    let words = judged.headline().to_uppercase();
     if let Some(notice) = judged.training {
         writeln!(out, "{notice}")?;
     }
@@ -105,11 +106,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     Ok(())
 }
 
-fn style(verdict: Verdict) -> &'static str {
+fn code(verdict: Verdict) -> &'static str {
     match verdict {
-        Verdict::Complies => "\u{1b}[1;32m",
-        Verdict::NotProven => "\u{1b}[1;33m",
-        Verdict::DoesNotComply | Verdict::CouldNotTell => "\u{1b}[1;31m",
+        Verdict::Complies => "1;32",
+        Verdict::NotProven => "1;33",
+        Verdict::DoesNotComply | Verdict::CouldNotTell => "1;31",
     }
 }
 
@@ -119,6 +120,7 @@ fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
         ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
         ("agree with figures that a licensed copy disputes: `asleft lint` shows them", summary.on_disputed_figures),
+        ("of those that comply or agree, with a reservation: their headlines name it", summary.with_reservations),
         ("not proven", summary.not_proven),
         ("do not comply", summary.does_not_comply - summary.broken_by_unverified_figures),
         ("do not comply with unverified figures", summary.broken_by_unverified_figures),

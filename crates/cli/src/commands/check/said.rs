@@ -55,7 +55,7 @@ impl Said {
                 To::Answer => out.write_all(&bytes)?,
                 To::Message => {
                     out.flush()?;
-                    anstream::stderr().write_all(&bytes)?;
+                    crate::shown::stderr().write_all(&bytes)?;
                 }
             }
         }

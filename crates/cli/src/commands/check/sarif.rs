@@ -19,8 +19,8 @@ use std::io::{self, Write};
 pub struct Sarif;
 
 impl Form for Sarif {
-    fn tells_all(&self, asked: &Asked) -> bool {
-        asked.require_verified
+    fn tells_all(&self, _: &Asked) -> bool {
+        true
     }
 
     fn begin(&self, out: &mut dyn Write, _: &Asked) -> io::Result<()> {
@@ -45,9 +45,9 @@ impl Form for Sarif {
         b",\n"
     }
 
-    fn end(&self, out: &mut dyn Write, asked: &Asked, ended: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
         let mut names = ended.tally.names();
-        if asked.require_verified && ended.tally.summary.on_unverified_figures > 0 {
+        if ended.tally.with_unverified_figures > 0 {
             names.push(super::lines::UNVERIFIED);
         }
         write!(out, "\n],\n\"tool\":")?;
@@ -71,7 +71,9 @@ fn notifications(ended: &Ended) -> Vec<Notification> {
 
 fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> LogResult<'j> {
     let mark = judged.training.map(|notice| format!("{notice}: ")).unwrap_or_default();
-    let message = finding.hint.as_ref().map_or_else(|| finding.headline.clone(), |hint| format!("{}\nTo do: {hint}", finding.headline));
+    let with_it = finding.folded.iter().map(|folded| format!("\nWith it: {folded}"));
+    let to_do = finding.hint.iter().map(|hint| format!("\nTo do: {hint}"));
+    let message: String = std::iter::once(finding.headline.clone()).chain(with_it).chain(to_do).collect();
     let own = Located {
         uri: log::uri(&judged.file),
         region: region(finding.place, sources).or_else(|| judged.line.map(Region::line)),
@@ -90,7 +92,10 @@ fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> Lo
         at: own,
         related: related.collect(),
         fingerprint: fingerprint(finding, judged),
-        outcome: finding.outcome.word(),
+        outcome: finding.outcome,
+        basis: finding.basis,
+        headline: judged.headline(),
+        judgement: &judged.judgement,
         site: judged.id.as_deref(),
         training: judged.training,
     }

@@ -57,8 +57,8 @@ impl Page<'_> {
         let (whole, is_news) = (&self.record.verdict.headline, self.record.verdict.outcome != Verdict::Complies);
         let says = match own {
             Some(own) if own == whole || !is_news => own.to_owned(),
-            Some(own) => format!("{own}; the record as a whole: {whole}"),
-            None if is_news => format!("the record as a whole: {whole}"),
+            Some(own) => format!("{own}; the whole record: {whole}"),
+            None if is_news => format!("the whole record: {whole}"),
             None => String::new(),
         };
         heading(self.out, words, &says)

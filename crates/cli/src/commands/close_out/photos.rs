@@ -1,11 +1,10 @@
 //! The photos of a folder, each with its hash.
 
-use crate::files;
+use crate::files::{self, folders::Folders};
 use crate::pipeline::Progress;
 use record::canonical;
 use record::making::Photos;
 use std::collections::BTreeMap;
-use std::fs::File;
 use std::io;
 use std::path::Path;
 
@@ -13,21 +12,23 @@ use std::path::Path;
 /// photo: systems leave such files behind.
 pub fn in_folder(folder: &Path) -> io::Result<Photos> {
     let mut found = BTreeMap::new();
-    below(folder, "", &mut found, &mut Progress::of("photos"))?;
+    below(folder, "", &mut found, (&mut Folders::default(), &mut Progress::of("photos")))?;
     Ok(Photos::InFolder(found))
 }
 
-fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>, progress: &mut Progress) -> io::Result<()> {
-    for path in files::entries(folder)? {
+type Walk<'w> = (&'w mut Folders, &'w mut Progress);
+
+fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>, (folders, progress): Walk<'_>) -> io::Result<()> {
+    for path in folders.enter(folder)? {
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         if name.starts_with('.') {
             continue;
         }
         let name = format!("{before}{name}");
         if path.is_dir() {
-            below(&path, &format!("{name}/"), found, progress)?;
+            below(&path, &format!("{name}/"), found, (folders, progress))?;
         } else {
-            let hash = File::open(&path).and_then(canonical::sha256_of);
+            let hash = files::regular(&path).and_then(canonical::sha256_of);
             let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
             found.insert(name, canonical::hex(&hash));
             progress.step(1);

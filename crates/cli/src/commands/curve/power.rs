@@ -34,7 +34,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         Ok(shown) => shown,
         Err(fault) => return fault.told(assessor),
     };
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         Format::Json => {
             let reports = shown.iter().map(|shown| shown.operating.report(&shown.conditions, &shown.voltages));
@@ -59,7 +59,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         let file = if shown.len() == 1 { file.clone() } else { beside(file, &format!("{}", n + 1)) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;
-        writeln!(io::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(Exit::Fine)
 }

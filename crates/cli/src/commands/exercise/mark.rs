@@ -83,7 +83,7 @@ pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     }
     let answers: Vec<Answer> = class.into_iter().map(|member| member.answer).collect();
     let report = marked::report(&key, &answers, not_marked);
-    let mut out = anstream::stdout().lock();
+    let mut out = crate::shown::stdout();
     match args.format {
         MarkFormat::Text => marked::write_text(&mut out, &report)?,
         MarkFormat::Csv => marked::write_csv(&mut out, &report)?,
@@ -178,7 +178,10 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
     let mut found = Vec::new();
     for path in &args.handed_in {
         if path.is_dir() {
-            files::list(path, &["yaml", "yml", "json"], &mut found).map_err(|error| error.to_string())?;
+            let mut listed = files::Listed::default();
+            files::list(path, &["yaml", "yml", "json"], &mut listed).map_err(|error| error.to_string())?;
+            files::say_left_out(path, ["site", "sites"], &listed.left_out).map_err(|error| error.to_string())?;
+            found.append(&mut listed.files);
             if settled(&args.key).starts_with(settled(path)) {
                 return Err(format!(
                     "the answers {} lie within the students' folder {}; keep them elsewhere",

@@ -1,6 +1,7 @@
 //! Marks as they are shown: for people, for a spreadsheet, for programs.
 
 use super::mark::{Answer, NotMarked};
+use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, table, wrapped};
 use crate::report::exercise::{CorrectedReport, FaultMarkReport, MarkReport, MarkSummary, StudentFaultReport, StudentReport};
 use rules::exercise::Draft;
@@ -117,8 +118,8 @@ pub fn write_json(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
 
 /// For a spreadsheet: a row for each fault of each student, and for each that was named in error.
 pub fn write_csv(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
-    let mut table = csv::Writer::from_writer(out);
-    table.write_record([
+    let mut table = Spreadsheet::to(out);
+    table.row([
         "training",
         "student",
         "outcome",
@@ -162,7 +163,7 @@ pub fn write_csv(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
             rows.push(Default::default());
         }
         for row in rows {
-            table.write_record(head.iter().chain(&row))?;
+            table.row(head.iter().chain(&row))?;
         }
     }
     table.flush()

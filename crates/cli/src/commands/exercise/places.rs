@@ -4,6 +4,7 @@ use crate::files::write_whole;
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use whole_file::PartialFolder;
 
 /// Says why the two places will not do.
 pub fn refuse(folder: &Path, key: &Path) -> Option<String> {
@@ -45,19 +46,8 @@ pub fn settled(path: &Path) -> PathBuf {
 pub fn write(folder: &Path, files: &[(String, String)], key: &Path, answers: &str) -> io::Result<()> {
     let says = |error: io::Error| io::Error::other(format!("{}: {error}", folder.display()));
     let at = settled(folder);
-    let name = at.file_name().ok_or_else(|| io::Error::other(format!("{}: not the name of a folder", folder.display())))?;
-    let beside = at.with_file_name(format!(".{}.{}.partial", name.to_string_lossy(), std::process::id()));
-    let filled = fs::create_dir_all(&beside)
-        .and_then(|()| files.iter().try_for_each(|(name, text)| fs::write(beside.join(name), text)))
-        .map_err(says)
-        .and_then(|()| write_whole(key, answers.as_bytes()));
-    let moved = filled.and_then(|()| {
-        // an empty folder gives way
-        let _ = fs::remove_dir(&at);
-        fs::rename(&beside, &at).map_err(says).inspect_err(|_| _ = fs::remove_file(key))
-    });
-    if moved.is_err() {
-        let _ = fs::remove_dir_all(&beside);
-    }
-    moved
+    let beside = PartialFolder::beside(&at).map_err(says)?;
+    files.iter().try_for_each(|(name, text)| fs::write(beside.path().join(name), text)).map_err(says)?;
+    write_whole(key, answers.as_bytes())?;
+    beside.keep().map_err(says).inspect_err(|_| _ = fs::remove_file(key))
 }

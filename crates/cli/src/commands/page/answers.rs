@@ -45,6 +45,12 @@ impl Answers {
         Self { assessor, choices, under, loaded: Vec::new(), scenarios: None }
     }
 
+    /// The profiles that it answers by.
+    #[cfg(feature = "fuzzing")]
+    pub fn library(&mut self) -> &mut settings_model::library::Library {
+        &mut self.assessor.library
+    }
+
     /// The answer to a request.
     pub fn to(&mut self, request: &Request) -> Response {
         match (request.path.as_str(), request.is_post) {

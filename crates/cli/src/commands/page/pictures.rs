@@ -32,7 +32,7 @@ pub fn place(drawn: &Drawn, loaded: &Loaded, position: &Position, point: &Operat
         Dimension::Frequency => position.frequency,
         _ => {
             let percent = point.active / loaded.operating.device.ratings.percent_active * 100.0;
-            Exact::parse(&format!("{percent:.2}")).unwrap_or_default()
+            Exact::nearest(percent, 2).unwrap_or_default()
         }
     }
 }
@@ -51,7 +51,7 @@ pub fn power(loaded: &Loaded, position: &Position, point: &OperatingPoint, id: &
     let figure = power_figure(loaded, position);
     let here = |power: f64, unit: &str| Here {
         at: (position.voltage.approximate(), power / 1000.0),
-        label: format!("{} {unit}", Exact::parse(&format!("{:.2}", power / 1000.0)).unwrap_or_default()),
+        label: format!("{} {unit}", Exact::nearest(power / 1000.0, 2).unwrap_or_default()),
     };
     svg::pane(&figure, &[here(point.active, "kW"), here(point.reactive, "kvar")], id)
 }

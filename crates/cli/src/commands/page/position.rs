@@ -26,7 +26,7 @@ impl Position {
     /// Nominal, with as much available as the device is rated for.
     pub fn nominal(loaded: &Loaded) -> Self {
         let nominally = loaded.operating.nominally();
-        let number = |of: f64| Exact::parse(&of.to_string()).unwrap_or_default();
+        let number = |of: f64| Exact::nearest(of, 6).unwrap_or_default();
         Self { voltage: loaded.operating.nominal, frequency: number(nominally.frequency), available: number(nominally.available) }
     }
 
@@ -154,7 +154,7 @@ fn span(loaded: &Loaded, measured: Dimension, usual: [f64; 2]) -> [f64; 2] {
 }
 
 fn slider([low, high]: [f64; 2], step: f64) -> Slider {
-    let exact = |of: f64| Exact::parse(&format!("{of:.4}")).unwrap_or_default().rounded(4);
+    let exact = |of: f64| Exact::nearest(of, 4).unwrap_or_default();
     Slider { low: exact(low), high: exact(high), step: exact(step), unit: Exact::ONE }
 }
 

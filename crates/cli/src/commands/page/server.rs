@@ -6,8 +6,8 @@
 //! any length, for any time, on as many threads as somebody opens connections).
 
 mod connection;
-mod guard;
-mod request;
+pub mod guard;
+pub mod request;
 mod response;
 
 pub use request::Request;
@@ -16,6 +16,7 @@ pub use response::{Kind, Response};
 use guard::Guard;
 use std::io;
 use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener, TcpStream};
+use std::panic::{self, AssertUnwindSafe};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{self, SyncSender};
@@ -54,7 +55,8 @@ impl Server {
         format!("http://127.0.0.1:{}/", self.port)
     }
 
-    /// Answers for as long as the program runs, one request after another.
+    /// Answers for as long as the program runs, one request after another. An answer that panics is told to
+    /// who asked; what `answer` keeps has to stand that.
     pub fn serve(self, mut answer: impl FnMut(&Request) -> Response) -> io::Result<()> {
         let (sender, asked) = mpsc::sync_channel::<Asked>(MOST_CONNECTIONS);
         let (guard, open) = (Arc::new(Guard { port: self.port }), Arc::new(AtomicUsize::new(0)));
@@ -64,10 +66,17 @@ impl Server {
         }
         drop(sender);
         for Asked { request, answer: to } in asked {
-            let _ = to.send(answer(&request)); // whoever asked may be gone
+            // a fault of ours in one answer is no end of the others
+            let answered = panic::catch_unwind(AssertUnwindSafe(|| answer(&request)));
+            let _ = to.send(answered.unwrap_or_else(|_| failed())); // whoever asked may be gone
         }
         Ok(())
     }
+}
+
+/// What is told where an answer could not be worked out through a fault of the program.
+fn failed() -> Response {
+    Response::refusal(500, "asleft could not work this out: a fault of the program, not of your file; the page goes on")
 }
 
 fn accept(listener: &TcpListener, sender: &SyncSender<Asked>, guard: &Arc<Guard>, open: &Arc<AtomicUsize>) {
@@ -151,5 +160,38 @@ impl io::Write for Timed<'_> {
 
     fn flush(&mut self) -> io::Result<()> {
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Kind, Response, Server};
+    use std::io::{Read, Write};
+    use std::net::TcpStream;
+
+    /// A fault of the program in one answer is told to who asked, and the page goes on.
+    #[test]
+    fn no_answer_ends_the_page() {
+        let server = Server::listen(0).unwrap();
+        let port = server.port;
+        std::thread::spawn(move || {
+            server.serve(|request| {
+                assert_ne!(request.path, "/fault", "a fault of the program, on purpose");
+                Response::of(Kind::Text, "here")
+            })
+        });
+        let get = |path: &str| {
+            let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
+            write!(stream, "GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n").unwrap();
+            let mut answer = String::new();
+            stream.read_to_string(&mut answer).unwrap();
+            answer
+        };
+        for _ in 0..3 {
+            let failed = get("/fault");
+            assert!(failed.starts_with("HTTP/1.1 500") && failed.contains("the page goes on"), "{failed}");
+            let answered = get("/");
+            assert!(answered.starts_with("HTTP/1.1 200") && answered.ends_with("here"), "{answered}");
+        }
     }
 }

@@ -183,7 +183,8 @@ pub fn what(event: &EventReport) -> String {
         "tripped" | "relay-opened" => {
             let stages = titles(&event.stages, &event.relays);
             let verb = if event.what == "tripped" { "tripped" } else { "opened while it was off" };
-            let unit = if event.stages.iter().any(|stage| stage.contains("frequency")) { "Hz" } else { "V" };
+            // the value is that of the stage named first
+            let unit = if event.stages.first().is_some_and(|stage| stage.contains("frequency")) { "Hz" } else { "V" };
             let digits = if unit == "Hz" { 2 } else { 1 };
             let value = event.value.map_or(String::new(), |value| format!(" at {value:.digits$} {unit}"));
             format!("{verb}: {stages}{value}")

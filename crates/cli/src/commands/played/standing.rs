@@ -24,7 +24,7 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
     let judgement = assessment.judgement();
     StandingReport {
         verdict: judgement.verdict,
-        headline: judgement.headline(),
+        headline: assessment.headline(),
         figures: judgement.figures,
         findings: wording::findings(&assessment, &operand.root).len(),
         under: assessment.book.as_ref().map(|book| under(&book.rulebook)),
@@ -43,6 +43,6 @@ pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<StandingRep
     let broken_by = broken.map(|(setting, _)| counted.requirement.get(*setting).and_then(|asked| standing(&asked.entry, &book.rulebook)));
     let broken_by = broken_by.min().flatten();
     let judgement = Judgement { verdict, figures: counted.figures, broken_by };
-    let headline = judgement.headline();
+    let headline = judgement.headline().to_owned();
     Some(StandingReport { verdict, headline, figures: judgement.figures, findings, under: Some(under(&book.rulebook)) })
 }

@@ -87,6 +87,7 @@ fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> Pl
     let story = player.story();
     let events: Vec<EventReport> = story.iter().map(|merged| event(merged, equipment, scene)).collect();
     let energy = player.energy();
+    let energy = energy.each_ref();
     let has_energy = scene.has_available && equipment.is_rated;
     let lost = lost(energy, equipment, scene, has_energy);
     PlayedReport {
@@ -246,7 +247,7 @@ fn state_word(state: State) -> &'static str {
     }
 }
 
-/// Both devices side by side, at each moment at which either changed.
+/// The least and the most that it may have been doing, at each moment at which either changed.
 fn states(player: &Player<'_>, scene: &Scene) -> Vec<StateReport> {
     let [soonest, latest] = player.changes();
     let mut moments: Vec<Micros> = soonest.iter().chain(latest).map(|change| change.at).collect();
@@ -297,14 +298,14 @@ pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String
     }
 }
 
-fn lost([soonest, latest]: [&Energy; 2], equipment: &Equipment, scene: &Scene, has_energy: bool) -> Vec<LostReport> {
-    let mut causes: Vec<Cause> = soonest.lost.keys().chain(latest.lost.keys()).copied().collect();
+fn lost([least, most]: [&Energy; 2], equipment: &Equipment, scene: &Scene, has_energy: bool) -> Vec<LostReport> {
+    let mut causes: Vec<Cause> = least.lost.keys().chain(most.lost.keys()).copied().collect();
     causes.sort_unstable();
     causes.dedup();
     let mut lost: Vec<LostReport> = causes
         .into_iter()
         .filter_map(|cause| {
-            let sides = [soonest.lost.get(&cause), latest.lost.get(&cause)];
+            let sides = [least.lost.get(&cause), most.lost.get(&cause)];
             let all = || sides.iter().flatten().copied();
             let of = |get: fn(&Lost) -> f64| both(sides.map(|side| side.map_or(0.0, get)));
             let longest = all().max_by_key(|lost| lost.longest[1] - lost.longest[0])?.longest;

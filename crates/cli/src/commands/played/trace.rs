@@ -2,12 +2,12 @@
 
 use super::overview::wider;
 use super::stretches::{Kept, Stretches};
-use response::timeline::{Energy, Micros, Player, State, Watched};
+use response::timeline::{Micros, Player, State, Watched};
 
 /// What a picture tells apart, in the order of [`Did::shares`].
 pub const DOING: [State; 5] = [State::Waiting, State::Observing, State::Ramping, State::Running, State::Ceased];
 
-/// What was done over a stretch, by the device that leaves as soon as it may and the one that leaves as late.
+/// What was done over a stretch, at the least and at the most that a device which does nothing forbidden may have done.
 #[derive(Clone, Copy, Debug)]
 pub struct Did {
     /// Lowest and highest mean that a stage looks at.
@@ -88,12 +88,6 @@ struct Counted {
     held_back: Micros,
 }
 
-impl From<&Energy> for Counted {
-    fn from(energy: &Energy) -> Self {
-        Self { given: energy.given, held_back: energy.held_back }
-    }
-}
-
 impl Trace {
     /// Of a device with these stages, on a log with this usual step.
     pub fn new(stages: &[response::timeline::Stage], usual: Micros) -> Self {
@@ -112,7 +106,7 @@ impl Trace {
     /// Looks at a player after a row of the log; `seen` is what it says could have been given, `None` of a
     /// row without a voltage. Where the log said nothing before it, `gap` is from when on.
     pub fn look(&mut self, at: Micros, gap: Option<Micros>, seen: Option<f64>, player: &Player<'_>) {
-        let counted = player.energy().map(Counted::from);
+        let counted = player.given_and_held_back().map(|(given, held_back)| Counted { given, held_back });
         if let Some(since) = self.since {
             let until = gap.unwrap_or(at);
             let lasted = (until - since).max(1) as f64;

@@ -13,8 +13,8 @@ use settings_model::document::{Node, parse};
 use settings_model::facts::Facts;
 use settings_model::source::SourceId;
 use std::collections::HashSet;
-use sunspec::Captured;
 use sunspec::mapping::Reading;
+use sunspec::{Captured, Trouble, TroubleKind};
 
 /// What a file begins with where nobody named a site.
 const ALONE: &str =
@@ -97,14 +97,28 @@ fn holding(read: &Read, captured: &Captured, said: Option<&Json>, moment: &str, 
         note["unit"] = json!(from.unit);
         note["at"] = json!(from.at);
     }
-    let open = captured.troubles.iter().filter(|trouble| trouble.kind.leaves_open());
-    let open: Vec<Json> = open.map(|trouble| json!(format!("{}: {}", trouble.kind.name(), trouble.says))).collect();
-    if !open.is_empty() {
-        note["left-open"] = Json::Array(open);
+    for (key, said) in beside(captured) {
+        if !said.is_empty() {
+            note[key] = json!(said);
+        }
     }
     holding.insert("captured".to_owned(), note);
     holding.insert("settings".to_owned(), settings(captured, said_of));
     Json::Object(holding)
+}
+
+/// What a reading has to say beside its values, by the keys of `captured`.
+fn beside(captured: &Captured) -> [(&'static str, Vec<String>); 4] {
+    let says = |is: &dyn Fn(TroubleKind) -> bool, of: &dyn Fn(&Trouble) -> String| -> Vec<String> {
+        captured.troubles.iter().filter(|trouble| is(trouble.kind)).map(of).collect()
+    };
+    let not_implemented = captured.not_read.iter().filter(|not| not.not_implemented).map(|not| not.setting.to_string());
+    [
+        ("left-open", says(&TroubleKind::leaves_open, &|trouble| format!("{}: {}", trouble.kind.name(), trouble.says))),
+        ("limited", says(&|kind| kind == TroubleKind::PowerLimited, &|trouble| trouble.says.clone())),
+        ("acts-beside", says(&TroubleKind::acts_beside, &|trouble| trouble.says.clone())),
+        ("not-implemented", not_implemented.collect()),
+    ]
 }
 
 /// Settings by their functions: those read, and those that the file states and no register says, each with how

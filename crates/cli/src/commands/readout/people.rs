@@ -9,7 +9,7 @@ use settings_model::value::Value;
 use std::io::{self, Write};
 use sunspec::mapping::Reading;
 use sunspec::models::{model, title};
-use sunspec::{Captured, Decoded, Trouble};
+use sunspec::{Captured, Decoded, Trouble, TroubleKind};
 
 /// What to mind with values that were read.
 const CAUTIONS: [&str; 3] = [
@@ -28,10 +28,12 @@ pub(super) fn write(out: &mut dyn Write, read: &Read, outcome: &Outcome, judged:
     write_models(out, read, width)?;
     write_settings(out, captured, width)?;
     write_not_read(out, captured, width)?;
-    let (open, known): (Vec<&Trouble>, Vec<&Trouble>) = captured.troubles.iter().partition(|trouble| trouble.kind.leaves_open());
+    let (open, mut known): (Vec<&Trouble>, Vec<&Trouble>) = captured.troubles.iter().partition(|trouble| trouble.kind.leaves_open());
     // a verdict tells of them itself
     if judged.is_none() {
         write_troubles(out, "LEFT OPEN", "nothing is proven while this is not cleared up", &open, width)?;
+    } else {
+        known.retain(|trouble| trouble.kind != TroubleKind::PowerLimited && !trouble.kind.acts_beside());
     }
     write_troubles(out, "TO KNOW", "beside the settings", &known, width)?;
     if args.points {

@@ -73,6 +73,10 @@ impl AtSite {
     pub(super) fn compare(&self, captured: &mut Captured, args: &Readout) {
         let Ok(site) = reader::typed::<SiteFile<'_>>(&self.root) else { return };
         let Some((_, device)) = site.devices.iter().find(|(name, _)| *name == self.device) else { return };
+        if device.limited_to.is_some() {
+            // the file says so itself
+            captured.troubles.retain(|trouble| trouble.kind != TroubleKind::SetBelowRating);
+        }
         let mut troubles = identity(&self.device, device, captured);
         let holding = if args.as_found { &device.as_found } else { &device.as_left };
         troubles.extend(holding.iter().flat_map(|holding| self.settings(holding, captured)));
@@ -116,12 +120,15 @@ fn identity(name: &str, device: &Device<'_>, captured: &Captured) -> Vec<Trouble
     let ratings = [
         ("nameplate", device.nameplate.map(|rated| rated.number), read.nameplate, "VA"),
         ("rated power", device.rated_power.map(|rated| rated.number), read.rated_power, "W"),
+        ("what it is limited to,", device.limited_to.map(|limited| limited.number), read.limited_to.or(read.nameplate), "VA"),
     ];
     for (what, said, held, unit) in ratings {
         if let (Some(said), Some(held)) = (said, held)
             && said != held
         {
-            let says = format!("{what} of {name}: the file says {said} {unit}, the device {held} {unit}; percentages of power hang on it");
+            let says = format!(
+                "{what} of {name}: the file says {said} {unit}, the device {held} {unit}; rules of size and percentages of power depend on it"
+            );
             troubles.push(trouble(TroubleKind::RatingDiffers, says));
         }
     }

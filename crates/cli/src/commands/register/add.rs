@@ -3,7 +3,7 @@
 
 use super::about;
 use crate::args::RegisterAdd;
-use crate::commands::clock;
+use crate::commands::{clock, pinned};
 use crate::render::{self, wrapped};
 use crate::{Exit, files};
 use record::register::{Added, Header, NewEntry, Register};
@@ -14,16 +14,12 @@ use settings_model::document::Node;
 use settings_model::finding::Finding;
 use settings_model::library::{Library, Profile};
 use settings_model::source::SourceId;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
 /// Adds every record.
 pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
-    let mut library = files::library(&args.profiles.folders)?;
-    if let Some(gate) = files::signed::gate(&args.profiles)? {
-        library.set_gate(gate);
-    }
+    let library = files::library(&args.profiles)?;
     let mut assessor = Assessor::new(library, clock());
     let mut sound = Vec::with_capacity(args.records.len());
     let mut is_all_sound = true;
@@ -32,18 +28,18 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
             Ok(read) => sound.push(read),
             Err(says) => {
                 is_all_sound = false;
-                writeln!(io::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", path.display()), render::width(), 8))?;
+                writeln!(crate::shown::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", path.display()), render::width(), 8))?;
             }
         }
     }
     if !is_all_sound {
-        writeln!(io::stderr(), "asleft: nothing was added")?;
+        writeln!(crate::shown::stderr(), "asleft: nothing was added")?;
         return Ok(Exit::CouldNotTell);
     }
     let path = &args.register.register;
     let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
     if is_new {
-        writeln!(io::stderr(), "asleft: a new register: {}", path.display())?;
+        writeln!(crate::shown::stderr(), "asleft: a new register: {}", path.display())?;
     }
     for (envelope, record, site_line) in &sound {
         let (profiles, not_kept) = texts(record, &assessor.library);
@@ -55,7 +51,11 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
     }
     // the records are there whether or not this ends well
     if let Err(fault) = register.settle() {
-        writeln!(io::stderr(), "asleft: {}: all of them were added; the file's sum could not be written: {fault}", path.display())?;
+        writeln!(
+            crate::shown::stderr(),
+            "asleft: {}: all of them were added; the file's sum could not be written: {fault}",
+            path.display()
+        )?;
     }
     Ok(Exit::Fine)
 }
@@ -68,7 +68,7 @@ fn clock_time() -> String {
 /// Says that a record is on the disk. Whoever reads this line may rely on it.
 fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<()> {
     let (site, verdict) = (&record.site.name, &record.verdict.headline);
-    let mut out = io::stdout().lock();
+    let mut out = crate::shown::stdout();
     match added {
         Added::Entry { number, link } => writeln!(out, "entry {number}  {site}  {verdict}  link {}", canonical::hex(&link))?,
         Added::Known { number } => writeln!(out, "entry {number}  {site}  was there already; nothing was changed")?,
@@ -79,18 +79,21 @@ fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<(
             "asleft: {site}: {} with SHA-256 {} is not at hand, and was not kept; the record can be judged again only where it is",
             pin.profile, pin.sha256
         );
-        writeln!(io::stderr(), "{}", wrapped(&says, render::width(), 8))?;
+        writeln!(crate::shown::stderr(), "{}", wrapped(&says, render::width(), 8))?;
     }
     Ok(())
 }
 
 /// A record with its envelope, and its site as one line of JSON.
 fn read(path: &Path, assessor: &mut Assessor) -> Result<(Envelope, Record, String), String> {
-    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let bytes = files::whole(path).map_err(|error| error.to_string())?;
     let envelope = Envelope::read(&bytes).map_err(|broken| broken.to_string())?;
     let record = envelope.record().map_err(|broken| broken.to_string())?;
     for signature in &envelope.signatures {
         signature.holds(Sealed::Record, &envelope.hash()).map_err(|fault| format!("a signature on it does not hold: {fault}"))?;
+    }
+    if let Some(says) = pinned::unsigned(&record, &assessor.library) {
+        return Err(says);
     }
     let site = site(&record, assessor)?;
     if site.get("training").is_some() {
@@ -114,7 +117,7 @@ fn site(record: &Record, assessor: &mut Assessor) -> Result<Node, String> {
 fn texts<'r>(record: &'r Record, library: &Library) -> (Vec<String>, Vec<&'r Pin>) {
     let (mut texts, mut not_kept) = (Vec::new(), Vec::new());
     for pin in &record.requirement.profiles {
-        let is_meant = |profile: &&Profile| profile.sha256() == pin.sha256 && library.admit(profile, SourceId(0)).is_ok();
+        let is_meant = |profile: &&Profile| profile.sha256() == pin.sha256;
         match library.profile(&pin.profile).filter(is_meant) {
             Some(profile) => texts.push(profile.text.to_string()),
             None => not_kept.push(pin),

@@ -7,6 +7,7 @@ use crate::Exit;
 use crate::args::{ExportFormat, RegisterExport};
 use crate::commands::refused;
 use crate::files;
+use crate::render::spreadsheet::Spreadsheet;
 use crate::walk::write_messages;
 use columns::rows;
 use record::Envelope;
@@ -28,7 +29,7 @@ pub fn run(args: &RegisterExport) -> io::Result<Exit> {
 
 fn lines(args: &RegisterExport) -> io::Result<Exit> {
     let path = &args.register.register;
-    let mut out = io::BufWriter::new(io::stdout().lock());
+    let mut out = io::BufWriter::new(crate::shown::stdout());
     let walked = open(path)?.each(&filter(&args.which, false), &mut |_, line| written(writeln!(out, "{line}")));
     walked.map_err(of_walk(path))?;
     out.flush()?;
@@ -45,13 +46,15 @@ fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
     let register = open(path)?;
-    let mut csv = csv::Writer::from_writer(io::stdout().lock());
-    csv.write_record(map.columns.iter().map(|column| &column.column))?;
+    // nothing is said of a register that is not sound
+    register.len().map_err(|fault| about(path, fault))?;
+    let mut csv = Spreadsheet::to(crate::shown::stdout());
+    csv.row(map.columns.iter().map(|column| &column.column))?;
     let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
         let file = register.file(entry.number)?.unwrap_or_default();
         let record = Envelope::read(&file).and_then(|envelope| envelope.record());
         let record = record.map_err(|broken| record::register::RegisterFault::Damaged(format!("entry {}: {broken}", entry.number)))?;
-        rows(&map, &entry, &record).into_iter().try_for_each(|row| written(csv.write_record(row).map_err(io::Error::other)))
+        rows(&map, &entry, &record).into_iter().try_for_each(|row| written(csv.row(row)))
     });
     walked.map_err(|fault| match of_walk(path)(fault) {
         error if error.kind() == io::ErrorKind::Other => about(path, error),

@@ -19,10 +19,10 @@ pub fn run(args: &RegisterShow) -> io::Result<Exit> {
     };
     if args.record {
         let file = register.file(entry.number).map_err(|fault| about(path, fault))?;
-        io::stdout().lock().write_all(&file.unwrap_or_default())?;
+        crate::shown::file(&file.unwrap_or_default())?;
         return Ok(Exit::Fine);
     }
-    write_text(&mut anstream::stdout().lock(), &entry)?;
+    write_text(&mut crate::shown::stdout(), &entry)?;
     Ok(Exit::Fine)
 }
 

@@ -18,7 +18,7 @@ const NOTICED: [&str; 3] = [
     "If it pauses often, tell your installer when and for how long. The cure is to find out why the voltage is high: the limit is not raised for it.",
 ];
 
-const STORAGE: &str = "There is a battery: it is live always, and circuits can stay live when the main switch is open. Nobody works on them but a licensed person.";
+const STORAGE: &str = "There is a battery: it is live always. Circuits on backup stay live when the network is gone and when the main switch is open. Only a licensed person works on them, and proves them dead first.";
 
 const KEEP: [&str; 3] = [
     "Do not open the inverter, and let nobody change its protection settings but a licensed person whom the rules entitle. Wrong settings can hurt people.",
@@ -31,7 +31,12 @@ pub fn part(record: &Record) -> Part {
     let verdict = Block::Notice(super::standing(record).weight, capitalised(&record.verdict.headline), vec![plain(sentence(record))]);
     let mut blocks = vec![verdict, Block::Words(plain(WHY)), Block::Facts(whose(record))];
     for device in record.devices.iter().filter(|device| device.kind == Equipment::Inverter) {
-        let does: Vec<Text> = DOES.iter().filter_map(|(setting, says)| Some(plain(says(&in_force(device, setting)?)))).collect();
+        let backup = if is_with_storage(record) { " Circuits on backup stay live." } else { "" };
+        let says = |(setting, says): &(&str, Says)| {
+            let more = if *setting == GONE { backup } else { "" };
+            Some(plain(format!("{}{more}", says(&in_force(device, setting)?))))
+        };
+        let does: Vec<Text> = DOES.iter().filter_map(says).collect();
         if !does.is_empty() {
             blocks.push(Block::Heading(format!("What it does by itself: {}", name(device))));
             blocks.push(Block::List(does));
@@ -72,6 +77,9 @@ fn whose(record: &Record) -> Vec<(String, Text)> {
 /// Says what a setting of this value does.
 type Says = fn(&str) -> String;
 
+/// By what a device leaves a network that is gone.
+const GONE: &str = "active-anti-islanding/disconnection";
+
 /// What settings do, for who does not know their names.
 const DOES: [(&str, Says); 8] = [
     ("export-limit/site-total", |limit| format!("It lets at most {limit} flow out to the network; what would be more is held back.")),
@@ -82,9 +90,7 @@ const DOES: [(&str, Says); 8] = [
         format!("It switches off when the voltage at its terminals has been above {limit} on average over ten minutes.")
     }),
     ("over-frequency-response/start", |start| format!("It gives less while the frequency of the network is above {start}.")),
-    ("active-anti-islanding/disconnection", |_| {
-        "It switches off when the network is gone, so that nobody is hurt who works on it.".to_owned()
-    }),
+    (GONE, |_| "It stops feeding the network when the network is gone, to protect the people who work on it.".to_owned()),
     ("reconnection/observation-time", |wait| format!("Before it comes back it watches the network for at least {wait}.")),
 ];
 

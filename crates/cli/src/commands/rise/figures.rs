@@ -6,22 +6,20 @@ use response::network::settle::SupplyConditions;
 use response::network::{Feeds, Impedance, Network};
 use response::supply::NoPoint;
 use rules::assess::{Assessment, Assessor, request};
-use rules::departures::{Departure, departures};
+use rules::departures::{Departure, departures, of_device};
 use rules::judge::{Fault, FaultKind, Held, judge};
 use rules::phrase::{origin, within};
 use rules::provenance::{Standing, Verdict, standing};
+use rules::rise::{is_before_switchboard, percent};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Claim, Limit, Part};
 use settings_model::exact::Exact;
-use settings_model::files::{CablePart, SiteFile};
+use settings_model::files::SiteFile;
 use settings_model::quantity::Amount;
 use settings_model::settings::{Known, Settings};
 use settings_model::value::Value;
 
-/// Point of supply to inverter.
-pub const TOTAL: SettingId = SettingId::of("voltage-rise", "total");
-/// Point of supply to switchboard.
-pub const CONSUMER_MAINS: SettingId = SettingId::of("voltage-rise", "consumer-mains");
+pub use rules::rise::{CONSUMER_MAINS, TOTAL};
 
 /// The rise of a site at rated current.
 pub struct Figures {
@@ -87,7 +85,7 @@ pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>
             if laid.counts() {
                 rise.simple += volts;
             }
-            if matches!(laid.cable.part, CablePart::Service | CablePart::ConsumerMains) {
+            if laid.counts() && is_before_switchboard(laid.cable.part) {
                 rise.to_switchboard += volts;
             }
         }
@@ -140,7 +138,7 @@ fn limited(
     let book = books.as_ref().map(|books| books.on(Equipment::Installation));
     let own: Vec<Departure> = book.map_or_else(Vec::new, |book| {
         let all = departures(site, &book.rulebook, assessor.today, &mut Vec::new());
-        all.into_iter().filter(|d| d.applies_to(rules::installation::NAME, Equipment::Installation)).collect()
+        of_device(&all, (rules::installation::NAME, Equipment::Installation), book, &assessment.facts, &mut Vec::new())
     });
     let laid: Vec<_> = own.iter().map(|d| (d.setting, d.verbs.clone())).collect();
     let counted = book.map(|book| (book, book.requirement(&assessment.facts, &laid)));
@@ -176,12 +174,6 @@ fn limited(
     volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NotProven).collect()
 }
 
-/// Per cent of a base: to a thousandth, or less finely where that were more digits than are kept exactly.
-fn percent(volts: f64, base: f64) -> Option<Exact> {
-    let percent = volts / base * 100.0;
-    (0..=3).rev().find_map(|decimals| Exact::parse(&format!("{percent:.decimals$}")).ok())
-}
-
 /// Bases that the trade counts per cents from, besides the stated nominal voltage.
 fn other_bases(plan: &Plan<'_>) -> Vec<(String, f64)> {
     let nominal = plan.nominal.approximate();
@@ -192,18 +184,4 @@ fn other_bases(plan: &Plan<'_>) -> Vec<(String, f64)> {
     // other nominals are counted from themselves
     bases.retain(|(_, base)| (base - nominal).abs() > 1e-9 && (nominal / base - 1.0).abs() < 0.05);
     bases
-}
-
-#[cfg(test)]
-mod tests {
-    use super::percent;
-
-    #[test]
-    fn a_rise_of_many_digits_is_never_nothing() {
-        let shown = |volts: f64| percent(volts, 230.0).map(|percent| percent.to_string());
-        assert_eq!(shown(4.6).as_deref(), Some("2"));
-        assert_eq!(shown(2_300_000.0 / 1.0001).as_deref(), Some("999900.01"));
-        assert_eq!(shown(23_000_000.0 / 1.0001).as_deref(), Some("9999000.1"));
-        assert_eq!(shown(f64::INFINITY), None);
-    }
 }

@@ -5,12 +5,12 @@ use crate::commands::held::Held;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
 use rules::percentages::unverified_percentages;
+use rules::rise::{Begins, feeds, impedance};
 use settings_model::catalogue::Equipment;
 use settings_model::conductors::ConductorRow;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::files::{Cable, CablePart, PhaseName, SiteFile};
-use settings_model::quantity::Dimension;
 
 /// A site's cables and inverters.
 pub struct Plan<'s> {
@@ -26,6 +26,8 @@ pub struct Plan<'s> {
     pub network: Network,
     /// What has to be taken for granted; of an inverter, with its name.
     pub granted: Vec<Granted<'s>>,
+    /// Where the limits begin; `None` where no layer says so.
+    pub begins: Option<Begins>,
 }
 
 /// Something that nobody stated, and how it was reckoned.
@@ -60,12 +62,13 @@ pub struct Laid<'s> {
     pub from: Option<&'static ConductorRow>,
     /// Whether its reactance is known.
     has_reactance: bool,
+    counts: bool,
 }
 
 impl Laid<'_> {
     /// Whether its rise counts towards a limit.
     pub fn counts(&self) -> bool {
-        self.cable.part != CablePart::Network
+        self.counts
     }
 }
 
@@ -98,7 +101,7 @@ impl Inverter<'_> {
 ///
 /// # Errors
 /// What is not stated, one phrase each.
-pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>]) -> Result<Plan<'s>, Vec<String>> {
+pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>], begins: Option<Begins>) -> Result<Plan<'s>, Vec<String>> {
     let mut missing = Vec::new();
     let inverters: Vec<&Held<'s>> = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter).collect();
     let Some(first) = inverters.first() else { return Err(vec!["the site has no inverter".to_owned()]) };
@@ -111,7 +114,8 @@ pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>]) -> Result<Plan<'s>, V
     if site.cables.0.is_empty() {
         missing.push("the cables from the point of supply to each inverter: `cables`".to_owned());
     }
-    let mut plan = Plan { nominal, phases, cables: Vec::new(), inverters: Vec::new(), network: Network::default(), granted: Vec::new() };
+    let mut plan =
+        Plan { nominal, phases, cables: Vec::new(), inverters: Vec::new(), network: Network::default(), granted: Vec::new(), begins };
     for (name, cable) in site.cables.iter() {
         plan.lay(site, name, cable, &mut missing);
     }
@@ -138,7 +142,9 @@ impl<'s> Plan<'s> {
         };
         let has_reactance = impedance.reactance > 0.0;
         self.network.cables.push(Way { behind, line: impedance, neutral: impedance });
-        self.cables.push(Laid { name, cable, conductor, from, has_reactance });
+        // where nobody says where the limit begins, the service line counts: the stricter reading
+        let counts = self.begins.unwrap_or(Begins::DistributionMain).counts(cable.part);
+        self.cables.push(Laid { name, cable, conductor, from, has_reactance, counts });
     }
 
     fn place(&mut self, site: &'s SiteFile<'s>, held: &Held<'s>, missing: &mut Vec<String>) {
@@ -147,12 +153,7 @@ impl<'s> Plan<'s> {
         if cable.is_none() && !site.cables.0.is_empty() {
             missing.push(format!("the cable that ends at `{name}`: name it under `feeds` of one"));
         }
-        let feeds = match (held.device.phases(), self.phases) {
-            (_, 1) | (Some(1), 2..) if self.phases == 1 => Some(Feeds::One(0)),
-            (Some(1), _) => held.device.on_phase.map(|phase| Feeds::One(phase as usize)),
-            (Some(3), 3) => Some(Feeds::Three),
-            _ => None,
-        };
+        let feeds = feeds(held.device, self.phases);
         match (feeds, held.device.phases()) {
             (None, Some(1)) => missing.push(format!("on which phase `{name}` sits: `on-phase`")),
             (None, Some(phases)) if phases > 1 => {
@@ -219,6 +220,10 @@ impl<'s> Plan<'s> {
         if limits > 0 && self.inverters.len() > 1 {
             self.granted.push(Granted::site("inverters under an export limit are taken to give way by the same share"));
         }
+        if self.begins.is_none() && self.cables.iter().any(|laid| laid.cable.part == CablePart::Service) {
+            let says = "no layer says where the rise is counted from; the service line is counted too";
+            self.granted.push(Granted::site(says));
+        }
         self.granted.push(Granted::site("the site is taken to use nothing itself, which is the worst case"));
         let unknown = self.inverters.iter().filter(|inverter| inverter.limit.is_none());
         self.granted.extend(unknown.map(|inverter| Granted::of(inverter.name, "its limit on the 10-minute average is not known")));
@@ -232,42 +237,5 @@ impl<'s> Plan<'s> {
         documents.sort();
         documents.dedup();
         documents
-    }
-}
-
-/// Impedance of one conductor, what was stated, and the row it came from; else what is missing.
-type Known = (Impedance, String, Option<&'static ConductorRow>);
-
-fn impedance(cable: &Cable<'_>) -> Result<Known, String> {
-    let of = |resistance: f64, reactance: f64| Impedance { resistance, reactance };
-    if let Some(whole) = &cable.impedance {
-        let reactance = whole.reactance.map_or(0.0, |reactance| reactance.number.approximate());
-        let words = format!("{} in all", Dimension::Resistance.show(whole.resistance.number));
-        return Ok((of(whole.resistance.number.approximate(), reactance), words, None));
-    }
-    let metres = || cable.length.map(|length| length.number.approximate()).ok_or("its length, one way".to_owned());
-    if let Some(each) = &cable.per_length {
-        let kilometres = metres()? / 1000.0;
-        let reactance = each.reactance.map_or(0.0, |reactance| reactance.number.approximate());
-        let words = Dimension::ImpedancePerLength.show(each.resistance.number);
-        return Ok((of(each.resistance.number.approximate() * kilometres, reactance * kilometres), words, None));
-    }
-    if let Some(figure) = &cable.voltage_drop {
-        let (figure, divisor, words) = match (figure.three_phase, figure.single_phase) {
-            (Some(figure), _) => (figure, 3.0_f64.sqrt(), "3-phase"),
-            (None, Some(figure)) => (figure, 2.0, "1-phase"),
-            (None, None) => return Err("a figure of its voltage drop".to_owned()),
-        };
-        let words = format!("{} {words}", Dimension::VoltageDrop.show(figure.number));
-        return Ok((of(figure.number.approximate() / divisor * metres()? / 1000.0, 0.0), words, None));
-    }
-    let Some(conductor) = &cable.conductor else {
-        return Err("its `conductor`, `voltage-drop`, `per-length` or `impedance`".to_owned());
-    };
-    let (size, material) = (conductor.size.number, conductor.material);
-    let words = format!("{} {}", Dimension::Area.show(size), material.word());
-    match ConductorRow::find(size, material) {
-        Some(row) => Ok((of(row.ohms_per_kilometre() * metres()? / 1000.0, 0.0), words, Some(row))),
-        None => Err(format!("a table's figure (`voltage-drop`), as none is carried for {words}")),
     }
 }

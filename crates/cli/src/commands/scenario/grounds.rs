@@ -35,8 +35,10 @@ impl<'h> Required<'h> {
             let says = format!("{}: how much it can give is not known; state its `nameplate`", held.title);
             return Err(Fault::Words(says));
         }
-        let rated = format!("{:.3}", built.device.ratings.active);
-        facts.set_number(FactId::RatedPower, Exact::parse(&rated).unwrap_or_default());
+        let Some(rated) = Exact::nearest(built.device.ratings.active, 3) else {
+            return Err(Fault::Words(format!("{}: its rated power is more than can be reckoned with", held.title)));
+        };
+        facts.set_number(FactId::RatedPower, rated);
         let Some(nominal_frequency) = book.rulebook.nominal_frequency.map(Exact::approximate) else {
             return Err(Fault::Words(format!("{}: its standard does not say the nominal frequency", held.title)));
         };

@@ -5,6 +5,7 @@ use crate::commands::operand::Fault;
 use rules::assess::Assessor;
 use settings_model::files::{Kind, ScenarioFile};
 use settings_model::finding::{Finding, nearest};
+use settings_model::library::Profile;
 use settings_model::reader;
 use std::path::Path;
 
@@ -22,6 +23,9 @@ pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
     if path.is_file() || word == "-" {
         let text = crate::files::text(path)?;
         let source = assessor.sources.add(word, text.as_str());
+        let profile =
+            Profile { path: "scenarios/named.yaml".to_owned(), name: word.to_owned(), text: text.as_str().into(), shipped: false };
+        assessor.library.admit(&profile, source)?;
         let root = reader::read(source, &text, Kind::Scenario)?;
         return Ok(Named { name: word.to_owned(), file: reader::typed(&root)? });
     }

@@ -131,7 +131,7 @@ fn act<'p>(due: &mut Vec<Action<'p>>, now: Micros, players: &mut [Playing<'p>]) 
             Some(Does::Leaves) => player.hold_off(which),
             None => {
                 player.act_as(which, &equipment.device);
-                player.let_go(which);
+                player.let_go();
             }
         }
     }

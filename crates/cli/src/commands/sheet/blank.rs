@@ -64,8 +64,11 @@ fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
 
 fn of_region(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Line {
     let title = ("Region", "region or country code".to_owned());
+    if let Some(says) = &sheet.no_region {
+        return Line { key: "region-selected".to_owned(), title, complies_within: says.clone(), ..noted("SELECT") };
+    }
     if let Labels::Used { region: Some(on), .. } = &sheet.labels {
-        let required = on.enter.clone().unwrap_or_default();
+        let required = on.shows.clone().unwrap_or_default();
         return Line { key: path(on), title, required, complies_within: sheet.region.clone(), ..noted("SELECT") };
     }
     let older = site.devices.get(&sheet.name).and_then(|device| device.stands_under.as_ref());
@@ -132,7 +135,7 @@ fn of_row(row: &Row) -> Vec<Line> {
         return vec![whole];
     }
     let on_display = |on: &OnDisplay| {
-        let required = on.enter.clone().unwrap_or_else(|| whole.required.clone());
+        let required = on.shows.clone().unwrap_or_else(|| whole.required.clone());
         Line {
             key: path(on),
             title: (whole.title.0, on.part.clone().unwrap_or_else(|| whole.title.1.clone())),

@@ -1,6 +1,7 @@
 //! The sheet for a spreadsheet, which `--filled` reads back.
 
 use super::blank::Blank;
+use crate::render::spreadsheet::Spreadsheet;
 use settings_model::files::SiteFile;
 use settings_model::filled::Columns;
 use std::io::{self, Write};
@@ -8,7 +9,7 @@ use std::io::{self, Write};
 /// Writes every line of every device, with empty places for what was found and left.
 pub fn write(out: &mut dyn Write, site: &SiteFile<'_>, blanks: &[Blank]) -> io::Result<()> {
     let Columns { device, setting, as_found, as_left, photo, site: site_column, unit, initials } = Columns::default();
-    let mut table = csv::Writer::from_writer(out);
+    let mut table = Spreadsheet::to(out);
     // a row that is copied elsewhere takes its mark along
     let training = site.training_notice();
     let mark = |cell: &'static str| training.map(|_| cell).into_iter();
@@ -31,7 +32,7 @@ pub fn write(out: &mut dyn Write, site: &SiteFile<'_>, blanks: &[Blank]) -> io::
         "basis",
         "from",
     ];
-    table.write_record(mark("training").chain(head))?;
+    table.row(mark("training").chain(head))?;
     for blank in blanks {
         for line in &blank.lines {
             let place = if line.is_to_fill { "" } else { "-" };
@@ -54,7 +55,7 @@ pub fn write(out: &mut dyn Write, site: &SiteFile<'_>, blanks: &[Blank]) -> io::
                 line.basis,
                 &line.from,
             ];
-            table.write_record(training.into_iter().chain(row))?;
+            table.row(training.into_iter().chain(row))?;
         }
     }
     table.flush()

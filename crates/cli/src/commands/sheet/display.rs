@@ -1,11 +1,12 @@
-//! Where each setting of a sheet is found on the device's display, and what to enter there.
+//! Where each setting of a sheet is found on the device's display, and what to select, enter or read back there.
 
 use crate::render::{self, table};
-use rules::sheet::{Labels, OnDisplay, Row, Task};
+use rules::sheet::{DeviceSheet, Labels, OnDisplay, Row, Task};
 use std::io::{self, Write};
 
 /// The part of a sheet that a label map gives; nothing where none is for the device.
-pub fn write(out: &mut dyn Write, labels: &Labels, rows: &[Row], width: usize) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, sheet: &DeviceSheet, width: usize) -> io::Result<()> {
+    let DeviceSheet { labels, rows, no_region, .. } = sheet;
     let (map, region) = match labels {
         Labels::None => return Ok(()),
         Labels::NotUsed(says, hint) => {
@@ -14,11 +15,11 @@ pub fn write(out: &mut dyn Write, labels: &Labels, rows: &[Row], width: usize) -
         }
         Labels::Used { map, region } => (map, region),
     };
-    render::heading(out, "ON THE DISPLAY", "what it calls these, and what to enter there")?;
+    render::heading(out, "ON THE DISPLAY", "what it calls these, and what to do there")?;
     writeln!(out, "  {}", render::wrapped(&format!("{}; {}", map.name(), map.confirmed()), width - 2, 2))?;
     let mut shown: Vec<&Row> = rows.iter().filter(|row| is_set(row)).collect();
     shown.sort_by_key(|row| row.setting);
-    writeln!(out, "{}", table_of(region.as_ref(), &shown, width))?;
+    writeln!(out, "{}", table_of(region.as_ref().filter(|_| no_region.is_none()), &shown, width))?;
     let unknown: Vec<String> = shown.iter().filter(|row| row.display.is_empty()).map(|row| row.setting.to_string()).collect();
     if !unknown.is_empty() {
         writeln!(out, "  {}", render::wrapped(&format!("no label is known for {}", unknown.join(", ")), width - 2, 4))?;
@@ -32,20 +33,24 @@ fn is_set(row: &Row) -> bool {
 }
 
 fn table_of(region: Option<&OnDisplay>, rows: &[&Row], width: usize) -> String {
-    let mut table = table::table(["Setting", "Menu", "The display says", "Enter", "Mind"], width);
+    let mut table = table::table(["Setting", "Menu", "The display says", "To do", "Mind"], width);
     let mut titles: Vec<&str> = Vec::new();
     let mut names: Vec<String> = Vec::new();
-    let mut add = |name: String, on: &OnDisplay, otherwise: &str| {
-        let enter = on.enter.clone().unwrap_or_else(|| otherwise.to_owned());
-        let cells = [name, on.menu.clone().unwrap_or_default(), on.words.clone(), enter, on.note.clone().unwrap_or_default()];
+    let mut add = |name: String, on: &OnDisplay, [word, otherwise]: [&str; 2]| {
+        let to_do = on.shows.as_ref().map_or_else(|| otherwise.to_owned(), |shows| format!("{word} {shows}"));
+        let cells = [name, on.menu.clone().unwrap_or_default(), on.words.clone(), to_do, on.note.clone().unwrap_or_default()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     };
     if let Some(region) = region {
-        add("Region".to_owned(), region, "-");
+        add("Region".to_owned(), region, ["select", "-"]);
     }
     for row in rows {
         // nobody can enter a range
-        let otherwise = if row.set.is_none() && row.task == Task::Verify { "leave it" } else { "-" };
+        let otherwise = match (row.task, row.set.is_some()) {
+            (Task::Verify, false) => ["verify", "leave it"],
+            (Task::Verify, true) => ["verify", "-"],
+            _ => ["enter", "-"],
+        };
         for on in &row.display {
             let title = row.setting.function().title;
             let name = on.part.clone().unwrap_or_else(|| row.setting.parameter().title.to_owned());

@@ -2,6 +2,7 @@
 
 use super::people::is_by_type_test;
 use super::{figure, words};
+use crate::render::spreadsheet::Spreadsheet;
 use record::making::TestSheet;
 use rules::provenance::Standing;
 use std::io::{self, Write};
@@ -27,14 +28,14 @@ const HEADS: [&str; 16] = [
 
 /// One line for each figure of each test.
 pub fn write(out: &mut dyn Write, sheet: &TestSheet) -> io::Result<()> {
-    let mut table = csv::Writer::from_writer(out);
-    table.write_record(HEADS)?;
+    let mut table = Spreadsheet::to(out);
+    table.row(HEADS)?;
     for test in &sheet.tests {
         let result = if sheet.outcome.is_some() || is_by_type_test(test) { words(test.result) } else { "" };
         let because = if sheet.outcome.is_some() || is_by_type_test(test) { test.says.as_str() } else { "" };
         for expected in &test.expected {
             let measured = test.measured.iter().find(|measured| measured.figure == expected.figure);
-            table.write_record([
+            table.row([
                 sheet.site.as_str(),
                 &test.name,
                 &test.device,

@@ -1,6 +1,7 @@
 //! Dots two across and four down in each letter, Unicode's block of braille patterns.
 
 use crate::render::figure::Spot;
+use crate::shown::style;
 use std::fmt::Write as _;
 
 /// How many dots of a line are set, and then left out.
@@ -138,7 +139,11 @@ fn line(row: &[Cell], colour: bool) -> String {
     row[..used(row)].iter().fold(String::new(), |mut out, cell| {
         let braille = || (cell.dots > 0).then(|| char::from_u32(0x2800 + u32::from(cell.dots))).flatten();
         let shown = cell.letter.or_else(braille).or(cell.ground).unwrap_or(' ');
-        let _ = if colour && cell.hue > 0 { write!(out, "\u{1b}[{}m{shown}\u{1b}[0m", cell.hue) } else { write!(out, "{shown}") };
+        let _ = if colour && cell.hue > 0 {
+            write!(out, "{}{shown}{}", style(&cell.hue.to_string()), style("0"))
+        } else {
+            write!(out, "{shown}")
+        };
         out
     })
 }

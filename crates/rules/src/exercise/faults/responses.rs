@@ -14,7 +14,7 @@ pub(super) const VOLT_VAR_SIGNS_REVERSED: FaultKind = FaultKind {
     happened: "the curve was entered with the signs of a device that counts the other way",
     looks_like: "every level of the volt-var curve has the other sign: it supplies where it must absorb",
     teaches: "which sign absorbs is the device's own affair; a curve the wrong way round drives the voltage up",
-    mended_by: "turn the signs round, and find out from the manual which sign the device calls absorbing",
+    mended_by: "find out from the manual which sign the device calls absorbing, then turn the signs round",
     fewest: 1,
     put: |scene, chance| {
         let inverter = chance.below(scene.inverters.len());

@@ -1,9 +1,9 @@
 //! What of a site and its devices decides what is asked there.
 
-use super::{Dates, Device, DeviceKind, SiteFile};
+use super::{Dates, Device, DeviceKind, Export, SiteFile};
 use crate::exact::Exact;
-use crate::facts::{FactId, Facts};
-use crate::files::{ApparentPower, FactWord, Quantity};
+use crate::facts::{FactId, Facts, NO_EXPORT};
+use crate::files::FactWord;
 
 impl SiteFile<'_> {
     /// The facts of the site that requirements may depend on, as of a day.
@@ -13,9 +13,9 @@ impl SiteFile<'_> {
         let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
         number(FactId::NominalVoltage, self.supply.nominal.map(|n| n.0).or(standard_nominal));
         number(FactId::Phases, self.supply.phases.map(|n| Exact::from(i64::from(n))));
-        number(FactId::ApprovedExport, self.export.as_ref().and_then(|e| e.approved).map(|q| q.number));
-        number(FactId::NameplateTotal, self.total(|device| device.nameplate));
-        number(FactId::LimitedTotal, self.total(|device| device.limited_to.or(device.nameplate)));
+        number(FactId::ApprovedExport, self.export.as_ref().and_then(Export::most));
+        number(FactId::NameplateTotal, self.total(|device| device.nameplate()));
+        number(FactId::LimitedTotal, self.total(|device| device.limited_to()));
         let Dates { applied, approved, approved_until: _, installed, altered } = self.dates;
         let dates = [(FactId::Applied, applied), (FactId::Approved, approved), (FactId::Installed, installed), (FactId::Altered, altered)];
         for (id, day) in dates {
@@ -37,8 +37,8 @@ impl SiteFile<'_> {
     }
 
     /// The sum over all inverters; `None` while that of any is not stated, or there is none.
-    fn total(&self, rating: impl Fn(&Device<'_>) -> Option<Quantity<ApparentPower>>) -> Option<Exact> {
-        let mut ratings = self.inverters().map(|device| rating(device).map(|q| q.number));
+    fn total(&self, rating: impl Fn(&Device<'_>) -> Option<Exact>) -> Option<Exact> {
+        let mut ratings = self.inverters().map(rating);
         let first = ratings.next()??;
         ratings.try_fold(first, |sum, one| Some(sum + one?))
     }
@@ -50,8 +50,8 @@ impl Device<'_> {
     pub fn facts(&self, mut facts: Facts) -> Facts {
         let supply = facts.number(FactId::Phases);
         let mut number = |id, n: Option<Exact>| n.into_iter().for_each(|n| facts.set_number(id, n));
-        number(FactId::Nameplate, self.nameplate.map(|q| q.number));
-        number(FactId::LimitedTo, self.limited_to.or(self.nameplate).map(|q| q.number));
+        number(FactId::Nameplate, self.nameplate());
+        number(FactId::LimitedTo, self.limited_to());
         number(FactId::RatedPower, self.rated_power.map(|q| q.number));
         number(FactId::DevicePhases, self.phases().map(|n| Exact::from(i64::from(n))).or(supply.filter(|n| *n == Exact::ONE)));
         number(FactId::Installed, self.installed.map(|day| crate::facts::days(day.0)));
@@ -62,9 +62,33 @@ impl Device<'_> {
         facts
     }
 
+    /// The apparent power on its nameplate, in VA.
+    fn nameplate(&self) -> Option<Exact> {
+        self.nameplate.map(|rating| rating.number)
+    }
+
+    /// What it is limited to, or else its nameplate, in VA.
+    fn limited_to(&self) -> Option<Exact> {
+        self.limited_to.map(|limit| limit.number).or_else(|| self.nameplate())
+    }
+
     /// How many phases it feeds, where the device says so itself.
     #[must_use]
     pub fn phases(&self) -> Option<u8> {
         self.phases.or(self.on_phase.map(|_| 1))
+    }
+}
+
+impl Export<'_> {
+    /// The most that may leave the site: nothing where the kind is `none`, whatever figure stands beside it.
+    #[must_use]
+    pub fn most(&self) -> Option<Exact> {
+        if self.is_none() { Some(Exact::ZERO) } else { self.approved.map(|power| power.number) }
+    }
+
+    /// Whether nothing may leave the site.
+    #[must_use]
+    pub fn is_none(&self) -> bool {
+        self.kind.word() == NO_EXPORT
     }
 }

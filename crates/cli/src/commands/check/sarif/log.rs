@@ -1,8 +1,10 @@
 //! The parts of a log that are written, as the standard names them.
 
 use super::rules_named::sentence;
+use rules::provenance::{Judgement, Standing};
 use serde::Serialize;
 use serde_json::{Value, json};
+use settings_model::finding::Outcome;
 
 /// Where OASIS keeps the schema.
 pub const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
@@ -23,8 +25,14 @@ pub struct Result<'j> {
     pub related: Vec<Related>,
     /// What stays the same from run to run.
     pub fingerprint: String,
-    /// The program's own word for the outcome.
-    pub outcome: &'static str,
+    /// What kind of message.
+    pub outcome: Outcome,
+    /// How the figure is known that decides it.
+    pub basis: Option<Standing>,
+    /// What the site came to, and the figures that it rests on.
+    pub judgement: &'j Judgement,
+    /// The site's headline, with its reservations.
+    pub headline: String,
     /// The site's name.
     pub site: Option<&'j str>,
     /// That the site was made for a lesson.
@@ -72,8 +80,17 @@ impl Serialize for Result<'_> {
             "message": { "text": self.message },
             "locations": [self.at.json()],
             "partialFingerprints": { FINGERPRINT: self.fingerprint },
-            "properties": { "outcome": self.outcome, "site": self.site },
+            "properties": {
+                "outcome": self.outcome,
+                "site": self.site,
+                "verdict": self.judgement.verdict,
+                "headline": self.headline,
+                "figures": self.judgement.figures,
+            },
         });
+        if let Some(basis) = self.basis {
+            result["properties"]["basis"] = json!(basis);
+        }
         if let Some(notice) = self.training {
             result["properties"]["training"] = json!(notice);
         }
@@ -113,7 +130,7 @@ pub fn tool(names: &[&'static str]) -> Value {
         None => json!({ "id": name }),
     };
     json!({ "driver": {
-        "name": env!("CARGO_BIN_NAME"),
+        "name": "asleft",
         "semanticVersion": env!("CARGO_PKG_VERSION"),
         "rules": names.iter().map(rule).collect::<Value>(),
     } })

@@ -1,5 +1,6 @@
 //! An answer, with the headers that keep it on this machine and in this page.
 
+use crate::shown::visible;
 use std::io::{self, Write};
 
 /// What an answer is.
@@ -46,22 +47,28 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 impl Response {
     /// What was asked for.
     pub fn of(kind: Kind, body: impl Into<Vec<u8>>) -> Self {
-        Self { status: 200, kind, body: body.into() }
+        Self { status: 200, kind, body: shown(kind, body.into()) }
     }
 
     /// The same, of a question that could not be answered.
     pub fn fault(kind: Kind, body: impl Into<Vec<u8>>) -> Self {
-        Self { status: 400, kind, body: body.into() }
+        Self { status: 400, kind, body: shown(kind, body.into()) }
     }
 
     /// A refusal, and why.
     pub fn refusal(status: u16, says: &str) -> Self {
-        Self { status, kind: Kind::Text, body: format!("{says}\n").into_bytes() }
+        Self { status, kind: Kind::Text, body: shown(Kind::Text, format!("{says}\n").into_bytes()) }
     }
 
     /// A refusal of a way to ask.
     pub fn method_refusal() -> Self {
         Self::refusal(405, "only GET, and POST for a file that is opened")
+    }
+
+    /// What it brings.
+    #[cfg(feature = "fuzzing")]
+    pub fn into_body(self) -> Vec<u8> {
+        self.body
     }
 
     /// Writes it, and that the connection ends with it.
@@ -81,6 +88,14 @@ impl Response {
     }
 }
 
+/// What stands in files is on the page too: what would be obeyed is shown.
+fn shown(kind: Kind, body: Vec<u8>) -> Vec<u8> {
+    match kind {
+        Kind::Css | Kind::Script => body,
+        Kind::Html | Kind::Json | Kind::Svg | Kind::Text => visible(&String::from_utf8_lossy(&body)).into_owned().into_bytes(),
+    }
+}
+
 fn reason(status: u16) -> &'static str {
     match status {
         200 => "OK",
@@ -94,6 +109,7 @@ fn reason(status: u16) -> &'static str {
         414 => "URI Too Long",
         421 => "Misdirected Request",
         431 => "Request Header Fields Too Large",
+        500 => "Internal Server Error",
         501 => "Not Implemented",
         _ => "Service Unavailable",
     }

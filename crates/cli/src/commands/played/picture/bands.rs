@@ -30,7 +30,7 @@ pub fn devices(report: &EventsReport, axis: &Axis) -> Vec<Device> {
 
 fn rows(device: &PlayedReport, axis: &Axis) -> Vec<Row> {
     let row = |n: usize, label| Row { label, spells: spells(device, n, axis) };
-    let (soonest, latest) = (row(0, "trips early, back late"), row(1, "trips late, back early"));
+    let (soonest, latest) = (row(0, "off where it may be"), row(1, "on where it may be"));
     let is_seen = |event: &EventReport| event.sure != "certain" || event.latest.seconds - event.earliest.seconds > UNSEEN * axis.lasts;
     let agree = soonest.spells == latest.spells
         || (device.states.len() <= ONE_BY_ONE && !differ(&device.states) && !device.events.iter().any(is_seen));

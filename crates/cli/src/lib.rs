@@ -1,0 +1,64 @@
+//! `asleft`: what each grid-protection setting must be, and whether what was left complies.
+
+#![cfg_attr(not(feature = "page"), allow(dead_code, unused_imports, reason = "some rooms are shared with the page"))]
+
+mod args;
+mod commands;
+mod files;
+#[cfg(feature = "fuzzing")]
+pub mod fuzzing;
+mod logs;
+mod pipeline;
+mod render;
+mod report;
+mod shown;
+mod texts;
+mod walk;
+
+use clap::Parser;
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Exit {
+    /// It complies, or the question was answered.
+    Fine,
+    /// It does not comply, or that could not be proven.
+    NotFine,
+    /// The question could not be put: bad input or use.
+    CouldNotTell,
+}
+
+impl Exit {
+    /// What the shell is told.
+    fn code(self) -> u8 {
+        match self {
+            Self::Fine => 0,
+            Self::NotFine => 1,
+            Self::CouldNotTell => 2,
+        }
+    }
+}
+
+/// Does what the command line asks; the program's exit code.
+#[must_use]
+pub fn run() -> ExitCode {
+    let args = match args::Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            // what was typed, or stood in a list, is among the words of an error
+            let _ = if error.use_stderr() { write!(shown::stderr(), "{}", error.render()) } else { error.print() };
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    match commands::run(args) {
+        Ok(exit) => ExitCode::from(exit.code()),
+        // a reader that went away is a quiet end, as with `asleft list … | head`
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(error) => {
+            let _ = writeln!(shown::stderr(), "asleft: {}", shown::escaped(&error.to_string()));
+            ExitCode::from(2)
+        }
+    }
+}

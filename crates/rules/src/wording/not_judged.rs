@@ -1,0 +1,68 @@
+//! What a site states and nobody judged, in words.
+
+use super::missing::by_function;
+use crate::assess::{Assessment, NotJudged, WhyNotJudged};
+use crate::phrase::under;
+use settings_model::catalogue::{Equipment, SettingId};
+use settings_model::finding::{Finding, Outcome};
+use settings_model::places::Places;
+
+/// A device that nobody asks anything of proves nothing; a value that nobody asks for is named.
+pub(super) fn finding(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
+    match &of.why {
+        WhyNotJudged::NothingIsAsked => nothing_is_asked(of, assessment, site),
+        WhyNotJudged::NobodyAsksFor(settings) => {
+            let hint = match of.kind {
+                Equipment::Installation => {
+                    "name the standard of installation under `requirements`, or ask the network operator for its limit"
+                }
+                _ => "ask the network operator whether the value matters here; a requirement that speaks of it belongs into the overlay",
+            };
+            left_over(of, settings, "no requirement asks for", site).hint(hint)
+        }
+        WhyNotJudged::NotSeen(settings) => {
+            let hint = "compare it with your copy of the standard; `asleft explain` says which table";
+            left_over(of, settings, "what is required was not seen by those who wrote the profile, of", site).hint(hint)
+        }
+    }
+}
+
+fn nothing_is_asked(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
+    let name = of.device.as_str();
+    let what = match of.kind {
+        Equipment::Inverter => "an inverter",
+        Equipment::GridProtectionRelay => "a grid protection relay",
+        Equipment::Installation => "an installation",
+    };
+    let headline = format!("{name}: nothing is asked of {what} here, so nothing of it was judged");
+    let mut finding = Finding::new(Outcome::NotProven, "nothing-asked", site.place(&["devices", name]), headline);
+    finding.setting = Some(name.to_owned());
+    let device = assessment.devices.iter().find(|device| device.name == name);
+    if let Some(device) = device {
+        finding.notes.push(format!("it stands under {}", under(&device.book.rulebook)));
+        finding.folded = by_function(device.settings.iter().map(|(setting, _)| setting));
+    }
+    finding.hint("check `kind` of the device; if that is right, ask the network operator what it has to hold, and add it to the overlay")
+}
+
+fn left_over(of: &NotJudged, settings: &[SettingId], why: &str, site: &dyn Places) -> Finding {
+    let name = of.device.as_str();
+    let block: &[&str] = match of.kind {
+        Equipment::Installation => &["installation"],
+        _ => &["devices", name, "as-left", "settings"],
+    };
+    let (place, setting, headline) = match settings {
+        [only] => {
+            let path: Vec<&str> = block.iter().copied().chain([only.function().key, only.parameter().key]).collect();
+            let place = if site.has(&path) { site.place(&path) } else { site.place(block) };
+            (place, format!("{name}/{only}"), format!("{name}: not judged: {why} {}", only.title()))
+        }
+        _ => (site.place(block), name.to_owned(), format!("{name}: {} stated values are not judged: {why} them", settings.len())),
+    };
+    let mut finding = Finding::new(Outcome::Remark, "not-judged", place, headline);
+    finding.setting = Some(setting);
+    if settings.len() > 1 {
+        finding.folded = by_function(settings.iter().copied());
+    }
+    finding
+}
