@@ -73,12 +73,6 @@ pub struct DeviceResult<'s> {
 }
 
 impl DeviceResult<'_> {
-    /// Whether some requirement was held against it at all.
-    #[must_use]
-    pub fn is_asked_anything(&self) -> bool {
-        self.counted.requirement.entries.iter().any(|r| !r.entry.demands_nothing() && !r.entry.is_gap())
-    }
-
     /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
     /// value that the selected region stands for is counted apart, and one that is known in no stated
     /// way is counted as a statement.
