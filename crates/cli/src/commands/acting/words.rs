@@ -25,6 +25,12 @@ pub fn taken_for_granted(unclear: &Unclear) -> String {
                 title(function).to_lowercase()
             )
         }
+        Unclear::BelowZero("volt-watt") => {
+            "volt-watt: its curve falls below zero; without storage the device gives nothing there and draws nothing".to_owned()
+        }
+        Unclear::BelowZero(function) => {
+            format!("{}: its curve falls below zero; the device takes nothing there and gives nothing", title(function).to_lowercase())
+        }
         Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
     }
 }

@@ -1,7 +1,7 @@
 //! What each inverter gives at full output against the supply voltage.
 
 use super::Told;
-use super::settling::{LOSSES, Row, could_give, row};
+use super::settling::{From, LOSSES, Row, could_give, row};
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use settings_model::exact::Exact;
 
@@ -65,8 +65,9 @@ fn is_alike(one: &Row, other: &Row) -> bool {
 
 fn described(told: &Told<'_>) -> String {
     let each = told.plan.inverters.iter().zip(&told.begins).map(|(inverter, begins)| match begins.losing[0] {
-        Some(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
-        None => format!("{} loses nothing.", inverter.name),
+        From::Volts(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
+        From::Never => format!("{} loses nothing.", inverter.name),
+        From::NotKnown => format!("What {} loses is not known.", inverter.name),
     });
     each.collect::<Vec<_>>().join(" ")
 }
