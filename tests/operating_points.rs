@@ -47,7 +47,7 @@ fn log(volts: f64, hertz: u32, kilowatts: f64) -> String {
 fn every_verb_gives_the_same_point() {
     let folder = tempfile::tempdir().unwrap();
     let (mut compared, mut played) = (0, 0);
-    for n in 0..24 {
+    for n in 0..10 {
         let mut draw = Draw(4_000 + n);
         let mut site = Site::drawn(&mut draw);
         site.units.truncate(1);
@@ -105,7 +105,7 @@ fn every_verb_gives_the_same_point() {
         }
     }
     println!("{compared} points compared, {played} of them played");
-    assert!(compared > 40 && played > 20, "{compared} {played}");
+    assert!(compared > 20 && played > 10, "{compared} {played}");
 }
 
 fn write(folder: &Path, name: &str, text: &str) -> String {

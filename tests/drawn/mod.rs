@@ -74,7 +74,7 @@ impl Site {
         let ratio = [0.0, 0.2, 1.0, 5.0][draw.below(4) as usize];
         let shared = [resistance, rounded(resistance * ratio * draw.between(0.5, 1.0, 3), 4)];
         let count = [1, 1, 2, 3][draw.below(4) as usize];
-        let limit = draw.one_in(3).then(|| draw.between(0.5, 8.0, 2) * 1000.0);
+        let limit = draw.one_in(3).then(|| draw.between(500.0, 8_000.0, 0));
         let units = (0..count).map(|_| Unit::drawn(draw, nominal, phases, weak, limit)).collect();
         Self { nominal, hertz, phases, shared, units }
     }
@@ -113,7 +113,7 @@ impl Unit {
         } else {
             Some(draw.below(3) as usize)
         };
-        let apparent = draw.between(1.5, if phase.is_none() { 15.0 } else { 6.0 }, 1) * 1000.0;
+        let apparent = (draw.between(1.5, if phase.is_none() { 15.0 } else { 6.0 }, 1) * 1000.0).round();
         let resistance = draw.between(0.001, 0.1 * weak, 4);
         let volts = |draw: &mut Draw, low: f64, high: f64| draw.between(low * nominal, high * nominal, 1);
         let volt_watt = (!draw.one_in(5)).then(|| {

@@ -1,7 +1,7 @@
 //! What a device gives with all its responses together, for every verb that shows it: at which voltage how
 //! much, by what it is held, and what had to be taken for granted.
 
-use super::acting::{Play, Values, acting, has_others, left_out, taken_for_granted};
+use super::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_for_granted};
 use super::held::Held;
 use super::operand::Fault;
 use crate::render::capitalised;
@@ -59,7 +59,11 @@ impl Operating {
             });
         }
         let known = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
-        always.extend(known.map(taken_for_granted));
+        always.extend(known.map(|unclear| match unclear {
+            // both are shown
+            Unclear::LockIn(function) => locks_in(function),
+            unclear => taken_for_granted(unclear),
+        }));
         always.extend(left_out(&Values::or_as_required(held), Play::Moment));
         if device.export_limit.is_some() {
             always.push("the site is taken to use nothing itself, so that all of it is exported".to_owned());

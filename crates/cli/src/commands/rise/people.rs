@@ -151,7 +151,7 @@ fn rises(told: &Told<'_>, width: usize) -> String {
         let [simple, percent] = both(rise.simple);
         let [exact, of] = match &rise.exact {
             Ok(volts) => both(*volts),
-            Err(no) => [no_point(no).to_owned(), "-".to_owned()],
+            Err(no) => [format!("none: {}", why_none(no)), "-".to_owned()],
         };
         let current = format!("{:.2} A", inverter.current);
         let mut cells = vec![inverter.name.to_owned(), phase(told, inverter), current, simple, percent, exact, of];
@@ -168,12 +168,13 @@ fn phase(told: &Told<'_>, inverter: &super::site::Inverter<'_>) -> String {
     }
 }
 
-fn no_point(no: &NoPoint) -> &'static str {
+/// Why there is no resting point.
+fn why_none(no: &NoPoint) -> &'static str {
     match no {
-        NoPoint::TooWeak => "none: the cables are too weak",
-        NoPoint::NotAFigure => "none: a figure is out of reach",
-        NoPoint::NotFound => "none was found; there may be one",
-        NoPoint::Swings(_) => "none: it does not settle, see below",
+        NoPoint::TooWeak => "the cables are too weak",
+        NoPoint::NotAFigure => "a figure is out of reach",
+        NoPoint::NotFound => "none was found, and there may be one",
+        NoPoint::Swings(_) => "see below",
     }
 }
 
@@ -243,10 +244,13 @@ fn settles(told: &Told<'_>, width: usize) -> String {
     table::at_least(&mut table, 0, longest as u16 + 2);
     let mut titles = Vec::new();
     for row in &told.rows {
-        titles.push(place(row));
+        titles.push(match &row.settled {
+            Ok(_) => place(row),
+            Err(no) => format!("{}, no resting point: {}", place(row), why_none(no)),
+        });
         let begins = |n: usize, cell: String| if n == 0 { table::group_start(&cell) } else { cell };
         match &row.settled {
-            Err(no) => drop(table.add_row([begins(0, format!("\u{a0}{}", no_point(no)))])),
+            Err(_) => drop(table.add_row([begins(0, "\u{a0}-".to_owned())])),
             Ok(settled) => {
                 for (n, settled) in settled.iter().enumerate() {
                     let limit = told.plan.inverters[n].limit;

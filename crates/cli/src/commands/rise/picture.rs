@@ -35,6 +35,7 @@ pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
             marks.push(Mark::Line { points: line(&|settled| settled.point.reactive), label, style: Style::Device(1) });
         }
     }
+    marks.extend(without_rest(&rows));
     // a few voltages that were asked for stand out; a whole range is the picture itself
     if supplies.len() <= 3 {
         marks.extend(asked().map(|at| Mark::Guide { at, label: format!("Supply {at} V") }));
@@ -54,6 +55,16 @@ pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
         },
         marks,
     }
+}
+
+/// Where nothing settles, from which supply voltage to which: a line has nothing to show there.
+fn without_rest(rows: &[Row]) -> impl Iterator<Item = Mark> {
+    let ends = rows.windows(2).filter(|pair| pair[0].settled.is_ok() != pair[1].settled.is_ok());
+    ends.map(|pair| {
+        let (at, begins) = (f64::midpoint(pair[0].supply, pair[1].supply), pair[1].settled.is_err());
+        let label = if begins { format!("Does not settle above {at:.1} V") } else { format!("Settles above {at:.1} V") };
+        Mark::Guide { at, label }
+    })
 }
 
 /// Whether every inverter gives the same in both, to a thousandth.
