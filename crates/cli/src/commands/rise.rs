@@ -58,7 +58,14 @@ impl Told<'_> {
     /// What it came to: the worst of what is limited.
     pub fn verdict(&self) -> Verdict {
         let of = |verdict| self.figures.limited.iter().any(|limited| limited.verdict == verdict);
-        [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict)).unwrap_or(Verdict::Complies)
+        let worst = [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict));
+        // by a figure that a licensed copy contradicts nothing is proven
+        worst.unwrap_or(if self.is_disputed() { Verdict::NotProven } else { Verdict::Complies })
+    }
+
+    /// Whether a licensed copy contradicts a limit.
+    fn is_disputed(&self) -> bool {
+        self.figures.limited.iter().any(|limited| limited.basis == Some(Standing::Disputed))
     }
 
     /// How the figures are known that decide it: of a rise the least sure of its limit and its conductors,
@@ -70,7 +77,8 @@ impl Told<'_> {
         match self.verdict() {
             Verdict::DoesNotComply => of_all().filter(|limited| limited.verdict == Verdict::DoesNotComply).map(known).min().flatten(),
             Verdict::Complies => of_all().map(known).max().flatten(),
-            Verdict::NotProven | Verdict::CouldNotTell => None,
+            Verdict::NotProven => self.is_disputed().then_some(Standing::Disputed),
+            Verdict::CouldNotTell => None,
         }
     }
 

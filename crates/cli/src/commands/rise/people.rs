@@ -82,9 +82,9 @@ fn headline(told: &Told<'_>) -> &'static str {
         (Verdict::DoesNotComply, Some(Standing::Disputed)) => "ABOVE THE LIMIT BY DISPUTED FIGURES",
         (Verdict::DoesNotComply, Some(_)) => "ABOVE THE LIMIT BY UNVERIFIED FIGURES",
         (Verdict::Complies, None) => "WITHIN THE LIMIT",
-        (Verdict::Complies, Some(Standing::Disputed)) => "WITHIN THE LIMIT BY DISPUTED FIGURES",
         (Verdict::Complies, Some(_)) => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
-        (Verdict::NotProven | Verdict::CouldNotTell, _) => "NOT PROVEN",
+        (Verdict::NotProven, Some(_)) => "NOT PROVEN, THE LIMIT IS DISPUTED",
+        (Verdict::NotProven | Verdict::CouldNotTell, None | Some(_)) => "NOT PROVEN",
     }
 }
 
