@@ -275,3 +275,18 @@ fn reactance_that_decides_is_told_both_ways() {
     let figure = &json(&["rise", &path])["figures"][0];
     assert!((number(&figure["by-parts"]["volts"]) - 21.739 * 0.136_41).abs() < 0.001, "{figure}");
 }
+
+/// A limit that only one of two holds, and that the other passes by itself, is not kept.
+#[test]
+fn a_limit_that_is_not_kept_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = "volt-watt: { state: off }, volt-var: { state: off }, export-limit: { state: enabled, site-total: 2 kW }";
+    let one = site(AUSTRALIA, "phases: 1", settings);
+    let device = one.split_once("  inverter-1:\n").unwrap().1.replace(", export-limit: { state: enabled, site-total: 2 kW }", "");
+    let two = one.replace("feeds: [inverter-1]", "feeds: [inverter-1, inverter-2]") + "  inverter-2:\n" + &device;
+    for (text, is_passed) in [(one, false), (two, true)] {
+        let path = write(folder.path(), "passed.yaml", &text);
+        let (_, says) = flowing(&["rise", &path, "--supply", "230V", "--no-plot"]);
+        assert_eq!(says.contains("pass the site's limit by themselves"), is_passed, "{says}");
+    }
+}

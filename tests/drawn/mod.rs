@@ -98,7 +98,7 @@ impl Site {
         }
         text.push_str("devices:\n");
         for (n, unit) in self.units.iter().enumerate() {
-            unit.write(n, self.phases, &mut text);
+            unit.write(n, self, &mut text);
         }
         text
     }
@@ -164,12 +164,12 @@ impl Unit {
         (self.volt_watt.as_ref().map_or(0.0, slopes) + by_voltage) / 100.0 * self.apparent
     }
 
-    fn write(&self, n: usize, phases: usize, text: &mut String) {
+    fn write(&self, n: usize, site: &Site, text: &mut String) {
         let source = if self.stores { "solar-and-storage" } else { "solar" };
         let feeds = self.phase.map_or_else(
             || "phases: 3".to_owned(),
             |phase| {
-                if phases == 1 { "phases: 1".to_owned() } else { format!("phases: 1, on-phase: L{}", phase + 1) }
+                if site.phases == 1 { "phases: 1".to_owned() } else { format!("phases: 1, on-phase: L{}", phase + 1) }
             },
         );
         let kilo = self.apparent / 1000.0;
@@ -192,6 +192,11 @@ impl Unit {
             let locks =
                 locks.map_or_else(String::new, |[lock_in, out]| format!(", lock-in-voltage: {lock_in} V, lock-out-voltage: {out} V"));
             line("power-dependent-power-factor", format!("{}, direction: absorbing{locks}", points(curve, "%", "")));
+        }
+        // at nominal frequency neither answers; at another, storage would
+        if site.hertz == 60 {
+            line("over-frequency-response", "state: enabled, deadband: 0.036 Hz, droop: 5 %".to_owned());
+            line("under-frequency-response", "state: enabled, deadband: 0.036 Hz, droop: 5 %".to_owned());
         }
         line("power-priority", format!("first: {}", if self.active_first { "active-power" } else { "reactive-power" }));
         line("export-limit", self.export_limit.map_or_else(off, |limit| format!("state: enabled, site-total: {limit} W")));

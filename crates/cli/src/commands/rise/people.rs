@@ -330,6 +330,11 @@ fn minds(told: &Told<'_>) -> Vec<String> {
         minds.push("In this order: measure at the terminals and at the point of supply at the same time; compare with the rise above; check connections and the neutral; check that volt-var acts; then ask the network operator.".to_owned());
         minds.push("Phases that move apart, one up and one down, point to the neutral: stop, and call the network operator.".to_owned());
     }
+    let limits = told.plan.network.inverters.iter().filter_map(|placed| placed.device.export_limit);
+    let limit = limits.fold(f64::INFINITY, f64::min);
+    if settled().any(|each| each.iter().map(|settled| settled.point.active).sum::<f64>() > limit * (1.0 + 1e-6)) {
+        minds.push("The inverters that hold no export limit pass the site's limit by themselves. Check which device holds the limit for the whole site.".to_owned());
+    }
     if told.rows.iter().any(|row| matches!(row.settled, Err(NoPoint::Swings(_)))) {
         minds.push("An inverter that does not settle goes back and forth, and its neighbours may see it in their lights. Check the points of its curve and where it begins and ends to act. Only if they are not as required, enter those that are.".to_owned());
     }

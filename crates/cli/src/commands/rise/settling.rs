@@ -5,6 +5,9 @@ use response::device::{Device, ReactiveMode};
 use response::network::Network;
 use response::network::settle::{Before, Settlement, SupplyConditions};
 use response::supply::{End, NoPoint, Settled};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// All inverters at one supply voltage and one share of what they could give.
 pub struct Row {
@@ -90,7 +93,12 @@ pub struct Begins {
 pub fn begins(plan: &Plan<'_>) -> Vec<Begins> {
     let nominal = plan.nominal.approximate();
     let over = [nominal, 1.3 * nominal];
-    let settled = |supply: f64| settlement(plan, &plan.network, Before::NotActing, supply, 100.0);
+    // inverters ask for the same voltages
+    let known: RefCell<BTreeMap<u64, Settlements>> = RefCell::default();
+    let settled = |supply: f64| {
+        let anew = || Rc::new(settlement(plan, &plan.network, Before::NotActing, supply, 100.0));
+        known.borrow_mut().entry(supply.to_bits()).or_insert_with(anew).clone()
+    };
     let left = left_by_limits(plan);
     let each = |n: usize| {
         let losing = LOSSES.map(|loss| {
@@ -108,10 +116,13 @@ pub fn begins(plan: &Plan<'_>) -> Vec<Begins> {
     (0..plan.inverters.len()).map(each).collect()
 }
 
+/// Where all inverters settle at one supply voltage.
+type Settlements = Rc<Result<Settlement, NoPoint>>;
+
 /// Whether something is so of an inverter where it settled, or at either end of its swing; `None` where
 /// nobody can tell.
-fn is_so(n: usize, settled: Result<Settlement, NoPoint>, is_so: &dyn Fn(&End) -> bool) -> Option<bool> {
-    match settled {
+fn is_so(n: usize, settled: Settlements, is_so: &dyn Fn(&End) -> bool) -> Option<bool> {
+    match &*settled {
         Ok(settlement) => {
             let Settled { voltage, point, .. } = settlement.inverters[n];
             Some(is_so(&End { voltage, active: point.active, reactive: point.reactive }))

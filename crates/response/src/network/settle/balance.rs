@@ -12,13 +12,16 @@ use crate::operating_point::{Conditions, OperatingPoint};
 use crate::supply::{Meeting, NoPoint, Settled, Supply};
 use num_complex::Complex64;
 
-/// How often all at once is tried.
-const TRIES: usize = 40;
+/// How often all at once is tried: of few inverters, and at the least of many, for which each try costs
+/// the square of their number.
+const TRIES: [usize; 2] = [40, 8];
+/// Inverters that are still few.
+const FEW: usize = 4;
 /// Rounds before each.
 const ROUNDS: usize = 6;
-/// Tries after which each inverter goes only half as far towards where it would settle: through a
-/// neutral, inverters of different phases can chase one another round.
-const TRIES_A_STRIDE: usize = 8;
+/// How often the stride is halved on the way with which each inverter goes towards where it would
+/// settle: through a neutral, inverters of different phases can chase one another round.
+const STRIDES: usize = 5;
 /// A round that moves no terminal by more, in volts, is the last.
 const STILL: f64 = 1e-9;
 /// Steps of Newton's method, and how often one is halved that leads away.
@@ -67,26 +70,38 @@ impl<'n> Balance<'n> {
     pub fn found(self) -> Result<Balanced<'n>, NoPoint> {
         let mut currents = vec![Complex64::ZERO; self.network.inverters.len()];
         let mut met: Vec<Option<Met>> = vec![None; currents.len()];
-        for attempt in 0..TRIES {
-            let stride = 0.5_f64.powi((attempt / TRIES_A_STRIDE) as i32);
+        let tries = (TRIES[0] * FEW / currents.len().max(FEW)).max(TRIES[1]);
+        for attempt in 0..tries {
+            let stride = 0.5_f64.powi((attempt * STRIDES / tries) as i32);
             for _ in 0..ROUNDS {
                 if self.round(stride, &mut currents, &mut met)? < STILL {
                     return Ok(Balanced { of: self, currents, met: met.into_iter().flatten().collect() });
                 }
             }
-            let from: Vec<Met> = met.iter().copied().flatten().collect();
-            if let Some((currents, met)) = self.at_once(&currents, from) {
+            let from: Option<Vec<Met>> = met.iter().copied().collect();
+            if from.is_none() && attempt > 0 {
+                // the others keep leaving one of them nothing that its cables carry
+                return Err(NoPoint::TooWeak);
+            }
+            if let Some((currents, met)) = from.and_then(|from| self.at_once(&currents, from)) {
                 return Ok(Balanced { of: self, currents, met });
             }
         }
         Err(NoPoint::NotFound)
     }
 
-    /// Settles each against the others as they are; by how many volts that moved its terminals at most.
+    /// Settles each against the others as they are; by how many volts that moved its terminals at most. One that
+    /// they leave too weak a supply stays as it is: they may yet come to leave it more.
     fn round(&self, stride: f64, currents: &mut [Complex64], met: &mut [Option<Met>]) -> Result<f64, NoPoint> {
         let mut moved: f64 = 0.0;
         for inverter in 0..currents.len() {
-            let (current, meeting) = self.met(inverter, currents, met[inverter])?;
+            let (current, meeting) = match self.met(inverter, currents, met[inverter]) {
+                Err(NoPoint::TooWeak) if currents.len() > 1 => {
+                    (moved, met[inverter]) = (f64::INFINITY, None);
+                    continue;
+                }
+                found => found?,
+            };
             let (own, change) = (self.coupling[inverter][inverter], current - currents[inverter]);
             moved = moved.max(change.norm() * (own.line.norm() + own.neutral.norm()));
             currents[inverter] += change * stride;
