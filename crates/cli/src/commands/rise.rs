@@ -97,7 +97,7 @@ impl Told<'_> {
         if !documents.is_empty() {
             told.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
         }
-        told.push("the simple method fixes the current at rated and counts it in phase; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
+        told.push("the simple method fixes the current at rated and counts the whole impedance of a cable, |Z|; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
         told.push("per cents are rounded to 0.001 % before they are held against a limit".to_owned());
         told
     }
@@ -145,9 +145,8 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     };
     let figures = figures(&plan, &site, &assessment, &mut assessor);
     let begins = settling::begins(&plan);
-    let rows =
-        supplies.iter().flat_map(|supply| shares.iter().rev().map(|share| settling::row(&plan, supply.approximate(), share.approximate())));
-    let rows = rows.collect();
+    let each = supplies.iter().flat_map(|supply| shares.iter().rev().map(move |share| [supply.approximate(), share.approximate()]));
+    let rows = each.flat_map(|[supply, share]| settling::rows(&plan, supply, share)).collect();
     let stated = stated_otherwise(&site, &figures);
     let title = site.title();
     let told = Told {

@@ -1,7 +1,7 @@
 //! A map of stages, and whose it is: of a device with what it holds, or of requirements.
 
 use super::words::{average, short, told};
-use crate::commands::acting::Values;
+use crate::commands::acting::{Play, Values, left_out};
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use crate::render;
@@ -33,6 +33,8 @@ pub struct Map {
     pub figures: Figures,
     /// Whether a device was looked at.
     pub is_of_device: bool,
+    /// What else makes the device leave, or keeps it from it, and is not on the map.
+    pub left_out: Vec<String>,
 }
 
 /// A stage that a device holds.
@@ -81,7 +83,16 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
     let figures = figures(measured, book, counted);
     let stages = thresholds(measured).filter_map(|(threshold, below)| held_stage(held, threshold, below, &map));
     let of_mean = if measured == Dimension::Voltage { held_limit(held) } else { None };
-    Some(Map { title: held.title.clone(), held: stages.chain(of_mean).collect(), map, is_per_unit: false, figures, is_of_device: true })
+    let left_out = left_out(&Values::of(held), Play::Stages);
+    Some(Map {
+        title: held.title.clone(),
+        held: stages.chain(of_mean).collect(),
+        map,
+        is_per_unit: false,
+        figures,
+        is_of_device: true,
+        left_out,
+    })
 }
 
 /// A stage as the device holds it, or as the region selected on it brings it.
@@ -135,6 +146,7 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
             held: Vec::new(),
             figures: figures(*measured, book, &counted),
             is_of_device: false,
+            left_out: Vec::new(),
         })
     };
     Ok(measured.iter().filter_map(of).collect())
@@ -281,6 +293,7 @@ impl Map {
                 window: mean.window.approximate(),
                 off_within: mean.off_within.map(Exact::approximate),
             }),
+            left_out: self.left_out.clone(),
             slices: self
                 .map
                 .slices
