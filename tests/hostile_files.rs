@@ -5,13 +5,10 @@
 #[path = "measured/mod.rs"]
 mod measured;
 
-use measured::{Ended, asleft, root, says};
-use std::fmt::Write as _;
+use measured::table::{Made, Table, gzip_of, lines};
+use measured::{asleft, root, says};
 use std::io::Write as _;
 use std::path::Path;
-
-/// What a refused file may cost at most.
-const MOST: u64 = 200_000_000;
 
 fn gzip(text: &[u8]) -> Vec<u8> {
     let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
@@ -21,17 +18,6 @@ fn gzip(text: &[u8]) -> Vec<u8> {
 
 fn good_site() -> String {
     std::fs::read_to_string(root().join("tests/sites/larkspur-row-3.yaml")).unwrap()
-}
-
-/// What a file holds, made when it is needed: the system counts the memory of who starts a program as that of the
-/// program itself, so the test has to stay lean.
-type Made = Box<dyn Fn() -> Vec<u8>>;
-
-fn lines(count: usize, line: impl Fn(usize) -> String) -> String {
-    (0..count).fold(String::new(), |mut text, n| {
-        let _ = writeln!(text, "{}", line(n));
-        text
-    })
 }
 
 /// The good site, and more.
@@ -98,54 +84,6 @@ fn sheets() -> Vec<(&'static str, Made)> {
     ]
 }
 
-fn gzip_of(byte: u8, count: usize) -> Vec<u8> {
-    let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
-    let block = vec![byte; 1 << 20];
-    (0..count >> 20).for_each(|_| packed.write_all(&block).unwrap());
-    packed.finish().unwrap()
-}
-
-/// The table of what each refused file costs, and what is wrong with a refusal.
-#[derive(Default)]
-struct Table {
-    rows: Vec<(u64, f64, String)>,
-    wrong: Vec<String>,
-}
-
-impl Table {
-    fn refused(&mut self, name: &str, ended: &Ended) {
-        let said = says(ended);
-        let peak = ended.peak;
-        self.rows.push((peak, ended.seconds, name.to_owned()));
-        let mut wrong = |says: String| self.wrong.push(format!("{name}: {says}\n{said:.1500}"));
-        if ended.code != Some(2) {
-            wrong(format!("ends with {:?}", ended.code));
-        }
-        if said.contains("panicked") {
-            wrong("a panic".to_owned());
-        }
-        if peak > MOST {
-            wrong(format!("{} MB", peak / 1_000_000));
-        }
-        if said.len() > 4_000_000 {
-            wrong(format!("{} bytes said", said.len()));
-        }
-        if !said.contains(": ") {
-            wrong("nothing said".to_owned());
-        }
-    }
-
-    fn end(mut self) {
-        self.rows.sort_by_key(|row| std::cmp::Reverse(row.0));
-        println!("peak MB  seconds  refused file");
-        for (peak, seconds, name) in self.rows.iter().take(40) {
-            println!("{:>7.1} {seconds:>8.2}  {name}", *peak as f64 / 1e6);
-        }
-        println!("{} files refused, the highest peak {:.1} MB", self.rows.len(), self.rows[0].0 as f64 / 1e6);
-        assert!(self.wrong.is_empty(), "{}", self.wrong.join("\n\n"));
-    }
-}
-
 #[test]
 fn bombs_are_refused_and_cost_little() {
     let folder = tempfile::tempdir().unwrap();
@@ -168,27 +106,6 @@ fn bombs_are_refused_and_cost_little() {
     std::fs::write(folder.path().join("endless.list"), gzip_of(b'x', 1 << 30)).unwrap();
     table.refused("endless.list", &asleft(folder.path(), &["check", "endless.list"]));
     assert!(!folder.path().join("new.db").exists(), "nothing was added, so nothing was made");
-    table.end();
-}
-
-/// The files that the tests of the reader keep, each as the kind that it is.
-#[test]
-fn every_refused_file_of_the_tests_costs_little() {
-    let mut table = Table::default();
-    for entry in std::fs::read_dir(root().join("tests/refused/site")).unwrap() {
-        let path = entry.unwrap().path();
-        if path.extension().is_some_and(|ending| ending != "txt") {
-            let name = path.strip_prefix(root()).unwrap().to_str().unwrap().to_owned();
-            table.refused(&name, &asleft(&root(), &["check", &name, "--as-of", "2026-06-01"]));
-        }
-    }
-    for entry in std::fs::read_dir(root().join("tests/logs/refused")).unwrap() {
-        let name = entry.unwrap().path().strip_prefix(root()).unwrap().to_str().unwrap().to_owned();
-        if name.ends_with(".csv") {
-            let ended = asleft(&root(), &["events", "tests/sites/larkspur-row-3.yaml", &name]);
-            table.rows.push((ended.peak, ended.seconds, name));
-        }
-    }
     table.end();
 }
 

@@ -84,3 +84,21 @@ fn no_verb_uses_rows_whose_hash_does_not_hold() {
     assert!(added.code == Some(2) && says(&added).contains("damaged"), "{}", says(&added));
     assert!(Path::new(&folder.path().join("office.db")).exists());
 }
+
+/// A pipe under a name that a database opens beside its file would be waited for without end.
+#[test]
+fn pipes_beside_a_register_are_refused_before_they_are_opened() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::copy(root().join("tests/register/office.db"), folder.path().join("office.db")).unwrap();
+    for end in ["-journal", "-wal", "-shm", ".sha256"] {
+        let pipe = folder.path().join(format!("office.db{end}"));
+        assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+        for verb in [["register", "list"].as_slice(), &["register", "verify"], &["register", "add", &record_file()], &["due"]] {
+            let ended = asleft(folder.path(), &[verb, &["--register", "office.db"]].concat());
+            assert_eq!(ended.code, Some(2), "{end} {verb:?}: {}", says(&ended));
+            assert!(says(&ended).contains(&format!("office.db{end}`")), "{end} {verb:?}: {}", says(&ended));
+        }
+        assert!(std::fs::metadata(&pipe).is_ok_and(|there| !there.is_file()), "it stays as it is");
+        std::fs::remove_file(pipe).unwrap();
+    }
+}

@@ -1,6 +1,8 @@
 //! The program run to its end, with what it cost.
 #![allow(dead_code, reason = "each test uses what it needs")]
 
+pub mod table;
+
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

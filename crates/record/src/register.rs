@@ -124,6 +124,7 @@ impl Register {
         if !path.is_file() {
             return Err(RegisterFault::NotThere);
         }
+        are_files(path)?;
         let writable = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         match Self::opened(path, plain(path)?.into(), writable) {
             // where nothing can be written, nobody else writes either
@@ -152,12 +153,10 @@ impl Register {
     /// See [`RegisterFault`].
     pub fn open_or_make(path: &Path) -> Result<(Self, bool), RegisterFault> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        are_files(path)?;
         // a log that is written on behind damage loses what stands there for good
         if log::is_damaged(path)? {
             return Err(RegisterFault::Damaged(LOG_DAMAGED.to_owned()));
-        }
-        if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
-            return Err(RegisterFault::NotARegister("something is there that is no file".to_owned()));
         }
         let mut register = Self::opened(path, plain(path)?.into(), flags)?;
         let is_new = schema::make(&mut register.db)?;
@@ -200,6 +199,19 @@ fn log_of(path: &Path) -> PathBuf {
 /// Whether a writer left something in the log.
 fn has_log(path: &Path) -> bool {
     std::fs::metadata(log_of(path)).is_ok_and(|log| log.len() > 0)
+}
+
+/// Whether a register and what is kept beside it are files, as far as they are there: nobody waits for a pipe.
+fn are_files(path: &Path) -> Result<(), RegisterFault> {
+    for end in ["", "-wal", "-shm", "-journal", ".sha256"] {
+        let mut name = path.as_os_str().to_owned();
+        name.push(end);
+        if std::fs::metadata(&name).is_ok_and(|there| !there.is_file()) {
+            let beside = if end.is_empty() { String::new() } else { format!(" beside it, as `{}`", Path::new(&name).display()) };
+            return Err(RegisterFault::NotARegister(format!("something is there that is no file{beside}")));
+        }
+    }
+    Ok(())
 }
 
 /// A path that is nothing but one: SQLite takes `:memory:` and what begins with `file:` for something else,

@@ -12,6 +12,7 @@ mod statements;
 
 pub use certificate::Certificate;
 pub use not_judged::{NotJudged, WhyNotJudged};
+pub use notes::descending;
 pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
 pub use reservations::Reservations;
 
@@ -25,7 +26,7 @@ use crate::pairing::exchanged;
 use crate::practice;
 use crate::rise;
 use jiff::civil::Date;
-use notes::{descending, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
+use notes::{no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};

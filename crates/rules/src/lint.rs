@@ -5,6 +5,7 @@
 
 mod cells;
 mod history;
+mod kinds;
 mod labels;
 mod plausible;
 mod shapes;

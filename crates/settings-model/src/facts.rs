@@ -233,6 +233,13 @@ impl FactId {
         }
     }
 
+    /// The smallest that any device is rated for, in base units (common practice, no source: the smallest inverters lie
+    /// near 100 VA). Ratings of next to nothing would keep a site below every size from which more is asked.
+    fn smallest(self) -> Option<Possible> {
+        let is_rating = matches!(self, Self::Nameplate | Self::NameplateTotal | Self::RatedPower);
+        is_rating.then_some(Possible { at: 10, open: false })
+    }
+
     /// Reads a quantity that answers this fact, in base units.
     ///
     /// # Errors
@@ -243,6 +250,7 @@ impl FactId {
         };
         let number = dimension.parse(text)?.number;
         let (least, most) = self.possible();
+        let least = self.smallest().or(least);
         let is_beyond = |edge: Possible, order: Ordering| {
             let at = number.cmp(&Exact::from(edge.at));
             at == order || (edge.open && at == Ordering::Equal)

@@ -85,13 +85,15 @@ fn misshapen(row: &[Cell], heading: &[Cell]) -> Option<Finding> {
     }
 }
 
-/// How many rows a sheet has below its heading, and how many of them say what was found or left.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How many rows a sheet has below its heading, how many of them say what was found or left, and what is passed over.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Rows {
     /// All but empty ones.
     pub read: usize,
     /// Those with a value as found or as left.
     pub with_value: usize,
+    /// The names of columns that nobody reads.
+    pub columns_not_read: Vec<String>,
 }
 
 /// Counts the rows of a sheet; `None` where it is no table with the columns that are needed.
@@ -101,7 +103,9 @@ pub fn count(text: &str, columns: &Columns) -> Option<Rows> {
     let (heading, table) = table.split_first()?;
     let positions = Positions::of(heading, columns, &mut Vec::new())?;
     let says = |row: &&Vec<Cell>| positions.moments.iter().any(|position| row.get(*position).is_some_and(Cell::is_filled));
-    Some(Rows { read: table.len(), with_value: table.iter().filter(says).count() })
+    let not_read = heading.iter().enumerate().filter(|(position, cell)| !positions.has(*position) && !cell.text.is_empty());
+    let columns_not_read = not_read.map(|(_, cell)| cell.text.clone()).collect();
+    Some(Rows { read: table.len(), with_value: table.iter().filter(says).count(), columns_not_read })
 }
 
 /// What one device was found and left with.

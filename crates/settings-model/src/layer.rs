@@ -2,7 +2,7 @@
 
 use crate::attested::{Read, Reads, Says, Verb, together};
 use crate::catalogue::{Equipment, SettingId, Shape};
-use crate::cells::Condition;
+use crate::cells::{Condition, Partition};
 use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
 use crate::entry::{Case, Stated, Verbs};
 use crate::exact::Exact;
@@ -45,6 +45,9 @@ pub struct LayerReader<'w> {
     /// What could not be read.
     pub findings: Vec<Finding>,
 }
+
+/// More kinds of site than the conditions of one setting, or of one version's windows, can be meant to tell apart.
+const MOST_KINDS: usize = 10_000;
 
 impl<'w> LayerReader<'w> {
     /// A reader for one layer, with the sources its file lists.
@@ -90,9 +93,9 @@ impl<'w> LayerReader<'w> {
     /// All statements of a standard.
     pub fn whole_standard(&mut self, file: &StandardFile) {
         for kind in Equipment::ALL {
-            self.statements(file.on(kind));
-            file.parts.iter().for_each(|(_, part)| drop(self.statements(part.on(kind))));
-            file.regions.iter().for_each(|(_, region)| drop(self.statements(region.on(kind))));
+            self.whole(file.on(kind));
+            file.parts.iter().for_each(|(_, part)| self.whole(part.on(kind)));
+            file.regions.iter().for_each(|(_, region)| self.whole(region.on(kind)));
         }
     }
 
@@ -101,9 +104,30 @@ impl<'w> LayerReader<'w> {
         self.statements(file.on(kind))
     }
 
-    /// All statements of an overlay.
+    /// All statements of an overlay, and when it is in force.
     pub fn whole_overlay(&mut self, file: &OverlayFile) {
-        Equipment::ALL.into_iter().for_each(|kind| drop(self.statements(file.on(kind))));
+        Equipment::ALL.into_iter().for_each(|kind| self.whole(file.on(kind)));
+        let older = file.older_accepted.iter().map(|older| &older.when);
+        let windows: Vec<Condition> = file.in_force.iter().chain(older).flat_map(|when| self.conditions(Some(when))).collect();
+        if let Some(first) = windows.first() {
+            self.bounded(first.place, &windows);
+        }
+    }
+
+    fn whole(&mut self, statements: &Statements) {
+        for said in self.statements(statements) {
+            let conditions: Vec<Condition> = said.cases.iter().flat_map(|case| &case.when).copied().collect();
+            self.bounded(said.place, &conditions);
+        }
+    }
+
+    /// Conditions are tried against one another, kind of site by kind of site.
+    fn bounded(&mut self, place: Place, conditions: &[Condition]) {
+        let kinds = Partition::of(conditions).len();
+        if kinds > MOST_KINDS {
+            let says = "these conditions tell more kinds of site apart than anybody can have meant".to_owned();
+            self.fault(place, Slip::new(says, format!("write fewer of them, or coarser ones: at most {MOST_KINDS} kinds of site")));
+        }
     }
 
     fn statements(&mut self, statements: &Statements) -> Vec<Stated> {

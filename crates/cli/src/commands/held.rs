@@ -1,13 +1,16 @@
 //! A device of a site at one moment: what it holds, and what is asked of it today.
 
 use super::operand::{Fault, Moment, SiteOperand};
-use rules::assess::{Assessor, RegionStands, region_stands, request_of};
+use rules::assess::{Assessor, Note, RegionStands, descending, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::{departures, of_device};
 use settings_model::catalogue::Equipment;
+use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
+use settings_model::finding::Finding;
+use settings_model::places::Places;
 use settings_model::reader;
 use std::rc::Rc;
 
@@ -68,7 +71,23 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
     if !findings.is_empty() {
         return Err(findings.into());
     }
-    Ok(held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name)))
+    let held = held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name));
+    let out_of_order: Vec<Finding> = held.iter().flat_map(|held| out_of_order(held, moment, &operand.root)).collect();
+    if out_of_order.is_empty() { Ok(held) } else { Err(out_of_order.into()) }
+}
+
+/// Curves that are no function of anything, so that nobody can play them.
+fn out_of_order(held: &Held<'_>, moment: Moment, root: &Node) -> Vec<Finding> {
+    let moment = match moment {
+        Moment::AsFound => "as-found",
+        Moment::AsLeft => "as-left",
+    };
+    let notes = held.holding.map(|holding| descending(held.name, moment, &holding.settings, &held.facts)).unwrap_or_default();
+    let finding = |note: Note| {
+        let path: Vec<&str> = note.path.iter().map(String::as_str).collect();
+        Finding { hint: note.hint, ..Finding::new(note.outcome, note.name, root.place(&path), note.headline) }
+    };
+    notes.into_iter().map(finding).collect()
 }
 
 /// The grid protection relays of a site, whichever device an operand means.

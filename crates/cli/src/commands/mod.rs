@@ -37,7 +37,7 @@ mod rise;
 mod scenario;
 mod schema;
 mod seal;
-mod sheet;
+pub mod sheet;
 mod show;
 mod template;
 mod test_sheet;

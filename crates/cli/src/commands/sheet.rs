@@ -1,7 +1,7 @@
 //! `asleft sheet`: what to select, enter and verify at a site.
 
 mod blank;
-mod csv;
+pub mod csv;
 mod display;
 mod page;
 

@@ -1,6 +1,7 @@
 //! The sheet filled by hand that the command line names.
 
 use crate::args::Filled;
+use crate::commands::sheet::csv::TO_READ_BY_PEOPLE;
 use rules::filled_sheet::FilledSheet;
 use settings_model::filled::Rows;
 use settings_model::finding::Finding;
@@ -24,14 +25,18 @@ pub fn named(args: &Filled, sources: &mut Sources) -> io::Result<Result<Option<F
     Ok(filled.map(Some))
 }
 
-/// Says how many rows of a sheet were read, on standard error: whoever filled more of them in has lost some.
+/// Says how many rows of a sheet were read, on standard error: whoever filled more of them in has lost some. A column of
+/// which nobody knows what it is may have been meant for one that is read.
 pub fn say_rows(sheet: &FilledSheet) -> io::Result<()> {
-    match sheet.rows() {
-        // what is wrong with it is said where it is used
-        None => Ok(()),
-        Some(Rows { read, with_value }) => {
-            let rows = if read == 1 { "row" } else { "rows" };
-            writeln!(crate::shown::stderr(), "asleft: {}: {read} {rows} read, {with_value} with a value", sheet.name())
-        }
+    // what is wrong with it is said where it is used
+    let Some(Rows { read, with_value, columns_not_read }) = sheet.rows() else { return Ok(()) };
+    let rows = if read == 1 { "row" } else { "rows" };
+    let mut out = crate::shown::stderr();
+    writeln!(out, "asleft: {}: {read} {rows} read, {with_value} with a value", sheet.name())?;
+    let strange = columns_not_read.iter().filter(|name| !TO_READ_BY_PEOPLE.contains(&name.as_str()));
+    let strange: Vec<String> = strange.map(|name| format!("`{name}`")).collect();
+    match strange.len() {
+        0 => Ok(()),
+        n => writeln!(out, "asleft: {}: {n} {} not read: {}", sheet.name(), if n == 1 { "column" } else { "columns" }, strange.join(", ")),
     }
 }

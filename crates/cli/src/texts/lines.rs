@@ -10,6 +10,10 @@ const BLOCK: u64 = 1 << 20;
 /// The longest line that is read; a site is a few kilobytes.
 const MAX_LINE: usize = 4 << 20;
 
+/// The most lines of one block. What is said of a block is kept until its turn, and a line of two bytes may be as much
+/// at fault as one of two kilobytes.
+const MOST_LINES: usize = 128;
+
 /// Cuts what is read into blocks of whole lines, each with the number of its first.
 pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::Result<()>) -> io::Result<()> {
     let name: Arc<str> = name.into();
@@ -21,13 +25,11 @@ pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::R
         let read = input.by_ref().take(BLOCK).read_to_end(&mut held);
         if let Some(end) = memrchr(b'\n', &held[before..]) {
             let rest = held.split_off(before + end + 1);
-            let lines = memchr_iter(b'\n', &held).count();
-            put(Block::Lines { name: name.clone(), first, bytes: std::mem::replace(&mut held, rest) })?;
-            first += lines;
+            first = put_lines(&name, first, std::mem::replace(&mut held, rest), put)?;
         }
         match read {
             Ok(0) if held.is_empty() => return Ok(()),
-            Ok(0) => return put(Block::Lines { name, first, bytes: held }),
+            Ok(0) => return put_lines(&name, first, held, put).map(drop),
             Ok(_) if held.len() > MAX_LINE => {
                 put(Block::Unreadable { says: too_long(&name, first), name: name.clone(), line: Some(first) })?;
                 let Some(rest) = after_newline(&mut input)? else { return Ok(()) };
@@ -40,6 +42,21 @@ pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::R
             }
         }
     }
+}
+
+/// Puts whole lines, so many at a time; the number of the line behind them.
+fn put_lines(name: &Arc<str>, first: usize, bytes: Vec<u8>, put: &mut dyn FnMut(Block) -> io::Result<()>) -> io::Result<usize> {
+    let (mut begins, mut from, mut lines) = (0, first, 0);
+    for end in memchr_iter(b'\n', &bytes) {
+        lines += 1;
+        if lines == MOST_LINES && end + 1 < bytes.len() {
+            put(Block::Lines { name: name.clone(), first: from, bytes: bytes[begins..=end].to_vec() })?;
+            (begins, from, lines) = (end + 1, from + lines, 0);
+        }
+    }
+    let rest = if begins == 0 { bytes } else { bytes[begins..].to_vec() };
+    put(Block::Lines { name: name.clone(), first: from, bytes: rest })?;
+    Ok(from + lines)
 }
 
 fn too_long(name: &str, line: usize) -> String {

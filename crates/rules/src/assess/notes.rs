@@ -77,7 +77,8 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
 }
 
 /// Curves whose points do not ascend once they are in one unit; within one unit, the reader of the file says so.
-pub(super) fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
+#[must_use]
+pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |(setting, known): (SettingId, &Known)| {
         let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
         let at = curve::at_site(points, facts)?;

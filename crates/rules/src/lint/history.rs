@@ -1,9 +1,10 @@
 //! How the versions of a network follow one another: their numbers, and the sites they govern.
 
+use super::kinds::{MOST_KINDS, kinds_of_site};
 use crate::assess::{Assessor, Books};
 use crate::example_site::Under;
 use crate::revision::{Step, weighed};
-use settings_model::cells::{Condition, Partition};
+use settings_model::cells::{Condition, all_hold};
 use settings_model::facts::{FACTS, FactId, FactShape, Facts, show};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::library::Refusal;
@@ -56,27 +57,34 @@ fn deserved(network: &str, pair: &[semver::Version], assessor: &mut Assessor) ->
 
 /// Versions that never govern, because a later one always does, and sites that fall between versions.
 fn windows(network: &str, versions: &[semver::Version], assessor: &mut Assessor) -> Result<Vec<Finding>, Refusal> {
+    let Some(newest) = versions.last() else { return Ok(Vec::new()) };
     let conditions = assessor.library.deciding_conditions(Some(network), &mut assessor.sources)?;
-    let partition = Partition::of(&with_each_others_dates(conditions));
-    let nobody = Facts::default();
-    let sites: Vec<Facts> = partition.cells(&nobody).filter(is_possible).collect();
-    let mut governing = Vec::new();
-    for facts in &sites {
-        governing.push(assessor.library.governing_version(network, facts, &mut assessor.sources)?);
-    }
-    let mut findings = Vec::new();
+    let Some(sites) = kinds_of_site(&conditions) else {
+        let file = assessor.library.overlay(network, newest, &mut assessor.sources)?;
+        let headline =
+            format!("the windows of {network} tell more than {MOST_KINDS} kinds of site apart: whom each governs was not checked");
+        let finding = Finding::unusable("too-many-cells", file.file.version.place, headline);
+        return Ok(vec![finding.hint("write fewer dates in `in-force` and `older-accepted`")]);
+    };
+    let mut windows = Vec::new();
     for version in versions {
+        windows.push(assessor.library.windows(network, version, &mut assessor.sources)?);
+    }
+    let governs = |window: &Vec<Vec<Condition>>, facts: &Facts| window.iter().any(|line| all_hold(line, facts) == Some(true));
+    let governing: Vec<Option<usize>> = sites.iter().map(|facts| windows.iter().rposition(|window| governs(window, facts))).collect();
+    let mut findings = Vec::new();
+    for (n, version) in versions.iter().enumerate() {
         let file = assessor.library.overlay(network, version, &mut assessor.sources)?;
-        if !governing.iter().any(|governs| governs.as_ref() == Some(version)) {
+        if !governing.contains(&Some(n)) {
             let headline = format!("{} ({version}) governs no site: a later version always does", file.file.issue.name);
             let finding = Finding::new(Outcome::DoesNotComply, "never-governs", file.file.version.place, headline);
             findings.push(finding.hint("correct `in-force` here or in the later version"));
         }
     }
+    let (governed, not_governed): (Vec<_>, Vec<_>) = sites.iter().zip(&governing).partition(|(_, governs)| governs.is_some());
+    let earliest = Earliest::of(&conditions, governed.into_iter().map(|(facts, _)| facts));
     // one gap shows itself in many kinds of site, and is told of one
-    let mut between =
-        sites.iter().zip(&governing).filter(|(facts, governs)| governs.is_none() && comes_after_some(facts, &sites, &governing));
-    if let (Some((facts, _)), Some(newest)) = (between.next(), versions.last()) {
+    if let Some((facts, _)) = not_governed.into_iter().find(|(facts, _)| earliest.are_before(facts)) {
         let known = FACTS.iter().filter_map(|fact| Some(format!("{} {}", fact.key, show(fact.id, facts.get(fact.id)?))));
         let file = assessor.library.overlay(network, newest, &mut assessor.sources)?;
         let headline = format!("no version governs a site with {}, though one governs earlier sites", known.collect::<Vec<_>>().join(", "));
@@ -86,29 +94,44 @@ fn windows(network: &str, versions: &[semver::Version], assessor: &mut Assessor)
     Ok(findings)
 }
 
-/// The conditions, and each date cut where any other is, so that every kind of site has an example
-/// whose dates are in order, if it can have one.
-pub(super) fn with_each_others_dates(mut conditions: Vec<Condition>) -> Vec<Condition> {
-    let dated: Vec<Condition> = conditions.iter().filter(|condition| condition.fact.row().shape == FactShape::Date).copied().collect();
-    let mut facts: Vec<FactId> = dated.iter().map(|condition| condition.fact).collect();
-    facts.sort_unstable();
-    facts.dedup();
-    conditions.extend(facts.iter().flat_map(|fact| dated.iter().map(|condition| Condition { fact: *fact, ..*condition })));
-    conditions
+/// Sites that are governed, of each kind those of which no other has earlier dates.
+struct Earliest<'s> {
+    /// What is told apart.
+    facts: Vec<FactId>,
+    sites: Vec<&'s Facts>,
+}
+
+impl<'s> Earliest<'s> {
+    fn of(conditions: &[Condition], governed: impl Iterator<Item = &'s Facts>) -> Self {
+        let mut facts: Vec<FactId> = conditions.iter().map(|condition| condition.fact).collect();
+        facts.sort_unstable();
+        facts.dedup();
+        let mut earliest = Self { facts, sites: Vec::new() };
+        for site in governed {
+            if !earliest.are_before(site) {
+                let mut sites = std::mem::take(&mut earliest.sites);
+                sites.retain(|other| !earliest.is_before(site, other));
+                sites.push(site);
+                earliest.sites = sites;
+            }
+        }
+        earliest
+    }
+
+    /// Whether a site of earlier dates, otherwise the same, is among them.
+    fn are_before(&self, facts: &Facts) -> bool {
+        self.sites.iter().any(|site| self.is_before(site, facts))
+    }
+
+    fn is_before(&self, one: &Facts, other: &Facts) -> bool {
+        self.facts.iter().all(|fact| match (fact.row().shape, one.number(*fact), other.number(*fact)) {
+            (FactShape::Date, Some(one), Some(other)) => one <= other,
+            _ => one.get(*fact) == other.get(*fact),
+        })
+    }
 }
 
 /// Applied before approved before installed before altered.
 pub(super) fn is_possible(facts: &Facts) -> bool {
     [FactId::Applied, FactId::Approved, FactId::Installed, FactId::Altered].into_iter().filter_map(|date| facts.number(date)).is_sorted()
-}
-
-/// Whether a site of earlier dates, otherwise the same, is governed.
-fn comes_after_some(facts: &Facts, sites: &[Facts], governing: &[Option<semver::Version>]) -> bool {
-    let is_earlier = |other: &Facts| {
-        FACTS.iter().all(|fact| match (fact.shape, other.number(fact.id), facts.number(fact.id)) {
-            (FactShape::Date, Some(one), Some(other)) => one <= other,
-            _ => other.get(fact.id) == facts.get(fact.id),
-        })
-    };
-    sites.iter().zip(governing).any(|(other, governs)| governs.is_some() && is_earlier(other))
 }

@@ -1,7 +1,8 @@
 //! What the statements of the topmost layer say by themselves: cases that can never hold or that
 //! overlap, entries that change nothing, numbers without a source.
 
-use super::history::{is_possible, with_each_others_dates};
+use super::history::is_possible;
+use super::kinds::kinds_of_site;
 use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, FactTest, Partition, all_hold};
@@ -37,15 +38,17 @@ fn cases(stated: &Stated, sources: &Sources) -> Vec<Finding> {
     let holds = |n: usize, facts: &Facts| all_hold(&stated.cases[n].when, facts) == Some(true);
     let place = |n: usize| stated.cases[n].when.first().map_or(stated.place, |condition| condition.place);
     let mut findings = Vec::new();
+    let met: Vec<Vec<usize>> = sites.iter().map(|facts| (0..stated.cases.len()).filter(|n| holds(*n, facts)).collect()).collect();
     for n in 0..stated.cases.len() {
-        if !sites.iter().any(|facts| holds(n, facts)) {
+        let of_case: Vec<usize> = (0..sites.len()).filter(|site| met[*site].contains(&n)).collect();
+        if of_case.is_empty() {
             let headline = format!("{}: no site can meet this case", stated.setting);
             let finding = Finding::new(Outcome::DoesNotComply, "case-never-holds", place(n), headline);
             findings.push(finding.hint("correct its conditions, or leave it out"));
         }
         for earlier in 0..n {
-            let Some(facts) = sites.iter().find(|facts| holds(n, facts) && holds(earlier, facts)) else { continue };
-            let site = described(facts, stated);
+            let Some(site) = of_case.iter().find(|site| met[**site].contains(&earlier)) else { continue };
+            let site = described(&sites[*site], stated);
             let headline = format!("{}: this case and an earlier one both hold for a site {site}", stated.setting);
             let finding = Finding::new(Outcome::DoesNotComply, "cases-overlap", place(n), headline);
             let written = |c: &Condition| format!("{} {}", c.fact.row().key, sources.written(c.place));
@@ -106,9 +109,8 @@ pub(super) fn that_meet_no_governed_site(all: &[[Rulebook; Equipment::ALL.len()]
         {
             let together = |window: &Vec<Condition>| {
                 let conditions: Vec<Condition> = window.iter().chain(&case.when).copied().collect();
-                Partition::of(&with_each_others_dates(conditions.clone()))
-                    .cells(&Facts::default())
-                    .any(|facts| is_possible(&facts) && all_hold(&conditions, &facts) == Some(true))
+                // a window and a case are a dozen days at most
+                kinds_of_site(&conditions).is_none_or(|sites| sites.iter().any(|facts| all_hold(&conditions, facts) == Some(true)))
             };
             let by_itself = together(&Vec::new());
             let place = case.when.first().map_or(stated.place, |condition| condition.place);

@@ -86,14 +86,28 @@ impl Positions {
         let [Some(found), Some(left)] = moments else { return None };
         Some(Self { device: device?, setting: setting?, moments: [found, left], photo, site, unit, initials })
     }
+
+    /// Whether any column stands there.
+    pub(super) fn has(&self, position: usize) -> bool {
+        let Self { device, setting, moments, photo, site, unit, initials } = self;
+        let needed = [*device, *setting, moments[0], moments[1]];
+        needed.contains(&position) || [photo, site, unit, initials].contains(&&Some(position))
+    }
 }
 
-/// Two columns of one name say two things; neither is believed.
+/// Two columns of one name say two things; neither is believed. Nobody sees whether `as-left` or `as left` is meant.
 fn column_twice(name: &str, heading: &[Cell]) -> Option<Finding> {
-    let mut of_name = heading.iter().filter(|cell| cell.text.eq_ignore_ascii_case(name));
+    let wanted = letters(name);
+    let is_named = |cell: &&Cell| cell.text.eq_ignore_ascii_case(name) || (!wanted.is_empty() && letters(&cell.text) == wanted);
+    let mut of_name = heading.iter().filter(is_named);
     let (first, second) = (of_name.next()?, of_name.next()?);
     let finding = Finding::unusable("column-twice", second.place, format!("a second column `{name}`"));
     Some(finding.because(first.place, "here first").hint("keep one of the two"))
+}
+
+/// A name without what is seen as the same: capitals, spaces, dashes, and marks that are not seen at all.
+fn letters(name: &str) -> String {
+    name.chars().filter(|letter| letter.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 fn column_missing(name: &str, heading: &[Cell]) -> Finding {
