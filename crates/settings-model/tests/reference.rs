@@ -105,14 +105,16 @@ fn whatever_is_shipped_has_a_row() {
     for (key, file) in &standards() {
         let stated: BTreeSet<String> = figures(&**file).iter().map(|figure| figure.setting.to_string()).collect();
         let not_seen: BTreeSet<String> = gaps(&**file).iter().map(|gap| gap.setting.to_string()).collect();
-        without.extend(stated.union(&not_seen).filter(|setting| !known.contains(&(key, setting))).map(|setting| format!("{key} {setting}")));
+        without
+            .extend(stated.union(&not_seen).filter(|setting| !known.contains(&(key, setting))).map(|setting| format!("{key} {setting}")));
     }
     assert_eq!(without, [""; 0], "shipped, and in no row of tests/reference/figures.tsv");
 }
 
 #[test]
 fn what_is_collected_and_not_shipped_says_why() {
-    let (shipped, left): (BTreeSet<String>, Vec<_>) = (table("figures.tsv").into_iter().map(|row| row[8].clone()).collect(), table("not-shipped.tsv"));
+    let (shipped, left): (BTreeSet<String>, Vec<_>) =
+        (table("figures.tsv").into_iter().map(|row| row[8].clone()).collect(), table("not-shipped.tsv"));
     for row in &left {
         assert!(row.len() == 3 && row[2].len() > 10, "{row:?} says why");
         assert!(!shipped.contains(&row[0]), "{} is shipped after all", row[0]);
@@ -134,7 +136,7 @@ fn no_figure_is_called_surer_than_its_sources_make_it() {
             };
             assert_eq!(source.basis, expected, "{key}: source `{name}` names {} publications", found.len());
             assert_eq!(found.len(), source.found_in.len(), "{key}: source `{name}` names one twice");
-            assert!(source.confirmed.is_none() || !found.is_empty() , "{key}: `{name}` was held against nothing");
+            assert!(source.confirmed.is_none() || !found.is_empty(), "{key}: `{name}` was held against nothing");
             let note = source.note.as_deref().unwrap_or_default();
             assert!(!note.starts_with("conflict"), "{key}: what disagrees in `{name}` stands under `conflict`");
         }
@@ -181,5 +183,33 @@ fn what_an_older_edition_does_not_speak_of_it_did_not_ask() {
         let is_new = |setting: &&String| is_new.iter().any(|function| setting.starts_with(*function));
         let unsaid: Vec<&String> = new.difference(&old).filter(|setting| !is_new(setting)).collect();
         assert!(unsaid.is_empty(), "{older} neither states nor calls a gap what {newer} asks: {unsaid:?}");
+    }
+}
+
+/// Who is handed a sheet or a record reads which document a figure is from and what kind of source says it; which
+/// network operator published it stands under `found-in` alone, and no other file names one.
+#[test]
+fn no_network_operator_is_named_but_where_its_publication_is() {
+    const OPERATORS: [&str; 9] =
+        ["SA Power", "Western Power", "Evoenergy", "Energex", "Ergon", "Ausgrid", "Essential Energy", "UK Power", "Horizon Power"];
+    let mut folders = vec![root().join("profiles"), root().join("crates")];
+    let mut files = Vec::new();
+    while let Some(folder) = folders.pop() {
+        for path in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+            match path.is_dir() {
+                true => folders.push(path),
+                false => files.push(path),
+            }
+        }
+    }
+    let is_text =
+        |path: &PathBuf| path.extension().is_some_and(|end| end == "yaml" || end == "rs") && !path.ends_with("tests/reference.rs");
+    for path in files.iter().filter(|path| is_text(path)) {
+        let text = std::fs::read_to_string(path).unwrap();
+        let is_publication = |line: &&str| path.extension().is_some_and(|end| end == "yaml") && line.starts_with("      - \"");
+        for line in text.lines().filter(|line| !is_publication(line)) {
+            let named = OPERATORS.iter().find(|name| line.contains(**name));
+            assert_eq!(named, None, "{}: {line}", path.display());
+        }
     }
 }

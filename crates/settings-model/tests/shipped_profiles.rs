@@ -181,7 +181,11 @@ fn other_editions_have_the_published_figures() {
     }
     assert_eq!(entry(base, new, "australia-a", 30, "central-protection/state"), "", "30 kVA needs no relay, by {OPERATORS}");
     // a network operator's guide: a power-sharing device of 60 kVA needs it, since 30 kVA are its limit
-    assert_eq!(entry(base, new, "australia-a", 60, "central-protection/state"), "NotSeen", "who has to have one is not told by the rating alone");
+    assert_eq!(
+        entry(base, new, "australia-a", 60, "central-protection/state"),
+        "NotSeen",
+        "who has to have one is not told by the rating alone"
+    );
     assert_eq!(entry(base, new, "australia-a", 200, "central-protection/state"), "NotSeen");
 }
 

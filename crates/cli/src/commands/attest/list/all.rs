@@ -20,7 +20,7 @@ pub(super) fn write(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report
     write_networks(out, report, width)?;
     let mut origins = Origins::default();
     if !rows.is_empty() {
-        writeln!(out, "{}\n", table_of(rows, &mut origins, width))?;
+        writeln!(out, "{}", table_of(rows, &mut origins, width))?;
         origins.write(out, width)?;
         writeln!(out)?;
     }
@@ -28,18 +28,17 @@ pub(super) fn write(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report
 }
 
 fn table_of(rows: &[(&ListedFigure, usize)], origins: &mut Origins, width: usize) -> String {
-    let mut table = table::table(["Setting", "Value", "Where", "Basis", "Confirmed"], width);
-    let of_one = one_profile(rows);
+    let mut table = table::table(["Setting", "Value", "Where", "Basis"], width);
+    let (of_one, mut longest) = (one_profile(rows), 0);
     for (figure, _) in rows {
         let basis = format!("{} {}", figure.standing.column(), origins.mark(&source_of(figure)));
-        let confirmed = figure.confirmed.clone().unwrap_or_else(|| "-".to_owned());
-        table.add_row(
-            [setting_cell(figure), value_of(figure), place_of(figure, of_one), basis, confirmed].map(|cell| render::unbroken(&cell)),
-        );
+        let place = place_of(figure, of_one);
+        longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
+        table.add_row([setting_cell(figure), value_of(figure), place, basis].map(|cell| render::unbroken(&cell)));
     }
     let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
-    for (column, columns) in [(1, 17), (2, 12), (3, 12), (4, 11)] {
+    for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 16)] {
         table::at_least(&mut table, column, columns);
     }
     table::lines(&table, &[])
@@ -49,5 +48,7 @@ fn table_of(rows: &[(&ListedFigure, usize)], origins: &mut Origins, width: usize
 fn source_of(figure: &ListedFigure) -> String {
     let Some(source) = &figure.source else { return "no source is named".to_owned() };
     let cited = std::iter::once(source.document.as_str()).chain(source.clause.as_deref()).collect::<Vec<_>>().join(", ");
-    std::iter::once(cited).chain(Citation::from(source).known()).collect::<Vec<_>>().join(". ")
+    let confirmed = figure.confirmed.as_ref().map(|when| format!("last confirmed {when}"));
+    let known = Citation::from(source).known().into_iter().chain(confirmed).map(|says| render::capitalised(&says));
+    std::iter::once(cited).chain(known).collect::<Vec<_>>().join(". ")
 }
