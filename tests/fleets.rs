@@ -56,7 +56,7 @@ fn check(arguments: &[&str], input: Stdio) -> Output {
 fn counts(answer: &Value) -> Value {
     let without = |summary: &Value| {
         let mut summary = summary.clone();
-        for unknown in ["on-unverified-figures", "on-disputed-figures", "broken-by-unverified-figures"] {
+        for unknown in ["on-unverified-figures", "broken-by-unverified-figures"] {
             summary.as_object_mut().unwrap().remove(unknown);
         }
         summary

@@ -1,7 +1,8 @@
 //! Every claim is guarded: a value just outside it is the one finding, at its own line; a value just
 //! inside still complies. Each mutant goes through both readers: with places, and as a JSON line.
 
-use jiff::civil::date;
+mod shipped;
+
 use rules::assess::{Assessment, Assessor};
 use rules::provenance::Verdict;
 use rules::wording;
@@ -12,50 +13,19 @@ use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term};
 use settings_model::exact::Exact;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::{Finding, Outcome};
-use settings_model::library::{Library, Profile};
 use settings_model::places::JsonLine;
 use settings_model::quantity::{Amount, Dimension};
 use settings_model::reader;
 use settings_model::ties::TIES;
 use settings_model::value::Point;
-use std::path::{Path, PathBuf};
+use shipped::{assessor, is_displayed};
 
 /// Smaller than any difference that a setting is known to.
 const HAIR: (i64, u32) = (1, 4);
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
-}
-
-fn files_below(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() { files_below(&path, found) } else { found.push(path) }
-    }
-    found.sort();
-}
-
-fn assessor() -> Assessor {
-    let (mut library, mut found) = (Library::default(), Vec::new());
-    files_below(&root().join("profiles"), &mut found);
-    for file in found.iter().filter(|f| f.extension().is_some_and(|e| e == "yaml")) {
-        let path = file.strip_prefix(root().join("profiles")).unwrap().to_string_lossy().replace('\\', "/");
-        library.add(Profile { name: path.clone(), path, text: std::fs::read_to_string(file).unwrap().into(), shipped: true });
-    }
-    Assessor::new(library, date(2026, 11, 25))
-}
-
-/// Every shipped site that states settings, as JSON.
+/// Every shipped site that states settings, as JSON; see the tests of label maps for what displays show.
 fn sites() -> Vec<(String, Json)> {
-    let mut found = Vec::new();
-    files_below(&root().join("tests/sites"), &mut found);
-    let read = |file: &PathBuf| {
-        let text = std::fs::read_to_string(file).unwrap();
-        let tree = settings_model::document::parse(settings_model::source::SourceId(0), &text, &mut Vec::new()).unwrap();
-        (file.file_stem().unwrap().to_string_lossy().into_owned(), tree.to_json())
-    };
-    // what displays show is another site's `settings` by the time it is judged; see the tests of label maps
-    found.iter().map(read).filter(|(_, site)| !site.to_string().contains("\"displayed\"")).collect()
+    shipped::sites().into_iter().filter(|(_, site)| !is_displayed(site)).collect()
 }
 
 /// What a site came to with places, after checking that a JSON line of it comes to the same.

@@ -55,8 +55,6 @@ pub struct Summary {
     pub complies: usize,
     /// Of those, the sites where figures that nobody verified decided.
     pub on_unverified_figures: usize,
-    /// Of those again, the sites where a figure decided that a licensed copy contradicts.
-    pub on_disputed_figures: usize,
     /// Of those that comply, the sites that are not plainly fine for another reason: what they state was not
     /// all judged.
     #[serde(default, skip_serializing_if = "is_none")]
@@ -82,12 +80,11 @@ impl Summary {
     /// Counts a site.
     pub fn count(&mut self, judgement: &Judgement, reservations: &Reservations) {
         self.sites += 1;
-        let (is_unverified, is_disputed) = (usize::from(judgement.is_unverified()), usize::from(judgement.is_disputed()));
+        let is_unverified = usize::from(judgement.is_unverified());
         match judgement.verdict {
             Verdict::Complies => {
                 self.complies += 1;
                 self.on_unverified_figures += is_unverified;
-                self.on_disputed_figures += is_disputed;
                 self.with_reservations += usize::from(!reservations.is_empty());
             }
             Verdict::DoesNotComply => {

@@ -13,7 +13,7 @@ use rules::wording;
 use serde::Deserialize;
 use settings_model::document::Node;
 use settings_model::files::training::NOTICE;
-use settings_model::files::{Answerable, Kind, SiteFile, Text};
+use settings_model::files::{Answerable, SiteFile, Text};
 use settings_model::finding::Finding;
 use settings_model::places::JsonLine;
 use settings_model::reader;
@@ -189,8 +189,7 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
 
 /// A line that is sound is read once; of a fault, only the places are looked up.
 fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut Assessor) -> Judged {
-    let read = serde_json::from_str::<SiteFile<'_>>(line);
-    let Some(site) = read.ok().filter(|site| site.kind == Kind::Site && site.is_plain()) else {
+    let Some(site) = SiteFile::of_line(line) else {
         return Judged { line: Some(number), ..judge_text(name, line, number, None, assessor) };
     };
     let assessment = assessor.assess(&site);

@@ -143,6 +143,8 @@ pub enum Unclear {
     LockIn(&'static str),
     /// Of what power the answer to frequency takes its fall is not known; of momentary power was taken.
     FrequencyBase,
+    /// The curve of this function falls below zero, and nothing here could draw power; it ends at zero.
+    BelowZero(&'static str),
 }
 
 /// Builds a device from what it holds.
@@ -201,8 +203,8 @@ impl Reading<'_, '_> {
         Device {
             ratings,
             stores: self.circumstances.facts.has_storage(),
-            volt_watt: self.line("volt-watt", of_active),
-            volt_watt_charging: self.line("volt-watt-charging", of_active),
+            volt_watt: self.cap("volt-watt", of_active, self.circumstances.facts.has_storage()),
+            volt_watt_charging: self.cap("volt-watt-charging", of_active, false),
             lock_in: self.lock_in(of_active),
             reactive: self.reactive(ratings),
             capability,
@@ -274,6 +276,15 @@ impl Reading<'_, '_> {
             self.unclear.extend(response.setting("points").or(response.setting("start")).map(Unclear::Setting));
         }
         line
+    }
+
+    /// The line of a function that caps power; where that may not fall below zero, it is told.
+    fn cap(&mut self, function: &'static str, scale: f64, may_fall_below: bool) -> Option<Line> {
+        let line = self.line(function, scale)?;
+        if !may_fall_below && line.points().iter().any(|[_, level]| *level < 0.0) {
+            self.unclear.push(Unclear::BelowZero(function));
+        }
+        Some(line)
     }
 
     /// Which way a power factor or a fixed amount leans: 1 supplies, -1 absorbs.

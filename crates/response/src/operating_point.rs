@@ -41,6 +41,12 @@ impl OperatingPoint {
     pub fn apparent(&self) -> f64 {
         self.active.hypot(self.reactive)
     }
+
+    /// So far on the straight way to another.
+    pub(crate) fn towards(&self, other: &Self, share: f64) -> Self {
+        let between = |one: f64, other: f64| one + (other - one) * share;
+        Self { active: between(self.active, other.active), reactive: between(self.reactive, other.reactive), ..*self }
+    }
 }
 
 /// What keeps active power where it is.
@@ -83,12 +89,27 @@ impl Cap {
 
 impl Device {
     /// What it gives once it has answered in full, with the answer to frequency as it is now (without
-    /// memory of earlier excursions).
+    /// memory of earlier excursions). What locks in is taken not to have acted before.
     #[must_use]
     pub fn at(&self, conditions: &Conditions) -> OperatingPoint {
+        self.acting_at(conditions, None)
+    }
+
+    /// The same; what locks in acts, or does not, wherever it is.
+    #[must_use]
+    pub fn acting_at(&self, conditions: &Conditions, acts: Option<bool>) -> OperatingPoint {
         let capped = self.capped(conditions);
         let answered = self.answering_frequency(capped, conditions);
-        self.with_reactive(answered, conditions.voltage)
+        self.reacting(answered, conditions.voltage, acts)
+    }
+
+    /// What it gives where what locks in acted just before and still does; `None` where it no longer does,
+    /// where nothing locks in, and where it would act in any case.
+    #[must_use]
+    pub fn still_acting_at(&self, conditions: &Conditions) -> Option<OperatingPoint> {
+        let lock_in = self.lock_in?;
+        let (point, fresh) = (self.acting_at(conditions, Some(true)), self.at(conditions));
+        (lock_in.acts(true, conditions.voltage, point.active) && point != fresh).then_some(point)
     }
 
     /// Active power by all caps but the answer to frequency and the apparent-power limit.
@@ -99,7 +120,7 @@ impl Device {
                 (-conditions.available, Cap::Available),
                 (self.ratings.active, Cap::RatedActive),
                 (if self.stores { f64::INFINITY } else { 0.0 }, Cap::Available),
-                (self.volt_watt_charging.as_ref().map_or(f64::INFINITY, |line| line.at(conditions.voltage)), Cap::VoltWatt),
+                (self.volt_watt_charging.as_ref().map_or(f64::INFINITY, |line| line.at(conditions.voltage).max(0.0)), Cap::VoltWatt),
             ];
             let (charging, cap) = least(most);
             return (-charging, cap);
@@ -114,11 +135,17 @@ impl Device {
         least([
             (self.ratings.active, Cap::RatedActive),
             (self.ratings.apparent, Cap::RatedApparent),
-            (self.volt_watt.as_ref().map_or(f64::INFINITY, |line| line.at(conditions.voltage)), Cap::VoltWatt),
+            (self.volt_watt.as_ref().map_or(f64::INFINITY, |line| self.bounded(line.at(conditions.voltage))), Cap::VoltWatt),
             // a site that uses much may be left without any generation limit, never with a negative one
             ((limit(self.export_limit) + conditions.load).max(0.0), Cap::ExportLimit),
             (limit(self.generation_limit), Cap::GenerationLimit),
         ])
+    }
+
+    /// A cap as far as the device can follow it: without storage it gives nothing where a cap lies below
+    /// zero, and draws nothing.
+    fn bounded(&self, cap: f64) -> f64 {
+        if self.stores { cap } else { cap.max(0.0) }
     }
 
     fn answering_frequency(&self, (power, cap): (f64, Cap), conditions: &Conditions) -> (f64, Cap) {
@@ -137,8 +164,13 @@ impl Device {
 
     /// Adds reactive power to an active power, within the capability and the apparent-power limit.
     #[must_use]
-    pub fn with_reactive(&self, (active, held_by): (f64, Cap), voltage: f64) -> OperatingPoint {
-        let asked = self.reactive_asked(active, voltage);
+    pub fn with_reactive(&self, capped: (f64, Cap), voltage: f64) -> OperatingPoint {
+        self.reacting(capped, voltage, None)
+    }
+
+    /// The same; what locks in acts, or does not, wherever it is.
+    fn reacting(&self, (active, held_by): (f64, Cap), voltage: f64, acts: Option<bool>) -> OperatingPoint {
+        let asked = self.reactive_asked(active, voltage, acts);
         let point = OperatingPoint { active, reactive: self.within_capability(asked), held_by, reactive_asked: asked };
         let limit = self.most_apparent();
         if point.apparent() <= limit {
@@ -151,7 +183,7 @@ impl Device {
             }
             // what follows active power comes down with it, along its own line
             (ReactiveMode::PowerFactor(..) | ReactiveMode::PowerFactorByPower(..) | ReactiveMode::VarByPower(_), Priority::Reactive) => {
-                let reactive = |active: f64| self.within_capability(self.reactive_asked(active, voltage));
+                let reactive = |active: f64| self.within_capability(self.reactive_asked(active, voltage, acts));
                 let active = fitting(active, limit, &reactive);
                 OperatingPoint { active, reactive: reactive(active).clamp(-limit, limit), held_by: Cap::ReactivePower, ..point }
             }
@@ -173,9 +205,9 @@ impl Device {
     }
 
     /// What the reactive mode asks for, in vars.
-    fn reactive_asked(&self, active: f64, voltage: f64) -> f64 {
+    fn reactive_asked(&self, active: f64, voltage: f64, acts: Option<bool>) -> f64 {
         // without memory: as if it did not act just before
-        if self.lock_in.is_some_and(|lock_in| !lock_in.acts(false, voltage, active)) {
+        if self.lock_in.is_some_and(|lock_in| !acts.unwrap_or_else(|| lock_in.acts(false, voltage, active))) {
             return 0.0;
         }
         match &self.reactive {

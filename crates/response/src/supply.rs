@@ -32,21 +32,73 @@ pub struct Settled {
     pub loop_gain: f64,
     /// Current of one phase, in amperes.
     pub current: f64,
+    /// Whether what locks in acts; `None` where nothing does.
+    pub acts: Option<bool>,
 }
 
 /// Why nothing settles.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum NoPoint {
     /// The supply is too weak for the power: there is no voltage at which both agree.
     TooWeak,
     /// A figure of the supply is not a number, or not above zero where it has to be.
     NotAFigure,
-    /// Several inverters moved one another on and on.
-    Restless,
+    /// No resting point of several inverters was found; there may be one.
+    NotFound,
+    /// There is none: these inverters swing.
+    Swings(Vec<Swing>),
+}
+
+/// An inverter without rest: its response jumps, and on either side of the jump its current brings the
+/// terminals to the other side.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Swing {
+    /// Which, by its position.
+    pub inverter: usize,
+    /// What jumps.
+    pub jump: Jump,
+    /// What it gives before and after the jump, and the terminal voltage that this leads to: the others
+    /// as they are while it rests at the jump itself.
+    pub ends: [End; 2],
+}
+
+/// One end of a swing; powers and voltage satisfy the equations of the cables.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct End {
+    /// At the terminals, line to neutral, in volts.
+    pub voltage: f64,
+    /// In watts.
+    pub active: f64,
+    /// In vars.
+    pub reactive: f64,
+}
+
+/// What makes a response jump.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Jump {
+    /// Its curve steps at this voltage.
+    Step(f64),
+    /// It begins to act at one place and ends at another.
+    LockIn,
+}
+
+/// Where an answer and a supply meet.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Meeting {
+    /// At the terminals, in volts.
+    pub voltage: f64,
+    /// What is given there; at a step, the mixture of both its levels that the supply carries.
+    pub point: OperatingPoint,
+    /// The levels below and above a step.
+    pub step: Option<[OperatingPoint; 2]>,
 }
 
 /// How many slices are looked through for the uppermost crossing.
 const SLICES: usize = 512;
+/// An answer that leaves no less than this to the equation of the cables, in volts, jumps there…
+const JUMPS: f64 = 1e-7;
+/// …and one that leaves no more than this meets it.
+const STILL: f64 = 1e-11;
 
 impl Supply {
     /// The supply voltage at which the terminals would have this voltage with this power: exact, with
@@ -78,26 +130,44 @@ impl Supply {
         }
     }
 
-    /// Where a device settles with all its answers to voltage acting; `conditions` say the rest.
+    /// Where a device settles with all its answers to voltage acting; `conditions` say the rest. What
+    /// locks in is taken not to have acted before.
     ///
     /// # Errors
     /// See [`NoPoint`].
     pub fn settle(&self, device: &Device, conditions: &Conditions) -> Result<Settled, NoPoint> {
-        if !self.is_sound() || !conditions.available.is_finite() {
+        if !conditions.available.is_finite() {
             return Err(NoPoint::NotAFigure);
         }
         let at = |voltage: f64| device.at(&Conditions { voltage, ..*conditions });
-        let (voltage, point) = self.settle_answering(device.ratings.apparent, &at)?;
+        let Meeting { voltage, point, step } = self.meet(device.ratings.apparent, None, &at)?;
+        if let Some(levels) = step {
+            return Err(NoPoint::Swings(vec![self.swing(0, voltage, levels)?]));
+        }
         let current = point.apparent() / self.phases / voltage;
-        Ok(Settled { voltage, point, loop_gain: self.loop_gain(voltage, &at), current })
+        Ok(Settled { voltage, point, loop_gain: self.loop_gain(voltage, &at), current, acts: None })
     }
 
-    /// Terminal voltage and power of something that answers so to its terminal voltage, with no more
-    /// than this apparent power.
+    /// A swing over a step, with the levels on either side of it.
+    pub(crate) fn swing(&self, inverter: usize, step: f64, levels: [OperatingPoint; 2]) -> Result<Swing, NoPoint> {
+        let end = |OperatingPoint { active, reactive, .. }| Ok(End { voltage: self.terminal(active, reactive)?, active, reactive });
+        let [before, after] = levels;
+        Ok(Swing { inverter, jump: Jump::Step(step), ends: [end(before)?, end(after)?] })
+    }
+
+    /// How much the terminals would move for each volt that they moved.
+    fn loop_gain(&self, voltage: f64, at: &dyn Fn(f64) -> OperatingPoint) -> f64 {
+        let width = voltage * 1e-4;
+        let rise = |point: OperatingPoint| (self.resistance * point.active + self.reactance * point.reactive) / self.phases / voltage;
+        (rise(at(voltage + width)) - rise(at(voltage - width))).abs() / (2.0 * width)
+    }
+
+    /// Where an answer meets the supply, from something with no more than this apparent power: the
+    /// uppermost place, or one near to where it was before.
     ///
     /// # Errors
     /// See [`NoPoint`].
-    pub fn settle_answering(&self, apparent: f64, at: &dyn Fn(f64) -> OperatingPoint) -> Result<(f64, OperatingPoint), NoPoint> {
+    pub(crate) fn meet(&self, apparent: f64, before: Option<f64>, at: &dyn Fn(f64) -> OperatingPoint) -> Result<Meeting, NoPoint> {
         if !self.is_sound() {
             return Err(NoPoint::NotAFigure);
         }
@@ -106,13 +176,25 @@ impl Supply {
             let point = at(voltage);
             self.behind(voltage, point.active, point.reactive) - self.voltage
         };
-        let (low, high) = self.bracket(apparent, &excess).ok_or(NoPoint::TooWeak)?;
-        let voltage = bisected(low, high, &excess);
-        Ok((voltage, at(voltage)))
+        let near = before.and_then(|before| self.bracket_near(before, &excess));
+        let bracket = near.or_else(|| self.bracket(apparent, &excess)).ok_or(NoPoint::TooWeak)?;
+        let [low, high] = narrowed(bracket, STILL, &excess);
+        let [below, above] = [low, high].map(&excess);
+        let voltage = if above < -below { high } else { low };
+        if below.abs().min(above) < JUMPS {
+            return Ok(Meeting { voltage, point: at(voltage), step: None });
+        }
+        let levels = [at(low), at(high)];
+        let missing = |share: f64| {
+            let point = levels[0].towards(&levels[1], share);
+            self.behind(high, point.active, point.reactive) - self.voltage
+        };
+        let [share, _] = narrowed([0.0, 1.0], STILL, &missing);
+        Ok(Meeting { voltage: high, point: levels[0].towards(&levels[1], share), step: Some(levels) })
     }
 
     /// The uppermost slice in which the sign turns: below it lie only points on the way to collapse.
-    fn bracket(&self, apparent: f64, excess: &dyn Fn(f64) -> f64) -> Option<(f64, f64)> {
+    fn bracket(&self, apparent: f64, excess: &dyn Fn(f64) -> f64) -> Option<[f64; 2]> {
         let drop = self.resistance.hypot(self.reactance) * apparent / self.phases / self.voltage;
         let (mut high, bottom) = (self.voltage + 2.0 * drop + 1.0, self.voltage * 0.2);
         // the rise at the top has to leave room
@@ -127,18 +209,24 @@ impl Supply {
         for slice in 1..=SLICES {
             let lower = high - step * slice as f64;
             if excess(lower) <= 0.0 {
-                return Some((lower, upper));
+                return Some([lower, upper]);
             }
             upper = lower;
         }
         None
     }
 
-    /// How much the terminals would move for each volt that they moved.
-    fn loop_gain(&self, voltage: f64, at: &dyn Fn(f64) -> OperatingPoint) -> f64 {
-        let width = voltage * 1e-4;
-        let rise = |point: OperatingPoint| (self.resistance * point.active + self.reactance * point.reactive) / self.phases / voltage;
-        (rise(at(voltage + width)) - rise(at(voltage - width))).abs() / (2.0 * width)
+    /// A stretch around a voltage in which the sign turns.
+    fn bracket_near(&self, before: f64, excess: &dyn Fn(f64) -> f64) -> Option<[f64; 2]> {
+        let mut width = self.voltage * 1e-6;
+        while width < self.voltage * 0.1 {
+            let [low, high] = [before - width, before + width];
+            if excess(low) <= 0.0 && excess(high) > 0.0 {
+                return Some([low, high]);
+            }
+            width *= 8.0;
+        }
+        None
     }
 
     fn is_sound(&self) -> bool {
@@ -147,14 +235,26 @@ impl Supply {
     }
 }
 
-/// Where a function turns from below zero to above, to the last digit that binary numbers have.
-fn bisected(mut low: f64, mut high: f64, of: &dyn Fn(f64) -> f64) -> f64 {
+/// The two neighbours, as binary numbers have them, between which a function turns from below zero to
+/// above; where it is nought, but for so much, twice that place.
+///
+/// Every second step halves, so that a jump costs no more than twice what halving alone would.
+pub(crate) fn narrowed([mut low, mut high]: [f64; 2], nought: f64, of: &dyn Fn(f64) -> f64) -> [f64; 2] {
+    let [mut below, mut above] = [low, high].map(of);
+    let mut halves = false;
     loop {
-        let middle = low + (high - low) / 2.0;
+        let middle = f64::midpoint(low, high);
         if middle <= low || middle >= high {
-            return middle;
+            return [low, high];
         }
-        if of(middle) <= 0.0 { low = middle } else { high = middle }
+        let along = low - below * (high - low) / (above - below);
+        let next = if halves || !(low < along && along < high) { middle } else { along };
+        halves = !halves;
+        match of(next) {
+            none if none.abs() <= nought => return [next, next],
+            less if less < 0.0 => (low, below) = (next, less),
+            more => (high, above) = (next, more),
+        }
     }
 }
 

@@ -16,7 +16,7 @@ pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
 pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};
-use crate::departures::{Departure, departures, of_device};
+use crate::departures::{Departure, departures, of_device, of_nothing};
 use crate::hanging::judge_hanging;
 use crate::identify::Candidate;
 use crate::installation;
@@ -274,6 +274,8 @@ impl Assessor {
             devices.push(judged);
         }
         devices.extend(installation(site, books, &facts, &departures, &mut notes));
+        let is_installation_asked = books.on(Equipment::Installation).rulebook.says_anything();
+        notes.extend(of_nothing(&departures, site, is_installation_asked));
         if site.devices.0.is_empty() {
             notes.push(no_devices());
         }

@@ -9,6 +9,7 @@ mod held_to;
 pub use held_to::of_device;
 
 use crate::assess::Note;
+use crate::installation;
 use jiff::civil::Date;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{LayerKind, WhyId};
@@ -63,6 +64,25 @@ impl Departure {
     fn note(&self, outcome: Outcome, key: &[&str], name: &'static str, headline: String, hint: &str) -> Note {
         note(self.position, outcome, key, name, headline, hint)
     }
+}
+
+/// Notes on approvals that concern nothing of their site: no device that they mean holds such a setting, or nothing is
+/// asked of the installation.
+pub(crate) fn of_nothing(all: &[Departure], site: &SiteFile<'_>, is_installation_asked: bool) -> Vec<Note> {
+    let heeded = |departure: &&Departure| {
+        let mut devices = site.devices.iter().map(|(name, device)| (name, Equipment::from(device.kind)));
+        let of_installation = is_installation_asked && departure.applies_to(installation::NAME, Equipment::Installation);
+        of_installation || devices.any(|(name, kind)| departure.applies_to(name, kind))
+    };
+    let note = |departure: &Departure| {
+        let who = departure.device.as_deref().unwrap_or("no device of the site");
+        let holds = if departure.device.is_some() { "does not hold it" } else { "holds it" };
+        let headline =
+            format!("site-specific approval {} concerns nothing here: {}: {who} {holds}", departure.reference, departure.setting);
+        let hint = "compare setting and device with the paper; a figure of the installation needs its standard under `requirements`";
+        departure.note(Outcome::Remark, &["setting"], "approval-of-nothing", headline, hint)
+    };
+    all.iter().filter(|departure| !heeded(departure)).map(note).collect()
 }
 
 fn note(position: usize, outcome: Outcome, key: &[&str], name: &'static str, headline: String, hint: &str) -> Note {

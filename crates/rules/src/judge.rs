@@ -4,10 +4,14 @@
 //! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
 //! region that the certified device has selected stands for it.
 
+mod ties;
+
+pub(crate) use ties::is_as_required;
+
 use crate::resolution;
 use crate::times::{is_shown_otherwise, judge_other_times};
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
-use settings_model::claim::{Claim, Limit, Term, Var};
+use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
@@ -17,9 +21,9 @@ use settings_model::requirement::{Requirement, Resolved, Tied};
 use settings_model::settings::{Known, Settings};
 use settings_model::value::{Point, Value};
 
-/// What one claim came to.
+/// Whether one claim is satisfied; what a site comes to is its [verdict](crate::provenance::Verdict).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum Satisfaction {
     /// It is kept.
     Holds,
     /// It is not kept.
@@ -80,20 +84,20 @@ impl Fault {
 /// What one claim came to, and by how much.
 #[derive(Clone, Copy, PartialEq)]
 pub(crate) struct Judged {
-    pub(crate) verdict: Verdict,
+    pub(crate) satisfaction: Satisfaction,
     pub(crate) slack: Option<Exact>,
     pub(crate) at: Option<Exact>,
 }
 
 impl Judged {
-    fn by(verdict: Verdict, slack: Option<Exact>) -> Self {
-        Self { verdict, slack, at: None }
+    fn by(satisfaction: Satisfaction, slack: Option<Exact>) -> Self {
+        Self { satisfaction, slack, at: None }
     }
 }
 
-impl From<Verdict> for Judged {
-    fn from(verdict: Verdict) -> Self {
-        Self::by(verdict, None)
+impl From<Satisfaction> for Judged {
+    fn from(satisfaction: Satisfaction) -> Self {
+        Self::by(satisfaction, None)
     }
 }
 
@@ -135,7 +139,7 @@ pub struct Held<'s> {
 
 impl<'s> Held<'s> {
     /// The value of a setting: the one stated, or else the one that the region brings.
-    fn value_of(&self, setting: SettingId) -> Option<&'s Value> {
+    pub(crate) fn value_of(&self, setting: SettingId) -> Option<&'s Value> {
         let brought = || self.asked.get(setting).filter(|resolved| self.region_stands && resolved.covered_by_region);
         let stated = self.settings.get(setting).map(|known| &known.value);
         stated.or_else(|| brought()?.base.require.as_ref())
@@ -170,7 +174,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
         // a tie to a fact of the site, such as the approved export, is always looked at
         let is_settled = other.is_some_and(|other| as_required[first.index()] && as_required[other.index()]);
         if is_stated && !is_settled {
-            judge_tie(tie, held, facts, sink);
+            ties::judge_tie(tie, held, facts, sink);
         }
     }
 }
@@ -212,7 +216,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     let mut failed = Vec::new();
     for claim in &entry.comply {
         let judged = judge_claim(claim, &entry.comply, known, held, facts);
-        if judged.verdict != Verdict::Holds {
+        if judged.satisfaction != Satisfaction::Holds {
             failed.push((claim, judged));
         }
     }
@@ -226,14 +230,14 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         }
         return;
     }
-    let only_points_fail = failed.iter().all(|(claim, judged)| judged.verdict == Verdict::Fails && claim.bound().is_some());
+    let only_points_fail = failed.iter().all(|(claim, judged)| judged.satisfaction == Satisfaction::Fails && claim.bound().is_some());
     if only_points_fail && resolution::is_fine_enough(known, entry.setting, facts) && responds_as_asked(entry, known, held, facts) {
         sink.fault(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
         return;
     }
-    for (claim, Judged { verdict, slack, at }) in failed {
-        let kind = match verdict {
-            Verdict::NotProven(lack) => FaultKind::NotProven(lack),
+    for (claim, Judged { satisfaction, slack, at }) in failed {
+        let kind = match satisfaction {
+            Satisfaction::NotProven(lack) => FaultKind::NotProven(lack),
             _ => FaultKind::Fails,
         };
         sink.fault(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
@@ -255,19 +259,19 @@ fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts
     let fewest = curve::fewest_points(&points);
     let point = |(x, y)| Point { x: Amount::plain(x), y: Amount::plain(y) };
     let plain = Known { value: Value::Curve(fewest.iter().copied().map(point).collect()), ..known.clone() };
-    let holds = |claim| judge_claim(claim, &entry.comply, &plain, held, facts).verdict == Verdict::Holds;
+    let holds = |claim| judge_claim(claim, &entry.comply, &plain, held, facts).satisfaction == Satisfaction::Holds;
     fewest.len() < points.len() && entry.comply.iter().all(holds)
 }
 
 pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
     let part = claim.on.subject().part;
     let bound = match &claim.limit {
-        Limit::NotSeen => return Verdict::Holds.into(),
+        Limit::NotSeen => return Satisfaction::Holds.into(),
         Limit::OneOf(words) => return holds_if(matches!(known.value, Value::Word(word) if words.has(word))).into(),
         Limit::Stated(kinds) => {
             let evidence = known.evidence.or(held.evidence);
             let shown = evidence.is_some_and(|e| kinds.has(e as u8));
-            return if shown { Verdict::Holds } else { Verdict::NotProven(Lack::Evidence) }.into();
+            return if shown { Satisfaction::Holds } else { Satisfaction::NotProven(Lack::Evidence) }.into();
         }
         Limit::Above(line) => return response_within(known, line, facts, |curve, line| curve::rises_above(line, curve)),
         Limit::Below(line) => return response_within(known, line, facts, curve::rises_above),
@@ -276,20 +280,20 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
     if known.value == Value::Never {
         return holds_if(matches!(claim.limit, Limit::AtLeast(_))).into();
     }
-    let Some(edge) = bound.value.at(facts) else { return Verdict::NotProven(Lack::Fact(fact_of(bound.value))).into() };
+    let Some(edge) = bound.value.at(facts) else { return Satisfaction::NotProven(Lack::Fact(fact_of(bound.value))).into() };
     let value = match claim.on {
         Term::Var(_) => known.value.part(part),
         Term::Gap(_, other) => return gap_within(claim, known, other, edge, held, facts),
     };
     // a point that the curve lacks is reported by the number of points
-    let Some(amount) = value else { return Verdict::Holds.into() };
-    let Some(value) = amount.at(facts) else { return Verdict::NotProven(Lack::Fact(fact_of(amount))).into() };
+    let Some(amount) = value else { return Satisfaction::Holds.into() };
+    let Some(value) = amount.at(facts) else { return Satisfaction::NotProven(Lack::Fact(fact_of(amount))).into() };
     if known.step.is_none() && keeps(&claim.limit, value, edge, bound.open) {
-        return Verdict::Holds.into();
+        return Satisfaction::Holds.into();
     }
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - value } else { value - edge };
     let step = known.step.as_deref().and_then(|step| Some((step.of(part)?, step.exact)));
-    let verdict = match step {
+    let satisfaction = match step {
         None => holds_if(resolution::is_inside(slack, bound.open)),
         Some(step) if is_set_point(claim, all) => {
             let coarsest = resolution::coarsest(claim.on.subject(), edge, facts);
@@ -297,7 +301,7 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
         }
         Some(step) => resolution::of_limit(slack, bound.open, step),
     };
-    Judged::by(verdict, Some(slack))
+    Judged::by(satisfaction, Some(slack))
 }
 
 /// Whether a response stays on its side of a line; `beyond` finds where it is farthest beyond. Where the
@@ -308,19 +312,19 @@ fn response_within(
     facts: &Facts,
     beyond: impl Fn(&[(Exact, Exact)], &[(Exact, Exact)]) -> Option<curve::Excess>,
 ) -> Judged {
-    let Value::Curve(points) = &known.value else { return Verdict::Fails.into() };
+    let Value::Curve(points) = &known.value else { return Satisfaction::Fails.into() };
     let at = |points: &[Point]| curve::at_site(points, facts);
     let (Some(curve), Some(line)) = (at(points), at(line)) else {
         let unknown = |amount: &Amount| amount.of.filter(|fact| facts.number(*fact).is_none());
         let fact = points.iter().chain(line).flat_map(|point| [point.x, point.y]).find_map(|amount| unknown(&amount));
-        return Verdict::NotProven(Lack::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
+        return Satisfaction::NotProven(Lack::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
     };
     let outside = resolution::may_stand_for(&curve, known.step.as_deref()).map(|curve| beyond(&curve, &line));
     let outside: Vec<_> = outside.collect();
     match (outside.iter().any(Option::is_none), outside.into_iter().flatten().next()) {
-        (_, None) => Verdict::Holds.into(),
-        (true, Some(_)) => Verdict::NotProven(Lack::Rounded).into(),
-        (false, Some(excess)) => Judged { verdict: Verdict::Fails, slack: Some(-excess.by), at: Some(excess.at) },
+        (_, None) => Satisfaction::Holds.into(),
+        (true, Some(_)) => Satisfaction::NotProven(Lack::Rounded).into(),
+        (false, Some(excess)) => Judged { satisfaction: Satisfaction::Fails, slack: Some(-excess.by), at: Some(excess.at) },
     }
 }
 
@@ -340,23 +344,18 @@ fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
 fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<'_>, facts: &Facts) -> Judged {
     let (subject, open) = (claim.on.subject(), claim.bound().is_some_and(|bound| bound.open));
     let beside = if other.setting == subject.setting { Some(&known.value) } else { held.value_of(other.setting) };
-    let Some(beside) = beside else { return Verdict::NotProven(Lack::Beside(other.setting)).into() };
+    let Some(beside) = beside else { return Satisfaction::NotProven(Lack::Beside(other.setting)).into() };
     let parts = known.value.part(subject.part).zip(beside.part(other.part));
-    let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Verdict::Holds.into() };
+    let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Satisfaction::Holds.into() };
     let gap = x - y;
     let slack = if matches!(claim.limit, Limit::AtMost(_)) { edge - gap } else { gap - edge };
-    // each end of a rounded distance may be off by half a step
-    let rounded = |known: Option<&Known>, of: Var| {
-        let step = known.and_then(|known| known.step.as_deref()).filter(|step| !step.exact);
-        step.and_then(|step| step.of(of.part)).unwrap_or_default()
-    };
     let beside = if other.setting == subject.setting { Some(known) } else { held.settings.get(other.setting) };
-    let steps = rounded(Some(known), subject) + rounded(beside, other);
-    Judged::by(resolution::of_limit(slack, open, (steps, false)), Some(slack))
+    let off = rounded_off(Some(known), subject.part) + rounded_off(beside, other.part);
+    Judged::by(resolution::of_limit(slack, open, (off + off, false)), Some(slack))
 }
 
-fn holds_if(inside: bool) -> Verdict {
-    if inside { Verdict::Holds } else { Verdict::Fails }
+fn holds_if(inside: bool) -> Satisfaction {
+    if inside { Satisfaction::Holds } else { Satisfaction::Fails }
 }
 
 fn fact_of(amount: Amount) -> FactId {
@@ -379,8 +378,8 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
         let Some(resolved) = held.asked.get(meaning).filter(|_| held.settings.get(meaning).is_none()) else { continue };
         asked += 1;
         let judged = resolved.entry.comply.iter().map(|claim| (claim, judge_claim(claim, &resolved.entry.comply, known, held, facts)));
-        let fault = judged.into_iter().find(|(_, judged)| judged.verdict != Verdict::Holds);
-        failing += usize::from(fault.is_some_and(|(_, judged)| judged.verdict == Verdict::Fails));
+        let fault = judged.into_iter().find(|(_, judged)| judged.satisfaction != Satisfaction::Holds);
+        failing += usize::from(fault.is_some_and(|(_, judged)| judged.satisfaction == Satisfaction::Fails));
         first = first.or(fault);
     }
     let Some((claim, judged)) = first else { return };
@@ -388,39 +387,8 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
     sink.fault(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
 }
 
-/// A tie binds where both sides are stated and act.
-fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
-    let read = |var: Var| {
-        let known = held.settings.get(var.setting).filter(|_| !is_switched_off(var.setting, held))?;
-        known.value.part(var.part)
-    };
-    let Some(bound) = tie.bound() else { return };
-    let subject = tie.on.subject();
-    let Some(x) = read(subject) else { return };
-    let y = match tie.on {
-        Term::Var(_) => None,
-        Term::Gap(_, y) => match read(y) {
-            Some(y) => Some(y),
-            None => return,
-        },
-    };
-    if let Some(y) = y
-        && [x, y, bound.value].iter().all(|amount| amount.of.is_none())
-        && bound.value.number == Exact::ZERO
-        && keeps(&tie.limit, x.number, y.number, bound.open)
-    {
-        return; // the common case: one plain value against another
-    }
-    let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
-    let fault = |kind, slack| Fault { slack, ..Fault::bare(subject.setting, tie, kind) };
-    if let Some(amount) = unknown {
-        sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
-        return;
-    }
-    let at = |amount: Amount| amount.at(facts).unwrap_or_default();
-    let value = y.map_or(at(x), |y| at(x) - at(y));
-    let slack = if matches!(tie.limit, Limit::AtMost(_)) { at(bound.value) - value } else { value - at(bound.value) };
-    if slack < Exact::ZERO || (bound.open && slack == Exact::ZERO) {
-        sink.fault(fault(FaultKind::Fails, Some(slack)));
-    }
+/// How far a part of a value may lie off what is shown, either way.
+pub(crate) fn rounded_off(known: Option<&Known>, part: Part) -> Exact {
+    let step = known.and_then(|known| known.step.as_deref()).filter(|step| !step.exact);
+    step.and_then(|step| step.of(part)).unwrap_or_default().half()
 }

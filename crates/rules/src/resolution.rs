@@ -15,7 +15,7 @@
 //!   exactly what it shows has to hold the set point itself, and a display that rounds proves nothing: what
 //!   lies within a step is not proven, what lies farther off fails.
 
-use crate::judge::{Lack, Verdict};
+use crate::judge::{Lack, Satisfaction};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Part, Var};
 use settings_model::exact::Exact;
@@ -31,10 +31,15 @@ use settings_model::value::Value;
 enum Coarsest {
     /// This share of the nominal voltage, which steps in per cent of another nominal just keep within.
     OfNominal(Exact),
-    /// This much, and no more than the set point itself, unless that is zero.
+    /// This much, and of a small set point, such as a hysteresis, no more than [`of_small`].
     Fixed(Exact),
     /// This share of the set point.
     OfSetPoint(Exact),
+}
+
+/// The share of a small set point that a step may be: a display needs more than one step up to it to tell it from none.
+fn of_small() -> Exact {
+    Exact::new(65, 2)
 }
 
 fn row(dimension: Dimension) -> Coarsest {
@@ -42,7 +47,7 @@ fn row(dimension: Dimension) -> Coarsest {
         Dimension::Voltage => Coarsest::OfNominal(Exact::new(15, 3)),
         Dimension::Frequency => Coarsest::Fixed(Exact::new(1, 1)),
         Dimension::Percent => Coarsest::Fixed(Exact::from(2)),
-        Dimension::Time => Coarsest::OfSetPoint(Exact::new(65, 2)),
+        Dimension::Time => Coarsest::OfSetPoint(of_small()),
         Dimension::FrequencyRate | Dimension::Angle | Dimension::Current => Coarsest::OfSetPoint(Exact::new(2, 1)),
         Dimension::ActivePower
         | Dimension::ApparentPower
@@ -64,7 +69,7 @@ pub(crate) fn coarsest(of: Var, set_point: Exact, facts: &Facts) -> Exact {
     match row(dimension) {
         Coarsest::OfNominal(share) => facts.number(FactId::NominalVoltage).map_or(size, Exact::abs) * share,
         Coarsest::Fixed(most) if size == Exact::ZERO => most,
-        Coarsest::Fixed(most) => most.min(size),
+        Coarsest::Fixed(most) => most.min(size * of_small()),
         Coarsest::OfSetPoint(share) => size * share,
     }
 }
@@ -84,29 +89,29 @@ pub(crate) fn is_inside(slack: Exact, open: bool) -> bool {
 }
 
 /// What a value with a step comes to against a limit that it lies inside of by `slack`.
-pub(crate) fn of_limit(slack: Exact, open: bool, (step, exact): (Exact, bool)) -> Verdict {
+pub(crate) fn of_limit(slack: Exact, open: bool, (step, exact): (Exact, bool)) -> Satisfaction {
     let within = if exact { Exact::ZERO } else { step.half() };
     match (is_inside(slack - within, open), is_inside(slack + within, open)) {
-        (true, true) => Verdict::Holds,
-        (false, false) => Verdict::Fails,
-        _ => Verdict::NotProven(Lack::Rounded),
+        (true, true) => Satisfaction::Holds,
+        (false, false) => Satisfaction::Fails,
+        _ => Satisfaction::NotProven(Lack::Rounded),
     }
 }
 
 /// What a value with a step comes to against one edge of a set point that it lies inside of by `slack`.
-pub(crate) fn of_set_point(slack: Exact, (step, exact): (Exact, bool), set_point: Exact, coarsest: Exact) -> Verdict {
+pub(crate) fn of_set_point(slack: Exact, (step, exact): (Exact, bool), set_point: Exact, coarsest: Exact) -> Satisfaction {
     let is_believed = step <= coarsest;
     let is_fine = step <= set_point.abs() * Exact::new(1, 1);
     // a step that was converted is rounded up in its last digit
     let almost_a_step = step * Exact::new(99, 2);
     let reach = if is_fine { almost_a_step } else { step.half() };
     match (is_believed, exact) {
-        (true, _) if slack + reach >= Exact::ZERO => Verdict::Holds,
-        (false, true) if slack >= Exact::ZERO => Verdict::Holds,
+        (true, _) if slack + reach >= Exact::ZERO => Satisfaction::Holds,
+        (false, true) if slack >= Exact::ZERO => Satisfaction::Holds,
         // the other edge of the set point says whether it lies too far on the other side
-        (false, false) if slack.abs() < step => Verdict::NotProven(Lack::Coarse),
-        (false, false) if slack > Exact::ZERO => Verdict::Holds,
-        _ => Verdict::Fails,
+        (false, false) if slack.abs() < step => Satisfaction::NotProven(Lack::Coarse),
+        (false, false) if slack > Exact::ZERO => Satisfaction::Holds,
+        _ => Satisfaction::Fails,
     }
 }
 

@@ -12,9 +12,10 @@ pub use crate::compare::reason::Reason;
 pub use crate::compare::step::Step;
 
 use crate::assess::{Assessor, Books};
-use crate::compare::versions::{Change, changes};
+use crate::compare::all_changes;
+use crate::compare::versions::Change;
 use crate::example_site::Under;
-use example::stranded;
+use example::{stranded, without_relay};
 use settings_model::catalogue::Equipment;
 
 /// A change, and the step it deserves.
@@ -40,14 +41,17 @@ impl Weighed {
 /// sites, and each was judged: it complied before and does not after.
 #[must_use]
 pub fn weighed(old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Vec<Weighed> {
-    let mut weighed = Vec::new();
-    for kind in Equipment::ALL {
-        for change in changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind) {
-            let mut one = Weighed { change, kind, example: None };
-            if one.step() == Step::Breaking {
-                one.example = stranded(&one, old, new, under, assessor);
-            }
-            weighed.push(one);
+    let mut weighed: Vec<Weighed> = Vec::new();
+    for (kind, change) in all_changes(old, new) {
+        let mut one = Weighed { change, kind, example: None };
+        if one.step() == Step::Breaking {
+            one.example = stranded(&one, old, new, under, assessor);
+        }
+        weighed.push(one);
+    }
+    for at in 0..weighed.len() {
+        if weighed[at].step() == Step::Breaking && weighed[at].example.is_none() {
+            weighed[at].example = without_relay(&weighed[at], &weighed, old);
         }
     }
     weighed

@@ -7,7 +7,7 @@
 //! proven. Where the own time is known, reading the display states both times, and nothing is left to
 //! this room.
 
-use crate::judge::{Fault, FaultKind, Held, Judged, Lack, Sink, Verdict, is_switched_off, judge_claim};
+use crate::judge::{Fault, FaultKind, Held, Judged, Lack, Satisfaction, Sink, is_switched_off, judge_claim};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Claim, Limit, Part};
 use settings_model::exact::Exact;
@@ -52,10 +52,11 @@ pub(crate) fn judge_other_times(held: Held<'_>, facts: &Facts, sink: &mut impl S
         for asked in speaks_of(shown).iter().filter_map(|key| shown.sibling(key)).filter(|asked| !held.settings.states(*asked)) {
             let Some(resolved) = held.asked.get(asked) else { continue };
             let judged = resolved.entry.comply.iter().map(|claim| (claim, judge(claim, &resolved.entry.comply, shown, known, held, facts)));
-            let worst =
-                judged.filter(|(_, judged)| judged.verdict != Verdict::Holds).min_by_key(|(_, judged)| judged.verdict != Verdict::Fails);
-            let Some((claim, Judged { verdict, slack, at })) = worst else { continue };
-            let kind = if let Verdict::NotProven(lack) = verdict { FaultKind::NotProven(lack) } else { FaultKind::Fails };
+            let worst = judged
+                .filter(|(_, judged)| judged.satisfaction != Satisfaction::Holds)
+                .min_by_key(|(_, judged)| judged.satisfaction != Satisfaction::Fails);
+            let Some((claim, Judged { satisfaction, slack, at })) = worst else { continue };
+            let kind = if let Satisfaction::NotProven(lack) = satisfaction { FaultKind::NotProven(lack) } else { FaultKind::Fails };
             sink.fault(Fault { setting: shown, claim: claim.clone(), kind, slack, at });
         }
     }
@@ -68,7 +69,7 @@ fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: He
         return judge_claim(claim, all, known, held, facts);
     }
     let (Limit::AtLeast(bound) | Limit::AtMost(bound)) = &claim.limit else { return judge_claim(claim, all, known, held, facts) };
-    let open = Judged::from(Verdict::NotProven(Lack::OwnTime));
+    let open = Judged::from(Satisfaction::NotProven(Lack::OwnTime));
     let (Some(edge), Some(time)) = (bound.value.at(facts), known.value.part(Part::Whole).and_then(|time| time.at(facts))) else {
         return open;
     };
@@ -79,15 +80,15 @@ fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: He
     if place(asked) < place(shown) {
         let fails = if may_be_equal { time + half < edge } else { time + half <= edge };
         match (is_least, fails, time + half <= edge) {
-            (true, true, _) => Verdict::Fails.into(),
-            (false, _, true) => Verdict::Holds.into(),
+            (true, true, _) => Satisfaction::Fails.into(),
+            (false, _, true) => Satisfaction::Holds.into(),
             _ => open,
         }
     } else {
         let fails = if may_be_equal { time - half > edge } else { time - half >= edge };
         match (is_least, fails, time - half >= edge) {
-            (true, _, true) => Verdict::Holds.into(),
-            (false, true, _) => Verdict::Fails.into(),
+            (true, _, true) => Satisfaction::Holds.into(),
+            (false, true, _) => Satisfaction::Fails.into(),
             _ => open,
         }
     }

@@ -2,51 +2,15 @@
 //! between two values that can be shown.
 
 mod common;
+mod judged_site;
 
-use common::shipped_library;
-use jiff::civil::date;
-use rules::assess::Assessor;
+use judged_site::{IEEE, STANDARD, of_one_inverter};
 use rules::provenance::Verdict;
-use rules::wording;
-use settings_model::files::SiteFile;
-use settings_model::reader;
 
-const STANDARD: [&str; 2] = ["as-nzs-4777.2/2020-amd2", "australia-a"];
-const IEEE: [&str; 2] = ["ieee-1547/2018-amd1", "b-iii"];
-
-/// What a site of one inverter comes to, and the names of its findings. Its selected region stands for all
-/// that is not stated.
-fn judged([standard, region]: [&str; 2], device: &str, left: &str) -> (Verdict, Vec<&'static str>) {
-    let (key, edition) = standard.split_once('/').unwrap();
-    let edition = match edition {
-        "2018-amd1" => "{ year: 2018, amendment: 1 }",
-        _ => "{ year: 2020, amendment: 2 }",
-    };
-    let text = format!(
-        "kind: site
-site: example
-requirements: {{ standard: {standard}, region: {region} }}
-supply: {{ phases: 1, nominal: 230 V line-neutral }}
-devices:
-  inverter-1:
-    certified: {{ standard: {key}, edition: {edition} }}
-    source: solar
-    nameplate: 6 kVA
-    rated-power: 6 kW
-    {device}
-    as-left:
-      known-by: display
-      region-selected: {region}
-      {left}
-"
-    );
-    let mut assessor = Assessor::new(shipped_library(), date(2026, 11, 25));
-    let source = assessor.sources.add("example", text.as_str());
-    let root = assessor.read_site(source, &text).unwrap_or_else(|findings| panic!("{text}: {findings:#?}"));
-    let file: SiteFile<'_> = reader::typed(&root).unwrap();
-    let assessment = assessor.assess(&file);
-    let findings = wording::findings(&assessment, &root);
-    (assessment.verdict, findings.iter().map(|finding| finding.name).collect())
+/// What a site of one inverter comes to, and the names of its findings.
+fn judged(standard: [&str; 2], device: &str, left: &str) -> (Verdict, Vec<&'static str>) {
+    let came = judged_site::judged(&of_one_inverter(standard, device, left));
+    (came.verdict, came.findings.iter().map(|finding| finding.name).collect())
 }
 
 /// AS/NZS asks for a delay of 1 s to under 2 s and to be off by 2 s (from memory). A clearing time bounds

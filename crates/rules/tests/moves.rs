@@ -2,10 +2,11 @@
 //! once told wrongly.
 
 mod common;
+mod wending;
 
 use common::*;
 use jiff::civil::Date;
-use rules::assess::{Assessor, Books};
+use rules::assess::Assessor;
 use rules::compare::versions::changes;
 use rules::compare::words::{Told, told};
 use rules::example_site::Under;
@@ -13,29 +14,8 @@ use rules::provenance::Verdict;
 use rules::revision::weighed;
 use settings_model::catalogue::Equipment;
 use settings_model::files::{Kind, SiteFile};
-use settings_model::library::Profile;
 use settings_model::reader;
-
-const STANDARD: &str = "as-nzs-4777.2/2020-amd2";
-
-fn network(version: u64, standard: &str, statements: &str, assessor: &mut Assessor) -> Books {
-    let text = format!(
-        "kind: overlay
-network: wending
-title: Wending Lines (invented)
-version: {version}.0.0
-issue: {{ name: Issue {version}, published: 202{version}-01-01 }}
-extends: {{ standard: {standard} }}
-in-force: [{{ applied: from 202{version}-02-01 }}]
-sources:
-  guide: {{ document: Wending connection guide, basis: invented }}
-{statements}"
-    );
-    let path = format!("overlays/wending/{version}.0.0.yaml");
-    assessor.library.add(Profile { name: path.clone(), path, text: text.into(), shipped: false });
-    let version = semver::Version::new(version, 0, 0);
-    Books::of(assessor.library.rulebooks_of(("wending", &version), "australia-a", &mut assessor.sources).unwrap())
-}
+use wending::{STANDARD, network};
 
 fn assessor() -> Assessor {
     Assessor::new(shipped_library(), Date::constant(2026, 11, 25))
@@ -233,4 +213,111 @@ fn an_edition_that_asks_it_of_fewer_sites_is_not_silent() {
     let relay = found.iter().find(|one| one.setting == setting("central-protection/state")).unwrap();
     assert_eq!((relay.what, relay.sites.as_str()), ("removed", "nameplate-total over 30 kVA to 200 kVA"));
     assert_eq!(relay.to_do, "nothing: it is no longer asked");
+}
+
+const RELAY: &str = "grid-protection-relay:
+  overvoltage-1:
+    state: { require: enabled, source: guide }
+    threshold: { require: 262 V, source: guide }
+";
+
+const ABOVE_30_KVA: &str = "installation:
+  central-protection:
+    state:
+      cases:
+        - { when: { nameplate-total: over 30 kVA }, require: enabled, source: guide }
+        - { otherwise: as the layer below }
+";
+
+const THRESHOLD: &str = "settings:\n  sustained-overvoltage: { threshold: { require: 255 V, source: guide } }\n";
+
+/// Of a relay that nobody asked for before no site can be shown that complied with one: shown is a site that
+/// complied without, and has to have one now.
+#[test]
+fn whoever_has_to_have_a_relay_now_is_shown_without_one() {
+    let mut assessor = assessor();
+    let old = network(1, STANDARD, THRESHOLD, &mut assessor);
+    let new = network(2, STANDARD, &format!("{THRESHOLD}{ABOVE_30_KVA}{RELAY}"), &mut assessor);
+    let under = Under { network: Some("wending"), standard: STANDARD, region: "australia-a" };
+    let found = weighed(&old, &new, under, &mut assessor);
+    let of_relay: Vec<_> = found.iter().filter(|one| one.kind == Equipment::GridProtectionRelay).collect();
+    assert_eq!(of_relay.len(), 2, "{found:?}");
+    for one in of_relay {
+        assert_eq!(one.step(), rules::revision::Step::Breaking);
+        let example = one.example.as_ref().unwrap_or_else(|| panic!("nobody is shown: {one:?}"));
+        assert!(!example.site.contains("grid-protection-relay"), "{}", example.site);
+        let root = read_site(&example.site, &mut assessor).unwrap();
+        let site: SiteFile<'_> = reader::typed(&root).unwrap();
+        assert_eq!(assessor.assess_under(&site, &old).verdict, Verdict::Complies, "{}", example.site);
+        let after = assessor.assess_under(&site, &new);
+        assert_eq!(after.verdict, Verdict::DoesNotComply, "{}", example.site);
+        let faults: Vec<_> = after.devices.iter().flat_map(|device| &device.faults).map(|fault| fault.setting).collect();
+        assert_eq!(faults, [setting("central-protection/state")], "{}", example.site);
+    }
+}
+
+/// Where no site has to have one, nobody who complied is asked for anything.
+#[test]
+fn what_is_asked_of_a_relay_that_nobody_needs_is_not_breaking() {
+    let mut assessor = assessor();
+    let old = network(1, STANDARD, THRESHOLD, &mut assessor);
+    let new = network(2, STANDARD, &format!("{THRESHOLD}{RELAY}"), &mut assessor);
+    let under = Under { network: Some("wending"), standard: STANDARD, region: "australia-a" };
+    let found = weighed(&old, &new, under, &mut assessor);
+    assert_eq!(found.len(), 2, "{found:?}");
+    for one in &found {
+        assert_eq!((one.step(), one.change.reason.nobody_complied()), (rules::revision::Step::Minor, true), "{one:?}");
+    }
+    let [old, new] = [&old, &new].map(|books| &books.on(Equipment::GridProtectionRelay).rulebook);
+    assert_eq!(told(&found[1].change, old, new).to_do, "set it to 262 V");
+}
+
+/// The limit on the ten-minute mean comes to lie below the start of volt-watt: nobody can keep both.
+#[test]
+fn a_tie_that_nobody_can_keep_any_more_is_told_first() {
+    let threshold = |verbs: &str| format!("  sustained-overvoltage: {{ threshold: {{ {verbs}, source: guide }} }}\n");
+    let found = between(&threshold("comply: 254 V to 258 V"), &threshold("comply: 250 V to 252 V"));
+    assert_eq!(found.len(), 1);
+    let to_do = &found[0].to_do;
+    assert!(to_do.starts_with("ask the network operator first: no value keeps this rule too: volt-watt starts below"), "{to_do}");
+    assert!(to_do.contains("; then where it is not within 250 V to 252 V"), "{to_do}");
+}
+
+/// Values that comply alone and break a tie together: the line that asks for another value names the rule.
+#[test]
+fn a_tie_that_some_values_break_is_named() {
+    let threshold = |verbs: &str| format!("  sustained-overvoltage: {{ threshold: {{ {verbs}, source: guide }} }}\n");
+    let found = between(&threshold("comply: 254 V to 258 V"), &threshold("comply: 252 V to 256 V"));
+    let [one] = &found[..] else { panic!("{found:?}") };
+    assert!(one.to_do.starts_with("where it is not within 252 V to 256 V"), "{}", one.to_do);
+    assert!(
+        matches!(&one.keep[..], [rule] if rule.starts_with("volt-watt starts below the sustained-overvoltage limit")),
+        "{:?}",
+        one.keep
+    );
+    let fixed = between(&threshold("comply: 254 V to 258 V"), &threshold("require: 255 V"));
+    assert!(fixed[0].keep.is_empty(), "{:?}", fixed[0].keep);
+}
+
+/// An example is one of the change that it is shown for, and not of another that the same site falls under.
+#[test]
+fn an_example_breaks_what_it_is_an_example_of() {
+    let mut assessor = assessor();
+    let old = network(1, STANDARD, THRESHOLD, &mut assessor);
+    let more = "installation:
+  site-rating: { nameplate-total: { cases: [{ when: { phases: 1 }, comply: at most 20 kVA, source: guide }, { otherwise: as the layer below }] } }
+  voltage-rise: { total: { comply: at most 2 %, source: guide } }
+";
+    let new = network(2, STANDARD, &format!("{THRESHOLD}{more}"), &mut assessor);
+    let under = Under { network: Some("wending"), standard: STANDARD, region: "australia-a" };
+    let found = weighed(&old, &new, under, &mut assessor);
+    assert_eq!(found.len(), 2, "{found:?}");
+    for one in &found {
+        let example = one.example.as_ref().unwrap_or_else(|| panic!("nobody is shown: {one:?}"));
+        let root = read_site(&example.site, &mut assessor).unwrap();
+        let site: SiteFile<'_> = reader::typed(&root).unwrap();
+        let after = assessor.assess_under(&site, &new);
+        let mut faults = after.devices.iter().flat_map(|device| &device.faults);
+        assert!(faults.any(|fault| fault.setting == one.change.setting), "{}: {}", one.change.setting, example.site);
+    }
 }

@@ -10,7 +10,7 @@ mod revision_drafts;
 use common::*;
 use jiff::civil::Date;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, RngSeed, TestCaseError, TestError, TestRunner};
+use proptest::test_runner::{TestCaseError, TestError, TestRunner};
 use revision_drafts::*;
 use rules::assess::{Assessor, Books};
 use rules::compare::sets::Relation;
@@ -18,8 +18,7 @@ use rules::example_site::Under;
 use rules::provenance::Verdict;
 use rules::revision::{Reason, Step, Weighed, weighed};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::files::{Kind, SiteFile};
-use settings_model::library::Profile;
+use settings_model::files::SiteFile;
 use settings_model::reader;
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
@@ -39,11 +38,7 @@ struct Judged {
 }
 
 fn judged(text: &str, books: &Books, assessor: &mut Assessor) -> Judged {
-    let kept = assessor.sources.len();
-    let source = assessor.sources.add("tried", text);
-    let read = reader::read(source, text, Kind::Site);
-    assessor.sources.forget_after(kept);
-    let root = read.unwrap_or_else(|faults| panic!("{faults:?}\n{text}"));
+    let root = read_site(text, assessor).unwrap();
     let site: SiteFile<'_> = reader::typed(&root).unwrap();
     let assessment = assessor.assess_under(&site, books);
     let mut faulty = BTreeSet::new();
@@ -59,37 +54,6 @@ impl Judged {
     fn is_faulty(&self, kind: Equipment, function: &str) -> bool {
         self.faulty.iter().any(|(of, setting)| *of == kind && setting.function().key == function)
     }
-}
-
-/// The two versions as books, in an assessor that keeps the standards it read. What the reader refuses,
-/// such as a curve outside the range that the same line leaves to it, is no network.
-fn books(pair: &Pair, ground: &Ground, network: &str, assessor: &mut Assessor) -> Result<[Books; 2], TestCaseError> {
-    let mut of = |newer: usize| {
-        let text = pair.text(ground, network, newer);
-        let path = format!("overlays/{network}/{}.0.0.yaml", newer + 1);
-        assessor.library.add(Profile { name: path.clone(), path, text: text.clone().into(), shipped: false });
-        let version = semver::Version::new(newer as u64 + 1, 0, 0);
-        let rulebooks = assessor.library.rulebooks_of((network, &version), ground.region, &mut assessor.sources);
-        rulebooks.map(Books::of).map_err(|refusal| TestCaseError::reject(format!("{refusal:?}\n{text}")))
-    };
-    Ok([of(0)?, of(1)?])
-}
-
-/// Of each slot, the values that break nothing of the older version at a place, found by judging.
-fn good(ground: &Ground, network: &str, place: &Place, values: &[Vec<String>], old: &Books, assessor: &mut Assessor) -> Vec<Vec<usize>> {
-    let most = values.iter().map(Vec::len).max().unwrap_or_default();
-    let mut good = vec![Vec::new(); ground.slots.len()];
-    for n in 0..most {
-        let held: Vec<Holds> = values.iter().map(|_| Some((n, "read"))).collect();
-        let judged = judged(&site(ground, network, place, &held, values), old, assessor);
-        for (slot, found) in good.iter_mut().enumerate() {
-            let setting = setting(&format!("{}/{}", ground.slots[slot].function, ground.slots[slot].parameter));
-            if n < values[slot].len() && !judged.faulty.contains(&(Equipment::Inverter, setting)) {
-                found.push(n);
-            }
-        }
-    }
-    good
 }
 
 /// What is known of the changes of one function.
@@ -130,14 +94,7 @@ fn hold(ground: &'static Ground, cases: u32) {
     let values: Vec<Vec<String>> = ground.slots.iter().map(Slot::values).collect();
     let sites = prop::collection::vec((0..PLACES, prop::collection::vec(any_pick(), ground.slots.len())), SITES);
     let places = prop::collection::vec(any_place(ground), PLACES);
-    let cases = std::env::var("ASLEFT_PAIRS").ok().and_then(|text| text.parse().ok()).unwrap_or(cases);
-    // the gate asks the same pairs each time; PROPTEST_RNG_SEED and ASLEFT_PAIRS go hunting for others
-    let rng_seed = match Config::default().rng_seed {
-        RngSeed::Random => RngSeed::Fixed(SEED),
-        chosen => chosen,
-    };
-    let config = Config { cases, rng_seed, failure_persistence: None, max_shrink_iters: 1500, ..Config::default() };
-    let outcome = TestRunner::new(config).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
+    let outcome = TestRunner::new(config(cases, SEED, 1500)).run(&(any_pair(ground), places, sites), |(pair, places, sites)| {
         networks.set(networks.get() + 1);
         let network = format!("wending-{}", networks.get());
         let assessor = &mut *assessor.borrow_mut();
@@ -152,7 +109,7 @@ fn hold(ground: &'static Ground, cases: u32) {
             prop_assert_eq!(judged(&example.site, &old, assessor).verdict, Verdict::Complies, "{}", example.site);
             prop_assert_ne!(judged(&example.site, &new, assessor).verdict, Verdict::Complies, "{}", example.site);
         }
-        let good: Vec<_> = places.iter().map(|place| good(ground, &network, place, &values, &old, assessor)).collect();
+        let good = good_values(ground, &network, &places, &values, &old, assessor);
         for (place, picks) in sites {
             let held: Vec<Holds> =
                 picks.iter().zip(&good[place]).zip(&values).map(|((pick, good), all)| pick.of(good, all.len().max(1))).collect();

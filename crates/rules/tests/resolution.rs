@@ -2,56 +2,17 @@
 //! a display cannot tell is not proven.
 
 mod common;
+mod judged_site;
 
-use common::shipped_library;
-use jiff::civil::date;
+use judged_site::{IEEE, STANDARD, of_one_inverter};
 use proptest::prelude::*;
-use rules::assess::Assessor;
 use rules::provenance::Verdict;
-use settings_model::files::SiteFile;
-use settings_model::reader;
-use std::cell::RefCell;
 
 use Verdict::{Complies, DoesNotComply, NotProven};
 
-/// AS/NZS 4777.2 as its region has it: 60 s to wait at least, 265 V, 52 Hz, 10 %/min.
-const STANDARD: [&str; 2] = ["as-nzs-4777.2/2020-amd2", "australia-a"];
-/// IEEE 1547: clearing times of 0.16 s and of 2 s, 13 s.
-const IEEE: [&str; 2] = ["ieee-1547/2018-amd1", "b-iii"];
-
-thread_local! {
-    static ASSESSOR: RefCell<Assessor> = RefCell::new(Assessor::new(shipped_library(), date(2026, 11, 25)));
-}
-
 /// What a site of one inverter comes to that states one setting; its selected region stands for the rest.
-fn judged([standard, region]: [&str; 2], function: &str, stated: &str) -> Verdict {
-    let (key, edition) = standard.split_once('/').unwrap();
-    let (year, amendment) = edition.split_once("-amd").unwrap();
-    let text = format!(
-        "kind: site
-site: example
-requirements: {{ standard: {standard}, region: {region} }}
-supply: {{ phases: 1, nominal: 230 V line-neutral }}
-devices:
-  inverter-1:
-    certified: {{ standard: {key}, edition: {{ year: {year}, amendment: {amendment} }} }}
-    source: solar
-    nameplate: 6 kVA
-    rated-power: 6 kW
-    as-left:
-      known-by: display
-      region-selected: {region}
-      settings: {{ {function}: {{ {stated} }} }}
-"
-    );
-    ASSESSOR.with_borrow_mut(|assessor| {
-        let source = assessor.sources.add("example", text.as_str());
-        let root = assessor.read_site(source, &text).unwrap_or_else(|findings| panic!("{text}: {findings:#?}"));
-        let file: SiteFile<'_> = reader::typed(&root).unwrap();
-        let verdict = assessor.assess(&file).verdict;
-        assessor.sources.forget_after(source.0 as usize);
-        verdict
-    })
+fn judged(standard: [&str; 2], function: &str, stated: &str) -> Verdict {
+    judged_site::judged(&of_one_inverter(standard, "", &format!("settings: {{ {function}: {{ {stated} }} }}"))).verdict
 }
 
 #[test]
@@ -72,6 +33,11 @@ fn a_step_makes_no_wrong_value_pass() {
         (STANDARD, "overfrequency-1", "threshold: { value: 52 Hz, step: 0.1 Hz }", Complies),
         (STANDARD, "overfrequency-1", "threshold: { value: 52 Hz, step: 1 Hz }", NotProven),
         (STANDARD, "reconnection", "ramp-rate: { value: 10 %/min, step: 100 %/min }", NotProven),
+        // one step is the whole set point: it cannot be told from none
+        (STANDARD, "over-frequency-response", "hysteresis: { value: 0.1 Hz, step: 0.01 Hz }", Complies),
+        (STANDARD, "over-frequency-response", "hysteresis: { value: 0.1 Hz, step: 0.1 Hz }", NotProven),
+        (STANDARD, "over-frequency-response", "hysteresis: { value: 0.1 Hz, step: 0.1 Hz, exact: true }", Complies),
+        (STANDARD, "over-frequency-response", "hysteresis: { value: 0.1009 Hz, step: 0.1 Hz, exact: true }", DoesNotComply),
         // a limit: all that the display may stand for has to keep it, the limit itself too
         (STANDARD, "reconnection", "observation-time: { value: 60 s, step: 60 s }", NotProven),
         (STANDARD, "reconnection", "observation-time: { value: 61 s, step: 60 s }", NotProven),

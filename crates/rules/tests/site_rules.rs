@@ -4,58 +4,20 @@
 //! Each site is invented, complies as it stands, and is then altered in one thing.
 
 mod common;
+mod judged_site;
 
 use common::shipped_library;
+use judged_site::{ONE, RELAY, judged, judged_by, two, with, with_overlay};
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use rules::sheet::sheets;
-use rules::wording;
 use settings_model::files::{Kind, SiteFile};
-use settings_model::finding::{Finding, Outcome};
-use settings_model::library::{Library, Profile};
+use settings_model::finding::Outcome;
 use settings_model::notation::date;
 use settings_model::reader;
+use settings_model::source::SourceId;
 
 use Verdict::{Complies, CouldNotTell, DoesNotComply, NotProven};
-
-/// What a site came to.
-#[derive(Debug)]
-struct Came {
-    verdict: Verdict,
-    headline: String,
-    findings: Vec<Finding>,
-    not_judged: Vec<String>,
-}
-
-impl Came {
-    fn of(&self, name: &str) -> Option<&Finding> {
-        self.findings.iter().find(|finding| finding.name == name)
-    }
-
-    fn says(&self, name: &str, words: &str) {
-        let finding = self.of(name).unwrap_or_else(|| panic!("no `{name}` among {:#?}", self.findings));
-        assert!(finding.headline.contains(words), "{}", finding.headline);
-        assert!(finding.place.is_known(), "{finding:?}");
-    }
-}
-
-fn judged_by(library: Library, text: &str) -> Came {
-    let mut assessor = Assessor::new(library, date("2026-11-25").unwrap());
-    let source = assessor.sources.add("site.yaml", text);
-    let root = reader::read(source, text, Kind::Site).unwrap_or_else(|findings| panic!("{findings:#?}\n{text}"));
-    let site: SiteFile<'_> = reader::typed(&root).unwrap();
-    let assessment = assessor.assess(&site);
-    Came {
-        verdict: assessment.verdict,
-        headline: assessment.headline(),
-        findings: wording::findings(&assessment, &root),
-        not_judged: assessment.not_judged.iter().flat_map(rules::assess::NotJudged::paths).collect(),
-    }
-}
-
-fn judged(text: &str) -> Came {
-    judged_by(shipped_library(), text)
-}
 
 /// What stands on the sheet of a device for a setting, as value and as what complies.
 fn on_sheet(text: &str, device: &str, setting: &str) -> Option<(String, String)> {
@@ -67,111 +29,6 @@ fn on_sheet(text: &str, device: &str, setting: &str) -> Option<(String, String)>
     let sheets = sheets(&mut assessor, &site, &assessment.facts).unwrap();
     let row = sheets.iter().find(|sheet| sheet.name == device)?.rows.iter().find(|row| row.setting.to_string() == setting)?.clone();
     Some((row.required, row.complies_within))
-}
-
-/// The shipped profiles with an invented overlay of the network rushmere beside them.
-fn with_overlay(text: &str) -> Library {
-    let mut library = shipped_library();
-    let path = "overlays/rushmere/1.0.0.yaml".to_owned();
-    library.add(Profile { path: path.clone(), name: path, text: text.to_owned().into(), shipped: false });
-    library
-}
-
-/// Of a site's file with one thing altered.
-fn with(text: &str, what: &str, instead: &str) -> String {
-    assert!(text.contains(what), "{what}");
-    text.replacen(what, instead, 1)
-}
-
-/// One inverter under Quillbrook's issue 3.
-const ONE: &str = "
-kind: site
-site: sedge-lane-1
-network: quillbrook
-requirements: { overlay: ^3.0, region: australia-a }
-dates: { applied: 2026-08-26, approved: 2026-09-23, installed: 2026-10-19 }
-work: { kind: new }
-supply: { phases: 1, nominal: 230 V line-neutral }
-export: { kind: fixed, approved: 5 kW, reference: QB-1 }
-installation: { voltage-rise: { total: 1.4 % } }
-devices:
-  inverter-1:
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 6 kVA
-    as-left:
-      date: 2026-10-19
-      role: licensed installer
-      known-by: photo
-      region-selected: australia-a
-      settings:
-        sustained-overvoltage: { threshold: 255 V }
-        reconnection: { ramp-rate: 10 %/min }
-        volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }
-        volt-var: { state: enabled }
-        export-limit: { state: enabled, site-total: 5 kW, counts: site-total }
-        export-sensor: { location: main-switchboard, ratio-fitted: 40, ratio-entered: 40, direction: correct, phase: own, on-loss: zero-export, loss-noticed: 8 s }
-";
-
-/// Two inverters under Greywether's policy of 2026, which lets the site export 10 kW.
-const TWO: &str = "
-kind: site
-site: sedge-lane-2
-network: greywether
-requirements: { overlay: ^2.0, region: new-zealand }
-dates: { applied: 2026-05-14, approved: 2026-06-11, installed: 2026-08-24 }
-work: { kind: new }
-supply: { phases: 3, nominal: 230 V line-neutral }
-export: { kind: fixed, approved: 30 kW, reference: GW-2 }
-installation: { voltage-rise: { total: 1.3 % } }
-devices:
-  inverter-1: &inverter
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 10 kVA
-    phases: 3
-    as-left:
-      date: 2026-08-24
-      role: licensed installer
-      known-by: display
-      region-selected: new-zealand
-      settings:
-        sustained-overvoltage: { threshold: 258 V }
-        volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }
-        volt-var: { state: enabled, points: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 %]] }
-        export-limit: { state: enabled, site-total: 10 kW, hard-limit: 12 kW }
-        export-sensor: { master: MASTER-1 }
-  inverter-2:
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 10 kVA
-    phases: 3
-    as-left:
-      date: 2026-08-24
-      role: licensed installer
-      known-by: display
-      region-selected: new-zealand
-      settings:
-        sustained-overvoltage: { threshold: 258 V }
-        volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }
-        volt-var: { state: enabled, points: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 %]] }
-        export-limit: { state: enabled, site-total: 10 kW, hard-limit: 12 kW }
-        export-sensor: { master: MASTER-2 }
-";
-
-/// A relay beside the inverter of [`ONE`], where nobody asks for one.
-const RELAY: &str = "  relay-1:
-    kind: grid-protection-relay
-    as-left:
-      date: 2026-10-19
-      role: licensed installer
-      known-by: test
-      settings:
-        overvoltage-1: { state: enabled, threshold: 999 V, definite-delay: 99 s }
-";
-
-fn two(first: &str, second: &str) -> String {
-    TWO.replace("&inverter", "").replace("MASTER-1", first).replace("MASTER-2", second)
 }
 
 #[test]
@@ -353,6 +210,13 @@ fn a_device_that_nobody_asks_anything_of_is_not_fine() {
     assert_eq!(came.verdict, NotProven, "{came:#?}");
     came.says("nothing-asked", "relay-1");
     assert_eq!(came.not_judged, ["relay-1"]);
+    // an inverter's file that says it is a relay
+    let relay = with(ONE, "    source: solar\n", "    kind: grid-protection-relay\n");
+    let refused = reader::read(SourceId(0), &relay, Kind::Site).unwrap_err();
+    assert!(refused.iter().all(|fault| fault.name == "function-of-an-inverter") && refused.len() >= 4, "{refused:#?}");
+    let (before, _) = relay.split_once("        sustained-overvoltage").unwrap();
+    let stages = judged(&format!("{before}        overvoltage-1: {{ threshold: 265 V }}\n"));
+    assert!(stages.verdict == NotProven && stages.not_judged == ["inverter-1"], "{stages:#?}");
     // where a network asks for the relay it is judged
     let asked = format!("{}{RELAY}", two("this-device", "another-device"));
     assert_eq!(judged(&asked).verdict, DoesNotComply);

@@ -2,7 +2,8 @@
 //!
 //! Laying is a fold from the standard upwards and is not commutative. Silence inherits; `require`
 //! and `comply` replace what complies; `also` adds to it; `adjustable` replaces the range that the
-//! entitled may move the value in; `evidence` replaces how the value has to be known. Stating a parameter never switches a function on.
+//! entitled may move the value in; `evidence` replaces how the value has to be known. Stating a parameter never switches
+//! a function on, but for a limit on power of which no layer says whether it acts: who asks for it asks that it does.
 
 use crate::catalogue::{ENABLED, SettingId};
 use crate::cells::Condition;
@@ -111,6 +112,16 @@ impl Entry {
     #[must_use]
     pub fn unstated(setting: SettingId) -> Self {
         Self { setting, require: None, comply: Vec::new(), adjustable: Vec::new(), step: None, moved_by: Who::Nobody, trace: Vec::new() }
+    }
+
+    /// The state of a function of which `limit` is asked, a limit on power, where no layer says whether it acts: a
+    /// limit that is off is no limit.
+    #[must_use]
+    pub fn enabled_for(state: SettingId, limit: &Self) -> Self {
+        let asked = limit.comply.iter().find(|claim| !claim.is_about_evidence()).filter(|_| !limit.is_gap());
+        let Some(asked) = asked else { return Self::unstated(state) };
+        let enabled = Value::Word(ENABLED);
+        Self { comply: enabled.exactly(state, asked.why), require: Some(enabled), trace: vec![asked.why], ..Self::unstated(state) }
     }
 
     /// Whether any layer demands anything.

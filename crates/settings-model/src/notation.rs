@@ -143,10 +143,13 @@ const YEARS: std::ops::RangeInclusive<i16> = 1950..=2999;
 /// than one line of what is said of it.
 ///
 /// # Errors
-/// That it has a line break, or another character that controls a terminal.
+/// That it is nothing but spaces, has a line break, or another character that controls a terminal.
 pub fn one_line(text: &str) -> Result<(), Slip> {
     /// So much of it is cited.
     const CITED: usize = 40;
+    if !text.is_empty() && text.trim().is_empty() {
+        return Err(Slip::new("the text is blank", "write it, or leave the key out"));
+    }
     let Some(c) = text.chars().find(|c| c.is_control()) else { return Ok(()) };
     let cited: String = text.chars().take(CITED).collect();
     let more = if cited.len() < text.len() { "…" } else { "" };

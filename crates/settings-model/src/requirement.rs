@@ -168,6 +168,13 @@ impl Requirement {
         own || self.entries.iter().any(|r| r.entry.setting.same_function(setting) && !r.entry.demands_nothing())
     }
 
+    /// Whether anything is asked of the function of a setting that was seen.
+    #[must_use]
+    pub fn is_seen_to_ask_of_function(&self, setting: SettingId) -> bool {
+        let is_asked = |entry: &Entry| !entry.demands_nothing() && !entry.is_gap();
+        self.entries.iter().any(|resolved| resolved.entry.setting.same_function(setting) && is_asked(&resolved.entry))
+    }
+
     /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
     #[must_use]
     pub fn keeps_idle(&self, setting: SettingId) -> bool {

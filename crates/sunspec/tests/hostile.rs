@@ -133,8 +133,9 @@ fn every_register_of_a_reading_counts() {
                     let now = read(|at| altered.get(usize::from(at.wrapping_sub(base))).copied().unwrap_or(0xffff)).unwrap();
                     let other = now.reading(reading.setting);
                     let is_another = other.is_none_or(|other| other.known.value != reading.known.value);
-                    // a setting above its rating is held to the rating
-                    let is_at_rating = other.is_some_and(|other| other.from.point.contains("Rtg") && other.from != reading.from);
+                    // a setting that was put beyond its rating is told by the rating's own register, and by no other
+                    let is_at_rating =
+                        other.is_some_and(|other| other.from.point.contains("Rtg") && other.from.register != reading.from.register);
                     // how many points are in use says that there is no further stage: one more is one, one less is none
                     let counts_points = reading.from.point.ends_with("ActPt");
                     assert!(is_another || counts_points || is_at_rating, "{name}: {} by {by}: {other:?}", reading.setting);

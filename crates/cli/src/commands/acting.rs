@@ -6,13 +6,15 @@
 
 mod device;
 mod equipment;
+mod left_out;
 mod reconnection;
 mod relay;
 mod stages;
 mod values;
 mod words;
 
-pub use device::acting;
-pub use equipment::{Equipment, Measured, equipment};
+pub use device::{acting, is_of_volt_watt};
+pub use equipment::{Equipment, Measured, equipment, has_others};
+pub use left_out::{Play, left_out};
 pub use values::Values;
-pub use words::{taken_for_granted, title};
+pub use words::{locks_in, taken_for_granted, title};

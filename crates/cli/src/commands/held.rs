@@ -5,9 +5,9 @@ use rules::assess::{Assessor, RegionStands, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::{departures, of_device};
 use settings_model::catalogue::Equipment;
+use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, SiteFile};
-use settings_model::library::NOT_SIGNED;
 use settings_model::reader;
 use std::rc::Rc;
 
@@ -32,7 +32,16 @@ pub struct Held<'s> {
     pub is_requirement: bool,
 }
 
+/// Where nobody says otherwise, in hertz.
+const USUAL_FREQUENCY: f64 = 50.0;
+
 impl Held<'_> {
+    /// Nominal frequency of its network, in hertz, as its standard has it.
+    pub fn nominal_frequency(&self) -> f64 {
+        let rulebook = self.asked.as_ref().map(|(book, _)| &book.rulebook);
+        rulebook.and_then(|rulebook| rulebook.nominal_frequency).map_or(USUAL_FREQUENCY, Exact::approximate)
+    }
+
     /// A device with the facts of this one that holds what a book asks of it.
     pub fn as_required(&self, title: String, book: &Rc<Book>) -> Self {
         let facts = self.facts.clone();
@@ -53,11 +62,11 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
     if let Some(device) = wanted.filter(|device| !names.contains(device)) {
         return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
     }
-    // what is asked is left out where it cannot be told, but not because nobody signed it
-    let mut unsigned = assessor.assess(site).profile_findings;
-    unsigned.retain(|finding| finding.name == NOT_SIGNED);
-    if !unsigned.is_empty() {
-        return Err(unsigned.into());
+    // without what its region brings, a device would seem to do less than it does
+    let assessment = assessor.assess(site);
+    let findings = if assessment.book.is_none() { rules::wording::findings(&assessment, &operand.root) } else { Vec::new() };
+    if !findings.is_empty() {
+        return Err(findings.into());
     }
     Ok(held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name)))
 }

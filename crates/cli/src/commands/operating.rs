@@ -1,7 +1,7 @@
 //! What a device gives with all its responses together, for every verb that shows it: at which voltage how
 //! much, by what it is held, and what had to be taken for granted.
 
-use super::acting::{acting, taken_for_granted};
+use super::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_for_granted};
 use super::held::Held;
 use super::operand::Fault;
 use crate::render::capitalised;
@@ -12,6 +12,16 @@ use response::operating_point::{Cap, Conditions, OperatingPoint};
 use rules::percentages::unverified_percentages;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
+
+/// What a device gives at a voltage.
+pub struct At {
+    /// The voltage.
+    pub voltage: Exact,
+    /// What it gives.
+    pub point: OperatingPoint,
+    /// Whether reactive power that locks in acted before, where that decides.
+    pub acted_before: Option<bool>,
+}
 
 /// A device by its settings, ready to be asked what it gives.
 pub struct Operating {
@@ -49,15 +59,22 @@ impl Operating {
             });
         }
         let known = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
-        always.extend(known.map(taken_for_granted));
+        always.extend(known.map(|unclear| match unclear {
+            // both are shown
+            Unclear::LockIn(function) => locks_in(function),
+            unclear => taken_for_granted(unclear),
+        }));
+        always.extend(left_out(&Values::or_as_required(held), Play::Moment));
         if device.export_limit.is_some() {
             always.push("the site is taken to use nothing itself, so that all of it is exported".to_owned());
+            let others = "the site has other inverters, which share the export limit; they are taken to give nothing: `asleft rise` shows all of them together";
+            always.extend(has_others(&held.facts, &device).then(|| others.to_owned()));
         }
         Ok(Self {
             title: held.title.clone(),
             device,
             nominal: held.facts.number(FactId::NominalVoltage).unwrap_or(Exact::from(230)),
-            nominal_frequency: rulebook.and_then(|rulebook| rulebook.nominal_frequency).map_or(50.0, Exact::approximate),
+            nominal_frequency: held.nominal_frequency(),
             sustained_limit: acting.sustained_limit,
             unclear: acting.unclear,
             always,
@@ -107,10 +124,15 @@ impl Operating {
         voltages
     }
 
-    /// What it gives at each of some voltages, ascending.
-    pub fn points(&self, conditions: &Conditions, voltages: &[Exact]) -> Vec<(Exact, OperatingPoint)> {
-        let at = |volts: Exact| self.device.at(&Conditions { voltage: volts.approximate(), ..*conditions });
-        voltages.iter().map(|volts| (*volts, at(*volts))).collect()
+    /// What it gives at each of some voltages, ascending; where what came before decides, from either.
+    pub fn points(&self, conditions: &Conditions, voltages: &[Exact]) -> Vec<At> {
+        let at = |voltage: Exact| {
+            let there = Conditions { voltage: voltage.approximate(), ..*conditions };
+            let (point, still) = (self.device.at(&there), self.device.still_acting_at(&there));
+            let first = At { voltage, point, acted_before: still.map(|_| false) };
+            std::iter::once(first).chain(still.map(|point| At { voltage, point, acted_before: Some(true) }))
+        };
+        voltages.iter().flat_map(|volts| at(*volts)).collect()
     }
 
     /// Active and reactive power from the first of some voltages to the last.
@@ -133,8 +155,10 @@ impl Operating {
                 style: Style::Device(1),
             },
         ];
-        let held = self.points(conditions, voltages).into_iter().map(|(volts, point)| {
-            format!("{volts} V: {:.2} kW, {:.2} kvar, held by {}", point.active / 1000.0, point.reactive / 1000.0, point.held_by.phrase())
+        let held = self.points(conditions, voltages).into_iter().map(|At { voltage, point, acted_before }| {
+            let [active, reactive] = [point.active, point.reactive].map(|power| power / 1000.0);
+            let before = if acted_before == Some(true) { ", where it acted before" } else { "" };
+            format!("{voltage} V{before}: {active:.2} kW, {reactive:.2} kvar, held by {}", point.held_by.phrase())
         });
         Figure {
             title: format!("Power: {}", self.title),
@@ -156,8 +180,8 @@ impl Operating {
             of: self.title.clone(),
             available: conditions.available,
             frequency: conditions.frequency,
-            taken_as: self.granted(conditions, points.iter().map(|(_, point)| *point)),
-            points: points.into_iter().map(|(volts, point)| reported(volts, &point)).collect(),
+            taken_as: self.granted(conditions, points.iter().map(|at| at.point)),
+            points: points.into_iter().map(|at| PowerPoint { acted_before: at.acted_before, ..reported(at.voltage, &at.point) }).collect(),
         }
     }
 }
@@ -171,6 +195,7 @@ pub fn reported(volts: Exact, point: &OperatingPoint) -> PowerPoint {
         reactive_asked: number(exact(point.reactive_asked)),
         apparent: number(exact(point.apparent())),
         held_by: point.held_by.phrase(),
+        acted_before: None,
     }
 }
 

@@ -13,7 +13,7 @@ use rules::compare::words::{example, told};
 use rules::example_site::Under;
 use rules::provenance::{Figures, Standing, standing};
 use rules::revision::{Example, Step, Weighed, weighed};
-use settings_model::catalogue::SettingId;
+use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::facts::{FACTS, show};
 use std::io::{self, Write};
 use std::path::Path;
@@ -90,7 +90,7 @@ fn lost_region(old: &RequirementsOperand, new: &RequirementsOperand) -> bool {
 /// A change that another region has too is told once.
 fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weighed, known: [Option<Standing>; 2], region: &str) {
     let [was_basis, basis] = known;
-    let example = weighed.example.as_ref().map(|found| example_report(found, weighed.change.setting, region));
+    let example = weighed.example.as_ref().map(|found| example_report(found, weighed, region));
     let alike = |other: &&mut WeighedReport| (other.was_basis, other.basis) == (was_basis, basis);
     for other in found.iter_mut().filter(alike) {
         if other.change.take_in(&change) {
@@ -101,9 +101,14 @@ fn take_in(found: &mut Vec<WeighedReport>, change: ChangeReport, weighed: &Weigh
     found.push(WeighedReport { was_basis, basis, change, example });
 }
 
-fn example_report(found: &Example, setting: SettingId, region: &str) -> ExampleReport {
+fn example_report(found: &Example, weighed: &Weighed, region: &str) -> ExampleReport {
+    let setting = weighed.change.setting;
     let known_by = found.witness.evidence.get(&setting.into()).map(|kind| format!(", {}", kind.phrase()));
-    let holds = example(&found.witness, setting).unwrap_or_else(|| "no stated value".to_owned());
+    let has_device = weighed.kind == Equipment::Installation || found.devices.iter().any(|(kind, _)| *kind == weighed.kind);
+    let holds = match example(&found.witness, setting) {
+        _ if !has_device => format!("no {}", weighed.kind.word().replace('-', " ")),
+        held => held.unwrap_or_else(|| "no stated value".to_owned()),
+    };
     let facts = FACTS.iter().filter_map(|fact| Some((fact.key, show(fact.id, found.facts.get(fact.id)?))));
     ExampleReport {
         region: region.to_owned(),
@@ -135,7 +140,7 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
         ("breaking", "BREAKING", "what complied no longer does"),
         (NOT_PROVEN, "NOT PROVEN", "what was not seen cannot be weighed"),
         ("minor", "MINOR", "what complied still does"),
-        ("patch", "PATCH", "nobody is asked for anything else"),
+        ("patch", "PATCH", "no site that complied is asked for anything else"),
     ] {
         let of_step: Vec<&WeighedReport> = report.changes.iter().filter(|weighed| weighed.change.step == step).collect();
         if !of_step.is_empty() {

@@ -58,7 +58,14 @@ impl Told<'_> {
     /// What it came to: the worst of what is limited.
     pub fn verdict(&self) -> Verdict {
         let of = |verdict| self.figures.limited.iter().any(|limited| limited.verdict == verdict);
-        [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict)).unwrap_or(Verdict::Complies)
+        let worst = [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict));
+        // by a figure that a licensed copy contradicts nothing is proven
+        worst.unwrap_or(if self.is_disputed() { Verdict::NotProven } else { Verdict::Complies })
+    }
+
+    /// Whether a licensed copy contradicts a limit.
+    fn is_disputed(&self) -> bool {
+        self.figures.limited.iter().any(|limited| limited.basis == Some(Standing::Disputed))
     }
 
     /// How the figures are known that decide it: of a rise the least sure of its limit and its conductors,
@@ -70,7 +77,8 @@ impl Told<'_> {
         match self.verdict() {
             Verdict::DoesNotComply => of_all().filter(|limited| limited.verdict == Verdict::DoesNotComply).map(known).min().flatten(),
             Verdict::Complies => of_all().map(known).max().flatten(),
-            Verdict::NotProven | Verdict::CouldNotTell => None,
+            Verdict::NotProven => self.is_disputed().then_some(Standing::Disputed),
+            Verdict::CouldNotTell => None,
         }
     }
 
@@ -97,7 +105,7 @@ impl Told<'_> {
         if !documents.is_empty() {
             told.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
         }
-        told.push("the simple method fixes the current at rated and counts it in phase; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
+        told.push("the simple method fixes the current at rated and counts the whole impedance of a cable, |Z|; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
         told.push("per cents are rounded to 0.001 % before they are held against a limit".to_owned());
         told
     }
@@ -145,9 +153,8 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     };
     let figures = figures(&plan, &site, &assessment, &mut assessor);
     let begins = settling::begins(&plan);
-    let rows =
-        supplies.iter().flat_map(|supply| shares.iter().rev().map(|share| settling::row(&plan, supply.approximate(), share.approximate())));
-    let rows = rows.collect();
+    let each = supplies.iter().flat_map(|supply| shares.iter().rev().map(move |share| [supply.approximate(), share.approximate()]));
+    let rows = each.flat_map(|[supply, share]| settling::rows(&plan, supply, share)).collect();
     let stated = stated_otherwise(&site, &figures);
     let title = site.title();
     let told = Told {

@@ -81,6 +81,9 @@ fn write(map: &Map, out: &mut dyn Write) -> io::Result<()> {
     if map.is_of_device && map.held.is_empty() {
         writeln!(out, "  nothing is stated of the device's stages")?;
     }
+    for says in &map.left_out {
+        writeln!(out, "  {}", render::wrapped(says, render::width() - 2, 2))?;
+    }
     if let Some(says) = map.figures.warning("of its stages") {
         writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
     }

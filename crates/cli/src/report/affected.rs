@@ -23,8 +23,6 @@ pub struct AffectedReport {
     pub summary: BTreeMap<&'static str, usize>,
     /// How many sites that the newer version governs, and that comply now, do so by figures that nobody verified.
     pub on_unverified_figures: usize,
-    /// Of those, the sites where a figure decides that a licensed copy contradicts.
-    pub on_disputed_figures: usize,
     /// The settings that most sites have to change, most first.
     pub by_setting: Vec<SettingCount>,
     /// How many sites of each company, branch and crew have work.

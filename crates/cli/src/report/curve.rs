@@ -48,6 +48,9 @@ pub struct PowerPoint {
     pub apparent: f64,
     /// What keeps active power where it is.
     pub held_by: &'static str,
+    /// Whether reactive power that locks in acted before, where that decides: then the voltage has two points.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub acted_before: Option<bool>,
 }
 
 /// One response of everything that was named.

@@ -71,12 +71,16 @@ pub struct ChangeReport {
     pub reason: String,
     /// Whether something that complied may comply no longer.
     pub may_strand: bool,
+    /// Whether no site was shown to comply before, so that whoever it concerns has something to do all the same.
+    pub nobody_complied: bool,
     /// What was asked: of several regions that now ask the same, one for each that asked otherwise.
     pub was: Vec<WasReport>,
     /// What is asked now.
     pub now: String,
     /// What an installer does about it.
     pub to_do: String,
+    /// Rules that tie the value to others: each value may comply alone, and break the rule together.
+    pub keep: Vec<String>,
     /// For which sites.
     pub sites: String,
     /// In which regions; empty for all that were compared.
@@ -124,9 +128,11 @@ impl ChangeReport {
             step: told.reason.step_word(),
             reason: told.reason.phrase(),
             may_strand: told.reason.is_open() || told.reason.step() == Step::Breaking,
+            nobody_complied: told.reason.nobody_complied(),
             was: vec![WasReport { regions: regions.clone(), asked: told.was, by_how_much: told.by_how_much }],
             now: told.now,
             to_do: told.to_do,
+            keep: told.keep,
             sites: told.sites,
             regions,
             by: told.by,

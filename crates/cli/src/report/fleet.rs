@@ -134,7 +134,6 @@ impl std::ops::AddAssign for Summary {
             sites,
             complies,
             on_unverified_figures,
-            on_disputed_figures,
             with_reservations,
             does_not_comply,
             broken_by_unverified_figures,
@@ -145,7 +144,6 @@ impl std::ops::AddAssign for Summary {
         self.sites += sites;
         self.complies += complies;
         self.on_unverified_figures += on_unverified_figures;
-        self.on_disputed_figures += on_disputed_figures;
         self.with_reservations += with_reservations;
         self.does_not_comply += does_not_comply;
         self.broken_by_unverified_figures += broken_by_unverified_figures;

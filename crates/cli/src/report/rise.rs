@@ -59,8 +59,23 @@ pub struct FigureReport {
     pub basis: Option<Standing>,
     /// What it comes to; not proven where nobody limits it.
     pub verdict: Verdict,
+    /// With resistance and reactance each for itself, R cos φ + X sin φ at the power factor of rated output; `volts`
+    /// counts the whole impedance, |Z|.
+    pub by_parts: ByPartsReport,
     /// Other bases, in volts, that per cents are counted from in the trade, under which it would be judged otherwise.
     pub otherwise_from: Vec<f64>,
+}
+
+/// A figure of the installation with resistance and reactance each for itself.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct ByPartsReport {
+    /// In volts.
+    pub volts: f64,
+    /// In per cent of the nominal voltage.
+    pub percent: Option<f64>,
+    /// What it would come to.
+    pub verdict: Verdict,
 }
 
 /// A cable.
@@ -94,12 +109,15 @@ pub struct InverterReport {
     pub volts_with_others_off: f64,
     /// Its limit on the 10-minute average, in volts.
     pub limit: Option<f64>,
-    /// Supply voltage above which the voltage takes more than 1 % of full output; null where it never does.
+    /// Supply voltage above which the voltage takes more than 1 % of what ratings and limits leave at full output; null
+    /// where it never does, or nobody knows (`not-known`).
     pub loses_1_percent_above: Option<f64>,
     /// The same for 10 %.
     pub loses_10_percent_above: Option<f64>,
     /// Supply voltage above which its terminals pass its limit at full output.
     pub passes_limit_above: Option<f64>,
+    /// Those of the three before that nobody knows, so that null is not "never".
+    pub not_known: Vec<&'static str>,
 }
 
 /// Where the inverters settle at one supply voltage and share of output.
@@ -110,8 +128,41 @@ pub struct SettledReport {
     pub supply: f64,
     /// Of rated active power, in per cent.
     pub share: f64,
+    /// `not-acting` or `acting`: whether reactive power that locks in acted before, where that decides.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub before: Option<&'static str>,
     /// Each inverter; null where they settle nowhere.
     pub inverters: Option<Vec<SettledInverter>>,
+    /// Why they settle nowhere: `too-weak`, `not-a-figure`, `not-found` or `swings`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_point: Option<&'static str>,
+    /// The inverters that swing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub swings: Vec<SwingReport>,
+}
+
+/// An inverter without rest: its response jumps, and on either side its current brings the terminals to the other.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SwingReport {
+    /// Its name in the site's file.
+    pub inverter: String,
+    /// The voltage at which its curve steps, in volts; null where its reactive power locks in and out.
+    pub steps_at: Option<f64>,
+    /// Before the jump, and after it.
+    pub ends: [SwingEnd; 2],
+}
+
+/// One end of a swing: what the inverter gives there, and the voltage to which its cables bring its terminals by it.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct SwingEnd {
+    /// At its terminals, in volts.
+    pub voltage: f64,
+    /// In watts.
+    pub active: f64,
+    /// In vars.
+    pub reactive: f64,
 }
 
 /// Where an inverter settles.
@@ -132,6 +183,9 @@ pub struct SettledInverter {
     pub held_by: &'static str,
     /// How much a change of voltage comes back through all inverters; for screening only.
     pub loop_gain: f64,
+    /// Whether reactive power that locks in acts; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub acts: Option<bool>,
 }
 
 impl RiseReport {

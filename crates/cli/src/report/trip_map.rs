@@ -30,6 +30,8 @@ pub struct MapReport {
     pub slices: Vec<SliceReport>,
     /// The stages that the device holds; empty for requirements.
     pub held: Vec<HeldStageReport>,
+    /// What else makes the device leave, or keeps it from it, and is not on the map.
+    pub left_out: Vec<String>,
 }
 
 /// Values that are treated alike.

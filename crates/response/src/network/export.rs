@@ -3,7 +3,8 @@
 //! How devices share among themselves is their makers' affair and not known; here each that holds a
 //! limit is held to the same share of its rating or of what is available, and the least limit counts.
 
-use crate::supply::{NoPoint, Settled};
+use crate::supply::{NoPoint, narrowed};
+use std::cell::RefCell;
 
 /// How inverters share what an export limit leaves.
 pub struct Shares<'l> {
@@ -18,24 +19,40 @@ impl<'l> Shares<'l> {
         Self { limits, most: (least + load).max(0.0) }
     }
 
-    /// Whether so much may leave; cable losses are left to the site.
-    pub fn is_kept(&self, settled: &[Settled]) -> bool {
-        settled.iter().map(|settled| settled.point.active).sum::<f64>() <= self.most
-    }
-
     /// The share of each inverter: those without a limit are free.
     pub fn of_each(&self, share: f64) -> Vec<f64> {
         self.limits.iter().map(|limit| if limit.is_some() { share } else { 1.0 }).collect()
     }
 
-    /// The greatest share that keeps the limit.
-    pub fn found(&self, settled: &dyn Fn(f64) -> Result<Vec<Settled>, NoPoint>) -> Result<f64, NoPoint> {
-        let (mut kept, mut passed) = (0.0, 1.0);
-        // 40 halvings leave less than a millionth of a watt of a megawatt
-        for _ in 0..40 {
-            let middle = f64::midpoint(kept, passed);
-            if self.is_kept(&settled(middle)?) { kept = middle } else { passed = middle }
+    /// The greatest share that keeps the limit, by what all give together at a share; cable losses are
+    /// left to the site. A share at which nothing settles passes the limit: there is more than the cables
+    /// carry.
+    ///
+    /// # Errors
+    /// Where nothing settles at less than the limit leaves.
+    pub fn found(&self, given: &dyn Fn(f64) -> Result<f64, NoPoint>) -> Result<f64, NoPoint> {
+        // below what anybody could measure, in watts
+        let nought = self.most * 1e-9;
+        let no_point = RefCell::new(None);
+        let beyond = |share: f64| match given(share) {
+            Ok(given) => given - self.most,
+            Err(no) => {
+                no_point.replace(Some(no));
+                f64::INFINITY
+            }
+        };
+        let (at_all, at_none) = (beyond(1.0), beyond(0.0));
+        if at_all <= 0.0 {
+            return Ok(1.0);
         }
-        Ok(kept)
+        if at_none >= 0.0 {
+            // what is free passes the limit by itself
+            return if at_none.is_finite() { Ok(0.0) } else { Err(no_point.take().unwrap_or(NoPoint::NotFound)) };
+        }
+        let [kept, passed] = narrowed([0.0, 1.0], nought, &beyond);
+        match beyond(kept) < -nought && beyond(passed).is_infinite() {
+            true => Err(no_point.take().unwrap_or(NoPoint::NotFound)),
+            false => Ok(kept),
+        }
     }
 }

@@ -5,9 +5,9 @@
 //! Judged with the rest is what a function that is switched off holds, since it does nothing; and all of
 //! a stage that nobody asked for, since the stage itself is at fault.
 
-use super::{DeviceResult, RegionStands};
+use super::DeviceResult;
 use crate::installation;
-use crate::judge::{Held, is_switched_off};
+use crate::judge::is_switched_off;
 use crate::practice;
 use crate::provenance::Verdict;
 use crate::rise;
@@ -88,9 +88,7 @@ fn left_over(n: usize, device: &DeviceResult<'_>, site: &practice::Site<'_>) -> 
 }
 
 fn is_judged_with_another(setting: SettingId, n: usize, device: &DeviceResult<'_>, site: &practice::Site<'_>) -> bool {
-    let requirement = &device.counted.requirement;
-    let region_stands = device.region == RegionStands::Yes;
-    let held = Held { settings: &device.settings, evidence: device.evidence, region_stands, asked: requirement };
+    let (requirement, held) = (&device.counted.requirement, device.held());
     let acts = |setting: SettingId| device.settings.states(setting) && !is_switched_off(setting, held);
     let tied = || {
         let pairs = requirement.tied.iter().filter_map(|tied| Some((tied.first, tied.other?)));
@@ -99,7 +97,7 @@ fn is_judged_with_another(setting: SettingId, n: usize, device: &DeviceResult<'_
     // of what was added up nobody stated anything; a function that is off does nothing, and of
     // one that has to act in some way its state decides whether it does
     is_added_up(device, setting)
-        || (setting.is_state() && (!device.settings.is_enabled(setting) || requirement.asks_of_function(setting)))
+        || (setting.is_state() && (!device.settings.is_enabled(setting) || requirement.is_seen_to_ask_of_function(setting)))
         || is_switched_off(setting, held)
         || requirement.keeps_idle(setting)
         || is_of_a_stage_nobody_asked_for(setting, device)

@@ -4,7 +4,7 @@ use super::{Certificate, NotJudged, Reservations};
 use crate::book::{Book, Counted};
 use crate::cause::Cause;
 use crate::departures::Departure;
-use crate::judge::{Fault, FaultKind};
+use crate::judge::{Fault, FaultKind, Held};
 use crate::pairing::Exchanged;
 use crate::phrase::under;
 use crate::practice::Broken;
@@ -73,6 +73,12 @@ pub struct DeviceResult<'s> {
 }
 
 impl DeviceResult<'_> {
+    /// What it holds, as it is judged.
+    pub(crate) fn held(&self) -> Held<'_> {
+        let region_stands = self.region == RegionStands::Yes;
+        Held { settings: &self.settings, evidence: self.evidence, region_stands, asked: &self.counted.requirement }
+    }
+
     /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
     /// value that the selected region stands for is counted apart, and one that is known in no stated
     /// way is counted as a statement.

@@ -75,6 +75,7 @@ fn to_do(setting: SettingId, one: &Move<'_>, reason: Reason) -> ToDo {
         | Reason::EvidenceRelaxed
         | Reason::RangeWider
         | Reason::NobodyComplied
+        | Reason::NoneWasJudged
         | Reason::WordsOnly => ToDo::Nothing,
     }
 }

@@ -49,6 +49,9 @@ pub enum Reason {
     RangeWider,
     /// What was asked contradicts itself, so that nobody complied.
     NobodyComplied,
+    /// Of a device of a kind of which nothing was asked before, so that no site with one was shown to
+    /// comply; and no site that complied without has to have one now.
+    NoneWasJudged,
     /// Document, clause or reason.
     WordsOnly,
 }
@@ -69,12 +72,20 @@ impl Reason {
             Self::MoreComplies
             | Self::MayBeEnabled
             | Self::ValueSaid
+            | Self::NoneWasJudged
             | Self::NoLongerAsked
             | Self::RequiredMoved
             | Self::EvidenceRelaxed
             | Self::RangeWider => Step::Minor,
             Self::NobodyComplied | Self::WordsOnly | Self::NotShown(_) => Step::Patch,
         }
+    }
+
+    /// Whether no site was shown to comply before: nobody loses anything, and what is asked now has to be done
+    /// all the same.
+    #[must_use]
+    pub fn nobody_complied(self) -> bool {
+        matches!(self, Self::NobodyComplied | Self::NoneWasJudged | Self::ValueSaid)
     }
 
     /// Whether the step may have to be greater than what is shown.
@@ -110,6 +121,10 @@ impl Reason {
             Self::EvidenceRelaxed => "less evidence is demanded".to_owned(),
             Self::RangeWider => "it may be moved further, or by more people".to_owned(),
             Self::NobodyComplied => "what was asked contradicts itself, so nobody complied".to_owned(),
+            Self::NoneWasJudged => {
+                "nothing was asked of such a device before, so no site with one was shown to comply, and none has to have one now"
+                    .to_owned()
+            }
             Self::WordsOnly => "only document, clause or reason".to_owned(),
         }
     }

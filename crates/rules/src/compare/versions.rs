@@ -8,6 +8,7 @@ use super::action::Action;
 use super::asked_in::asked_in;
 use super::reason::{Move, Reason};
 use super::sets::{Relation, alike, evidence, relation};
+use super::tied::{Cells, Tied};
 use crate::core::core;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::cells::{Condition, Partition, all_hold};
@@ -15,7 +16,8 @@ use settings_model::claim::{Claim, LayerKind, Limit, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::requirement::Rulebook;
-use settings_model::ties::space;
+use settings_model::ties::{TIES, space};
+use std::collections::BTreeSet;
 
 /// One difference in what is asked of a setting.
 #[derive(Clone, Debug)]
@@ -40,6 +42,8 @@ pub struct Change {
     pub reason: Reason,
     /// What an installer does about it.
     pub action: Action,
+    /// How what is asked goes together with the ties of the setting.
+    pub tied: Tied,
 }
 
 /// What else than the values that comply may change.
@@ -103,7 +107,7 @@ impl Change {
 /// Every difference between what two rulebooks ask of one kind of equipment, in catalogue order.
 #[must_use]
 pub fn changes(old: &Rulebook, new: &Rulebook, kind: Equipment) -> Vec<Change> {
-    let pair = Pair { old, new, kind, space: space(kind, WhyId::SITE_APPROVAL) };
+    let pair = Pair { old, new, kind, space: space(kind, WhyId::SITE_APPROVAL), tied: tied_settings(), cells: Cells::of(new, kind) };
     SettingId::all().flat_map(|setting| pair.of_setting(setting)).collect()
 }
 
@@ -112,6 +116,14 @@ struct Pair<'p> {
     new: &'p Rulebook,
     kind: Equipment,
     space: Vec<Claim>,
+    /// The settings that some tie is about.
+    tied: BTreeSet<SettingId>,
+    cells: Cells<'p>,
+}
+
+fn tied_settings() -> BTreeSet<SettingId> {
+    let ties = TIES.iter().flat_map(|tie| tie.claims(WhyId::SITE_APPROVAL));
+    ties.flat_map(|tie| tie.on.vars().map(|var| var.setting).collect::<Vec<_>>()).collect()
 }
 
 /// Cells in which the same is asked before, and the same after.
@@ -206,7 +218,13 @@ impl Pair<'_> {
         let action = Action::of(setting, &one, why);
         let nobody_complied = why.step() == super::step::Step::Breaking && self.nobody_complied(&examples);
         let reason = if nobody_complied { Reason::NobodyComplied } else { why };
-        Some(Change { setting, sites, examples, old, new, not_covered: circumstances.not_covered, relation, besides, reason, action })
+        let tied = Tied::default();
+        let mut change =
+            Change { setting, sites, examples, old, new, not_covered: circumstances.not_covered, relation, besides, reason, action, tied };
+        if self.tied.contains(&setting) {
+            change.tied = Tied::of(&change, &self.cells);
+        }
+        Some(change)
     }
 
     /// Whether what was asked contradicts itself at every site that a change is about.
@@ -235,7 +253,7 @@ fn asked(book: &Rulebook, setting: SettingId, facts: &Facts) -> Option<Entry> {
 }
 
 /// Whether the function of a setting has to be enabled.
-fn has_to_act(book: &Rulebook, setting: SettingId, facts: &Facts) -> bool {
+pub(super) fn has_to_act(book: &Rulebook, setting: SettingId, facts: &Facts) -> bool {
     let state = setting.state().and_then(|state| book.entry(state, facts));
     let only_enabled = |claim: &Claim| matches!(claim.limit, Limit::OneOf(words) if words.only() == Some(ENABLED));
     state.is_some_and(|resolved| resolved.entry.comply.iter().any(only_enabled))

@@ -35,6 +35,8 @@ pub struct Told {
     pub by_how_much: Option<String>,
     /// What an installer does about it.
     pub to_do: String,
+    /// Rules that the values have to keep together with others, which each alone would not.
+    pub keep: Vec<String>,
     /// For which sites.
     pub sites: String,
     /// Who says so, with document and clause.
@@ -57,11 +59,26 @@ pub fn told(change: &Change, old: &Rulebook, new: &Rulebook) -> Told {
         was,
         now,
         by_how_much: by_how_much(change),
-        to_do: instruction(change),
+        to_do: to_do(change, new),
+        keep: change.tied.keep.iter().filter_map(|tie| rule(*tie, new)).collect(),
         sites: sites(&change.sites),
         by: line.map(|(why, book)| said_by(why, book, change.setting)),
         because: line.and_then(|(why, book)| book.whys.get(why)?.because.as_deref().map(str::to_owned)),
     }
+}
+
+fn to_do(change: &Change, new: &Rulebook) -> String {
+    let to_do = instruction(change);
+    let broken: Vec<String> = change.tied.nobody.iter().filter_map(|tie| rule(*tie, new)).collect();
+    match &broken[..] {
+        [] => to_do,
+        broken => format!("ask the network operator first: no value keeps this rule too: {}; then {to_do}", broken.join("; and ")),
+    }
+}
+
+/// What a tie says.
+fn rule(tie: WhyId, book: &Rulebook) -> Option<String> {
+    book.whys.get(tie)?.because.as_deref().map(str::to_owned)
 }
 
 /// Who says it. The region is told beside it, and what all regions share is told once.

@@ -14,20 +14,44 @@ use settings_model::finding::Outcome;
 /// they do, each told once at a site.
 pub fn of_device(all: &[Departure], (name, kind): (&str, Equipment), book: &Book, facts: &Facts, notes: &mut Vec<Note>) -> Vec<Departure> {
     let meant = all.iter().filter(|departure| departure.applies_to(name, kind));
-    meant.filter_map(|departure| held_to(departure.clone(), book, facts, notes)).collect()
+    let held: Vec<Departure> = meant.filter_map(|departure| held_to(departure.clone(), book, facts, notes)).collect();
+    for (n, later) in held.iter().enumerate() {
+        let other = held[..n].iter().find(|earlier| earlier.setting == later.setting && !asks_the_same(earlier, later));
+        other.into_iter().for_each(|earlier| tell(contradicting(earlier, later), notes));
+    }
+    held
+}
+
+/// Each is told once at a site.
+fn tell(note: Note, notes: &mut Vec<Note>) {
+    if !notes.iter().any(|told| told.name == note.name && told.path == note.path) {
+        notes.push(note);
+    }
+}
+
+fn asks_the_same(one: &Departure, other: &Departure) -> bool {
+    let value = |departure: &Departure| departure.verbs.require.as_ref().map(|(value, _)| value.clone());
+    value(one) == value(other) && one.verbs.comply == other.verbs.comply
+}
+
+/// Two papers that hold on one day ask for different things; which of them does is not said by their order.
+fn contradicting(earlier: &Departure, later: &Departure) -> Note {
+    let headline = format!(
+        "site-specific approvals {} and {} both hold, and ask for different values of {}",
+        earlier.reference,
+        later.reference,
+        later.setting.title()
+    );
+    let hint = "ask the network operator which of the two holds, and give the other one its last day, `until`";
+    later.note(Outcome::NotProven, &["setting"], "approvals-contradict", headline, hint)
 }
 
 fn held_to(mut departure: Departure, book: &Book, facts: &Facts, notes: &mut Vec<Note>) -> Option<Departure> {
     let setting = departure.setting;
     let below = book.rulebook.entry(setting, facts).map_or_else(|| Entry::unstated(setting), |resolved| resolved.entry);
-    let mut tell = |note: Note| {
-        if !notes.iter().any(|told| told.name == note.name && told.path == note.path) {
-            notes.push(note);
-        }
-    };
     if let Some(note) = by_whom(&departure, &below) {
         let is_left_out = departure.by.is_some();
-        tell(note);
+        tell(note, notes);
         if is_left_out {
             return None;
         }
@@ -35,7 +59,7 @@ fn held_to(mut departure: Departure, book: &Book, facts: &Facts, notes: &mut Vec
     if beyond(&book.rulebook, facts, &below, &departure.verbs) {
         let note = outside(&mut departure, &below, facts);
         let is_left_out = !departure.is_excepted;
-        tell(note);
+        tell(note, notes);
         if is_left_out {
             return None;
         }

@@ -2,8 +2,9 @@
 
 use super::{Broken, PRACTICE, Rule, Site};
 use crate::assess::DeviceResult;
-use settings_model::catalogue::{SettingId, Shape};
-use settings_model::claim::{Limit, Term};
+use crate::judge::rounded_off;
+use settings_model::catalogue::{Equipment, SettingId, Shape};
+use settings_model::claim::{Limit, Part, Term};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 use settings_model::finding::Outcome;
@@ -48,23 +49,24 @@ fn held_twice(site: &Site<'_>) -> Vec<Broken> {
 fn together(held: SettingId, site: &Site<'_>) -> Option<Broken> {
     let holders = site.devices.iter().enumerate().filter(|(_, device)| !follows_another(&device.settings));
     let holders: Vec<(usize, Exact)> = holders.filter_map(|(n, device)| Some((n, held_by(device, held, site)?))).collect();
-    let [_, .., (device, limit)] = holders[..] else { return None };
+    let [(device, _), _, ..] = holders[..] else { return None };
     let total = holders.iter().fold(Exact::ZERO, |sum, (_, limit)| sum + *limit);
+    let off = holders.iter().fold(Exact::ZERO, |off, (n, _)| off + rounded_off(site.devices[*n].settings.get(held), Part::Whole));
     let cap = Cap::of(held, site)?;
-    if total <= cap.most {
-        return None;
-    }
-    let (count, show) = (holders.len(), |watts| Dimension::ActivePower.show(watts));
+    let outcome = cap.outcome(total, off)?;
+    let show = |watts| Dimension::ActivePower.show(watts);
     let what = if held == FALLBACK { "fallback limit" } else { "limit" };
+    let each: Vec<String> = holders.iter().map(|(n, limit)| format!("{} {}", site.devices[*n].name, show(*limit))).collect();
     Some(Broken {
         rule: LIMIT_HELD_TWICE.name,
         device,
         setting: held,
         with: Vec::new(),
-        outcome: Outcome::DoesNotComply,
+        outcome,
         says: format!(
-            "one of {count} inverters that each hold a {what}, {} here, {} together; {}; may export more than {}",
-            show(limit),
+            "{} inverters each hold a {what}: {}, {} together; {}; may export more than {}",
+            holders.len(),
+            each.join(", "),
             show(total),
             cap.says(),
             cap.word()
@@ -72,6 +74,40 @@ fn together(held: SettingId, site: &Site<'_>) -> Option<Broken> {
         hint: "let one device measure and hold the limit for all, and say so under `export-sensor/master`; or share the limit out"
             .to_owned(),
     })
+}
+
+pub(super) const LIMIT_HELD_BY_NOBODY: Rule = Rule {
+    name: "limit-held-by-nobody",
+    sentence: "where an inverter is limited by another device of the site, one of them holds the limit",
+    source: PRACTICE,
+    example: Example {
+        failing: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: another-device } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: another-device } } }",
+        near_miss: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: another-device } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW }, export-sensor: { master: this-device } } }",
+        under: AUSTRALIA_A,
+    },
+    check: held_by_nobody,
+    looks_at: |site, device, setting| setting == MASTER && site.devices[device].settings.is_enabled(STATE),
+};
+
+/// Inverters that are all limited by one another. Where one of them should hold a limit and does not, that is the finding.
+fn held_by_nobody(site: &Site<'_>) -> Vec<Broken> {
+    let is_limited = |device: &DeviceResult<'_>| device.kind == Equipment::Inverter && device.settings.is_enabled(STATE);
+    let should_be = |device: &DeviceResult<'_>| device.counted.requirement.get(STATE).is_some_and(|state| !state.entry.demands_nothing());
+    let holds =
+        |device: &DeviceResult<'_>| (is_limited(device) || should_be(device)) && !is_word(&device.settings, MASTER, "another-device");
+    let is_held = site.devices.iter().any(holds);
+    let first = site.devices.iter().position(is_limited).filter(|_| !is_held);
+    let broken = |device| Broken {
+        rule: LIMIT_HELD_BY_NOBODY.name,
+        device,
+        setting: MASTER,
+        with: vec![STATE],
+        outcome: Outcome::NotProven,
+        says: "limited by another device, and no device of the site holds the limit".to_owned(),
+        hint: "see which device measures and holds the limit, and state that one; a controller that is no inverter is `controller`"
+            .to_owned(),
+    };
+    first.map(broken).into_iter().collect()
 }
 
 /// The most that may leave the site.
@@ -98,6 +134,15 @@ impl Cap {
             (Some(approved), Some(required)) if required < approved => Some(Self { most: required, is_approved: false }),
             (Some(approved), _) => Some(Self { most: approved, is_approved: true }),
             (None, required) => required.map(|most| Self { most, is_approved: false }),
+        }
+    }
+
+    /// What comes of a power that may leave the site, shown to within `off` either way; `None` where it keeps to the cap.
+    fn outcome(&self, power: Exact, off: Exact) -> Option<Outcome> {
+        match (power - off > self.most, power + off > self.most) {
+            (true, _) => Some(Outcome::DoesNotComply),
+            (false, true) => Some(Outcome::NotProven),
+            (false, false) => None,
         }
     }
 
@@ -138,13 +183,14 @@ fn counted_per_phase(site: &Site<'_>) -> Vec<Broken> {
         let (setting, limit) = each_phase(result, site)?;
         let phases = result.facts.number(FactId::DevicePhases)?;
         let (cap, through) = (Cap::of(LIMIT, site)?, limit * phases);
+        let off = rounded_off(result.settings.get(setting), Part::Whole) * phases;
         let show = |watts| Dimension::ActivePower.show(watts);
-        (through > cap.most).then(|| Broken {
+        cap.outcome(through, off).map(|outcome| Broken {
             rule: LIMIT_COUNTED_PER_PHASE.name,
             device,
             setting,
             with: if setting == LIMIT { vec![COUNTS] } else { Vec::new() },
-            outcome: Outcome::DoesNotComply,
+            outcome,
             says: format!(
                 "{} is counted on each of {phases} phases, {} in all; {}; may export more than {}",
                 show(limit),

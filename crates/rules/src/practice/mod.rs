@@ -38,10 +38,11 @@ pub struct Rule {
 }
 
 /// Every rule.
-pub const RULES: [&Rule; 7] = [
+pub const RULES: [&Rule; 8] = [
     &reactive_modes::TWO_REACTIVE_MODES,
     &stages::STAGE_NOBODY_ASKED_FOR,
     &export_limits::LIMIT_HELD_TWICE,
+    &export_limits::LIMIT_HELD_BY_NOBODY,
     &export_limits::LIMIT_COUNTED_PER_PHASE,
     &export_limits::LIMIT_CANNOT_SEE,
     &reconnection::RECONNECTS_ABOVE_AVERAGE_LIMIT,

@@ -2,6 +2,7 @@
 
 use super::{Broken, Rule, Site};
 use crate::assess::DeviceResult;
+use crate::judge::{is_as_required, rounded_off};
 use crate::phrase::value_here;
 use crate::provenance::{Standing, standing};
 use settings_model::catalogue::{Harm, SettingId, Shape};
@@ -13,7 +14,6 @@ use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::Requirement;
 use settings_model::ties::{CATEGORIES_B_AND_III, Example};
-use settings_model::value::Value;
 
 pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
     name: "trip-inside-withstand",
@@ -27,12 +27,7 @@ pub(super) const TRIP_INSIDE_WITHSTAND: Rule = Rule {
     check,
     looks_at: |site, device, setting| {
         let of = &site.devices[device];
-        let is_of = |stage: &&Stage| stage.threshold == setting || stage.set_by(|time| time == setting) == Some(setting);
-        let asks = |stage: &Stage| {
-            let asked = &of.counted.requirement;
-            stage.edge(asked, &of.facts).is_some() || stage.shortest(asked, &of.facts).is_some()
-        };
-        of.counted.asks_to_stay_on && STAGES.iter().filter(is_of).any(asks)
+        of.counted.asks_to_stay_on && STAGES.iter().any(|stage| stage.looks_at(setting, of))
     },
 };
 
@@ -99,7 +94,7 @@ pub(crate) static STAGES: [Stage; 10] = [
 /// that cuts in, and one phrase of how.
 #[must_use]
 pub fn asked_inside(requirement: &Requirement, facts: &Facts) -> Vec<(SettingId, SettingId, String)> {
-    let asked = |setting| requirement.get(setting)?.entry.require.as_ref();
+    let asked = |setting| requirement.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(facts);
     // no network has a nominal voltage of one volt: it stands for one per unit
     let is_per_unit = facts.number(FactId::NominalVoltage) == Some(Exact::ONE);
     let inside = |stage: &Stage| {
@@ -170,9 +165,11 @@ fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
         return None;
     }
     let held = device.settings.get(RATE_STAGE)?.value.part(Part::Whole)?.at(facts)?;
-    let rate = rate_to_stay_on(requirement, facts).filter(|rate| held < *rate)?;
+    let off = rounded_off(device.settings.get(RATE_STAGE), Part::Whole);
+    let rate = rate_to_stay_on(requirement, facts).filter(|rate| held - off < *rate)?;
+    let outcome = if held + off < rate { Outcome::DoesNotComply } else { Outcome::NotProven };
     let asked = requirement.get(RATE_STAGE).and_then(|resolved| lowest(&resolved.entry.comply, facts));
-    if asked.is_some_and(|asked| asked < rate) {
+    if asked.is_some_and(|asked| asked < rate) || (outcome == Outcome::NotProven && is_as_required(RATE_STAGE, device.held(), facts)) {
         return None;
     }
     let [held, rate] = [held, rate].map(|rate| Dimension::FrequencyRate.show(rate));
@@ -182,7 +179,7 @@ fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
         device: n,
         setting: RATE_STAGE,
         with: Vec::new(),
-        outcome: Outcome::DoesNotComply,
+        outcome,
         says: format!(
             "{title} acts from {held}, and the device has to stay on at rates up to {rate}; {}",
             Harm::DropsOutTooEasily.phrase()
@@ -193,26 +190,51 @@ fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
 
 impl Stage {
     fn broken(&self, n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
-        let requirement = &device.counted.requirement;
+        let (requirement, facts) = (&device.counted.requirement, &device.facts);
         let state = self.threshold.state()?;
         let is_off = device.settings.get(state).is_some() && !device.settings.is_enabled(state);
-        let stated = |setting| Some(&device.settings.get(setting)?.value);
-        let asked = |setting| requirement.get(setting)?.entry.require.as_ref();
-        // what the region brings is as asked, so a time that is not stated may be taken from there
-        let held = |setting| stated(setting).or_else(|| asked(setting));
+        let stated = |setting| device.settings.get(setting);
+        let asked = |setting| requirement.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(facts);
         let (time_stated, time_asked) = (self.set_by(|setting| stated(setting).is_some()), self.set_by(|setting| asked(setting).is_some()));
         // what is not stated is as asked, and what is as asked is meant so
-        let is_as_asked = |setting| stated(setting).is_none_or(|value| Some(value) == asked(setting));
+        let is_as_asked = |setting| stated(setting).is_none() || is_as_required(setting, device.held(), facts);
         if is_off || (is_as_asked(self.threshold) && time_stated.is_none_or(is_as_asked)) {
             return None;
         }
-        let asks = (requirement, &device.facts);
-        let cut = self.cut(held, time_stated.or(time_asked), asks)?;
+        let (asks, time) = ((requirement, facts), time_stated.or(time_asked));
+        // what the region brings is as asked, so what is not stated may be taken from there; what is shown in steps
+        // stands for all that is rounded to it, `inwards` by so many halves of a step
+        let held = |inwards: i64| {
+            move |setting: SettingId| {
+                let Some(known) = stated(setting) else { return asked(setting) };
+                let deeper = if setting == self.threshold && self.acts_below { inwards } else { -inwards };
+                Some(known.value.part(Part::Whole)?.at(facts)? + rounded_off(Some(known), Part::Whole) * Exact::from(deeper))
+            }
+        };
+        let cut = self.cut(held(1), time, asks)?;
         // where the operator's own values lie there too, they are meant so
         if self.cut(asked, time_asked, asks).is_some() {
             return None;
         }
-        Some(self.worded(n, &cut, device))
+        let outcome = if self.cut(held(-1), time, asks).is_some() { Outcome::DoesNotComply } else { Outcome::NotProven };
+        let told = self.cut(held(0), time, asks).filter(|_| outcome == Outcome::DoesNotComply).unwrap_or(cut);
+        Some(self.worded(n, &told, outcome, device))
+    }
+
+    /// Whether another value of a setting could cut in: a time only where the threshold is within what the device
+    /// has to stay on through.
+    fn looks_at(&self, setting: SettingId, device: &DeviceResult<'_>) -> bool {
+        let (requirement, facts) = (&device.counted.requirement, &device.facts);
+        if self.threshold == setting {
+            return self.edge(requirement, facts).is_some() || self.shortest(requirement, facts).is_some();
+        }
+        let stated = |of: SettingId| device.settings.get(of).map(|known| &known.value);
+        let held = |of: SettingId| {
+            let value = || stated(of).or_else(|| requirement.get(of)?.entry.require.as_ref());
+            if of == setting { Some(Exact::ZERO) } else { value()?.part(Part::Whole)?.at(facts) }
+        };
+        let is_set_by = self.set_by(|time| stated(time).is_some()) == Some(setting);
+        is_set_by && matches!(self.cut(held, Some(setting), (requirement, facts)), Some(Cut::Time { .. }))
     }
 
     /// The time that the stage is set by, of those that are known.
@@ -221,21 +243,20 @@ impl Stage {
     }
 
     /// Where a stage of these values cuts in, if it does.
-    fn cut<'v>(
+    fn cut(
         &self,
-        value: impl Fn(SettingId) -> Option<&'v Value>,
+        value: impl Fn(SettingId) -> Option<Exact>,
         time: Option<SettingId>,
         (asked, facts): (&Requirement, &Facts),
     ) -> Option<Cut> {
-        let number = |setting| value(setting)?.part(Part::Whole)?.at(facts);
-        let threshold = number(self.threshold)?;
+        let threshold = value(self.threshold)?;
         if let Some(edge) = self.edge(asked, facts)
             && (if self.acts_below { threshold > edge } else { threshold < edge })
         {
             return Some(Cut::Threshold(edge));
         }
         let setting = time?;
-        let acts = number(setting)?;
+        let acts = value(setting)?;
         let shortest = self.shortest(asked, facts)?;
         // beyond its threshold the stage acts after its time; on the near side, never
         let never = shortest.iter().map(|(_, time)| *time).fold(acts, Exact::max) + Exact::ONE;
@@ -264,8 +285,10 @@ impl Stage {
         curve::at_site(line?, facts)
     }
 
-    fn worded(&self, device: usize, cut: &Cut, of: &DeviceResult<'_>) -> Broken {
+    fn worded(&self, device: usize, cut: &Cut, outcome: Outcome, of: &DeviceResult<'_>) -> Broken {
         let title = self.threshold.function().title;
+        let is_proven = outcome == Outcome::DoesNotComply;
+        let (trips, acts_after) = if is_proven { ("trips", "acts") } else { ("may trip", "may act") };
         let Shape::Quantity(dimension) = self.threshold.parameter().shape else { unreachable!("a threshold is a quantity") };
         let threshold =
             of.settings.get(self.threshold).map(|known| value_here(&known.value, &of.facts).show(self.threshold)).unwrap_or_default();
@@ -274,19 +297,20 @@ impl Stage {
             Cut::Threshold(edge) => {
                 let edge = dimension.show(*edge);
                 let (side, bound) = if self.acts_below { ("down to", "at most") } else { ("up to", "at least") };
-                let says = format!("{title} trips at {threshold}, inside continuous operation, which goes {side} {edge}");
+                let says = format!("{title} {trips} at {threshold}, inside continuous operation, which goes {side} {edge}");
                 (self.threshold, says, format!("{bound} {edge}"))
             }
             Cut::Time { setting, acts, stays, at } => {
                 let (acts, stays, at) = (time(*acts), time(*stays), dimension.show(*at));
-                let says = format!("{title} acts after {acts}, and at {at} the device has to stay on for {stays}");
+                let says = format!("{title} {acts_after} after {acts}, and at {at} the device has to stay on for {stays}");
                 (*setting, says, format!("at least {stays}"))
             }
         };
-        let says = format!("{says}; drops out too easily");
+        let why = if is_proven { "drops out too easily" } else { "the display rounds, and what it may stand for lies on both sides" };
+        let says = format!("{says}; {why}");
         let with = std::iter::once(self.threshold).chain(SET_BY.iter().filter_map(|key| self.threshold.sibling(key)));
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
         let hint = format!("bring it to {bound}, or have the network operator ask for it in writing");
-        Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome: Outcome::DoesNotComply, says, hint }
+        Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome, says, hint }
     }
 }

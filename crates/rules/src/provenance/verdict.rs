@@ -46,6 +46,7 @@ impl Verdict {
     #[must_use]
     pub fn by(self, decided: Option<Standing>) -> &'static str {
         match (self, decided.filter(|standing| standing.is_unverified())) {
+            // of a record made before nothing was proven by a disputed figure; of a site it cannot be
             (Self::Complies, Some(Standing::Disputed)) => "agrees with disputed figures",
             (Self::Complies, Some(_)) => "agrees with unverified figures",
             (Self::DoesNotComply, Some(Standing::Disputed)) => "does not comply with disputed figures",

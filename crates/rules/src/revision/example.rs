@@ -5,12 +5,14 @@
 //! file, read back and judged, so that what is shown is never only believed.
 
 use super::{Reason, Weighed};
-use crate::assess::{Assessor, Books};
+use crate::assess::{Assessment, Assessor, Books};
 use crate::compare::asked_in::asked_in;
+use crate::compare::relay;
 use crate::compare::versions::{CELLS_TRIED, Change};
 use crate::core::core;
 use crate::escape::{Proof, escape};
 use crate::example_site::{Under, site_text};
+use crate::judge::{Fault, FaultKind};
 use crate::provenance::Verdict;
 use crate::satisfy::satisfy;
 use crate::witness::{Witness, WitnessValue};
@@ -41,9 +43,24 @@ pub struct Example {
 /// Looks for a site that the change strands. That none is found proves nothing.
 pub(super) fn stranded(weighed: &Weighed, old: &Books, new: &Books, under: Under<'_>, assessor: &mut Assessor) -> Option<Example> {
     sites_before(&weighed.change, weighed.kind, (old, new), under).find_map(|example| {
-        let undated = is_stranded(&example, old, new, assessor).then_some(example)?;
-        Some(dated(&undated, (old, new), under, assessor).filter(|dated| is_stranded(dated, old, new, assessor)).unwrap_or(undated))
+        let undated = is_stranded(&example, weighed, (old, new), assessor).then_some(example)?;
+        let dated = dated(&undated, (old, new), under, assessor);
+        Some(dated.filter(|dated| is_stranded(dated, weighed, (old, new), assessor)).unwrap_or(undated))
     })
+}
+
+/// Of a change of a relay where nothing was asked of one before: a site that complied without, and has to have
+/// one now.
+pub(super) fn without_relay(weighed: &Weighed, all: &[Weighed], old: &Books) -> Option<Example> {
+    let kind = Equipment::GridProtectionRelay;
+    if weighed.kind != kind || old.on(kind).rulebook.says_anything() {
+        return None;
+    }
+    let needed = all.iter().filter(|one| one.kind == Equipment::Installation && one.change.setting == relay());
+    let stranded = needed.filter_map(|one| one.example.as_ref());
+    let mut without = stranded.filter(|example| example.devices.iter().all(|(other, _)| *other != kind));
+    let concerned = without.find(|example| weighed.change.sites.hold(&example.facts) == Some(true))?;
+    Some(Example { witness: Witness { facts: concerned.facts.clone(), ..Witness::default() }, ..concerned.clone() })
 }
 
 /// Whole sites in the cells of a change that may have complied before it: what the algebra finds, not yet
@@ -177,9 +194,8 @@ fn completed(kind: Equipment, witness: Witness, old: &Books, under: Under<'_>) -
 
 /// Whether the installation is one with a grid protection relay.
 fn has_relay(devices: &[(Equipment, Witness)]) -> bool {
-    let relay = SettingId::of("central-protection", "state");
     let installation = devices.iter().find(|(kind, _)| *kind == Equipment::Installation);
-    installation.is_some_and(|(_, witness)| witness.word(relay.into()) == Some(settings_model::catalogue::ENABLED))
+    installation.is_some_and(|(_, witness)| witness.word(relay().into()) == Some(settings_model::catalogue::ENABLED))
 }
 
 /// The example with the dates of a site that the newer version governs, where its window leaves any:
@@ -223,14 +239,28 @@ fn dates(facts: &Facts, (old, new): (&Books, &Books), under: Under<'_>, assessor
 /// Of the ways in which dates may lie to the windows of a network's versions, so many are tried.
 const MOST_DATES: usize = 4096;
 
-/// Whether the site, read and judged, complied before and does not after.
-fn is_stranded(example: &Example, old: &Books, new: &Books, assessor: &mut Assessor) -> bool {
+/// Whether the site, read and judged, complied before and does not after, by what changed.
+fn is_stranded(example: &Example, weighed: &Weighed, (old, new): (&Books, &Books), assessor: &mut Assessor) -> bool {
     let kept = assessor.sources.len();
     let source = assessor.sources.add("example", example.site.as_str());
     let read = reader::read(source, &example.site, Kind::Site);
     assessor.sources.forget_after(kept);
     let Ok(root) = read else { return false };
     let Ok(site) = reader::typed::<SiteFile<'_>>(&root) else { return false };
-    let before = assessor.assess_under(&site, old).verdict;
-    before == Verdict::Complies && assessor.assess_under(&site, new).verdict != Verdict::Complies
+    if assessor.assess_under(&site, old).verdict != Verdict::Complies {
+        return false;
+    }
+    let after = assessor.assess_under(&site, new);
+    after.verdict != Verdict::Complies && is_at_fault(&after, weighed.kind, weighed.change.setting)
+}
+
+/// Whether something is wrong with a setting: by a line that asks something of it or of its function's state, for
+/// a function that is off keeps none of its settings; or by a rule that no line says, such as that of an enabled
+/// stage that nobody asks for.
+fn is_at_fault(assessment: &Assessment<'_>, kind: Equipment, setting: SettingId) -> bool {
+    let mut faults = assessment.devices.iter().filter(|device| device.kind == kind).flat_map(|device| &device.faults);
+    let mut broken = assessment.broken.iter().filter(|broken| assessment.devices[broken.device].kind == kind);
+    let is_of_it = |fault: &Fault| fault.setting == setting || Some(fault.setting) == setting.state();
+    faults.any(|fault| is_of_it(fault) && fault.kind != FaultKind::SameResponse)
+        || broken.any(|broken| broken.setting.same_function(setting))
 }

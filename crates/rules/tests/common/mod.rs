@@ -1,13 +1,17 @@
 //! Building claims by hand, and deciding by trying everything.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+use rules::assess::Assessor;
 use rules::witness::{Witness, WitnessValue, keeps};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
+use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::files::Kind;
 use settings_model::library::{Library, Profile};
 use settings_model::quantity::Amount;
+use settings_model::reader;
 use std::path::Path;
 
 pub const ABSENT: u8 = 0;
@@ -152,4 +156,14 @@ pub fn shipped_library() -> Library {
         }
     }
     library
+}
+
+/// A site's tree; `None` where it is no site's file: some of those shipped are not. What is drawn reads well.
+pub fn read_site(text: &str, assessor: &mut Assessor) -> Option<Node> {
+    let kept = assessor.sources.len();
+    let source = assessor.sources.add("tried", text);
+    let read = reader::read(source, text, Kind::Site).and_then(|root| assessor.displayed(root));
+    assessor.sources.forget_after(kept);
+    assert!(read.is_ok() || text.starts_with('#'), "{read:?}\n{text}");
+    read.ok()
 }

@@ -1,23 +1,22 @@
 //! Doing at a site what the lines of a change note say, and judging it before and after.
 
-use super::common::setting;
-use super::revision_drafts::{Ground, Holds, Place, site};
+use super::common::read_site;
 use rules::assess::{Assessor, Books};
 use rules::book::Counted;
 use rules::compare::action::{Action, ToDo};
 use rules::compare::step::Step;
-use rules::compare::versions::{Change, changes};
+use rules::compare::versions::Change;
 use rules::judge::{FaultKind, Held, judge_entry};
 use rules::phrase::to_set;
 use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
 use rules::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{ENABLED, Equipment, HeldBy, SettingId, Shape};
-use settings_model::claim::{Evidence, Limit, Var};
-use settings_model::document::Node;
+use settings_model::claim::{Evidence, Limit, Var, WhyId};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
-use settings_model::files::{Kind, SiteFile};
+use settings_model::files::SiteFile;
+use settings_model::finding::Outcome as FindingOutcome;
 use settings_model::quantity::Amount;
 use settings_model::reader;
 use settings_model::requirement::Resolved;
@@ -49,6 +48,10 @@ pub struct Followed {
     pub tied: usize,
     /// Sites at which a line says to ask somebody, or to build otherwise.
     pub beyond_settings: usize,
+    /// Sites with an approval that holds, and that say nothing of what it decides.
+    pub approved: usize,
+    /// Sites with an approval that may not do under the newer version what it does: its approver decides.
+    pub for_the_approver: usize,
 }
 
 /// What following the lines came to.
@@ -61,36 +64,63 @@ pub enum Outcome {
     Contradicted(String),
 }
 
-/// Every change of every kind of equipment.
-pub fn all_changes(old: &Books, new: &Books) -> Vec<(Equipment, Change)> {
-    let of = |kind: Equipment| changes(&old.on(kind).rulebook, &new.on(kind).rulebook, kind).into_iter().map(move |change| (kind, change));
-    Equipment::ALL.into_iter().flat_map(of).collect()
-}
-
 /// One of the things that are judged at a site.
 struct Judged {
     kind: Equipment,
     name: String,
     facts: Facts,
     counted: Rc<Counted>,
+    /// What an approval for this site decides, in place of what the versions ask.
+    departed: Vec<SettingId>,
+}
+
+/// What a site came to.
+struct Found {
+    verdict: Verdict,
+    /// What is wrong.
+    wrong: String,
+    /// The ties that it breaks, if that is all that is wrong. A trip against the withstand is one too, though
+    /// no claim can say it.
+    ties: Option<Vec<WhyId>>,
+    /// Whether only what the devices add up to is wrong.
+    only_sums: bool,
+    /// Whether an approval may not do what it does.
+    is_for_the_approver: bool,
+}
+
+/// Whoever granted an approval against one version grants it against this one.
+fn grant_against(site: &mut SiteFile<'_>, books: &Books) {
+    for approval in &mut site.site_specific_approvals {
+        let Some(against) = &mut approval.against else { continue };
+        if let Some(version) = books.on(Equipment::Inverter).rulebook.version_of(&against.network) {
+            against.version.0 = version;
+        }
+    }
 }
 
 /// Does what the lines say at a site, if it complied before.
 pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)], assessor: &mut Assessor, found: &mut Followed) -> Outcome {
-    let Some(root) = read(text, assessor) else { return Outcome::NotTried };
+    let Some(root) = read_site(text, assessor) else { return Outcome::NotTried };
     let mut site: SiteFile<'_> = reader::typed(&root).unwrap();
+    grant_against(&mut site, old);
     if assessor.assess_under(&site, old).verdict != Verdict::Complies {
         found.at_fault_before += 1;
         return Outcome::NotTried;
     }
+    grant_against(&mut site, new);
     let (judged, unchanged) = judged(&site, new, assessor);
     if judged.iter().any(|one| one.counted.contradiction_at(&one.facts).is_some()) {
         found.nobody_can += 1;
         return Outcome::NotTried;
     }
+    if unchanged.is_for_the_approver {
+        found.for_the_approver += 1;
+        return Outcome::NotTried;
+    }
     let mut concerned: Vec<(&Judged, &Change)> = Vec::new();
     for one in &judged {
-        for (_, change) in all.iter().filter(|(kind, _)| *kind == one.kind) {
+        let of_kind = all.iter().filter(|(kind, change)| *kind == one.kind && !one.departed.contains(&change.setting));
+        for (_, change) in of_kind {
             match change.sites.hold(&one.facts) {
                 Some(true) => concerned.push((one, change)),
                 Some(false) => {}
@@ -102,6 +132,7 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
         }
     }
     found.complied += 1;
+    found.approved += usize::from(judged.iter().any(|one| !one.departed.is_empty()));
     let said = || {
         concerned
             .iter()
@@ -109,8 +140,8 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
             .collect::<String>()
     };
     let loses_nothing = concerned.iter().all(|(_, change)| change.reason.step() < Step::Breaking && !change.reason.is_open());
-    if loses_nothing && unchanged.0 != Verdict::Complies {
-        return Outcome::Contradicted(format!("it is said to lose nothing, and does not comply: {}\n{}{text}", unchanged.1, said()));
+    if loses_nothing && unchanged.verdict != Verdict::Complies {
+        return Outcome::Contradicted(format!("it is said to lose nothing, and does not comply: {}\n{}{text}", unchanged.wrong, said()));
     }
     let mut lines = 0;
     for (one, change) in &concerned {
@@ -123,58 +154,61 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
     }
     found.lines += lines;
     *(if lines == 0 { &mut found.told_nothing } else { &mut found.did }) += 1;
-    found.had_to += usize::from(unchanged.0 != Verdict::Complies);
+    found.had_to += usize::from(unchanged.verdict != Verdict::Complies);
     let (_, after) = self::judged(&site, new, assessor);
-    match after.0 {
-        Verdict::Complies => Outcome::Confirmed,
-        // of a range somebody chooses a value; some that comply alone do not go together
-        _ if after.2 => {
+    match after {
+        Found { verdict: Verdict::Complies, .. } => Outcome::Confirmed,
+        // of a range somebody chooses a value; some that comply alone do not go together, and the lines say so
+        Found { ties: Some(ties), wrong, .. } => {
+            let is_told =
+                |tie: &WhyId| concerned.iter().any(|(_, change)| change.tied.keep.contains(tie) || change.tied.nobody.contains(tie));
+            if !ties.iter().all(is_told) {
+                return Outcome::Contradicted(format!("it was not told to keep a rule that ties two settings: {wrong}\n{}{text}", said()));
+            }
             found.tied += 1;
             Outcome::NotTried
         }
         // fewer inverters, or others: no setting does it
-        _ if after.3 => {
+        Found { only_sums: true, .. } => {
             found.beyond_settings += 1;
             Outcome::NotTried
         }
-        _ => Outcome::Contradicted(format!("it did what the lines say, and does not comply: {}\n{}{text}", after.1, said())),
+        after => Outcome::Contradicted(format!("it did what the lines say, and does not comply: {}\n{}{text}", after.wrong, said())),
     }
 }
 
-/// `None` where it is no site's file: some of those shipped are not.
-fn read(text: &str, assessor: &mut Assessor) -> Option<Node> {
-    let kept = assessor.sources.len();
-    let source = assessor.sources.add("tried", text);
-    let read = reader::read(source, text, Kind::Site).and_then(|root| assessor.displayed(root));
-    assessor.sources.forget_after(kept);
-    assert!(read.is_ok() || text.starts_with('#'), "{read:?}\n{text}"); // what is drawn reads well
-    read.ok()
-}
-
-/// The devices and the installation; and the verdict with what is wrong, and whether that is only rules that
-/// tie settings, or only what the devices add up to.
-fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<Judged>, (Verdict, String, bool, bool)) {
+/// The devices and the installation, and what they came to.
+fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<Judged>, Found) {
     let assessment = assessor.assess_under(site, books);
     let of_device = |device: &rules::assess::DeviceResult<'_>| Judged {
         kind: device.kind,
         name: device.name.to_owned(),
         facts: device.facts.clone(),
         counted: device.counted.clone(),
+        departed: device.departures.iter().map(|departure| departure.setting).collect(),
     };
-    // a trip against the withstand is a tie too, though no claim can say it: it is one or the other
     let is_tie = |broken: &rules::practice::Broken| broken.rule == "trip-inside-withstand";
     let mut only_ties = assessment.broken.iter().all(is_tie) && assessment.notes.is_empty();
-    let (mut only_sums, mut wrong) = (only_ties, Vec::<String>::new());
+    let (mut only_sums, mut ties, mut wrong) = (only_ties, Vec::new(), Vec::<String>::new());
     for device in &assessment.devices {
         for fault in device.faults.iter().filter(|fault| fault.kind != FaultKind::SameResponse) {
             only_ties &= device.book.rulebook.is_tie(fault.claim.why);
+            ties.push(fault.claim.why);
             only_sums &= fault.setting.parameter().held_by == HeldBy::AddedUp;
             wrong.push(format!("{} {} {:?} {:?}", device.name, fault.setting, fault.kind, fault.claim));
         }
     }
     wrong.extend(assessment.broken.iter().map(|broken| format!("{} {}", broken.rule, broken.says)));
     wrong.extend(assessment.notes.iter().map(|note| note.headline.clone()));
-    (assessment.devices.iter().map(of_device).collect(), (assessment.verdict, wrong.join("; "), only_ties, only_sums))
+    let of_approval = |note: &rules::assess::Note| note.name.starts_with("approval-") && note.outcome != FindingOutcome::Remark;
+    let found = Found {
+        verdict: assessment.verdict,
+        wrong: wrong.join("; "),
+        ties: only_ties.then_some(ties),
+        only_sums,
+        is_for_the_approver: assessment.notes.iter().any(of_approval),
+    };
+    (assessment.devices.iter().map(of_device).collect(), found)
 }
 
 /// Does what one line says; `false` where that takes more than settings.
@@ -283,42 +317,32 @@ fn value_in(witness: &Witness, setting: SettingId) -> Option<Value> {
 
 /// The network and the region of a site, if its devices all stand under those.
 pub fn network_and_region(text: &str, assessor: &mut Assessor) -> Option<(String, String)> {
-    let root = read(text, assessor)?;
+    let root = read_site(text, assessor)?;
     let site: SiteFile<'_> = reader::typed(&root).unwrap();
     let own = site.devices.iter().any(|(_, device)| device.stands_under.is_some());
     let network = site.network.as_ref().filter(|_| !own)?;
     Some((network.to_string(), site.requirements.region.to_string()))
 }
 
-/// At each place, of each slot, the values that break nothing of the older version, found by judging.
-pub fn good_values(
-    ground: &Ground,
-    network: &str,
-    places: &[Place],
-    values: &[Vec<String>],
-    old: &Books,
-    assessor: &mut Assessor,
-) -> Vec<Vec<Vec<usize>>> {
-    let most = values.iter().map(Vec::len).max().unwrap_or_default();
-    let of_place = |place: &Place| {
-        let mut good = vec![Vec::new(); ground.slots.len()];
-        for n in 0..most {
-            let held: Vec<Holds> = values.iter().map(|_| Some((n, "read"))).collect();
-            let text = site(ground, network, place, &held, values);
-            let root = read(&text, assessor).unwrap();
-            let tried: SiteFile<'_> = reader::typed(&root).unwrap();
-            let assessment = assessor.assess_under(&tried, old);
-            let wrong: Vec<SettingId> = assessment.devices.iter().flat_map(|device| &device.faults).map(|fault| fault.setting).collect();
-            for (slot, found) in good.iter_mut().enumerate() {
-                let own = setting(&format!("{}/{}", ground.slots[slot].function, ground.slots[slot].parameter));
-                if n < values[slot].len() && !wrong.contains(&own) {
-                    found.push(n);
-                }
-            }
-        }
-        good
+/// The site with an approval of one value that it holds, for each of some settings.
+pub fn approved(text: &str, network: &str, assessor: &mut Assessor) -> Vec<String> {
+    let Some(root) = read_site(text, assessor).filter(|_| !text.contains("site-specific-approvals:")) else { return Vec::new() };
+    let site: SiteFile<'_> = reader::typed(&root).unwrap();
+    let holding = site.devices.0.first().and_then(|(_, device)| device.as_left.as_ref());
+    let of_setting = |path: &&str| {
+        let setting = SettingId::named(path)?;
+        let value = holding?.settings.get(setting)?.value.show(setting);
+        Some(format!(
+            "{text}
+site-specific-approvals:
+  - setting: {path}
+    require: {value}
+    against: {{ network: {network}, version: 1.0.0 }}
+    approval: {{ reference: tried, role: network protection engineer, granted: 2026-01-05 }}
+"
+        ))
     };
-    places.iter().map(of_place).collect()
+    ["sustained-overvoltage/threshold", "reconnection/ramp-rate", "export-limit/site-total"].iter().filter_map(of_setting).collect()
 }
 
 /// Every law had something to say.

@@ -3,6 +3,7 @@
 
 mod grounds;
 mod sites;
+mod tried;
 
 pub use grounds::*;
 use proptest::prelude::*;
@@ -10,6 +11,7 @@ use proptest::sample::{select, subsequence};
 pub use sites::*;
 use std::fmt;
 use std::fmt::Write as _;
+pub use tried::*;
 
 /// Conditions that exclude each other.
 const SPLITS: [[&str; 2]; 4] = [

@@ -1,7 +1,8 @@
 //! A setting as a position in the table: what reading and judging ask at every value, worked out by
 //! the compiler.
 
-use super::{FUNCTIONS, Function, Group, Parameter, functions};
+use super::{FUNCTIONS, Function, Group, Harm, Parameter, Shape, functions};
+use crate::quantity::Dimension;
 use std::fmt;
 use std::sync::LazyLock;
 
@@ -211,6 +212,18 @@ impl SettingId {
     #[must_use]
     pub fn is_state(self) -> bool {
         self.0 == STATES_OF[self.index()]
+    }
+
+    /// The limits on power of the function whose state this is: they limit nothing while it is not enabled. Of any
+    /// other setting, none.
+    pub fn limits_switched(self) -> impl Iterator<Item = Self> {
+        static LIMITS: LazyLock<Vec<SettingId>> = LazyLock::new(|| SettingId::all().filter(|id| id.is_limit_on_power()).collect());
+        LIMITS.iter().copied().filter(move |limit| self.is_state() && limit.same_function(self))
+    }
+
+    fn is_limit_on_power(self) -> bool {
+        let is_power = matches!(self.parameter().shape, Shape::Quantity(Dimension::ActivePower | Dimension::ApparentPower));
+        is_power && self.group() == Group::Limit && self.parameter().above == Harm::ExportBreach
     }
 
     /// The setting of the same function for a time that a display shows without its meaning.

@@ -375,6 +375,9 @@ impl<'de, const FACT: u8> Deserialize<'de> for FactWord<FACT> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = Text::deserialize(deserializer)?;
         let FactShape::Choice(words) = FACTS[usize::from(FACT)].shape else { return Err(de::Error::custom("no fact of words")) };
+        if text.trim().len() < text.len() {
+            return Err(de::Error::custom("a word stands without spaces around it"));
+        }
         notation::word(words, &text).map(Self).map_err(de::Error::custom)
     }
 }

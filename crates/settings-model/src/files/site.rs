@@ -445,11 +445,18 @@ impl SiteFile<'_> {
         }
     }
 
-    /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, cables that fit, no approvals, nothing in the words of a display. A site that was read from a line and is not plain has to go
-    /// through [`crate::reader::read`], which says what does not fit.
+    /// Reads a line of JSON straight into its type; `None` where it has to go through [`crate::reader::read`], which
+    /// takes nothing else and says what does not fit: a fault, a `null`, which stands for nothing in files, or a site
+    /// that is not plain.
     #[must_use]
-    pub fn is_plain(&self) -> bool {
+    pub fn of_line(line: &str) -> Option<SiteFile<'_>> {
+        let read = || serde_json::from_str::<SiteFile<'_>>(line).ok();
+        if line.contains("null") { None } else { read().filter(|site| site.kind == Kind::Site && site.is_plain()) }
+    }
+
+    /// Whether its parts fit together without a closer look: one network or one standard, devices of
+    /// different names, cables that fit, no approvals, nothing in the words of a display.
+    fn is_plain(&self) -> bool {
         let Requirements { overlay, standard, installation, .. } = &self.requirements;
         let stands = matches!((&self.network, standard, overlay), (Some(_), None, _) | (None, Some(_), None))
             && (installation.is_none() || self.network.is_none());
@@ -466,6 +473,7 @@ impl SiteFile<'_> {
         stands
             && distinct
             && plain
+            && !self.devices.0.is_empty()
             && self.site_specific_approvals.is_empty()
             && super::cables::fit(&self.cables, |name| self.devices.get(name).is_some())
     }

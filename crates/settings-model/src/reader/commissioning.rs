@@ -10,10 +10,22 @@ const MEASURED: [&str; 7] = ["time", "waited", "ramp", "export", "pick-up", "dro
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     let instruments: Vec<&str> = names(root.get("instruments"));
+    for (_, instrument) in root.get("instruments").map(Node::entries).unwrap_or_default() {
+        findings.extend(instrument.get("accuracy").and_then(|accuracy| accuracy.get("power")).and_then(below_zero));
+    }
     for (name, test) in root.get("tests").map(Node::entries).unwrap_or_default() {
         check_test(name, test, findings);
         findings.extend(test.get("instrument").and_then(|named| unknown_instrument(named, &instruments)));
     }
+}
+
+/// How far a reading may lie off is a size, whichever way it is off; a power that is measured may have a sign.
+fn below_zero(off: &Node) -> Option<Finding> {
+    let text = off.text().trim();
+    text.starts_with('-').then(|| {
+        Finding::unusable("value", off.place, format!("an accuracy is how far a reading may lie off, either way, and not `{text}`"))
+            .hint(format!("write it without its sign: `{}`", text.trim_start_matches('-')))
+    })
 }
 
 fn names(map: Option<&Node>) -> Vec<&str> {

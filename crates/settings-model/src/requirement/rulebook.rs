@@ -192,6 +192,13 @@ impl Rulebook {
                 }
             }
         }
+        let limits = departures.iter().filter_map(|(setting, _)| Some((setting.state()?, requirement.get(*setting)?.clone())));
+        for (state, limit) in limits.collect::<Vec<_>>() {
+            let is_switched = state.limits_switched().any(|one| one == limit.entry.setting);
+            if let (true, Err(at)) = (is_switched, requirement.entries.binary_search_by_key(&state, |r| r.entry.setting)) {
+                requirement.entries.insert(at, switched_on(state, &limit));
+            }
+        }
         Requirement::new(requirement.entries, requirement.ties)
     }
 
@@ -200,8 +207,8 @@ impl Rulebook {
     pub fn hanging(&self, facts: &Facts) -> Vec<(SettingId, Vec<FactId>)> {
         let hanging = |setting: SettingId| {
             let unknown = |c: &&Condition| facts.get(c.fact).is_none();
-            let undecided = |s: &&(LayerId, Stated)| s.1.cases.iter().any(|case| all_hold(&case.when, facts).is_none());
-            let conditions = self.stated[setting.index()].iter().filter(undecided).flat_map(|(_, said)| conditions(said));
+            let undecided = |said: &&Stated| said.cases.iter().any(|case| all_hold(&case.when, facts).is_none());
+            let conditions = self.bearing_on(setting).filter(undecided).flat_map(conditions);
             let mut facts: Vec<FactId> = conditions.filter(unknown).map(|c| c.fact).collect();
             facts.sort_unstable();
             facts.dedup();
@@ -246,9 +253,14 @@ impl Rulebook {
         })
     }
 
+    /// What layers state that bears on a setting: of itself, and of the limits that it switches.
+    fn bearing_on(&self, setting: SettingId) -> impl Iterator<Item = &Stated> {
+        std::iter::once(setting).chain(setting.limits_switched()).flat_map(|setting| &self.stated[setting.index()]).map(|(_, said)| said)
+    }
+
     /// Every condition that what is asked of a setting hangs on.
     pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
-        self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said))
+        self.bearing_on(setting).flat_map(conditions)
     }
 
     /// The cases that speak of a setting at such a site: for each layer, lowest first, the position
@@ -263,7 +275,7 @@ impl Rulebook {
     #[must_use]
     pub fn alternatives(&self, setting: SettingId, facts: &Facts) -> Vec<Resolved> {
         let mut different: Vec<Resolved> = Vec::new();
-        let partition = Partition::of(self.stated[setting.index()].iter().flat_map(|(_, said)| conditions(said)));
+        let partition = Partition::of(self.conditions_on(setting));
         for example in partition.cells(facts) {
             let entry = self.entry(setting, &example).unwrap_or_else(|| {
                 let unstated = Entry::unstated(setting);
@@ -280,6 +292,17 @@ impl Rulebook {
     /// layer speaks of it.
     #[must_use]
     pub fn entry(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
+        let laid = self.laid(setting, facts);
+        if laid.as_ref().is_some_and(|laid| !laid.entry.demands_nothing()) {
+            return laid;
+        }
+        let limits = setting.limits_switched().filter_map(|limit| self.laid(limit, facts));
+        let mut switched = limits.map(|limit| switched_on(setting, &limit));
+        switched.find(|state| !state.entry.demands_nothing()).or(laid)
+    }
+
+    /// What the layers state of a setting, one over the other.
+    fn laid(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
         let unstated = Entry::unstated(setting);
         let layers = &self.stated[setting.index()];
         let apply = |entry: Entry, said: &Stated| match speaking(said, facts) {
@@ -300,9 +323,14 @@ impl Rulebook {
     /// Whether the function of a setting may not be enabled, so that its other settings claim nothing.
     #[must_use]
     pub fn keeps_idle(&self, setting: SettingId, facts: &Facts) -> bool {
-        let state = setting.state().filter(|state| *state != setting).and_then(|state| self.entry(state, facts));
+        let state = setting.state().filter(|state| *state != setting).and_then(|state| self.laid(state, facts));
         state.is_some_and(|resolved| resolved.entry.keeps_off())
     }
+}
+
+/// The state of a limit on power of which no layer says whether it acts.
+fn switched_on(state: SettingId, limit: &Resolved) -> Resolved {
+    resolved(Entry::enabled_for(state, &limit.entry), Entry::enabled_for(state, &limit.base))
 }
 
 /// Whether the standard's own values break a tie: then they are meant so, as where a second, narrow window

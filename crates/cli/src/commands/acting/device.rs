@@ -18,6 +18,22 @@ pub struct Acting {
     pub sustained_limit: Option<f64>,
     /// Whether nothing is recorded of it, so that what is required stands for it.
     pub as_required: bool,
+    /// Whether nobody says that volt-watt acts, or that it does not.
+    volt_watt_is_open: bool,
+}
+
+impl Acting {
+    /// Whether volt-watt may act, and nobody knows how: a device of which nothing is known may lose power.
+    pub fn has_unknown_volt_watt(&self) -> bool {
+        self.volt_watt_is_open || self.unclear.iter().any(is_of_volt_watt)
+    }
+}
+
+const VOLT_WATT: &str = "volt-watt";
+
+/// Whether it is volt-watt that is not clear.
+pub fn is_of_volt_watt(unclear: &Unclear) -> bool {
+    matches!(unclear, Unclear::State(id) | Unclear::Setting(id) if id.function().key == VOLT_WATT)
 }
 
 /// What a device does by its settings; of a device of which nothing is recorded, by those required.
@@ -26,7 +42,9 @@ pub fn acting(held: &Held<'_>, fall_of: Option<FrequencyBase>) -> Acting {
     let values = Values::or_as_required(held);
     let (device, unclear) = responses(&values, &held.facts, fall_of);
     let sustained_limit = values.exactly("sustained-overvoltage", "threshold");
-    Acting { device, unclear, sustained_limit, as_required: held.holding.is_none() }
+    // the region that is selected on a device, or a requirement, has no volt-watt where it speaks of none
+    let volt_watt_is_open = !held.region_stands && held.holding.is_some() && values.is_enabled(VOLT_WATT).is_none();
+    Acting { device, unclear, sustained_limit, as_required: held.holding.is_none(), volt_watt_is_open }
 }
 
 /// What a device does by its settings, with what had to be taken for granted of functions that

@@ -3,6 +3,7 @@
 //! A stage of which nobody knows a setting is not played, and told.
 
 use super::device::responses;
+use super::left_out::{Play, left_out};
 use super::relay::relay;
 use super::stages::is_a_stage;
 use super::values::Values;
@@ -14,7 +15,6 @@ use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
 use rules::percentages::unverified_percentages;
 use rules::provenance::Figures;
-use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -93,7 +93,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     let reconnection = building.reconnection(measured, true);
     let ceasing = building.ceasing();
     building.hanging();
-    building.left_out();
+    building.taken.extend(left_out(&building.values, Play::Time).iter().map(|says| capitalised(says)));
     let (device, is_rated) = building.device(measured);
     let Building { not_played, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
@@ -171,13 +171,6 @@ impl Building<'_> {
         }
     }
 
-    /// Settings that are known, and take no part in what is played.
-    fn left_out(&mut self) {
-        let known = |name: &str| SettingId::named(name).is_some_and(|id| self.values.value(id).is_some());
-        let left_out: Vec<String> = LEFT_OUT.iter().filter(|(name, _)| known(name)).map(|(_, says)| (*says).to_owned()).collect();
-        self.taken.extend(left_out);
-    }
-
     /// The phases that the device feeds.
     fn phases(&mut self, measured: Measured) -> Result<Vec<usize>, String> {
         let held = self.values.held;
@@ -193,23 +186,16 @@ impl Building<'_> {
     }
 }
 
-/// Settings that no player knows of, and what is played instead.
-const LEFT_OUT: [(&str, &str); 3] = [
-    (
-        "over-frequency-response/return-lower-frequency",
-        "Response to high frequency: the window in which power moves back is not played; it is taken to move back at the start",
-    ),
-    ("start-of-generation/observation-time", "Start without a trip before it: not played; it is taken to have run before"),
-    ("volt-var/least-power-factor", "Volt-var: its least power factor is not played; the curve is taken whatever active power there is"),
-];
-
 /// What is taken for granted of an export limit.
 fn taken_of_export(facts: &Facts, device: &Device, measured: Measured) -> impl Iterator<Item = &'static str> {
     let no_load = "Export limit: the log does not have the site's own use; the limit is held against the device's output";
     let others = "Export limit: the site has other inverters, of which the log says nothing; they are taken to give nothing";
-    let of_all = facts.number(FactId::LimitedTotal).map(Exact::approximate);
-    let has_others = of_all.is_some_and(|total| total > device.ratings.apparent);
-    [(!measured.load).then_some(no_load), has_others.then_some(others)].into_iter().flatten()
+    [(!measured.load).then_some(no_load), has_others(facts, device).then_some(others)].into_iter().flatten()
+}
+
+/// Whether the site has other inverters, which share an export limit.
+pub fn has_others(facts: &Facts, device: &Device) -> bool {
+    facts.number(FactId::LimitedTotal).map(Exact::approximate).is_some_and(|total| total > device.ratings.apparent)
 }
 
 /// Whether what is not clear of a device changes what a log shows: without what there was to give,
@@ -223,6 +209,6 @@ fn matters(unclear: &Unclear, device: &Device, measured: Measured) -> bool {
         Unclear::Priority | Unclear::ReactiveModes(_) | Unclear::LockIn(_) => measured.available && gives_reactive,
         Unclear::State(id) => is_played(id.function().key),
         Unclear::Setting(id) => measured.available || !id.function().key.ends_with("-limit"),
-        Unclear::Rating(_) | Unclear::FrequencyBase => true,
+        Unclear::Rating(_) | Unclear::FrequencyBase | Unclear::BelowZero(_) => true,
     }
 }

@@ -19,12 +19,18 @@ pub fn taken_for_granted(unclear: &Unclear) -> String {
         Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is taken to act", modes.join(" and "), modes[0]),
         Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is taken instead", fact.row().title),
         Unclear::Priority => "which kind of power comes first at full apparent power is not stated; reactive power is taken to".to_owned(),
-        Unclear::LockIn(function) => {
-            format!(
-                "{}: between where it ends and where it begins to act, what came before decides; it is taken not to act there",
-                title(function).to_lowercase()
-            )
+        Unclear::LockIn(function) => format!("{}; it is taken not to act there", locks_in(function)),
+        Unclear::BelowZero("volt-watt") => {
+            "volt-watt: its curve falls below zero; without storage the device gives nothing there and draws nothing".to_owned()
+        }
+        Unclear::BelowZero(function) => {
+            format!("{}: its curve falls below zero; the device takes nothing there and gives nothing", title(function).to_lowercase())
         }
         Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
     }
+}
+
+/// What decides whether a function acts that begins to at one place and ends at another.
+pub fn locks_in(function: &str) -> String {
+    format!("{}: between where it ends and where it begins to act, what came before decides", title(function).to_lowercase())
 }

@@ -8,7 +8,7 @@ use crate::report::affected::{AffectedReport, AffectedSite, AnswerableCount, Set
 use crate::texts::Found;
 use rules::affected::{Effect, Versions, affected};
 use rules::provenance::Verdict;
-use settings_model::files::{Kind, SiteFile};
+use settings_model::files::SiteFile;
 use settings_model::finding::Finding;
 use settings_model::reader;
 use std::collections::BTreeMap;
@@ -18,8 +18,8 @@ use std::collections::BTreeMap;
 pub struct Gathered {
     sites: Vec<AffectedSite>,
     effects: BTreeMap<&'static str, usize>,
-    /// Governed sites that comply now by figures that nobody verified, and by disputed ones.
-    unverified: [usize; 2],
+    /// Governed sites that comply now by figures that nobody verified.
+    unverified: usize,
     settings: BTreeMap<String, usize>,
     /// By company, branch and crew: sites with work, and all.
     answerable: BTreeMap<[String; 3], (usize, usize)>,
@@ -40,8 +40,8 @@ impl Gathered {
         match found.text {
             Err(says) => self.unreadable.push(says),
             // a sound line is read straight into its type, as `check` does
-            Ok(text) => match found.line.and_then(|_| serde_json::from_str::<SiteFile<'_>>(text).ok()) {
-                Some(site) if site.kind == Kind::Site && site.is_plain() => self.judge(&site, found.name, found.line, compared),
+            Ok(text) => match found.line.and_then(|_| SiteFile::of_line(text)) {
+                Some(site) => self.judge(&site, found.name, found.line, compared),
                 _ => self.read_and_judge(text, found.name, found.line, compared),
             },
         }
@@ -79,8 +79,7 @@ impl Gathered {
         }
         let effect = affected(site, Versions { network, new: newer }, before, after);
         if effect.after.verdict == Verdict::Complies && effect.effect != Effect::NotGoverned {
-            self.unverified[0] += usize::from(effect.after.is_unverified());
-            self.unverified[1] += usize::from(effect.after.is_disputed());
+            self.unverified += usize::from(effect.after.is_unverified());
         }
         self.site(AffectedSite::new(site.title().into_owned(), name, line, site.answerable.as_ref(), effect));
     }
@@ -109,8 +108,7 @@ impl Gathered {
         for (effect, sites) in other.effects {
             *self.effects.entry(effect).or_default() += sites;
         }
-        self.unverified[0] += other.unverified[0];
-        self.unverified[1] += other.unverified[1];
+        self.unverified += other.unverified;
         for (setting, sites) in other.settings {
             *self.settings.entry(setting).or_default() += sites;
         }
@@ -137,8 +135,7 @@ impl Gathered {
             as_of: compared.after.today.to_string(),
             older_accepted: compared.older_accepted.clone(),
             summary: self.effects,
-            on_unverified_figures: self.unverified[0],
-            on_disputed_figures: self.unverified[1],
+            on_unverified_figures: self.unverified,
             by_setting,
             answerable: answerable.collect(),
             sites: self.sites,

@@ -28,12 +28,10 @@ fn work(report: &AffectedReport) -> impl Iterator<Item = (&AffectedSite, &WorkRe
 
 /// What the answer rests on that nobody verified: of the sites that comply now, and of the work.
 fn unverified(report: &AffectedReport) -> Vec<String> {
-    let AffectedReport { on_unverified_figures: sites, on_disputed_figures: disputed, .. } = report;
-    let disputed = if *disputed > 0 { format!(", {disputed} of them with disputed ones") } else { String::new() };
-    let complying = match sites {
+    let complying = match report.on_unverified_figures {
         0 => None,
-        1 => Some(format!("UNVERIFIED: 1 site that complies now agrees with unverified figures only{disputed}.")),
-        many => Some(format!("UNVERIFIED: {many} sites that comply now agree with unverified figures only{disputed}.")),
+        1 => Some("UNVERIFIED: 1 site that complies now agrees with unverified figures only.".to_owned()),
+        many => Some(format!("UNVERIFIED: {many} sites that comply now agree with unverified figures only.")),
     };
     let of_work: Figures = work(report).filter_map(|(_, work)| work.basis).collect();
     complying.into_iter().chain(of_work.warning("that ask for this work")).collect()

@@ -118,8 +118,7 @@ fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
     let of_training = format!("of all these: {NOTICE}");
     let rows = [
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),
-        ("agree with unverified figures", summary.on_unverified_figures - summary.on_disputed_figures),
-        ("agree with figures that a licensed copy disputes: `asleft lint` shows them", summary.on_disputed_figures),
+        ("agree with unverified figures", summary.on_unverified_figures),
         ("of those that comply or agree, with a reservation: their headlines name it", summary.with_reservations),
         ("not proven", summary.not_proven),
         ("do not comply", summary.does_not_comply - summary.broken_by_unverified_figures),

@@ -5,13 +5,13 @@ use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, operand};
-use crate::commands::operating::{Operating, exact, in_thousands, is_cut};
+use crate::commands::operating::{At, Operating, exact, in_thousands, is_cut};
 use crate::commands::played::subjects::NoSite;
 use crate::render::{self, braille, svg, table};
 use crate::report::curve::CurveReport;
 use crate::{Exit, files};
 use response::device::FrequencyBase;
-use response::operating_point::{Conditions, OperatingPoint};
+use response::operating_point::Conditions;
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
@@ -113,7 +113,7 @@ fn of_device(args: &Curve, held: &Held<'_>) -> Result<Shown, Fault> {
 }
 
 impl Shown {
-    fn points(&self) -> Vec<(Exact, OperatingPoint)> {
+    fn points(&self) -> Vec<At> {
         self.operating.points(&self.conditions, &self.voltages)
     }
 
@@ -134,7 +134,7 @@ impl Shown {
         );
         writeln!(out, "  {}", render::wrapped(&lead, width - 2, 2))?;
         writeln!(out, "\n{}", self.table(width))?;
-        let granted = self.operating.granted(&self.conditions, self.points().into_iter().map(|(_, point)| point));
+        let granted = self.operating.granted(&self.conditions, self.points().into_iter().map(|at| at.point));
         if !granted.is_empty() {
             render::heading(out, "TAKEN AS", "what nobody stated, and how it was reckoned")?;
         }
@@ -146,11 +146,13 @@ impl Shown {
 
     fn table(&self, width: usize) -> String {
         let points = self.points();
-        let has_cut = points.iter().any(|(_, point)| is_cut(point));
+        let has_cut = points.iter().any(|at| is_cut(&at.point));
+        let has_memory = points.iter().any(|at| at.acted_before.is_some());
         let mut heading = vec!["Voltage", "Per unit", "Active", "Reactive", "Apparent", "Held by"];
+        heading.extend(has_memory.then_some("Acted before"));
         heading.extend(has_cut.then_some("Reactive asked for"));
         let mut table = table::of_headings(heading.into_iter(), width);
-        for (volts, point) in points {
+        for At { voltage: volts, point, acted_before } in points {
             let per_unit = volts.divided_roughly(self.operating.nominal, 4).map_or_else(String::new, |pu| format!("{pu} pu"));
             let mut cells = vec![
                 Dimension::Voltage.show(volts),
@@ -160,6 +162,7 @@ impl Shown {
                 in_thousands(point.apparent(), "kVA"),
                 point.held_by.phrase().to_owned(),
             ];
+            cells.extend(has_memory.then(|| acted_before.map_or("-", |acted| if acted { "yes" } else { "no" }).to_owned()));
             cells.extend(has_cut.then(|| if is_cut(&point) { in_thousands(point.reactive_asked, "kvar") } else { "-".to_owned() }));
             table.add_row(cells.iter().map(|cell| render::unbroken(cell)));
         }

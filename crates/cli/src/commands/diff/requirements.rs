@@ -5,8 +5,8 @@ use crate::render::markdown::markdown;
 use crate::render::{self, wrapped};
 use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
 use rules::assess::Books;
+use rules::compare::all_changes;
 use rules::compare::reason::NOT_PROVEN;
-use rules::compare::versions::changes;
 use rules::compare::words::told;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, Partition, all_hold};
@@ -102,12 +102,9 @@ fn regions_of_one_only(old: &RequirementsOperand, new: &RequirementsOperand) -> 
 
 fn of_region(old: &Books, new: &Books, title: &str) -> Vec<(ChangeReport, bool)> {
     let mut found = Vec::new();
-    for kind in Equipment::ALL {
-        let (old, new) = (&old.on(kind).rulebook, &new.on(kind).rulebook);
-        for change in changes(old, new, kind) {
-            let told = told(&change, old, new);
-            found.push((ChangeReport::new(told, kind, vec![title.to_owned()]), change.is_only_of_source()));
-        }
+    for (kind, change) in all_changes(old, new) {
+        let told = told(&change, &old.on(kind).rulebook, &new.on(kind).rulebook);
+        found.push((ChangeReport::new(told, kind, vec![title.to_owned()]), change.is_only_of_source()));
     }
     found
 }
@@ -131,15 +128,16 @@ fn heading(requirements: &RequirementsReport) -> Vec<(&'static str, String)> {
     lines
 }
 
-/// Changes that ask something of somebody, those of which that could not be told, and those that do not;
-/// and what each section is called.
-fn sections(requirements: &RequirementsReport) -> [(&'static str, &'static str, Vec<&ChangeReport>); 3] {
+/// Changes that ask something of somebody who complied, or of others; those of which that could not be told, and
+/// those that ask for nothing; and what each section is called.
+fn sections(requirements: &RequirementsReport) -> [(&'static str, &'static str, Vec<&ChangeReport>); 4] {
     let of = |wanted: &dyn Fn(&ChangeReport) -> bool| requirements.changes.iter().filter(|change| wanted(change)).collect();
     let is_open = |change: &ChangeReport| change.step == NOT_PROVEN;
     [
         ("DO DIFFERENTLY", "what complied may comply no longer", of(&|change| change.may_strand && !is_open(change))),
         ("COULD NOT TELL", "look it up before you rely on it", of(&is_open)),
-        ("NO ACTION NEEDED", "what complied still does", of(&|change| !change.may_strand)),
+        ("SET AS WELL", "no site was shown to comply before", of(&|change| change.nobody_complied)),
+        ("NO ACTION NEEDED", "what complied still does", of(&|change| !change.may_strand && !change.nobody_complied)),
     ]
 }
 
@@ -149,6 +147,7 @@ fn said(change: &ChangeReport) -> Vec<(&'static str, String)> {
     lines.push(("now", change.now.clone()));
     lines.extend(change.was.first().filter(|_| change.was.len() == 1).and_then(|was| Some(("moved", was.by_how_much.clone()?))));
     lines.push(("do", change.to_do.clone()));
+    lines.extend(change.keep.iter().map(|rule| ("keep", rule.clone())));
     lines.push(("for", change.sites_and_regions()));
     lines.extend(change.by.as_ref().map(|by| ("by", by.clone())));
     lines.extend(change.because.as_ref().map(|because| ("because", because.clone())));

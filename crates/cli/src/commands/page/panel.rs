@@ -10,7 +10,7 @@ use super::pictures;
 use super::position::Position;
 use super::sentence::{measured, sentence};
 use crate::commands::curve::tables::{self, Column};
-use crate::commands::operating::{exact, in_thousands, is_cut, reported};
+use crate::commands::operating::{At, exact, in_thousands, is_cut, reported};
 use crate::commands::trip_map::map::Map;
 use crate::commands::trip_map::words::{may, off, stages, stays};
 use crate::render::svg::{key, map_key};
@@ -173,7 +173,12 @@ impl<'l> Panel<'l> {
     }
 
     fn taken(&self) -> Markup {
-        let granted = self.loaded.operating.granted(&self.position.conditions(), [self.point]);
+        let conditions = self.position.conditions();
+        let mut granted = self.loaded.operating.granted(&conditions, [self.point]);
+        granted.extend(self.loaded.operating.device.still_acting_at(&conditions).map(|point| {
+            let [active, reactive] = [(point.active, "kW"), (point.reactive, "kvar")].map(|(power, unit)| in_thousands(power, unit));
+            format!("where its reactive power acted just before, it gives {active} and {reactive} here")
+        }));
         html! {
             @if granted.is_empty() { p { "Nothing." } }
             @else { ul.taken { @for says in granted { li { (unbroken(&capitalised(&says))) "." } } } }
@@ -199,9 +204,9 @@ impl<'l> Panel<'l> {
     fn power_rows(&self) -> Markup {
         let points = self.loaded.operating.points(&self.position.conditions(), &self.loaded.operating.bends());
         html! {
-            @for (volts, point) in points {
+            @for At { voltage, point, acted_before } in points {
                 tr {
-                    th scope="row" { (Dimension::Voltage.show(volts)) }
+                    th scope="row" { (Dimension::Voltage.show(voltage)) @if acted_before == Some(true) { ", acted before" } }
                     td { (in_thousands(point.active, "kW")) } td { (in_thousands(point.reactive, "kvar")) }
                     td { (in_thousands(point.apparent(), "kVA")) } td { (point.held_by.phrase()) }
                 }

@@ -4,6 +4,7 @@ use super::site::Plan;
 use response::device::Device;
 use response::network::settle::SupplyConditions;
 use response::network::{Feeds, Impedance, Network};
+use response::operating_point::Conditions;
 use response::supply::NoPoint;
 use rules::assess::{Assessment, Assessor, request};
 use rules::departures::{Departure, departures, of_device};
@@ -39,6 +40,8 @@ pub struct Rise {
     pub exact: Result<f64, NoPoint>,
     /// As far as the switchboard, by the simple method.
     pub to_switchboard: f64,
+    /// Both with resistance and reactance each for itself, at the power factor of rated output.
+    pub by_parts: [f64; 2],
     /// By the simple method, with those inverters off that would lower it: on other phases they take
     /// its current out of the neutral.
     pub others_off: f64,
@@ -59,8 +62,21 @@ pub struct Limited {
     pub basis: Option<Standing>,
     /// What it came to; not proven where nobody at hand says what complies.
     pub verdict: Verdict,
+    /// The same with resistance and reactance each for itself, R cos φ + X sin φ.
+    pub by_parts: ByParts,
     /// Other bases that the trade counts from, under which it would be judged otherwise.
     pub otherwise: Vec<(String, f64)>,
+}
+
+/// A figure with resistance and reactance each for itself, at the power factor that each inverter has at
+/// rated output and nominal voltage.
+pub struct ByParts {
+    /// Volts, of the inverter where it is greatest.
+    pub volts: f64,
+    /// Per cent of the nominal voltage.
+    pub percent: Option<Exact>,
+    /// What it would come to.
+    pub verdict: Verdict,
 }
 
 impl Limited {
@@ -73,11 +89,12 @@ impl Limited {
 /// Works out the rise of a plan and holds it against what the site's requirements ask.
 pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>, assessor: &mut Assessor) -> Figures {
     let currents: Vec<f64> = plan.inverters.iter().map(|inverter| inverter.current).collect();
+    let parts: Vec<[f64; 2]> = (0..currents.len()).map(|n| leaning(plan, n).map(|part| part * currents[n])).collect();
     let exact = exact(plan);
     let mut cables = vec![(0.0, 0.0); plan.cables.len()];
     let mut inverters = Vec::new();
     for (n, exact) in exact.into_iter().enumerate() {
-        let mut rise = Rise { simple: 0.0, exact, to_switchboard: 0.0, others_off: others_off(plan, n, &currents) };
+        let mut rise = Rise { simple: 0.0, exact, to_switchboard: 0.0, by_parts: [0.0; 2], others_off: others_off(plan, n, &currents) };
         for (cable, volts) in plan.network.simple_rise(n, &currents) {
             let laid = &plan.cables[cable];
             let current = (0..3).map(|phase| plan.network.simple_current(cable, phase, &currents)).fold(0.0, f64::max);
@@ -89,12 +106,33 @@ pub fn figures(plan: &Plan<'_>, site: &SiteFile<'_>, assessment: &Assessment<'_>
                 rise.to_switchboard += volts;
             }
         }
+        for (cable, volts) in plan.network.rise_by_parts(n, &parts).into_iter().filter(|(cable, _)| plan.cables[*cable].counts()) {
+            rise.by_parts[0] += volts;
+            rise.by_parts[1] += if is_before_switchboard(plan.cables[cable].cable.part) { volts } else { 0.0 };
+        }
         inverters.push(rise);
     }
     let greatest = |of: fn(&Rise) -> f64| inverters.iter().map(of).fold(0.0, f64::max);
-    let volts = [(TOTAL, greatest(|rise| rise.simple)), (CONSUMER_MAINS, greatest(|rise| rise.to_switchboard))];
+    let volts = [
+        (TOTAL, [greatest(|rise| rise.simple), greatest(|rise| rise.by_parts[0])]),
+        (CONSUMER_MAINS, [greatest(|rise| rise.to_switchboard), greatest(|rise| rise.by_parts[1])]),
+    ];
     let limited = limited(plan, &volts, site, assessment, assessor);
     Figures { cables, inverters, limited }
+}
+
+/// How the current of an inverter parts at rated output and nominal voltage: in phase with the voltage, and
+/// ahead of it where it absorbs; as shares.
+fn leaning(plan: &Plan<'_>, inverter: usize) -> [f64; 2] {
+    let device = &plan.network.inverters[inverter].device;
+    let nominally = Conditions {
+        voltage: plan.nominal.approximate(),
+        frequency: plan.nominal_frequency,
+        available: device.ratings.active,
+        load: f64::INFINITY, // no export limit is in the way of rated output
+    };
+    let point = device.at(&nominally);
+    if point.apparent() > 0.0 { [point.active, -point.reactive].map(|part| part / point.apparent()) } else { [1.0, 0.0] }
 }
 
 /// Currents add up, so each of the others raises an inverter or lowers it by itself.
@@ -120,7 +158,7 @@ fn exact(plan: &Plan<'_>) -> Vec<Result<f64, NoPoint>> {
     }
     let nominal = plan.nominal.approximate();
     let available: Vec<f64> = network.inverters.iter().map(|placed| placed.device.ratings.active).collect();
-    match network.settle(&SupplyConditions { voltage: nominal, frequency: 50.0, load: 0.0 }, &available) {
+    match network.settle(&SupplyConditions { voltage: nominal, frequency: plan.nominal_frequency, load: 0.0 }, &available) {
         Ok(settlement) => settlement.inverters.iter().map(|settled| Ok(settled.voltage - nominal)).collect(),
         Err(no) => vec![Err(no); plan.inverters.len()],
     }
@@ -128,7 +166,7 @@ fn exact(plan: &Plan<'_>) -> Vec<Result<f64, NoPoint>> {
 
 fn limited(
     plan: &Plan<'_>,
-    volts: &[(SettingId, f64)],
+    volts: &[(SettingId, [f64; 2])],
     site: &SiteFile<'_>,
     assessment: &Assessment<'_>,
     assessor: &mut Assessor,
@@ -152,8 +190,8 @@ fn limited(
         judge(held, &assessment.facts, &mut faults);
         !faults.iter().any(|fault| fault.setting == setting && fault.kind == FaultKind::Fails)
     };
-    let of = |(setting, volts): &(SettingId, f64)| {
-        let (setting, volts) = (*setting, *volts);
+    let of = |(setting, volts): &(SettingId, [f64; 2])| {
+        let (setting, [volts, by_parts]) = (*setting, *volts);
         let claims: Option<(&Vec<Claim>, String, Option<Standing>)> = asked(setting).and_then(|(book, resolved)| {
             let limits = |claim: &&Claim| matches!(claim.limit, Limit::AtMost(_) | Limit::AtLeast(_));
             let claim = resolved.entry.comply.iter().find(limits)?;
@@ -162,14 +200,15 @@ fn limited(
         });
         let basis = claims.as_ref().and_then(|(.., basis)| *basis);
         let words = claims.and_then(|(claims, from, _)| Some((within(claims, setting, Part::Whole, &assessment.facts)?, from)));
-        let of_base = |base: f64| match (&words, percent(volts, base)) {
+        let of_volts = |volts: f64, base: f64| match (&words, percent(volts, base)) {
             (None, _) | (_, None) => Verdict::NotProven,
             (_, Some(figure)) if keeps(setting, figure) => Verdict::Complies,
             _ => Verdict::DoesNotComply,
         };
-        let verdict = of_base(nominal);
-        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_base(*base) != verdict).collect();
-        Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, otherwise }
+        let verdict = of_volts(volts, nominal);
+        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_volts(volts, *base) != verdict).collect();
+        let by_parts = ByParts { volts: by_parts, percent: percent(by_parts, nominal), verdict: of_volts(by_parts, nominal) };
+        Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, by_parts, otherwise }
     };
     volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NotProven).collect()
 }

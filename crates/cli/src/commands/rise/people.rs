@@ -2,10 +2,11 @@
 
 use super::Told;
 use super::figures::{CONSUMER_MAINS, Limited, TOTAL};
-use super::settling::{LOSSES, Row, could_give};
+use super::settling::{From, LOSSES, Row, could_give};
 use crate::render::{self, table, wrapped};
+use response::network::settle::Before;
 use response::operating_point::{Cap, OperatingPoint};
-use response::supply::NoPoint;
+use response::supply::{End, Jump, NoPoint, Swing};
 use rules::phrase::under;
 use rules::provenance::{Standing, Verdict};
 use settings_model::quantity::Dimension;
@@ -36,6 +37,9 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
             let says = format!("counted from {base} it is {percent:.3} %, which {other}: ask which base the network operator counts from");
             writeln!(out, "    {}", wrapped(&says, width - 4, 4))?;
         }
+        if limited.by_parts.verdict != limited.verdict {
+            writeln!(out, "    {}", wrapped(&by_parts(limited), width - 4, 4))?;
+        }
     }
     for stated in &told.stated {
         writeln!(out, "  {}", wrapped(stated, width - 2, 4))?;
@@ -49,6 +53,9 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
     if !told.rows.is_empty() {
         render::heading(out, "SETTLES", "with all its responses acting; volts at the terminals")?;
         writeln!(out, "{}", settles(told, width))?;
+        for says in without_rest(told) {
+            writeln!(out, "  - {}", wrapped(&says, width - 4, 4))?;
+        }
     } else {
         let hint = "measure the voltage at the point of supply with the inverters off, and give it as `--supply 244 V` or `--supply 235..250:5`, to see where they settle";
         writeln!(out, "  {}", wrapped(hint, width - 2, 2))?;
@@ -75,9 +82,9 @@ fn headline(told: &Told<'_>) -> &'static str {
         (Verdict::DoesNotComply, Some(Standing::Disputed)) => "ABOVE THE LIMIT BY DISPUTED FIGURES",
         (Verdict::DoesNotComply, Some(_)) => "ABOVE THE LIMIT BY UNVERIFIED FIGURES",
         (Verdict::Complies, None) => "WITHIN THE LIMIT",
-        (Verdict::Complies, Some(Standing::Disputed)) => "WITHIN THE LIMIT BY DISPUTED FIGURES",
         (Verdict::Complies, Some(_)) => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
-        (Verdict::NotProven | Verdict::CouldNotTell, _) => "NOT PROVEN",
+        (Verdict::NotProven, Some(_)) => "NOT PROVEN, THE LIMIT IS DISPUTED",
+        (Verdict::NotProven | Verdict::CouldNotTell, None | Some(_)) => "NOT PROVEN",
     }
 }
 
@@ -91,6 +98,16 @@ fn verdict(told: &Told<'_>, limited: &Limited) -> String {
         Some((asked, from)) => format!("{figure}; complies within {asked} ({from})"),
         None => format!("{figure}; no limit is known here: name the standard of installation under `requirements`"),
     }
+}
+
+/// Where a figure would be judged otherwise by its parts.
+fn by_parts(limited: &Limited) -> String {
+    let percent = limited.by_parts.percent.map_or_else(|| "-".to_owned(), |percent| format!("{percent} %"));
+    let other = if limited.by_parts.verdict == Verdict::Complies { "would comply" } else { "would not comply" };
+    format!(
+        "this counts the whole impedance of each cable, |Z|, as a table of the greatest drop does. By resistance and reactance at the power factor of rated output, R cos φ + X sin φ, it is {:.2} V, {percent}, which {other}: ask which the network operator counts",
+        limited.by_parts.volts
+    )
 }
 
 fn cables(told: &Told<'_>, width: usize) -> String {
@@ -132,7 +149,10 @@ fn rises(told: &Told<'_>, width: usize) -> String {
     let both = |volts: f64| [format!("{volts:.2} V"), format!("{:.3} %", volts / nominal * 100.0)];
     for (inverter, rise) in told.plan.inverters.iter().zip(&told.figures.inverters) {
         let [simple, percent] = both(rise.simple);
-        let [exact, of] = rise.exact.map_or_else(|no| [no_point(no).to_owned(), "-".to_owned()], both);
+        let [exact, of] = match &rise.exact {
+            Ok(volts) => both(*volts),
+            Err(no) => [format!("none: {}", why_none(no)), "-".to_owned()],
+        };
         let current = format!("{:.2} A", inverter.current);
         let mut cells = vec![inverter.name.to_owned(), phase(told, inverter), current, simple, percent, exact, of];
         cells.extend(can_fall_off.then(|| both(rise.others_off)).into_iter().flatten());
@@ -148,11 +168,52 @@ fn phase(told: &Told<'_>, inverter: &super::site::Inverter<'_>) -> String {
     }
 }
 
-fn no_point(no: NoPoint) -> &'static str {
+/// Why there is no resting point.
+fn why_none(no: &NoPoint) -> &'static str {
     match no {
-        NoPoint::TooWeak => "none: the cables are too weak",
-        NoPoint::NotAFigure => "none: a figure is out of reach",
-        NoPoint::Restless => "none: it does not come to rest",
+        NoPoint::TooWeak => "the cables are too weak",
+        NoPoint::NotAFigure => "a figure is out of reach",
+        NoPoint::NotFound => "none was found, and there may be one",
+        NoPoint::Swings(_) => "see below",
+    }
+}
+
+/// What becomes of inverters that come to no rest, once for each supply voltage and share.
+fn without_rest(told: &Told<'_>) -> Vec<String> {
+    let swinging = told.rows.iter().filter_map(|row| match &row.settled {
+        Err(NoPoint::Swings(swings)) => Some((row, swings)),
+        _ => None,
+    });
+    swinging.flat_map(|(row, swings)| swings.iter().map(|swing| format!("{}: {}", place(row), swings_words(told, swing)))).collect()
+}
+
+fn swings_words(told: &Told<'_>, swing: &Swing) -> String {
+    let name = told.plan.inverters[swing.inverter].name;
+    let at =
+        |end: &End| format!("{} kW and {} kvar its terminals come to {:.2} V", thousands(end.active), thousands(end.reactive), end.voltage);
+    let [before, after] = swing.ends.each_ref().map(at);
+    match swing.jump {
+        Jump::Step(volts) => {
+            format!(
+                "{name} does not settle. Its curve steps at {} V: below the step, with {before}; above it, with {after}",
+                trimmed(volts, 3)
+            )
+        }
+        Jump::LockIn => {
+            format!(
+                "{name} does not settle. Its reactive power begins and ends to act in turn: without it, at {before}; with it, at {after}"
+            )
+        }
+    }
+}
+
+/// `250 V at the point of supply, 100 % of full output`.
+fn place(row: &Row) -> String {
+    let place = format!("{} V at the point of supply, {} % of full output", trimmed(row.supply, 3), trimmed(row.share, 1));
+    match row.before {
+        None => place,
+        Some(Before::NotActing) => format!("{place}, reactive power not acting before"),
+        Some(Before::Acting) => format!("{place}, reactive power acting before"),
     }
 }
 
@@ -160,10 +221,11 @@ fn gives_way(told: &Told<'_>, width: usize) -> String {
     let [little, much] = LOSSES.map(|loss| format!("Loses {loss} % above"));
     let mut table = table::table(["Inverter", &little, &much, "Passes its limit above", "10-minute limit"], width);
     let nominal = told.plan.nominal.approximate();
-    let volts = |volts: Option<f64>| match volts {
-        Some(volts) if volts <= nominal => "nominal already".to_owned(),
-        Some(volts) => format!("{volts:.1} V"),
-        None => "never".to_owned(),
+    let volts = |from: From| match from {
+        From::Volts(volts) if volts <= nominal => "nominal already".to_owned(),
+        From::Volts(volts) => format!("{volts:.1} V"),
+        From::Never => "never".to_owned(),
+        From::NotKnown => "not known".to_owned(),
     };
     for (inverter, begins) in told.plan.inverters.iter().zip(&told.begins) {
         let limit = inverter.limit.map_or_else(|| "not known".to_owned(), |limit| format!("{limit} V"));
@@ -182,10 +244,13 @@ fn settles(told: &Told<'_>, width: usize) -> String {
     table::at_least(&mut table, 0, longest as u16 + 2);
     let mut titles = Vec::new();
     for row in &told.rows {
-        titles.push(format!("{} V at the point of supply, {} % of full output", trimmed(row.supply, 3), trimmed(row.share, 1)));
+        titles.push(match &row.settled {
+            Ok(_) => place(row),
+            Err(no) => format!("{}, no resting point: {}", place(row), why_none(no)),
+        });
         let begins = |n: usize, cell: String| if n == 0 { table::group_start(&cell) } else { cell };
         match &row.settled {
-            Err(no) => drop(table.add_row([begins(0, format!("\u{a0}{}", no_point(*no)))])),
+            Err(_) => drop(table.add_row([begins(0, "\u{a0}-".to_owned())])),
             Ok(settled) => {
                 for (n, settled) in settled.iter().enumerate() {
                     let limit = told.plan.inverters[n].limit;
@@ -264,6 +329,14 @@ fn minds(told: &Told<'_>) -> Vec<String> {
     if passes || is_above || gives_way {
         minds.push("In this order: measure at the terminals and at the point of supply at the same time; compare with the rise above; check connections and the neutral; check that volt-var acts; then ask the network operator.".to_owned());
         minds.push("Phases that move apart, one up and one down, point to the neutral: stop, and call the network operator.".to_owned());
+    }
+    let limits = told.plan.network.inverters.iter().filter_map(|placed| placed.device.export_limit);
+    let limit = limits.fold(f64::INFINITY, f64::min);
+    if settled().any(|each| each.iter().map(|settled| settled.point.active).sum::<f64>() > limit * (1.0 + 1e-6)) {
+        minds.push("The inverters that hold no export limit pass the site's limit by themselves. Check which device holds the limit for the whole site.".to_owned());
+    }
+    if told.rows.iter().any(|row| matches!(row.settled, Err(NoPoint::Swings(_)))) {
+        minds.push("An inverter that does not settle goes back and forth, and its neighbours may see it in their lights. Check the points of its curve and where it begins and ends to act. Only if they are not as required, enter those that are.".to_owned());
     }
     if settled().flatten().any(|settled| settled.loop_gain > 1.0) {
         minds.push("A loop gain above 1 says that an inverter that answered at once would swing. It is for screening and no fault: ramps and response times damp it.".to_owned());

@@ -1,7 +1,7 @@
 //! What each inverter gives at full output against the supply voltage.
 
 use super::Told;
-use super::settling::{LOSSES, Row, could_give, row};
+use super::settling::{From, LOSSES, Row, could_give, row};
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use settings_model::exact::Exact;
 
@@ -35,6 +35,7 @@ pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
             marks.push(Mark::Line { points: line(&|settled| settled.point.reactive), label, style: Style::Device(1) });
         }
     }
+    marks.extend(without_rest(&rows));
     // a few voltages that were asked for stand out; a whole range is the picture itself
     if supplies.len() <= 3 {
         marks.extend(asked().map(|at| Mark::Guide { at, label: format!("Supply {at} V") }));
@@ -56,6 +57,16 @@ pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
     }
 }
 
+/// Where nothing settles, from which supply voltage to which: a line has nothing to show there.
+fn without_rest(rows: &[Row]) -> impl Iterator<Item = Mark> {
+    let ends = rows.windows(2).filter(|pair| pair[0].settled.is_ok() != pair[1].settled.is_ok());
+    ends.map(|pair| {
+        let (at, begins) = (f64::midpoint(pair[0].supply, pair[1].supply), pair[1].settled.is_err());
+        let label = if begins { format!("Does not settle above {at:.1} V") } else { format!("Settles above {at:.1} V") };
+        Mark::Guide { at, label }
+    })
+}
+
 /// Whether every inverter gives the same in both, to a thousandth.
 fn is_alike(one: &Row, other: &Row) -> bool {
     let (Ok(one), Ok(other)) = (&one.settled, &other.settled) else { return one.settled.is_err() && other.settled.is_err() };
@@ -65,8 +76,9 @@ fn is_alike(one: &Row, other: &Row) -> bool {
 
 fn described(told: &Told<'_>) -> String {
     let each = told.plan.inverters.iter().zip(&told.begins).map(|(inverter, begins)| match begins.losing[0] {
-        Some(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
-        None => format!("{} loses nothing.", inverter.name),
+        From::Volts(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
+        From::Never => format!("{} loses nothing.", inverter.name),
+        From::NotKnown => format!("What {} loses is not known.", inverter.name),
     });
     each.collect::<Vec<_>>().join(" ")
 }

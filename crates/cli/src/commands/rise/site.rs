@@ -1,6 +1,6 @@
 //! From a site's file to a network of cables and inverters, with all that is missing for it.
 
-use crate::commands::acting::{acting, taken_for_granted};
+use crate::commands::acting::{Play, Values, acting, is_of_volt_watt, left_out, taken_for_granted};
 use crate::commands::held::Held;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
@@ -16,6 +16,8 @@ use settings_model::files::{Cable, CablePart, PhaseName, SiteFile};
 pub struct Plan<'s> {
     /// Nominal voltage, line to neutral, in volts.
     pub nominal: Exact,
+    /// Nominal frequency, in hertz.
+    pub nominal_frequency: f64,
     /// Phases of the supply.
     pub phases: usize,
     /// Cables, in the order of the file.
@@ -84,6 +86,8 @@ pub struct Inverter<'s> {
     pub limit: Option<f64>,
     /// Whether which kind of power comes first is not known.
     pub has_no_priority: bool,
+    /// Whether volt-watt may act, and nobody knows how.
+    pub has_unknown_volt_watt: bool,
 }
 
 impl Inverter<'_> {
@@ -114,8 +118,16 @@ pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>], begins: Option<Begins
     if site.cables.0.is_empty() {
         missing.push("the cables from the point of supply to each inverter: `cables`".to_owned());
     }
-    let mut plan =
-        Plan { nominal, phases, cables: Vec::new(), inverters: Vec::new(), network: Network::default(), granted: Vec::new(), begins };
+    let mut plan = Plan {
+        nominal,
+        nominal_frequency: first.nominal_frequency(),
+        phases,
+        cables: Vec::new(),
+        inverters: Vec::new(),
+        network: Network::default(),
+        granted: Vec::new(),
+        begins,
+    };
     for (name, cable) in site.cables.iter() {
         plan.lay(site, name, cable, &mut missing);
     }
@@ -167,6 +179,7 @@ impl<'s> Plan<'s> {
             _ => {}
         }
         let acting = acting(held, None);
+        let has_unknown_volt_watt = acting.has_unknown_volt_watt();
         let Some(device) = acting.device else {
             missing.push(format!("the rating of `{name}`: `nameplate`"));
             return;
@@ -176,8 +189,13 @@ impl<'s> Plan<'s> {
         if acting.as_required {
             self.granted.push(Granted::of(name, "nothing is recorded of it; it is taken to hold what is required"));
         }
-        let of_device = acting.unclear.iter().filter(|unclear| !matches!(unclear, Unclear::Priority | Unclear::FrequencyBase));
+        let of_device =
+            acting.unclear.iter().filter(|unclear| !matches!(unclear, Unclear::Priority | Unclear::FrequencyBase | Unclear::LockIn(_)));
         self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
+        self.granted.extend(left_out(&Values::or_as_required(held), Play::Moment).into_iter().map(|says| Granted::of(name, says)));
+        if has_unknown_volt_watt && !acting.unclear.iter().any(is_of_volt_watt) {
+            self.granted.push(Granted::of(name, "whether volt-watt acts is not stated; it is taken not to"));
+        }
         let unverified = held.asked.as_ref().and_then(|(book, _)| unverified_percentages(&book.rulebook));
         self.granted.extend(unverified.map(|says| Granted::of(name, says)));
         self.inverters.push(Inverter {
@@ -185,6 +203,7 @@ impl<'s> Plan<'s> {
             feeds,
             current: device.ratings.apparent / phases / self.nominal.approximate(),
             limit: acting.sustained_limit,
+            has_unknown_volt_watt,
             has_no_priority: acting.unclear.contains(&Unclear::Priority),
         });
         self.network.inverters.push(Placed { device, cable, feeds });
@@ -219,6 +238,10 @@ impl<'s> Plan<'s> {
         let limits = self.network.inverters.iter().filter(|placed| placed.device.export_limit.is_some()).count();
         if limits > 0 && self.inverters.len() > 1 {
             self.granted.push(Granted::site("inverters under an export limit are taken to give way by the same share"));
+        }
+        if self.network.has_memory() {
+            let says = "reactive power that begins to act at one place and ends at another: rows say what came before where that decides; otherwise it is taken not to have acted before";
+            self.granted.push(Granted::site(says));
         }
         if self.begins.is_none() && self.cables.iter().any(|laid| laid.cable.part == CablePart::Service) {
             let says = "no layer says where the rise is counted from; the service line is counted too";

@@ -1,7 +1,7 @@
 //! A map of stages, and whose it is: of a device with what it holds, or of requirements.
 
 use super::words::told;
-use crate::commands::acting::Values;
+use crate::commands::acting::{Play, Values, left_out};
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use crate::render;
@@ -33,6 +33,8 @@ pub struct Map {
     pub figures: Figures,
     /// Whether a device was looked at.
     pub is_of_device: bool,
+    /// What else makes the device leave, or keeps it from it, and is not on the map.
+    pub left_out: Vec<String>,
 }
 
 /// A stage that a device holds.
@@ -71,7 +73,8 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
     let map = trip_map(measured, &counted.requirement, &held.facts)?;
     let figures = figures(measured, book, counted);
     let stages = thresholds(measured).filter_map(|(threshold, below)| held_stage(held, threshold, below, &map));
-    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, figures, is_of_device: true })
+    let left_out = left_out(&Values::of(held), Play::Stages);
+    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, figures, is_of_device: true, left_out })
 }
 
 /// A stage as the device holds it, or as the region selected on it brings it.
@@ -114,6 +117,7 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
             held: Vec::new(),
             figures: figures(*measured, book, &counted),
             is_of_device: false,
+            left_out: Vec::new(),
         })
     };
     Ok(measured.iter().filter_map(of).collect())
@@ -223,6 +227,7 @@ impl Map {
             unit: self.unit(),
             withstand_known: self.map.withstand_is_asked,
             figures: self.figures,
+            left_out: self.left_out.clone(),
             slices: self
                 .map
                 .slices
