@@ -4,6 +4,7 @@
 use jiff::civil::date;
 use proptest::prelude::*;
 use rules::assess::Assessor;
+use rules::attestation::Which;
 use rules::provenance::Figures;
 use rules::provenance::Verdict;
 use rules::wording;
@@ -207,8 +208,9 @@ fn every_figure_can_be_read_and_then_nothing_of_the_standard_is_unverified() {
     for subject in SUBJECTS.iter() {
         let lines: Vec<&Line> = subject.lines.iter().map(|(line, _)| line).collect();
         let mut assessor = attested_by(subject, &lines);
-        let (open, attested) = rules::attestation::open_figures(&[format!("standards/{}", subject.key)], &mut assessor)
-            .unwrap_or_else(|refusal| panic!("{}: {refusal:?}", subject.key));
+        let (open, attested) =
+            rules::attestation::listed_figures(&[format!("standards/{}", subject.key)], Which::Unverified, &mut assessor)
+                .unwrap_or_else(|refusal| panic!("{}: {refusal:?}", subject.key));
         assert_eq!((open.len(), attested), (0, lines.len()), "{}: {:?}", subject.key, open.first());
         for rulebooks in assessor.library.rulebooks_in_every_region(subject.key, &mut assessor.sources).unwrap() {
             for rulebook in rulebooks {
@@ -222,7 +224,8 @@ fn every_figure_can_be_read_and_then_nothing_of_the_standard_is_unverified() {
 /// How many figures are open, how many attested, and what the attestation's own findings are.
 fn came_of(subject: &Subject, lines: &[&Line]) -> (Vec<&'static str>, usize, Vec<&'static str>) {
     let mut assessor = attested_by(subject, lines);
-    let (open, attested) = rules::attestation::open_figures(&[format!("standards/{}", subject.key)], &mut assessor).unwrap();
+    let (open, attested) =
+        rules::attestation::listed_figures(&[format!("standards/{}", subject.key)], Which::Unverified, &mut assessor).unwrap();
     let path = format!("attestations/standards/{}/fernhold.yaml", subject.key);
     let found = rules::attestation::Checked::of(&path, &mut assessor).unwrap().findings();
     let standings = open.iter().map(|figure| figure.standing.word()).collect();
@@ -288,7 +291,8 @@ fn a_reading_does_not_outlive_the_value_that_was_read() {
     let text = library.profile("standards/hill-code/2021-amd1").unwrap().text.replace("require: 1.15 pu", "require: 1.14 pu");
     library.add(Profile { path: path.to_owned(), name: path.to_owned(), text: text.into(), shipped: false });
     let mut assessor = Assessor::new(library, date(2026, 11, 25));
-    let (open, _) = rules::attestation::open_figures(&["standards/hill-code/2021-amd1".to_owned()], &mut assessor).unwrap();
+    let (open, _) =
+        rules::attestation::listed_figures(&["standards/hill-code/2021-amd1".to_owned()], Which::Unverified, &mut assessor).unwrap();
     let disputed: Vec<String> = open.iter().filter(|f| f.standing.word() == "disputed").map(|f| f.setting.to_string()).collect();
     assert_eq!(disputed, ["overvoltage-1/threshold"]);
 }

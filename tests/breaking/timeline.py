@@ -42,7 +42,7 @@ BROKEN = [
     ("what a gap hides is a window", "story.rs", "earliest, latest, sure: Sure::SoonestOnly });\n    }\n\n    /// Devices that are on may leave because", "earliest, latest: earliest, sure: Sure::SoonestOnly });\n    }\n\n    /// Devices that are on may leave because"),
     ("an observation starts again at an excursion", "observation.rs", "Some(false) => *self = Self::default(),", "Some(false) => {}"),
     ("an observation lasts its whole time", "observation.rs", "self.earliest?.saturating_add(wait[0])", "self.earliest?.saturating_add(1)"),
-    ("just before a value outside an observation may still end", "states.rs", "let of = if is_inside == Some(false) { before } else { *observation };", "let of = *observation;"),
+    ("just before a value outside an observation may still end", "states/returning.rs", "let of = if is_inside == Some(false) { before } else { *observation };", "let of = *observation;"),
     ("both voltage and frequency are inside", "observation.rs", " || outside(sample.frequency, self.frequency);", ";"),
     ("a trip sets the ramp back", "on.rs", "[last, first].map(|connected| Lane { connected, ..Lane::default() })", "[last, first].map(|_| Lane { connected: LONG_AGO, ..Lane::default() })"),
     ("to cease for a moment is not a trip", "on.rs", "_ if ceases => State::Ceased,", "_ if ceases => State::Waiting,"),
@@ -57,7 +57,7 @@ BROKEN = [
     ("a gap is not drawn through: timers", "gap.rs", "        self.conditions.fill(Condition::default());\n", ""),
     ("a gap is not drawn through: it may have left unseen", "gap.rs", "self.story.left_unseen([first, until]);", "let _ = first;"),
     ("a missing value is no nought", "rolling_mean.rs", "if v.is_nan() { None } else", "if false { None } else"),
-    ("none connects onto a stage that stands", "states.rs", "let end = (!goes_on).then_some(run.to);", "let end = Some(step.last.at).filter(|_| goes_on || !goes_on);"),
+    ("none connects onto a stage that stands", "states/returning.rs", "let end = (!goes_on).then_some(run.to);", "let end = Some(step.last.at).filter(|_| goes_on || !goes_on);"),
     ("one that is held off does not come back", "off.rs", "!self.is_held && ", ""),
 ]
 

@@ -8,7 +8,7 @@ use crate::commands::page::choices::Choices;
 use crate::commands::page::server::Request;
 use crate::commands::page::server::guard::Guard;
 use crate::commands::page::server::request::Head;
-use crate::logs::{Expected, Log, Plausible};
+use crate::logs::{Asked, Expected, Log, Plausible};
 use crate::texts::Block;
 use crate::{files, texts, walk};
 use rules::assess::Assessor;
@@ -47,7 +47,7 @@ pub fn unpacked(bytes: &[u8]) -> Option<Vec<u8>> {
 /// Where a refusal says too little, or time does not go on.
 pub fn log(bytes: &[u8]) {
     let read = || -> Result<(), crate::logs::Fault> {
-        let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), None, false)?;
+        let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &Asked::default())?;
         let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0) });
         let mut last = i64::MIN;
         loop {

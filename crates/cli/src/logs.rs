@@ -4,21 +4,27 @@
 //! A bad log gets one clear message and no verdict. What is merely missing (a value, a stretch of time)
 //! is handed on as missing, never filled in.
 
+mod calendar;
 mod clock;
 mod columns;
 mod csv;
 mod fault;
 mod guard;
+mod heading;
 mod number;
 #[cfg(feature = "parquet")]
 mod parquet;
 mod plausible;
+mod sentinel;
 mod spacing;
+mod spelling;
 mod table;
 
+pub use calendar::DateOrder;
 pub use clock::Shown;
 pub use fault::Fault;
 pub use plausible::{Expected, Plausible};
+pub use sentinel::LeftOut;
 pub use spacing::Spacing;
 
 use columns::{Chosen, Column, Slot};
@@ -84,6 +90,10 @@ pub struct Layout {
     pub ignored: Vec<String>,
     /// How times are shown.
     pub clock: Shown,
+    /// Which part of a date stands first, where dates may be written in several ways.
+    pub dates: Option<DateOrder>,
+    /// Lines above the heading that are no remarks.
+    pub passed_over: u64,
     /// Between lines, so that each phase is only known where all are alike.
     pub is_line_to_line: bool,
     /// Whether the heading says that values are means.
@@ -158,38 +168,57 @@ pub struct Log {
     source: Box<dyn Source>,
 }
 
+/// What its user says of a log.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    columns: Option<Chosen>,
+    is_line_to_line: bool,
+    dates: Option<DateOrder>,
+}
+
+impl Asked {
+    /// `columns` names its columns where their headings do not, `dates` which part of a date stands first.
+    pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, Fault> {
+        Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates })
+    }
+}
+
 /// What rows come from.
 trait Source: Send {
     /// More rows, later than all before; none at the end.
     fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault>;
 }
 
-/// How many rows are handed on at once.
-const AT_ONCE: usize = 16_384;
+/// How many rows are handed on at once: as many as stay in a core's own memory.
+const AT_ONCE: usize = 4_096;
 
 impl Log {
-    /// Opens a log; `columns` names its columns where their headings do not.
-    pub fn open(path: &Path, columns: Option<&str>, is_line_to_line: bool) -> Result<Self, Fault> {
-        let chosen = columns.map(Chosen::parse).transpose()?;
+    /// Opens a log.
+    pub fn open(path: &Path, asked: &Asked) -> Result<Self, Fault> {
         if is_parquet(path) {
             #[cfg(feature = "parquet")]
-            return parquet::open(path, chosen.as_ref(), is_line_to_line);
+            return parquet::open(path, asked);
             #[cfg(not(feature = "parquet"))]
             return Err(no_parquet());
         }
-        csv::open(path, chosen.as_ref(), is_line_to_line)
+        csv::open(path, asked)
     }
 
     /// Reads a log of separated values from anything.
     #[cfg(feature = "fuzzing")]
-    pub fn of(input: Box<dyn std::io::Read + Send>, columns: Option<&str>, is_line_to_line: bool) -> Result<Self, Fault> {
-        let chosen = columns.map(Chosen::parse).transpose()?;
-        csv::read(input, chosen.as_ref(), is_line_to_line)
+    pub fn of(input: Box<dyn std::io::Read + Send>, asked: &Asked) -> Result<Self, Fault> {
+        csv::read(input, asked)
     }
 
     /// More rows, later than all before; none at the end.
     pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
-        let mut rows = Vec::with_capacity(AT_ONCE);
+        self.more_into(Vec::new())
+    }
+
+    /// The same, in the room of rows that are done with.
+    pub fn more_into(&mut self, mut rows: Vec<Row>) -> Result<Vec<Row>, Fault> {
+        rows.clear();
+        rows.reserve(AT_ONCE);
         self.source.more(&mut rows)?;
         Ok(rows)
     }

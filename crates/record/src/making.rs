@@ -322,7 +322,7 @@ impl Work<'_> {
         let (mut tests, mut faults) = (Vec::new(), Vec::new());
         for planned in &plan.tests {
             let Some(sheet) = self.sheets.iter().find(|sheet| sheet.name == planned.device) else { continue };
-            match site_tests::judge(planned, self.file, (&sheet.standard, &sheet.facts), self.as_of) {
+            match site_tests::judge(planned, self.file, sheet, self.as_of) {
                 Ok(test) => tests.push(test),
                 Err(fault) => faults.push(*fault),
             }

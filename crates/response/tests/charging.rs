@@ -93,7 +93,7 @@ fn what_a_source_takes_itself_is_no_charging() {
 }
 
 /// Off, nothing is charged: that counts as time and not as energy that was not given. Back on, charging
-/// comes up the same ramp.
+/// comes up the same ramp, which counts by itself.
 #[test]
 fn charging_waits_and_ramps_as_giving_does() {
     let reconnection = Reconnection { observation: [600 * S; 2], ramp: 600 * S, ..Reconnection::default() };
@@ -113,7 +113,7 @@ fn charging_waits_and_ramps_as_giving_does() {
     for energy in hour(&storage(), &protection, false, [230.0, 50.0, -10_000.0, f64::NAN]) {
         // 10 min off, 10 min at half on the average, 40 min at all
         assert!((energy.charged / 3.6e12 - 10.0 * (5.0 + 40.0) / 60.0).abs() < 1e-3, "{energy:?}");
-        let start = &energy.lost[&Cause::Start];
-        assert_eq!((start.energy, start.lasted), (0.0, 1200 * S));
+        let [start, ramp] = [Cause::Start, Cause::Ramp].map(|cause| &energy.lost[&cause]);
+        assert_eq!((start.energy, start.lasted, ramp.lasted), (0.0, 600 * S, 600 * S));
     }
 }

@@ -5,9 +5,7 @@
 mod drilled;
 
 use drilled::{MS, ONE_PHASE, S, device, played, protection};
-use response::timeline::{
-    DropOff, Happening, Merged, Micros, Player, Protection, Ridden, RideThrough, Sample, Side, Stage, Sure, Watched, micros,
-};
+use response::timeline::{Happening, Merged, Micros, Player, Protection, Ridden, RideThrough, Sample, Side, Stage, Sure, Watched, micros};
 
 /// Trips: stages, seconds at the earliest and at the latest, how sure.
 fn trips(story: &[Merged], protection: &Protection) -> Vec<(Vec<&'static str>, [f64; 2], Sure)> {
@@ -78,9 +76,8 @@ fn two_stages_that_may_each_have_been_first_are_both_named() {
     assert!(near(*at, [6.0, 7.0]) && *sure == Sure::Certain, "{told:?}");
 }
 
-fn stage(function: &'static str, side: Side, threshold: f64, [least, most]: [Micros; 2], rides: RideThrough) -> Stage {
-    let drop_off = DropOff::at_threshold(threshold);
-    Stage { function, watched: Watched::AnyPhase, side, threshold, least, most, rides, drop_off, relay: None }
+fn stage(function: &'static str, side: Side, threshold: f64, times: [f64; 2], rides: RideThrough) -> Stage {
+    Stage { rides, ..drilled::stage(function, Watched::AnyPhase, side, threshold, times) }
 }
 
 /// IEEE 1547-2018: overvoltage 1 above 1.10 pu by 2 s, overvoltage 2 above 1.20 pu by 0.16 s; between
@@ -90,8 +87,8 @@ fn a_trip_at_1_21_per_unit_belongs_to_the_faster_stage() {
     let part = |from: f64, to: f64, least: Micros| Ridden { from: from * 240.0, to: to * 240.0, least: [least; 2] };
     let rides = RideThrough::of(vec![part(1.10, 1.15, S), part(1.15, 1.175, 500 * MS), part(1.175, 1.20, 200 * MS)]);
     let stages = vec![
-        stage("overvoltage-1", Side::Above, 264.0, [200 * MS, 2 * S], rides),
-        stage("overvoltage-2", Side::Above, 288.0, [0, 160 * MS], RideThrough::default()),
+        stage("overvoltage-1", Side::Above, 264.0, [0.2, 2.0], rides),
+        stage("overvoltage-2", Side::Above, 288.0, [0.0, 0.16], RideThrough::default()),
     ];
     let protection = Protection { stages, ..protection() };
     let log = (0..500).map(|n| (f64::from(n) * 0.02, if (100..200).contains(&n) { 1.21 * 240.0 } else { 240.0 }));
@@ -104,7 +101,7 @@ fn a_trip_at_1_21_per_unit_belongs_to_the_faster_stage() {
 #[test]
 fn the_least_time_follows_a_slope() {
     let rides = RideThrough::of(vec![Ridden { from: 0.88 * 240.0, to: 0.65 * 240.0, least: [micros(5.001), 3 * S] }]);
-    let low = stage("undervoltage-1", Side::Below, 0.70 * 240.0, [3 * S, 10 * S], rides);
+    let low = stage("undervoltage-1", Side::Below, 0.70 * 240.0, [3.0, 10.0], rides);
     let protection = Protection { stages: vec![low], ..protection() };
     let sag =
         |to: f64, until: i32| (0..2000).map(move |n| (f64::from(n) * 0.01, if (100..until).contains(&n) { to * 240.0 } else { 240.0 }));

@@ -104,7 +104,7 @@ fn what_a_log_begins_in_may_have_begun_before() {
     assert!(trip.1 == 0.0 && (trip.2.unwrap() - 11.0).abs() < 0.03, "{trip:?}");
 }
 
-/// A phase that is not a number may be anywhere: nothing is proven by it, nothing is cleared.
+/// A phase that is not a number may be anywhere: nothing is proven by it, nothing is cleared, and any stage may act.
 #[test]
 fn a_value_that_is_missing_decides_nothing() {
     let (device, protection) = (device(), protection());
@@ -132,8 +132,12 @@ fn a_value_that_is_missing_decides_nothing() {
         );
     }
     let trips = trips(&player.story());
-    assert_eq!((trips.len(), &trips[0].0, trips[0].2), (1, &vec!["undervoltage-1"], None), "{trips:?}");
-    assert!((trips[0].1 - 19.9).abs() < 0.11, "{trips:?}");
+    // while it is missing any stage of the voltage may act, the fastest at once; so the two cannot be told apart
+    assert_eq!((trips.len(), trips[0].2), (1, None), "{trips:?}");
+    let mut stages = trips[0].0.clone();
+    stages.sort_unstable();
+    assert_eq!(stages, ["overvoltage-1", "overvoltage-2", "undervoltage-1", "undervoltage-2"]);
+    assert!((trips[0].1 - 17.9).abs() < 0.11, "{trips:?}");
 }
 
 /// Nobody knows how the log began: one device is on, one comes up.

@@ -105,11 +105,12 @@ fn what_is_lost_is_told_by_cause() {
             load: f64::NAN,
         });
     }
-    // whoever gives the least loses the most: what is available is given or lost, either way
+    // whoever gives the least loses the most: what is available is given or lost, either way; being off and coming up
+    // are bounded each by itself, and between two rows one device may still be off while another comes up
     let [least, most] = player.energy();
     for (gives, loses) in [(&least, &most), (&most, &least)] {
         let lost: f64 = loses.lost.values().map(|lost| lost.energy).sum();
-        assert!((gives.available - gives.given - lost).abs() < 1e-6 * gives.available, "{gives:?} {loses:?}");
+        assert!((gives.available - gives.given - lost).abs() < 1e-4 * gives.available, "{gives:?} {loses:?}");
         // off for about 62 s at 4 kW, then coming up: 288 s until 4 of 5 kW
         let expected = (62.0 * 4000.0 + 288.0 * 2000.0) * 1e6;
         assert!((lost - expected).abs() < 0.02 * expected, "{lost} {expected}");
@@ -179,7 +180,9 @@ fn one_that_is_held_off_observes_anew_when_it_is_let_go() {
     let story: Vec<(Happening, i64)> = player.story().into_iter().map(|merged| (merged.what, merged.latest / S)).collect();
     // observed for 60 s from the first value after it was let go
     assert_eq!(story, [(Happening::LeftByLink, 9), (Happening::Connected, 260)]);
-    assert!(player.energy()[0].lost[&Cause::Link].lasted > 250 * S);
+    // and comes up, which is not being off
+    let [least, most] = player.energy().map(|energy| energy.lost[&Cause::Link].lasted);
+    assert!((249 * S..=251 * S).contains(&least) && (249 * S..=252 * S).contains(&most), "{least} {most}");
 }
 
 /// One of the two keeps another limit from a moment on; the other goes on as before.

@@ -3,7 +3,7 @@
 
 mod open;
 
-pub use open::{OpenFigure, Use, figures_of, lines_at, open_figures};
+pub use open::{ListedFigure, Use, Which, figures_of, lines_at, listed_figures};
 
 use crate::assess::{Assessment, Assessor, DeviceResult};
 use crate::provenance::{Standing, Verdict};

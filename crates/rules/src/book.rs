@@ -1,6 +1,6 @@
 //! A rulebook with the requirements it gave so far: one for each cell that a site was found in.
 
-mod export;
+pub(crate) mod export;
 
 use crate::hanging::Hanging;
 use crate::provenance::Figures;

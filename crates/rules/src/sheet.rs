@@ -148,6 +148,8 @@ pub struct DeviceSheet {
     pub labels: Labels,
     /// The key of the base standard that it stands under.
     pub standard: String,
+    /// How far a response may lie off in a test, per cent of the rating, and where that is from.
+    pub response_tolerance: Option<(Exact, Arc<Citation>)>,
     /// What its rows are from.
     pub counted: Rc<Counted>,
     /// The facts of the site and the device.
@@ -196,6 +198,7 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 rows,
                 labels,
                 standard: book.rulebook.standard.0.clone(),
+                response_tolerance: book.rulebook.response_tolerance.clone(),
                 counted,
                 facts,
             });

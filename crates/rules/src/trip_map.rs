@@ -3,7 +3,8 @@
 //!
 //! A stage asks of everything past its threshold; where a threshold may lie within a range, it may act
 //! past the edge that is nearer to nominal, and must past the farther one. Sustained overvoltage looks at
-//! a ten-minute mean and has no place on a map of moments.
+//! a mean: a value past its threshold has to leave once the mean is past it, which depends on the time before,
+//! and has to be off at the latest when the value has filled the whole window.
 
 use crate::practice::withstand::{self, STAGES};
 use crate::range::{Range, range};
@@ -24,6 +25,50 @@ pub struct TripMap {
     pub slices: Vec<Slice>,
     /// Whether the standard says how long to stay on; else only the least delays of stages say so.
     pub withstand_is_asked: bool,
+    /// The limit on the mean of the voltage, where one is asked.
+    pub mean: Option<MeanLimit>,
+}
+
+/// A limit on the mean over a window: sustained overvoltage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeanLimit {
+    /// The function, by key.
+    pub function: &'static str,
+    /// The mean above which the device may leave, and the one above which it must; alike where one value is asked.
+    pub above: [Exact; 2],
+    /// The window, in seconds.
+    pub window: Exact,
+    /// By how many seconds after the mean is past it the device must be off; `None` where nobody says.
+    pub off_within: Option<Exact>,
+}
+
+/// What sustained overvoltage is.
+pub const SUSTAINED: SettingId = SettingId::of("sustained-overvoltage", "threshold");
+
+impl MeanLimit {
+    fn of(requirement: &Requirement, facts: &Facts) -> Option<Self> {
+        if requirement.keeps_idle(SUSTAINED) {
+            return None;
+        }
+        let [low, high] = edges(SUSTAINED, requirement, facts)?;
+        let above = [low.or(high)?, high.or(low)?];
+        let of = |key: &str| SUSTAINED.sibling(key).and_then(|setting| edges(setting, requirement, facts));
+        // what the words of the catalogue mean by sustained overvoltage
+        let window = of("averaging-window").and_then(|[low, high]| low.or(high)).unwrap_or(Exact::new(600, 0));
+        let off_within = of("disconnection").and_then(|[_, most]| most);
+        Some(Self { function: SUSTAINED.function().key, above, window, off_within })
+    }
+
+    /// Seconds by which a value that stays past the limit has to be off, whatever was before it.
+    #[must_use]
+    pub fn off_by(&self) -> Option<Exact> {
+        self.off_within.map(|seconds| self.window + seconds)
+    }
+
+    /// Whether a device that meets values from here on may leave, or has to.
+    fn acts(&self, from: Option<Exact>) -> [bool; 2] {
+        self.above.map(|above| from.is_some_and(|from| from >= above))
+    }
 }
 
 /// Values between two edges that are treated alike.
@@ -40,6 +85,8 @@ pub struct Slice {
     pub off_by: Option<Exact>,
     /// The functions that act here, by key.
     pub stages: Vec<&'static str>,
+    /// Whether only the limit on the mean makes it leave here: it has to stay on until the mean is past that.
+    pub by_mean: bool,
 }
 
 /// How long a device has to stay on.
@@ -61,6 +108,15 @@ impl Stay {
     }
 }
 
+/// The least and the greatest value that complies, where they are numbers.
+fn edges(setting: SettingId, requirement: &Requirement, facts: &Facts) -> Option<[Option<Exact>; 2]> {
+    let entry = &requirement.get(setting)?.entry;
+    match range(&entry.comply, facts, Var::from(setting)).ok()? {
+        Range::Numbers(found) => Some([found.low, found.high].map(|edge| edge.map(|edge| edge.at))),
+        _ => None,
+    }
+}
+
 /// A stage as it is asked for.
 struct Asked {
     function: &'static Function,
@@ -75,20 +131,13 @@ struct Asked {
 
 impl Asked {
     fn of(stage: &withstand::Stage, requirement: &Requirement, facts: &Facts) -> Option<Self> {
-        let edges = |setting: SettingId| {
-            let entry = &requirement.get(setting)?.entry;
-            match range(&entry.comply, facts, Var::from(setting)).ok()? {
-                Range::Numbers(found) => Some([found.low, found.high].map(|edge| edge.map(|edge| edge.at))),
-                _ => None,
-            }
-        };
         if requirement.keeps_idle(stage.threshold) {
             return None;
         }
-        let [low, high] = edges(stage.threshold)?;
+        let [low, high] = edges(stage.threshold, requirement, facts)?;
         let (low, high) = (low.or(high)?, high.or(low)?);
         let (may, must) = if stage.acts_below { (high, low) } else { (low, high) };
-        let of = |key: &str| stage.threshold.sibling(key).and_then(edges);
+        let of = |key: &str| stage.threshold.sibling(key).and_then(|setting| edges(setting, requirement, facts));
         let earliest = ["definite-delay", "operate-time"].iter().find_map(|key| of(key)?[0]).unwrap_or(Exact::ZERO);
         let latest = ["disconnection", "clearing-time"].iter().find_map(|key| of(key)?[1]);
         Some(Self { function: stage.threshold.function(), acts_below: stage.acts_below, may, must, earliest, latest })
@@ -107,19 +156,21 @@ pub fn trip_map(measured: Dimension, requirement: &Requirement, facts: &Facts) -
         STAGES.iter().filter(|stage| stage.threshold.parameter().shape == Shape::Quantity(measured)).collect();
     let asked: Vec<Asked> = of_measured.iter().filter_map(|stage| Asked::of(stage, requirement, facts)).collect();
     let sides = [true, false].map(|below| Side::of(of_measured.iter().find(|stage| stage.acts_below == below)?, requirement, facts));
-    if asked.is_empty() && sides.iter().all(Option::is_none) {
+    let mean = if measured == Dimension::Voltage { MeanLimit::of(requirement, facts) } else { None };
+    if asked.is_empty() && mean.is_none() && sides.iter().all(Option::is_none) {
         return None;
     }
     let mut edges: Vec<Exact> = asked.iter().flat_map(|stage| [stage.may, stage.must]).collect();
+    edges.extend(mean.iter().flat_map(|mean| mean.above));
     edges.extend(sides.iter().flatten().flat_map(Side::edges));
     edges.sort_unstable();
     edges.dedup();
     let ends = std::iter::once(None).chain(edges.iter().copied().map(Some));
-    let slices = ends.zip(edges.iter().copied().map(Some).chain([None])).map(|(from, to)| slice(from, to, &asked, &sides));
-    Some(TripMap { measured, slices: merged(slices), withstand_is_asked: sides.iter().any(Option::is_some) })
+    let slices = ends.zip(edges.iter().copied().map(Some).chain([None])).map(|(from, to)| slice(from, to, &asked, mean.as_ref(), &sides));
+    Some(TripMap { measured, slices: merged(slices), withstand_is_asked: sides.iter().any(Option::is_some), mean })
 }
 
-fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[Asked], sides: &[Option<Side>; 2]) -> Slice {
+fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[Asked], mean: Option<&MeanLimit>, sides: &[Option<Side>; 2]) -> Slice {
     let acting: Vec<&Asked> = asked.iter().filter(|stage| stage.is_past(stage.may, from, to)).collect();
     let must = asked.iter().filter(|stage| stage.is_past(stage.must, from, to));
     let by_stages = acting.iter().map(|stage| stage.earliest).min().map(Stay::For);
@@ -127,12 +178,20 @@ fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[Asked], sides: &[Optio
         let own = sides.iter().flatten().filter_map(|side| side.stay(from, to, is_upper)).reduce(Stay::longer);
         own.into_iter().chain(by_stages).reduce(Stay::longer).unwrap_or(Stay::Always)
     };
+    let [may_by_mean, must_by_mean] = mean.map_or([false; 2], |mean| mean.acts(from));
+    let off_by_mean = mean.filter(|_| must_by_mean).and_then(MeanLimit::off_by);
+    let stays = [stays(false), stays(true)];
+    let by_mean = may_by_mean && stays == [Stay::Always; 2];
+    let latest = must.filter_map(|stage| stage.latest).min();
+    // where a stage of moments has to act, it acts long before the mean is past its limit
+    let of_mean = mean.filter(|_| may_by_mean && latest.is_none()).map(|mean| mean.function);
     Slice {
         from,
         to,
-        stays: [stays(false), stays(true)],
-        off_by: must.filter_map(|stage| stage.latest).min(),
-        stages: acting.iter().map(|stage| stage.function.key).collect(),
+        stays,
+        off_by: latest.or(off_by_mean),
+        stages: acting.iter().map(|stage| stage.function.key).chain(of_mean).collect(),
+        by_mean,
     }
 }
 
@@ -145,7 +204,7 @@ fn merged(slices: impl Iterator<Item = Slice>) -> Vec<Slice> {
                 if last.stays == slice.stays
                     && last.stays[0] == last.stays[1]
                     && last.off_by == slice.off_by
-                    && last.stages == slice.stages =>
+                    && (&last.stages, last.by_mean) == (&slice.stages, slice.by_mean) =>
             {
                 last.to = slice.to;
             }

@@ -76,6 +76,8 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
         finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text, basis: line.standing() });
     }
     if note.name == "wrong-region" {
+        let regional = assessment.book.iter().flat_map(|book| &book.rulebook.region_notes);
+        finding.notes.extend(regional.cloned());
         let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
         let unstated = device.map_or(0, |d| d.faults.iter().filter(|f| is_unstated(f)).count());
         if unstated > 0 {
@@ -287,9 +289,12 @@ impl Wording<'_> {
         let text = Some(format!("required by {}", says(claim.why)));
         let basis = of_line(claim.why, self.rulebook);
         finding.because.push(Because { place, label: "required here".to_owned(), text, basis });
-        if let Some(reason) = self.rulebook.whys.get(claim.why).and_then(|why| why.because.as_ref()) {
+        let line = self.rulebook.whys.get(claim.why);
+        if let Some(reason) = line.and_then(|line| line.because.as_ref()) {
             finding.notes.push(format!("reason given: {reason}"));
         }
+        let conflict = line.and_then(|line| line.citation.as_ref()?.conflict.as_ref());
+        finding.notes.extend(conflict.map(|says| format!("{CONFLICT}{says}")));
         let Some(resolved) = self.device.counted.requirement.get(setting) else { return };
         let facts = &self.device.facts;
         let (was, now) = (complies_within(&resolved.base, facts), complies_within(&resolved.entry, facts));
@@ -423,6 +428,9 @@ fn bounds(shown: SettingId, asked: SettingId) -> String {
 fn is_line(claim: &Claim) -> bool {
     matches!(claim.limit, Limit::Above(_) | Limit::Below(_))
 }
+
+/// How a note begins that says what another source has.
+const CONFLICT: &str = "conflict: ";
 
 /// How a limit with one end begins.
 const BOUND: [&str; 4] = ["at most ", "at least ", "over ", "under "];

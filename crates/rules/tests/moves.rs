@@ -321,3 +321,20 @@ fn an_example_breaks_what_it_is_an_example_of() {
         assert!(faults.any(|fault| fault.setting == one.change.setting), "{}: {}", one.change.setting, example.site);
     }
 }
+
+/// A site that may not export is limited to nothing whoever asks: a limit that is taken away may not read as if
+/// it were free.
+#[test]
+fn a_limit_that_is_taken_away_stays_where_nothing_may_be_exported() {
+    let limit = |when: &str| {
+        let said = "{ comply: at most 5 kW, source: guide }";
+        let cases = format!(
+            "{{ cases: [{{ when: {{ export-kind: {when} }}, comply: at most 5 kW, source: guide }}, {{ otherwise: as the layer below }}] }}"
+        );
+        format!("  export-limit: {{ site-total: {} }}\n", if when.is_empty() { said } else { &cases })
+    };
+    let rest = "  sustained-overvoltage: { threshold: { require: 255 V, source: guide } }\n";
+    let to_do = |when: &str| between(&format!("{rest}{}", limit(when)), rest)[0].to_do.clone();
+    let stays = "nothing: it is no longer asked; a site that may not export stays limited to 0 W";
+    assert_eq!([to_do(""), to_do("none"), to_do("fixed")], [stays, stays, "nothing: it is no longer asked"]);
+}

@@ -43,7 +43,15 @@ fn written(map: &TripMap) -> Vec<String> {
 fn where_no_withstand_is_asked_the_least_delays_say_how_long_to_stay() {
     let voltage = map("as-nzs-4777.2/2020-amd2", "australia-a", 230, Dimension::Voltage);
     assert!(!voltage.withstand_is_asked);
-    assert_eq!(written(&voltage), ["- 70: 1, 2", "70 180: 10, 11", "180 265: always, -", "265 275: 1, 2", "275 -: 0, 0.2"]);
+    assert_eq!(
+        written(&voltage),
+        ["- 70: 1, 2", "70 180: 10, 11", "180 258: always, -", "258 265: always, 603", "265 275: 1, 2", "275 -: 0, 0.2"]
+    );
+    // the mean of 10 min above 258 V, off within 3 s: whatever was before, 603 s of it are enough
+    let by_mean: Vec<bool> = voltage.slices.iter().map(|slice| slice.by_mean).collect();
+    assert_eq!(by_mean, [false, false, false, true, false, false]);
+    let mean = voltage.mean.as_ref().unwrap();
+    assert_eq!((mean.above, mean.window, mean.off_by()), ([258.into(); 2], 600.into(), Some(603.into())));
     let frequency = map("as-nzs-4777.2/2020-amd2", "australia-a", 230, Dimension::Frequency);
     assert_eq!(written(&frequency), ["- 47: 1, 2", "47 52: always, -", "52 -: 0, 0.2"]);
 }

@@ -12,7 +12,7 @@ mod said;
 
 pub use comparing::{Comparison, Outcome, compare};
 pub use faults::faults;
-pub use figures::{Figure, Stating, figures};
+pub use figures::{Figure, Gap, Stating, figures, gaps};
 pub use said::{Said, Says, Verb};
 
 use crate::files::{AttestationFile, LicensedCopy};

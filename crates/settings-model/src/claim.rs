@@ -278,8 +278,34 @@ pub struct Citation {
     pub clause: Option<String>,
     /// How sure it is.
     pub basis: Basis,
-    /// What else a reader should know: conflicts between sources, drafts.
+    /// Who published it, and where.
+    pub found_in: Vec<String>,
+    /// What another source says, where sources disagree, and which of the values was taken.
+    pub conflict: Option<String>,
+    /// What else a reader should know: the kind of source, drafts.
     pub note: Option<String>,
+}
+
+impl From<&crate::files::CitationText> for Citation {
+    fn from(text: &crate::files::CitationText) -> Self {
+        let crate::files::CitationText { document, clause, basis, found_in, conflict, note, .. } = text.clone();
+        Self { document, clause, basis, found_in, conflict, note }
+    }
+}
+
+impl Citation {
+    /// All that is known of a figure besides its document: who published it too.
+    #[must_use]
+    pub fn known(&self) -> Vec<String> {
+        let found = (!self.found_in.is_empty()).then(|| format!("found in: {}", self.found_in.join("; ")));
+        found.into_iter().chain(self.remarks()).collect()
+    }
+
+    /// What else to know of a figure, for people who are handed it: no publisher's name.
+    #[must_use]
+    pub fn remarks(&self) -> Vec<String> {
+        self.note.iter().cloned().chain(self.conflict.iter().map(|says| format!("conflict: {says}"))).collect()
+    }
 }
 
 /// One layer of a requirement: a standard, an overlay, a site-specific approval, the catalogue.

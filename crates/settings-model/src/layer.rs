@@ -53,11 +53,7 @@ impl<'w> LayerReader<'w> {
     /// A reader for one layer, with the sources its file lists.
     #[must_use]
     pub fn new(layer: LayerId, sources: &[(String, crate::files::CitationText)], whys: &'w mut Whys) -> Self {
-        let citation = |(key, text): &(String, crate::files::CitationText)| {
-            let citation =
-                Citation { document: text.document.clone(), clause: text.clause.clone(), basis: text.basis, note: text.note.clone() };
-            (key.clone(), Arc::new(citation))
-        };
+        let citation = |(key, text): &(String, crate::files::CitationText)| (key.clone(), Arc::new(Citation::from(text)));
         Self { layer, citations: sources.iter().map(citation).collect(), reads: Reads::new(), whys, findings: Vec::new() }
     }
 

@@ -40,6 +40,9 @@ pub struct AttestList {
     /// Standards and versions of networks, such as `as-nzs-4777.2/2020-amd2`; without any, all at hand
     #[arg(value_name = "PROFILE")]
     pub named: Vec<String>,
+    /// Every figure and every gap, with its source and when it was last confirmed: to go through a standard with the copy
+    #[arg(long)]
+    pub all: bool,
     /// Count which sites use each: files, folders, .ndjson or .list files, as `check` takes them
     #[arg(long = "site", value_name = "SITES", num_args = 1..)]
     pub sites: Vec<PathBuf>,

@@ -1,6 +1,7 @@
 //! The command line of `asleft events`.
 
 use super::{Drawing, Format, Under};
+use crate::logs::DateOrder;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -63,6 +64,9 @@ pub struct Events {
     /// Which columns hold what, where headings do not say: `L1=U_a [V], frequency=4 [Hz], time=1`
     #[arg(long, value_name = "COLUMNS")]
     pub columns: Option<String>,
+    /// Which part of a date stands first, where the log itself does not show it: `03/04/2026`
+    #[arg(long, value_enum, value_name = "ORDER")]
+    pub dates: Option<DateOrder>,
     /// Voltages are between lines, not to neutral
     #[arg(long)]
     pub line_to_line: bool,
@@ -84,6 +88,9 @@ pub struct Events {
     /// How it is drawn.
     #[command(flatten)]
     pub drawing: Drawing,
+    /// Draw the file in landscape, for a slide
+    #[arg(long, requires = "svg")]
+    pub slide: bool,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

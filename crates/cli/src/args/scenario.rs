@@ -29,6 +29,9 @@ pub struct Scenario {
     /// How it is drawn.
     #[command(flatten)]
     pub drawing: Drawing,
+    /// Draw the file in landscape, for a slide
+    #[arg(long, requires = "svg")]
+    pub slide: bool,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

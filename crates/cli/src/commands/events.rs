@@ -15,7 +15,7 @@ use super::played::subjects::{NoSite, Subject, subjects};
 use super::played::told::{Scene, kilowatt_hours};
 use super::played::{people, picture, sentences, told};
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
-use crate::logs::{Expected, Fault, Log, Plausible, Row, Spacing};
+use crate::logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
 use crate::render::timeline::Clock;
 use crate::render::{self, braille, svg};
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
@@ -82,7 +82,8 @@ pub fn run(args: &Events) -> io::Result<Exit> {
         }
     }
     if let Some(file) = &args.drawing.svg {
-        files::write_whole(file, svg::timeline(&picture::timeline(&report, clock), "timeline").as_bytes())?;
+        let draw = if args.slide { svg::slide } else { svg::timeline };
+        files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
         writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
@@ -119,7 +120,7 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
 
 fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
-    let mut log = Log::open(&args.log, args.columns.as_deref(), args.line_to_line)?;
+    let mut log = Log::open(&args.log, &Asked::new(args.columns.as_deref(), args.line_to_line, args.dates)?)?;
     let mut rows = log.more()?;
     let mut plausible = Plausible::new(&log.layout, expected(one));
     plausible.volts(&mut rows, &log.layout)?;
@@ -163,8 +164,8 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
         spacing: spacing.usual,
         are_means,
         prove_means,
-        has_available: layout.has_available(),
-        given_by_log: layout.has_power().then(|| kilowatt_hours(overview.given)),
+        has_available: overview.has_available(),
+        given_by_log: overview.has_given().then(|| kilowatt_hours(overview.given)),
         has_history: history.is_some(),
         is_made: false,
     };
@@ -180,8 +181,9 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
         has_frequency: measured.frequency,
         has_power: layout.has_power(),
         has_available: measured.available,
+        has_load: measured.load,
     };
-    let log = log_report(about, &overview, &scene, notes);
+    let log = log_report(about, &overview, &scene, plausible.left_out(), notes);
     let report = EventsReport { advice: Vec::new(), log, devices, suspect_neutral };
     Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
@@ -189,7 +191,11 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
 fn expected(held: &Held<'_>) -> Expected {
     let nominal = held.facts.number(FactId::NominalVoltage).map_or(230.0, Exact::approximate);
     let book = held.asked.as_ref().map(|(book, _)| &book.rulebook);
-    Expected { nominal, frequency: book.and_then(|book| book.nominal_frequency).map(Exact::approximate) }
+    Expected {
+        nominal,
+        frequency: book.and_then(|book| book.nominal_frequency).map(Exact::approximate),
+        rated: held.facts.number(FactId::RatedPower).or_else(|| held.facts.number(FactId::Nameplate)).map(Exact::approximate),
+    }
 }
 
 fn time(text: &str) -> Result<Micros, String> {

@@ -11,7 +11,7 @@ use rules::phrase::{adjustable, complies_within, known_phrase, origin, reading_p
 use rules::practice::{self, RULES};
 use settings_model::attested::Reads;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId, Shape};
-use settings_model::claim::{LayerId, Whys};
+use settings_model::claim::{Citation, LayerId, Whys};
 use settings_model::entry::Stated;
 use settings_model::facts::Facts;
 use settings_model::files::{CitationText, SiteFile};
@@ -196,32 +196,47 @@ fn named_on_display(label: &Label, settings: &[SettingId]) -> String {
 /// What the regions of a standard ask, setting by setting; those that ask the same share a line.
 fn write_regions(out: &mut dyn Write, standard: &str, books: &[&Book], settings: &[SettingId]) -> io::Result<()> {
     for setting in settings {
-        let mut lines: Vec<(String, String, Vec<&str>)> = Vec::new();
+        let mut lines: Vec<(Asked, Vec<&Book>)> = Vec::new();
         for book in books {
-            let Some((asked, by)) = asked_in_region(*setting, book) else { continue };
-            let region = book.rulebook.region_title.as_str();
-            match lines.iter_mut().find(|(same, from, _)| (same, from) == (&asked, &by)) {
-                Some((.., regions)) => regions.push(region),
-                None => lines.push((asked, by, vec![region])),
+            let Some(asked) = asked_in_region(*setting, book) else { continue };
+            match lines.iter_mut().find(|(same, _)| *same == asked) {
+                Some((_, regions)) => regions.push(book),
+                None => lines.push((asked, vec![book])),
             }
         }
-        for (asked, by, regions) in lines {
-            let named = if regions.len() > 1 && regions.len() == books.len() { "every region".to_owned() } else { regions.join("; ") };
-            let line = format!("{setting}: {asked}, by {}", by.replace(standard, &format!("{standard}, {named}")));
+        for (asked, regions) in lines {
+            let titles: Vec<&str> = regions.iter().map(|book| book.rulebook.region_title.as_str()).collect();
+            let named = if regions.len() > 1 && regions.len() == books.len() { "every region".to_owned() } else { titles.join("; ") };
+            let line = format!("{setting}: {}, by {}", asked.what, asked.by.replace(standard, &format!("{standard}, {named}")));
             writeln!(out, "  {}", wrapped(&line, render::width() - 2, 4))?;
+            let notes = regions.iter().flat_map(|book| book.rulebook.region_notes.iter().cloned());
+            for more in asked.more.into_iter().chain(notes) {
+                writeln!(out, "    {}", wrapped(&more, render::width() - 4, 6))?;
+            }
         }
     }
     Ok(())
 }
 
-/// What a region asks of a setting, and by which line; the region itself is left out of that.
-fn asked_in_region(setting: SettingId, book: &Book) -> Option<(String, String)> {
+/// What a region asks of a setting.
+#[derive(PartialEq)]
+struct Asked {
+    what: String,
+    /// By which line; the region itself is left out of that.
+    by: String,
+    /// What else is known of the figure.
+    more: Vec<String>,
+}
+
+fn asked_in_region(setting: SettingId, book: &Book) -> Option<Asked> {
     let facts = Facts::default();
     let counted = book.requirement(&facts, &[]);
     let entry = &counted.requirement.get(setting)?.entry;
-    let asked = complies_within(entry, &facts).unwrap_or_else(|| "asked for, but not seen".to_owned());
+    let what = complies_within(entry, &facts).unwrap_or_else(|| "asked for, but not seen".to_owned());
     let by = entry.decided_by().map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default();
-    Some((asked, by.replace(&format!(", {}", book.rulebook.region_title), "")))
+    let line = entry.decided_by().and_then(|why| book.rulebook.whys.get(why));
+    let more = line.and_then(|line| line.citation.as_deref()).map(Citation::known).unwrap_or_default();
+    Some(Asked { what, by: by.replace(&format!(", {}", book.rulebook.region_title), ""), more })
 }
 
 /// What a file says, case by case; the words are its own.
@@ -247,6 +262,9 @@ fn write_statements(
             let words = sources.written(why.place).split_whitespace().collect::<Vec<_>>().join(" ");
             let line = format!("{}: {words}{when}, by {title} ({})", said.setting, citation.unwrap_or_default());
             writeln!(out, "  {}", wrapped(&line, render::width() - 2, 4))?;
+            for more in why.citation.as_deref().map(Citation::known).unwrap_or_default() {
+                writeln!(out, "    {}", wrapped(&more, render::width() - 4, 6))?;
+            }
         }
     }
     Ok(())
@@ -263,6 +281,9 @@ fn at_site(out: &mut dyn Write, path: &std::path::Path, settings: &[SettingId], 
         return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell);
     }
     writeln!(out, "\nAt {}", site.title())?;
+    for note in assessment.book.iter().flat_map(|book| &book.rulebook.region_notes) {
+        writeln!(out, "  {}", wrapped(note, render::width() - 2, 4))?;
+    }
     for setting in settings {
         write_layers(out, *setting, &assessment, &assessor.sources)?;
     }
@@ -281,6 +302,9 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
             let says = says.map(|text| format!("{text}: ")).unwrap_or_default();
             let from = origin(*why, &book.rulebook, &device.departures, setting);
             writeln!(out, "    {}", wrapped(&format!("{says}{from}{place}"), render::width() - 4, 6))?;
+            for more in line.and_then(|line| line.citation.as_deref()).map(Citation::known).unwrap_or_default() {
+                writeln!(out, "      {}", wrapped(&more, render::width() - 6, 8))?;
+            }
             if let Some(read) = line.and_then(|line| line.read.as_deref()) {
                 let place = sources.locate(read.place).map(|at| format!(" at {at}")).unwrap_or_default();
                 writeln!(out, "      {}", wrapped(&format!("{}{place}", reading_phrase(read)), render::width() - 6, 8))?;

@@ -33,8 +33,6 @@ pub struct Operating {
     pub nominal: Exact,
     /// In hertz.
     pub nominal_frequency: f64,
-    /// Its limit on the 10-minute average, in volts, where it is known.
-    pub sustained_limit: Option<f64>,
     unclear: Vec<Unclear>,
     /// What is taken for granted wherever it is looked at.
     always: Vec<String>,
@@ -75,7 +73,6 @@ impl Operating {
             device,
             nominal: held.facts.number(FactId::NominalVoltage).unwrap_or(Exact::from(230)),
             nominal_frequency: held.nominal_frequency(),
-            sustained_limit: acting.sustained_limit,
             unclear: acting.unclear,
             always,
             percentages: rulebook.and_then(unverified_percentages),

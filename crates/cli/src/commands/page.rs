@@ -10,6 +10,7 @@ mod document;
 mod lesson;
 mod loaded;
 mod opening;
+mod overlaid;
 mod panel;
 mod pictures;
 mod position;

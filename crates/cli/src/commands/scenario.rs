@@ -38,7 +38,8 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
         }
     }
     if let Some(file) = &args.drawing.svg {
-        files::write_whole(file, svg::timeline(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
+        let draw = if args.slide { svg::slide } else { svg::timeline };
+        files::write_whole(file, draw(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
         writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
     }
     Ok(Exit::Fine)

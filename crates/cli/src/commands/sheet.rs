@@ -18,6 +18,7 @@ use rules::percentages::percentages;
 use rules::provenance::{Standing, Verdict};
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::Equipment;
+use settings_model::claim::Citation;
 use settings_model::files::SiteFile;
 use settings_model::finding::Outcome;
 use settings_model::reader;
@@ -223,8 +224,8 @@ fn origin_of(row: &Row) -> String {
     if let Some(because) = &row.because {
         text.push_str(&format!(". Reason: {because}"));
     }
-    if let Some(note) = row.citation.as_ref().and_then(|c| c.note.as_ref()) {
-        text.push_str(&format!(". {note}"));
+    for remark in row.citation.iter().flat_map(Citation::remarks) {
+        text.push_str(&format!(". {remark}"));
     }
     text
 }

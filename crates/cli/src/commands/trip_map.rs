@@ -16,7 +16,7 @@ use rules::assess::Assessor;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use words::{may, off, stages, stays};
+use words::{may, of_mean, off, stages, stays};
 
 /// Prints each map, and draws it.
 pub fn run(args: &Args) -> io::Result<Exit> {
@@ -71,12 +71,15 @@ fn write(map: &Map, out: &mut dyn Write) -> io::Result<()> {
     render::title(out, &what.to_uppercase(), &map.title)?;
     let mut table = table::table(["Where", "Must stay on", "May trip", "Must be off", "Stages"], render::width());
     for slice in map.map.slices.iter().rev() {
-        let cells = [map.place(slice), stays(slice), may(slice), off(slice), stages(slice).join("\n")];
+        let cells = [map.place(slice), stays(slice, map), may(slice), off(slice, map), stages(slice).join("\n")];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
     writeln!(out, "{}", table::lines(&table, &[]))?;
+    if let Some(says) = of_mean(map) {
+        writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
+    }
     for stage in &map.held {
-        writeln!(out, "  {}", map.held_words(stage))?;
+        writeln!(out, "  {}", render::wrapped(&map.held_words(stage), render::width() - 2, 4))?;
     }
     if map.is_of_device && map.held.is_empty() {
         writeln!(out, "  nothing is stated of the device's stages")?;

@@ -1,7 +1,7 @@
 //! Time stamps, in whole microseconds.
 
+use super::calendar::{DateOrder, calendar, readings};
 use jiff::Timestamp;
-use jiff::civil::DateTime;
 use jiff::tz::Offset;
 use response::timeline::{LONGEST, Micros};
 
@@ -72,8 +72,8 @@ fn span(at: Micros) -> String {
 /// How time stamps are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Written {
-    /// Date and time, with an offset or without.
-    Calendar,
+    /// Date and time, with an offset or without; a date whose parts may stand in several orders in this one.
+    Calendar(Option<DateOrder>),
     /// A number of so many microseconds.
     Counted(i64),
 }
@@ -90,25 +90,56 @@ pub struct Clock {
     base: Micros,
 }
 
-/// Up to and with the colon before the seconds: `2026-01-14T12:03:`.
-const MINUTE: usize = 17;
+/// Why time stamps cannot be read.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Unclear {
+    /// This is no time.
+    NoTime(String),
+    /// It may be several days: in words, and the orders.
+    SeveralDays(String, Vec<DateOrder>),
+}
+
+impl From<String> for Unclear {
+    fn from(says: String) -> Self {
+        Self::NoTime(says)
+    }
+}
+
+/// The first stamps of a log.
+#[derive(Clone, Copy, Debug)]
+pub struct Stamps<'s> {
+    /// As many of them as were looked at.
+    pub first: &'s [String],
+    /// The unit of their heading.
+    pub unit: Option<&'s str>,
+    /// What parts decimals.
+    pub decimal: u8,
+    /// Which part of a date stands first, where somebody says.
+    pub order: Option<DateOrder>,
+}
 
 impl Clock {
-    /// How the first stamp is written; `unit` is that of its heading.
-    pub fn of(first: &[u8], unit: Option<&str>, decimal: u8) -> Result<Self, String> {
-        let text = std::str::from_utf8(first).unwrap_or_default().trim();
+    /// How time stamps are written, by the first of them.
+    pub fn of(stamps: Stamps<'_>) -> Result<Self, Unclear> {
+        let Stamps { first, unit, decimal, .. } = stamps;
+        let text = first.first().map_or("", String::as_str);
         let new = |written, shown| Self { written, shown, decimal, minute: Vec::new(), rest: Vec::new(), base: 0 };
         let Some(number) = super::number::number(text.as_bytes(), decimal).filter(|number| !number.is_nan()) else {
-            let (_, offset) = calendar(text)?;
-            return Ok(new(Written::Calendar, offset.map_or(Shown::AsWritten, Shown::At)));
+            let order = stamps.order()?;
+            let (_, offset) = calendar(text, order)?;
+            return Ok(new(Written::Calendar(order), offset.map_or(Shown::AsWritten, Shown::At)));
         };
+        if unit.is_none() && are_days_of_a_spreadsheet(first, decimal) {
+            let says = format!("`{text}` looks like a spreadsheet's own number of a day, and not like seconds");
+            return Err(format!("{says}: format the column as date and time, and save the log again").into());
+        }
         let per_unit = match unit {
             Some("ms") => 1_000,
             Some("us" | "µs") => 1,
             Some("min") => 60 * SECOND,
             Some("h") => 3600 * SECOND,
             Some("s") => SECOND,
-            Some(other) => return Err(format!("`{other}` is no unit of time; write [s], [ms], [min] or [h]")),
+            Some(other) => return Err(format!("`{other}` is no unit of time; write [s], [ms], [min] or [h]").into()),
             // seconds, milliseconds or microseconds since 1970 are told apart by their size
             None => match number {
                 1e11..1e14 => 1_000,
@@ -126,9 +157,9 @@ impl Clock {
     pub fn read(&mut self, cell: &[u8]) -> Result<Micros, String> {
         match self.written {
             Written::Counted(per_unit) => counted(cell, per_unit, self.decimal),
-            Written::Calendar => match self.within_minute(cell) {
+            Written::Calendar(order) => match self.within_minute(cell) {
                 Some(at) => Ok(at),
-                None => self.anew(cell),
+                None => self.anew(cell, order),
             },
         }
     }
@@ -136,10 +167,7 @@ impl Clock {
     /// A stamp of the same minute as the one before.
     #[inline]
     fn within_minute(&self, cell: &[u8]) -> Option<Micros> {
-        let (minute, seconds) = cell.split_at_checked(MINUTE)?;
-        if minute != self.minute {
-            return None;
-        }
+        let seconds = cell.strip_prefix(self.minute.as_slice()).filter(|_| !self.minute.is_empty())?;
         let digit = |byte: &u8| Some(i64::from(byte.wrapping_sub(b'0'))).filter(|digit| *digit < 10);
         let whole = digit(seconds.first()?)? * 10 + digit(seconds.get(1)?)?;
         let mut at = self.base + whole * SECOND;
@@ -156,22 +184,89 @@ impl Clock {
         (whole < 60 && rest == self.rest).then_some(at)
     }
 
-    fn anew(&mut self, cell: &[u8]) -> Result<Micros, String> {
+    fn anew(&mut self, cell: &[u8], order: Option<DateOrder>) -> Result<Micros, String> {
         let text = std::str::from_utf8(cell).unwrap_or_default().trim();
-        let (at, offset) = calendar(text)?;
+        let (at, offset) = calendar(text, order)?;
         if offset.is_some() != matches!(self.shown, Shown::At(_)) {
             return Err("some time stamps have an offset from UTC and some have none".to_owned());
         }
-        if let Some((minute, seconds)) = text.as_bytes().split_at_checked(MINUTE)
-            && minute.ends_with(b":")
-        {
-            self.minute = minute.to_vec();
-            let after = seconds.iter().position(|b| !b.is_ascii_digit() && !matches!(b, b'.' | b',')).unwrap_or(seconds.len());
-            self.rest = seconds[after..].to_vec();
+        self.minute.clear();
+        if let Some((minute, seconds)) = at_seconds(text) {
+            self.minute = minute.as_bytes().to_vec();
+            let after = seconds.bytes().position(|b| !b.is_ascii_digit() && !matches!(b, b'.' | b',')).unwrap_or(seconds.len());
+            self.rest = seconds.as_bytes()[after..].to_vec();
             self.base = at.div_euclid(60 * SECOND) * 60 * SECOND;
         }
         Ok(at)
     }
+
+    /// Which part of a date stands first, where that had to be found.
+    pub fn order(&self) -> Option<DateOrder> {
+        if let Written::Calendar(order) = self.written { order } else { None }
+    }
+}
+
+/// Whether stamps are days since 1900, with the time as a fraction: within a lifetime of today, and as seconds they would
+/// all lie within a few.
+fn are_days_of_a_spreadsheet(stamps: &[String], decimal: u8) -> bool {
+    let numbers: Vec<f64> = stamps.iter().filter_map(|stamp| super::number::number(stamp.as_bytes(), decimal)).collect();
+    let [Some(first), Some(last)] = [numbers.first(), numbers.last()] else { return false };
+    let is_day = |number: &f64| (25_000.0..80_000.0).contains(number);
+    let steps = numbers.len().saturating_sub(1) as f64;
+    steps >= 2.0 && numbers.iter().all(is_day) && (last - first) / steps < 0.02 && numbers.iter().any(|number| number.fract() != 0.0)
+}
+
+/// A stamp up to and with the colon before its seconds, `2026-01-14T12:03:`, and from them on.
+fn at_seconds(text: &str) -> Option<(&str, &str)> {
+    let hours = text.find(':')?;
+    let is_seconds = text.as_bytes().get(hours + 3) == Some(&b':') && text.as_bytes().get(hours + 5).is_some_and(u8::is_ascii_digit);
+    is_seconds.then(|| text.split_at(hours + 4))
+}
+
+impl Stamps<'_> {
+    /// Which part of the dates stands first; `None` where they are written in one way only.
+    fn order(&self) -> Result<Option<DateOrder>, Unclear> {
+        let Some(first) = self.first.first() else { return Ok(None) };
+        // what is written year first needs no telling
+        if calendar(first, None).is_ok() && readings(first).len() <= 1 && self.order.is_none() {
+            return Ok(readings(first).first().map(|(order, _)| *order).filter(|order| *order != DateOrder::YearFirst));
+        }
+        let said = self.order.or_else(|| self.unit.and_then(DateOrder::of_pattern));
+        if said.is_some() || readings(first).is_empty() {
+            return Ok(said);
+        }
+        let fits = |order: &DateOrder| self.first.iter().all(|stamp| readings(stamp).iter().any(|(other, _)| other == order));
+        let orders: Vec<DateOrder> = DateOrder::ALL.into_iter().filter(fits).collect();
+        // where midnight passes, the next day follows in the right order only
+        let follow: Vec<DateOrder> = orders.iter().copied().filter(|order| self.days_follow(*order)).collect();
+        match (if follow.len() == 1 { &follow } else { &orders }).as_slice() {
+            [] => Err(format!("`{first}` is no date and time that is read: no order of day, month and year fits the first rows").into()),
+            [order] => Ok(Some(*order)),
+            _ => Err(several_days(first, &orders)),
+        }
+    }
+}
+
+impl Stamps<'_> {
+    /// Whether each stamp is of the same day as the one before or of the next, in this order.
+    fn days_follow(&self, order: DateOrder) -> bool {
+        let day = |stamp: &String| readings(stamp).into_iter().find(|(other, _)| *other == order).map(|(_, day)| day);
+        let follows = |pair: &[String]| {
+            let [before, after] = [day(&pair[0]), day(&pair[1])];
+            before == after || before.and_then(|day| day.tomorrow().ok()) == after
+        };
+        self.first.windows(2).all(follows)
+    }
+}
+
+/// The readings of a date that is one of several days.
+fn several_days(stamp: &str, orders: &[DateOrder]) -> Unclear {
+    let days: Vec<String> = readings(stamp)
+        .into_iter()
+        .filter(|(order, _)| orders.contains(order))
+        .map(|(order, day)| format!("{} ({})", day.strftime("%-d %B %Y"), order.word()))
+        .collect();
+    Unclear::SeveralDays(format!("`{stamp}` may be {}", days.join(" or ")), orders.to_vec())
 }
 
 /// A number of units, exactly: its digits are counted, not multiplied as a binary number.
@@ -196,37 +291,17 @@ fn counted(cell: &[u8], per_unit: Micros, decimal: u8) -> Result<Micros, String>
     }
 }
 
-/// Date and time, and the offset from UTC in seconds where it is written.
-fn calendar(text: &str) -> Result<(Micros, Option<i32>), String> {
-    let says = || {
-        let is_other_order = text.len() >= 8 && text.as_bytes()[2..].first().is_some_and(|b| matches!(b, b'/' | b'.' | b'-'));
-        let why = if is_other_order { ": day and month can be told apart by nobody" } else { "" };
-        format!("`{text}` is no date and time that is read{why}")
-    };
-    if let Ok(time) = text.parse::<Timestamp>() {
-        return Ok((time.as_microsecond(), Some(offset(text).unwrap_or(0))));
-    }
-    let time: DateTime = text.parse().map_err(|_| says())?;
-    let time = Offset::UTC.to_timestamp(time).map_err(|_| says())?;
-    Ok((time.as_microsecond(), None))
-}
-
-/// `+11:00` at the end, in seconds.
-fn offset(text: &str) -> Option<i32> {
-    let at = text.rfind(['+', '-']).filter(|at| *at > 10)?;
-    let (sign, digits) = text[at..].split_at(1);
-    let digits: String = digits.chars().filter(char::is_ascii_digit).collect();
-    let hours: i32 = digits.get(..2)?.parse().ok()?;
-    let minutes: i32 = digits.get(2..4).map_or(Ok(0), str::parse).ok()?;
-    Some((hours * 3600 + minutes * 60) * if sign == "-" { -1 } else { 1 })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn of(cells: &[&str], unit: Option<&str>) -> Result<Clock, Unclear> {
+        let first: Vec<String> = cells.iter().map(|cell| (*cell).to_owned()).collect();
+        Clock::of(Stamps { first: &first, unit, decimal: b'.', order: None })
+    }
+
     fn read(cells: &[&str], unit: Option<&str>) -> (Shown, Vec<Micros>) {
-        let mut clock = Clock::of(cells[0].as_bytes(), unit, b'.').unwrap();
+        let mut clock = of(cells, unit).unwrap();
         let times = cells.iter().map(|cell| clock.read(cell.as_bytes()).unwrap()).collect();
         (clock.shown, times)
     }
@@ -251,6 +326,14 @@ mod tests {
     }
 
     #[test]
+    fn a_spreadsheets_number_of_a_day_is_no_seconds() {
+        let days: Vec<String> = (0..20).map(|n| format!("{:.6}", 46_036.5 + f64::from(n) / 86_400.0)).collect();
+        let cells: Vec<&str> = days.iter().map(String::as_str).collect();
+        assert!(matches!(of(&cells, None), Err(Unclear::NoTime(says)) if says.contains("spreadsheet")));
+        assert!(of(&["46036", "46037", "46038"], None).is_ok() && of(&["46036.00", "46036.01", "46036.02"], Some("s")).is_ok());
+    }
+
+    #[test]
     fn the_same_minute_in_another_offset_is_another_time() {
         let cells = ["2026-04-05T02:59:59+11:00", "2026-04-05T02:59:59+10:00"];
         let (_, times) = read(&cells, None);
@@ -259,12 +342,26 @@ mod tests {
 
     #[test]
     fn what_is_no_time_is_refused() {
-        for text in ["14/01/2026 12:03", "14.01.2026 12:03:00", "noon", "2026-13-01 00:00:00", "2026-01-14"] {
-            assert!(Clock::of(text.as_bytes(), None, b'.').is_err() || text == "2026-01-14", "{text}");
+        for text in ["14/13/2026 12:03", "32.01.2026 12:03:00", "noon", "2026-13-01 00:00:00", "12:03:10", "14/01/2026 13:03 PM"] {
+            assert!(matches!(of(&[text], None), Err(Unclear::NoTime(_))), "{text}");
         }
-        let mut clock = Clock::of(b"2026-01-14 12:03:00", None, b'.').unwrap();
+        let mut clock = of(&["2026-01-14 12:03:00"], None).unwrap();
         assert!(clock.read(b"2026-01-14 12:03:00Z").is_err());
         assert!(clock.read(b"2026-01-14 12:03:61").is_err());
+    }
+
+    /// The first date does not say which part is the day, a later one does; or none.
+    #[test]
+    fn days_and_months_are_told_apart_by_the_log_or_not_at_all() {
+        let (_, times) = read(&["12/01/2026 23:59:59", "13/01/2026 00:00:00", "13/01/2026 00:00:01"], None);
+        assert_eq!(times, [0, 1, 2].map(|n| 1_768_262_399 * SECOND + n * SECOND));
+        let (_, times) = read(&["03/04/2026 11:59:59 PM", "04/04/2026 12:00:00 AM"], None);
+        assert_eq!(times, [1_775_260_799 * SECOND, 1_775_260_800 * SECOND]);
+        assert_eq!(read(&["4/3/2026 11:59 PM", "4/4/2026 12:00 AM"], None).1, [1_775_260_740 * SECOND, 1_775_260_800 * SECOND]);
+        let unclear = of(&["03/04/2026 11:59:59 PM"], None);
+        let says = "`03/04/2026 11:59:59 PM` may be 3 April 2026 (day-first) or 4 March 2026 (month-first)".to_owned();
+        assert_eq!(unclear.err(), Some(Unclear::SeveralDays(says, vec![DateOrder::DayFirst, DateOrder::MonthFirst])));
+        assert_eq!(read(&["03/04/2026 00:00:00"], Some("MM/dd/yyyy")).1, [1_772_582_400 * SECOND]);
     }
 
     #[test]

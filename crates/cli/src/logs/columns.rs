@@ -30,6 +30,8 @@ pub enum Slot {
     Time = 10,
     /// The time of day, beside a date.
     TimeOfDay = 11,
+    /// A date: the time, or beside a time of day.
+    Date = 12,
 }
 
 impl Slot {
@@ -53,7 +55,7 @@ impl Slot {
     }
 
     pub fn is_time(self) -> bool {
-        matches!(self, Self::Time | Self::TimeOfDay)
+        matches!(self, Self::Time | Self::TimeOfDay | Self::Date)
     }
 
     fn word(self) -> &'static str {
@@ -67,13 +69,13 @@ impl Slot {
             Self::Frequency => &[("Hz", 1.0), ("mHz", 1e-3)],
             Self::Power | Self::Available | Self::Load | Self::NetExport | Self::NetImport => &[("W", 1.0), ("kW", 1e3), ("MW", 1e6)],
             Self::Reactive => &[("var", 1.0), ("kvar", 1e3), ("Mvar", 1e6)],
-            Self::Time | Self::TimeOfDay => &[],
+            Self::Time | Self::TimeOfDay | Self::Date => &[],
         }
     }
 }
 
 /// The words of `--columns`.
-const WORDS: [(&str, Slot); 12] = [
+const WORDS: [(&str, Slot); 13] = [
     ("time", Slot::Time),
     ("L1", Slot::L1),
     ("L2", Slot::L2),
@@ -86,6 +88,7 @@ const WORDS: [(&str, Slot); 12] = [
     ("net-export", Slot::NetExport),
     ("net-import", Slot::NetImport),
     ("time-of-day", Slot::TimeOfDay),
+    ("date", Slot::Date),
 ];
 
 /// A column that is read.
@@ -164,12 +167,18 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         let unit = split(said).1.or_else(|| split(&headings[index]).1);
         found.push(column(index, *slot, &headings[index], unit)?);
     }
+    let is_letter = |name: &str| name.eq_ignore_ascii_case("t");
+    let is_time = |(name, unit): (&str, Option<&str>)| !is_letter(name) && meaning(name, unit).is_some_and(|meant| meant.slot.is_time());
+    // beside a column that says so in a word, `T` may be anything
+    let has_word_for_time = headings.iter().any(|heading| is_time(split(heading)));
     for (index, heading) in headings.iter().enumerate() {
         if found.iter().any(|column| column.index == index) {
             continue;
         }
         let (name, unit) = split(heading);
-        let Some(meant) = meaning(name, unit) else { continue };
+        let Some(meant) = meaning(name, unit).filter(|meant| !(meant.slot == Slot::Time && is_letter(name) && has_word_for_time)) else {
+            continue;
+        };
         // what the user says of a slot stands, whatever other columns are called
         if chosen
             .is_some_and(|chosen| chosen.0.iter().any(|(slot, _)| *slot == meant.slot || (slot.is_voltage() && meant.slot.is_voltage())))
@@ -187,7 +196,8 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
     date_and_time(&mut found);
     one_use(&mut found)?;
     found.sort_by_key(|column| column.slot as usize);
-    let ignored = (0..headings.len()).filter(|n| found.iter().all(|c| c.index != *n)).map(|n| headings[n].clone()).collect();
+    let is_left = |n: &usize| !headings[*n].is_empty() && found.iter().all(|column| column.index != *n);
+    let ignored = (0..headings.len()).filter(is_left).map(|n| headings[n].clone()).collect();
     if !found.iter().any(|column| column.slot == Slot::Time) {
         return Err(Fault::new("no-time", "no column is the time", "name it `time`, or say which, as in `--columns \"time=HEADING\"`"));
     }
@@ -218,11 +228,20 @@ fn one_use(found: &mut Vec<Column>) -> Result<(), Fault> {
     Ok(())
 }
 
-/// A date beside a time of day is one time stamp of two columns.
-fn date_and_time(found: &mut [Column]) {
-    let is_alone = !found.iter().any(|column| column.slot == Slot::Time);
-    if is_alone && let Some(column) = found.iter_mut().find(|column| column.slot == Slot::TimeOfDay) {
-        column.slot = Slot::Time;
+/// A date beside a time of day is one time stamp of two columns; either alone is the time.
+fn date_and_time(found: &mut Vec<Column>) {
+    let has = [Slot::Date, Slot::Time, Slot::TimeOfDay].map(|slot| found.iter().any(|column| column.slot == slot));
+    let mut turn = |from, to| found.iter_mut().filter(|column| column.slot == from).for_each(|column| column.slot = to);
+    match has {
+        [true, true, false] => {
+            turn(Slot::Time, Slot::TimeOfDay);
+            turn(Slot::Date, Slot::Time);
+        }
+        [true, false, _] => turn(Slot::Date, Slot::Time),
+        [false, false, true] => turn(Slot::TimeOfDay, Slot::Time),
+        // a time stamp is there already
+        [true, true, true] => found.retain(|column| column.slot != Slot::Date),
+        _ => {}
     }
 }
 
@@ -282,7 +301,10 @@ struct Meant {
 }
 
 /// Words for a time, as loggers and spreadsheets have them.
-const TIMES: [&str; 10] = ["time", "timestamp", "datetime", "utc", "localtime", "t", "epoch", "unixtime", "seconds", "measuredat"];
+const TIMES: [&str; 11] =
+    ["time", "timestamp", "datetime", "dateandtime", "utc", "localtime", "epoch", "unixtime", "seconds", "measuredat", "zeitstempel"];
+/// Units of a time; `t` in any other is a temperature, a torque or something else.
+const UNITS_OF_TIME: [&str; 8] = ["s", "sec", "seconds", "ms", "us", "µs", "min", "h"];
 
 fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
     let plain: String = name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
@@ -294,8 +316,9 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
     let plain = ["average", "mean", "avg", "rms"].iter().fold(plain, |plain, word| plain.replace(word, ""));
     let meant = |slot| Some(Meant { slot, is_line_to_line: false, is_mean });
     match plain.as_str() {
-        "date" => return meant(Slot::Time),
-        "timeofday" => return meant(Slot::TimeOfDay),
+        "date" | "datum" | "day" => return meant(Slot::Date),
+        "timeofday" | "uhrzeit" | "zeit" => return meant(Slot::TimeOfDay),
+        "t" if unit.is_none_or(|unit| UNITS_OF_TIME.contains(&unit)) => return meant(Slot::Time),
         word if TIMES.contains(&word) => return meant(Slot::Time),
         "f" | "freq" | "frequency" | "hz" | "gridfrequency" | "linefrequency" => return meant(Slot::Frequency),
         "p" | "power" | "activepower" | "pac" | "output" | "pout" | "outputpower" => return meant(Slot::Power),
@@ -351,6 +374,11 @@ mod tests {
         assert_eq!(read("time;V [pu]").unwrap()[0], (L1, 0.0));
         assert_eq!(read("time;V [V];consumption [kW];net export [W]").unwrap()[1], (Slot::Load, 1e3));
         assert_eq!(read("time;V [V];net import [kW]").unwrap()[1], (Slot::NetImport, -1e3));
+        assert_eq!(read("T [°C];V [V];t [s]"), Ok(vec![(L1, 1.0), (Time, 1.0)]));
+        assert_eq!(read("time;V [V];T"), Ok(vec![(L1, 1.0), (Time, 1.0)]));
+        assert_eq!(read("Date;Time;V [V]").unwrap()[1..], [(Time, 1.0), (Slot::TimeOfDay, 1.0)]);
+        assert_eq!(read("Datum;Uhrzeit;V [V]").unwrap()[1..], [(Time, 1.0), (Slot::TimeOfDay, 1.0)]);
+        assert_eq!(read("Date;V [V]").unwrap()[1..], [(Time, 1.0)]);
         // neither says which way it counts
         assert_eq!(read("time;V [V];net [kW];grid power [kW]").unwrap().len(), 2);
     }
@@ -361,6 +389,7 @@ mod tests {
             ("time;V_L1 [V];U1 [V]", "could both be L1"),
             ("time;temperature [C]", "no column is a voltage"),
             ("V_L1 [V];f [Hz]", "no column is the time"),
+            ("T [°C];V_L1 [V]", "no column is the time"),
             ("time;V_L1 [A]", "`A` is no unit"),
             ("time;V_L1 [V];P", "does not say its unit"),
             ("time;V_L1 [V];load", "does not say its unit"),

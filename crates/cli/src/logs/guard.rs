@@ -1,5 +1,6 @@
 //! Stops at what is no text before it fills the memory: a file of zeros, or one without lines.
 
+use super::fault::Fault;
 use std::io::{self, Read};
 
 /// The longest line of a log.
@@ -12,6 +13,14 @@ pub enum NoText {
     Binary,
     /// A line that does not end.
     Endless,
+}
+
+/// What is said of it.
+pub fn no_text(found: NoText, line: u64) -> Fault {
+    match found {
+        NoText::Binary => Fault::new("binary", format!("line {line}: a zero byte: this is no text"), "save the log as CSV in UTF-8"),
+        NoText::Endless => Fault::new("endless-line", format!("line {line} does not end"), "save the log as CSV, a row on each line"),
+    }
 }
 
 /// Reads text and nothing else.

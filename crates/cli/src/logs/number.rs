@@ -26,7 +26,8 @@ fn plain(cell: &[u8], decimal: u8) -> Option<f64> {
     for byte in digits {
         let digit = byte.wrapping_sub(b'0');
         if digit < 10 {
-            whole = whole * 10 + u64::from(digit);
+            // sixteen digits never wrap round
+            whole = whole.wrapping_mul(10).wrapping_add(u64::from(digit));
             decimals += usize::from(after);
         } else if *byte == decimal && !after {
             after = true;

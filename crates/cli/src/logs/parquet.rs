@@ -1,9 +1,9 @@
 //! A log in a Parquet file: typed columns, without any conversion through text.
 
 use super::clock::Shown;
-use super::columns::{Chosen, Column, Slot, columns};
+use super::columns::{Column, Slot, columns};
 use super::fault::Fault;
-use super::{AT_ONCE, Layout, Log, Row, Source, VALUES};
+use super::{AT_ONCE, Asked, Layout, Log, Row, Source, VALUES};
 use parquet::basic::{LogicalType, TimeUnit, Type};
 use parquet::column::reader::ColumnReader;
 use parquet::file::reader::{FileReader, SerializedFileReader};
@@ -17,11 +17,11 @@ fn unreadable(error: impl std::fmt::Display) -> Fault {
 }
 
 /// Opens a log in a Parquet file.
-pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) -> Result<Log, Fault> {
+pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
     let file = SerializedFileReader::new(crate::files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
     let schema = file.metadata().file_metadata().schema_descr_ptr();
     let headings: Vec<String> = schema.columns().iter().map(|column| column.path().string()).collect();
-    let (columns, ignored) = columns(&headings, chosen)?;
+    let (columns, ignored) = columns(&headings, asked.columns.as_ref())?;
     let time = columns.iter().find(|column| column.slot == Slot::Time).expect("a log has a time");
     let (per_unit, clock) = time_unit(&schema.column(time.index), time)?;
     for column in columns.iter().filter(|column| !column.slot.is_time()) {
@@ -32,9 +32,11 @@ pub(super) fn open(path: &Path, chosen: Option<&Chosen>, is_line_to_line: bool) 
         }
     }
     let layout = Layout {
-        is_line_to_line: is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
+        is_line_to_line: asked.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
         says_means: columns.iter().any(|column| column.is_mean),
         clock,
+        dates: None,
+        passed_over: 0,
         ignored,
         heading: None,
         columns: columns.clone(),

@@ -1,11 +1,14 @@
 //! A region map on a terminal: one letter for each meaning, so that it reads without colour.
 
 use super::regions::{Meaning, RegionMap, trip_path};
-use super::scale::{Scale, plain};
+use super::scale::plain;
+use settings_model::exact::Exact;
 use std::fmt::Write as _;
 
 /// Lines of the plot itself.
 const LINES: usize = 20;
+/// A limit on a mean.
+const MEAN: char = '=';
 
 fn ink(meaning: Meaning) -> char {
     match meaning {
@@ -18,8 +21,8 @@ fn ink(meaning: Meaning) -> char {
 /// The map as lines of at most `width` columns, with its axes and what the letters mean.
 pub fn plot(map: &RegionMap, width: usize) -> String {
     let bounds = map.bounds();
-    let numbers = Scale::around(bounds.values.into_iter(), 12);
-    let written: Vec<(f64, String)> = numbers.numbers.iter().map(|n| (*n, numbers.written(*n))).collect();
+    let written: Vec<(f64, String)> =
+        bounds.edges.iter().map(|(edge, _)| (*edge, Exact::nearest(*edge, 4).unwrap_or_default().to_string())).collect();
     let margin = written.iter().map(|(_, text)| text.chars().count()).max().unwrap_or(0) + 2;
     let columns = width.saturating_sub(margin + 2).max(20);
     let time = |column: usize| bounds.seconds((column as f64 + 0.5) / columns as f64);
@@ -28,6 +31,9 @@ pub fn plot(map: &RegionMap, width: usize) -> String {
         (0..LINES).map(|line| (0..columns).map(|column| ink(map.meaning(time(column), value(line)))).collect()).collect();
     let line_of = |at: f64| (((1.0 - bounds.share_of_value(at)) * LINES as f64) as usize).min(LINES - 1);
     let column_of = |seconds: f64| ((bounds.share_of_time(seconds) * columns as f64) as usize).min(columns - 1);
+    for mean in &map.means {
+        cells[line_of(mean.at)].iter_mut().step_by(2).for_each(|cell| *cell = MEAN);
+    }
     for (n, (_, stages)) in map.devices.iter().enumerate() {
         for below in [true, false] {
             draw(&mut cells, &trip_path(stages, below, &bounds), &line_of, &column_of);
@@ -38,7 +44,7 @@ pub fn plot(map: &RegionMap, width: usize) -> String {
     }
     let mut out = format!("{}\n{}\n", map.title, map.y.title());
     for (line, row) in cells.iter().enumerate() {
-        let number = written.iter().find(|(at, _)| *at >= bounds.values[0] && *at <= bounds.values[1] && line_of(*at) == line);
+        let number = written.iter().find(|(at, _)| line_of(*at) == line);
         let (text, tick) = number.map_or(("", '│'), |(_, text)| (text.as_str(), '┤'));
         let _ = writeln!(out, "{text:>w$} {tick}{}", row.iter().collect::<String>().trim_end(), w = margin - 1);
     }
@@ -51,6 +57,10 @@ pub fn plot(map: &RegionMap, width: usize) -> String {
     for (n, (title, _)) in map.devices.iter().enumerate() {
         let _ = writeln!(out, "  ──{}──  {title} trips", letter(n));
     }
+    for mean in &map.means {
+        let _ = writeln!(out, "  [{MEAN} {MEAN} {MEAN}]  {}", mean.label);
+    }
+    let _ = writeln!(out, "  Not to scale: each band between two thresholds is high enough to read.");
     out
 }
 

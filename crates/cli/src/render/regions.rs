@@ -16,6 +16,17 @@ pub struct RegionMap {
     pub strips: Vec<Strip>,
     /// What devices hold: a name, and the stages.
     pub devices: Vec<(String, Vec<Acts>)>,
+    /// Limits on a mean, which lie across every duration.
+    pub means: Vec<MeanLine>,
+}
+
+/// A limit on a mean.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeanLine {
+    /// The limit.
+    pub at: f64,
+    /// What looks at it, its value and whose it is.
+    pub label: String,
 }
 
 /// Values that are treated alike.
@@ -29,6 +40,8 @@ pub struct Strip {
     pub stays: [Option<f64>; 2],
     /// By when it is off, in seconds.
     pub off_by: Option<f64>,
+    /// Whether only a limit on a mean acts here: when it leaves depends on the time before.
+    pub by_mean: bool,
 }
 
 /// A stage that a device holds.
@@ -67,14 +80,20 @@ impl Meaning {
     }
 }
 
-/// Where the axes begin and end: seconds, and the measured values.
-#[derive(Clone, Copy, Debug)]
+/// Where the axes begin and end: seconds, and the measured values. No strip is so thin that it cannot be read, so
+/// the axis of values is straight only within each.
+#[derive(Clone, Debug)]
 pub struct Bounds {
     /// The first and last power of ten of seconds.
     pub decades: [i32; 2],
     /// The lowest and highest value.
     pub values: [f64; 2],
+    /// Every edge of a strip between them, rising, each with where it stands: 0 at the lowest value and 1 at the highest.
+    pub edges: Vec<(f64, f64)>,
 }
+
+/// The share of the axis that a strip has at least, where there are few.
+const THINNEST: f64 = 0.11;
 
 impl Bounds {
     /// Where a duration stands, 0 at the beginning and 1 at the end.
@@ -86,7 +105,7 @@ impl Bounds {
     /// Where a value stands, 0 at the lowest and 1 at the highest.
     pub fn share_of_value(&self, value: f64) -> f64 {
         let [low, high] = self.values;
-        ((value - low) / (high - low)).clamp(0.0, 1.0)
+        between(&self.knots(), value.clamp(low, high))
     }
 
     /// The duration at a share.
@@ -97,9 +116,41 @@ impl Bounds {
 
     /// The value at a share.
     pub fn value(&self, share: f64) -> f64 {
-        let [low, high] = self.values;
-        low + share * (high - low)
+        let turned: Vec<(f64, f64)> = self.knots().into_iter().map(|(value, share)| (share, value)).collect();
+        between(&turned, share.clamp(0.0, 1.0))
     }
+
+    fn knots(&self) -> Vec<(f64, f64)> {
+        let [low, high] = self.values;
+        std::iter::once((low, 0.0)).chain(self.edges.iter().copied()).chain([(high, 1.0)]).collect()
+    }
+}
+
+/// Straight between neighbours.
+fn between(knots: &[(f64, f64)], x: f64) -> f64 {
+    let straight = |pair: &[(f64, f64)]| {
+        let [(from, low), (to, high)] = [pair[0], pair[1]];
+        (from <= x && x <= to && from < to).then(|| low + (high - low) * (x - from) / (to - from))
+    };
+    knots.windows(2).find_map(straight).unwrap_or(0.0)
+}
+
+/// Where each edge stands, so that what lies between two of them has at least its share.
+fn spread(edges: &[f64], [low, high]: [f64; 2]) -> Vec<(f64, f64)> {
+    let ends: Vec<f64> = std::iter::once(low).chain(edges.iter().copied()).chain([high]).collect();
+    let spans: Vec<f64> = ends.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let least = (high - low) * THINNEST.min(0.7 / spans.len() as f64);
+    let widened: Vec<f64> = spans.iter().map(|span| span.max(least)).collect();
+    let all: f64 = widened.iter().sum();
+    let mut at = 0.0;
+    edges
+        .iter()
+        .zip(&widened)
+        .map(|(edge, wide)| {
+            at += wide / all;
+            (*edge, at)
+        })
+        .collect()
 }
 
 impl RegionMap {
@@ -108,15 +159,20 @@ impl RegionMap {
         let times = self.strips.iter().flat_map(|strip| strip.stays.into_iter().flatten().chain(strip.off_by));
         let times = times.chain(self.devices.iter().flat_map(|(_, stages)| stages.iter().map(|stage| stage.after))).filter(|t| *t > 0.0);
         let (least, most) = times.fold((0.1f64, 100.0f64), |(least, most), time| (least.min(time), most.max(time)));
-        let edges = self.strips.iter().flat_map(|strip| strip.from.into_iter().chain(strip.to));
-        let edges = edges.chain(self.devices.iter().flat_map(|(_, stages)| stages.iter().map(|stage| stage.at)));
-        let (low, high) = edges.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), edge| (low.min(edge), high.max(edge)));
+        let of_strips = self.strips.iter().flat_map(|strip| strip.from.into_iter().chain(strip.to));
+        let held = self.devices.iter().flat_map(|(_, stages)| stages.iter().map(|stage| stage.at));
+        let mut edges: Vec<f64> = of_strips.chain(held).chain(self.means.iter().map(|mean| mean.at)).collect();
+        edges.sort_by(f64::total_cmp);
+        edges.dedup();
+        let (low, high) = (edges.first().copied().unwrap_or(f64::INFINITY), edges.last().copied().unwrap_or(f64::NEG_INFINITY));
         let (low, high) = if low < high { (low, high) } else { (low - 1.0, low + 1.0) };
         let air = (high - low) * 0.12;
         // below nothing there is no voltage
         let bottom = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
         let decades = [(least * 0.9).log10().floor() as i32, (most * 1.5).log10().ceil() as i32];
-        Bounds { decades, values: [bottom, high + air] }
+        let values = [bottom, high + air];
+        edges.retain(|edge| values[0] < *edge && *edge < values[1]);
+        Bounds { decades, values, edges: spread(&edges, values) }
     }
 
     /// What a place means.
@@ -124,6 +180,7 @@ impl RegionMap {
         let holds = |strip: &&Strip| strip.from.is_none_or(|from| from <= value) && strip.to.is_none_or(|to| value < to);
         let Some(strip) = self.strips.iter().find(holds) else { return Meaning::Stays };
         match (strip.stay_at(value), strip.off_by) {
+            (None, off) if strip.by_mean => off.filter(|off| seconds >= *off).map_or(Meaning::May, |_| Meaning::Off),
             (None, _) => Meaning::Stays,
             (Some(stays), _) if seconds < stays => Meaning::Stays,
             (_, Some(off)) if seconds >= off => Meaning::Off,
@@ -162,4 +219,23 @@ pub fn trip_path(stages: &[Acts], below: bool, bounds: &Bounds) -> Vec<(f64, f64
         path.push((end, level));
     }
     path
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// However near two edges lie, what is between them can be read; and a value is where its share says.
+    #[test]
+    fn no_strip_is_too_thin_to_read() {
+        for edges in [vec![70.0, 180.0, 256.0, 265.0, 275.0], vec![47.0, 47.5, 49.0, 51.0, 51.5, 52.0], vec![0.5, 1.1, 1.2], vec![100.0]] {
+            let values = [edges[0] - 1.0, edges[edges.len() - 1] + 1.0];
+            let bounds = Bounds { decades: [-1, 3], values, edges: spread(&edges, values) };
+            let shares: Vec<f64> = edges.iter().map(|edge| bounds.share_of_value(*edge)).chain([1.0]).collect();
+            assert!(shares[0] > 0.05 && shares.windows(2).all(|pair| pair[1] - pair[0] > 0.05), "{shares:?}");
+            for share in [0.0, 0.1, 0.33, 0.5, 0.77, 1.0] {
+                assert!((bounds.share_of_value(bounds.value(share)) - share).abs() < 1e-9, "{edges:?} {share}");
+            }
+        }
+    }
 }

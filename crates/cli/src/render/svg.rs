@@ -17,7 +17,7 @@ pub use map::{map, map_pane};
 pub use paper::style;
 use paper::{PANE, Paper, SHEET};
 use std::fmt::Write as _;
-pub use timeline::{timeline, timeline_pane};
+pub use timeline::{slide, timeline, timeline_pane};
 
 /// The figure as SVG text, the same for the same figure. `id` begins the names inside, so that several
 /// may stand in one page: a letter, then letters, digits and hyphens.
@@ -163,9 +163,12 @@ fn guide_rows(figure: &Figure, frame: &Frame, width: f64, left: f64, right: f64)
     shown.sort_by(|(one, _), (other, _)| one.total_cmp(other));
     let mut ends: Vec<f64> = Vec::new();
     let mut guides = Vec::new();
-    for (at, label) in shown {
+    let room = (right - left).clamp(300.0, 620.0);
+    let lines = shown
+        .into_iter()
+        .flat_map(|(at, label)| folded(label, room, 2, |text| text_width(text, SIZE)).into_iter().map(move |line| (at, line)));
+    for (at, text) in lines {
         let x = left + frame.x.share(at) * (right - left);
-        let text = folded(label, 300.0, 1, |text| text_width(text, SIZE)).concat();
         let half = text_width(&text, SIZE) / 2.0;
         // words near an edge lean inwards, and never past the other edge
         let most = width - MARGIN.min(width - right);

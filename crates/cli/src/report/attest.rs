@@ -1,10 +1,10 @@
 //! What `attest list` and `attest check` print for programs.
 
 use super::PlaceReport;
-use rules::attestation::OpenFigure;
+use rules::attestation::ListedFigure;
 use schemars::JsonSchema;
 use serde::Serialize;
-use settings_model::attested::Read;
+use settings_model::attested::{Read, Verb};
 
 /// What `attest list --format json` prints.
 #[derive(Serialize, JsonSchema)]
@@ -18,11 +18,27 @@ pub struct AttestListReport {
     pub users: usize,
     /// How many figures of these profiles offices read wherever they hold.
     pub attested: usize,
-    /// The figures that nobody read, those used most first.
+    /// Of each network whose sites were given, on how many unverified figures they rest; sites on none come under an
+    /// empty name.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub networks: Vec<NetworkReport>,
+    /// The figures that nobody read, those used most first; with `--all` every one, in the order of its profile.
     pub figures: Vec<FigureReport>,
 }
 
-/// A figure that rests on memory or a single source, or that a licensed copy contradicts.
+/// What the sites of a network rest on.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct NetworkReport {
+    /// Its key.
+    pub network: String,
+    /// How many sites were given.
+    pub sites: usize,
+    /// On how many figures they rest that are unverified; a figure that several use counts once.
+    pub unverified: usize,
+}
+
+/// A figure of a profile.
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct FigureReport {
@@ -32,9 +48,9 @@ pub struct FigureReport {
     pub of: &'static str,
     /// The setting.
     pub setting: String,
-    /// The word of the profile that it stands under, such as `require` or `adjustable`.
+    /// The word of the profile that it stands under, such as `require` or `adjustable`; `gap` where it was not seen.
     pub verb: &'static str,
-    /// The value as the profile writes it.
+    /// The value as the profile writes it; of a gap what was not seen.
     pub value: String,
     /// The regions; empty for a profile without.
     pub regions: Vec<String>,
@@ -42,7 +58,17 @@ pub struct FigureReport {
     pub when: Option<String>,
     /// The clause as the profile cites it.
     pub clause: Option<String>,
-    /// `memory`, `single-source` or `disputed`.
+    /// The document that the profile cites.
+    pub document: Option<String>,
+    /// Who published the figure, and where.
+    pub found_in: Vec<String>,
+    /// What another source says, and which value was taken.
+    pub conflict: Option<String>,
+    /// What else is known of the source.
+    pub note: Option<String>,
+    /// The day or month in which it was last held against a copy or its sources.
+    pub confirmed: Option<String>,
+    /// `memory`, `single-source` or `disputed`; with `--all` any.
     pub standing: &'static str,
     /// How many use it.
     pub used_by: usize,
@@ -50,16 +76,22 @@ pub struct FigureReport {
 
 impl FigureReport {
     /// A figure, and how many use it.
-    pub fn new(figure: &OpenFigure, used_by: usize) -> Self {
+    pub fn new(figure: &ListedFigure, used_by: usize) -> Self {
+        let source = figure.source.as_ref();
         Self {
             profile: figure.profile.clone(),
             of: figure.kind.word(),
             setting: figure.setting.to_string(),
-            verb: figure.verb.word(),
+            verb: figure.verb.map_or("gap", Verb::word),
             value: figure.value.clone(),
             regions: figure.regions.clone(),
             when: figure.when.clone(),
             clause: figure.clause.clone(),
+            document: source.map(|source| source.document.clone()),
+            found_in: source.map(|source| source.found_in.clone()).unwrap_or_default(),
+            conflict: source.and_then(|source| source.conflict.clone()),
+            note: source.and_then(|source| source.note.clone()),
+            confirmed: figure.confirmed.clone(),
             standing: figure.standing.word(),
             used_by,
         }

@@ -74,6 +74,8 @@ pub struct LogReport {
     pub missing_values: u64,
     /// Steps longer than usual that are no gap: the value before was held.
     pub steps_held: u64,
+    /// Cells that were left out, because they hold no measured value.
+    pub left_out: Vec<LeftOutReport>,
     /// Highest voltage of any phase.
     pub highest_voltage: Option<ExtremeReport>,
     /// Lowest voltage of any phase.
@@ -88,6 +90,22 @@ pub struct LogReport {
     pub envelope: EnvelopeReport,
     /// What has to be known of it.
     pub notes: Vec<String>,
+}
+
+/// Cells that were left out.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LeftOutReport {
+    /// The heading of their column.
+    pub column: String,
+    /// The value as written; of those that no supply has, the first.
+    pub value: f64,
+    /// How many.
+    pub cells: u64,
+    /// When first.
+    pub first: MomentReport,
+    /// `no-value` where loggers write it for want of a value, `no-supply` where no supply has it.
+    pub why: &'static str,
 }
 
 /// Lowest and highest values over equal stretches.

@@ -6,6 +6,7 @@ use rules::provenance::Standing;
 use rules::sheet::{Labels, OnDisplay, Row, Task};
 use schemars::JsonSchema;
 use serde::Serialize;
+use settings_model::claim::Citation;
 
 /// What `sheet --format json` prints.
 #[derive(Serialize, JsonSchema)]
@@ -174,7 +175,7 @@ impl From<&Row> for RowReport {
             origin: row.origin.clone(),
             basis: row.standing,
             read: row.read.as_deref().map(ReadReport::from),
-            note: row.citation.as_ref().and_then(|c| c.note.clone()),
+            note: row.citation.as_ref().map(Citation::remarks).filter(|remarks| !remarks.is_empty()).map(|remarks| remarks.join(". ")),
             because: row.because.clone(),
             display: row.display.iter().map(|on| OnDisplayReport::of(on, row.task == Task::Enter)).collect(),
         }

@@ -26,6 +26,8 @@ pub struct MapReport {
     pub withstand_known: bool,
     /// How the figures are known on which the stages rest.
     pub figures: Figures,
+    /// The limit on the mean of the voltage; null where none is asked.
+    pub mean: Option<MeanReport>,
     /// From the lowest values to the highest, without a gap.
     pub slices: Vec<SliceReport>,
     /// The stages that the device holds; empty for requirements.
@@ -45,10 +47,26 @@ pub struct SliceReport {
     /// Seconds for which the device has to stay on, at the lower and at the upper edge, with a straight line
     /// between; null for as long as it lasts.
     pub stays: [Option<f64>; 2],
-    /// Seconds by which it must be off; null where nobody says so.
+    /// Seconds by which it must be off where a value stays; null where nobody says so.
     pub off_by: Option<f64>,
     /// The stages that act here.
     pub stages: Vec<&'static str>,
+    /// Whether only the limit on the mean acts here: it has to stay on until the mean is above that.
+    pub by_mean: bool,
+}
+
+/// A limit on a mean.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct MeanReport {
+    /// The function.
+    pub stage: &'static str,
+    /// The mean above which it may trip, and the one above which it must.
+    pub above: [f64; 2],
+    /// The window, in seconds.
+    pub window: f64,
+    /// Seconds after that by which it must be off; null where nobody says so.
+    pub off_within: Option<f64>,
 }
 
 /// A stage that a device holds.
@@ -61,6 +79,8 @@ pub struct HeldStageReport {
     pub acts: &'static str,
     /// The threshold.
     pub threshold: f64,
-    /// The least seconds before it may trip; null where nobody knows.
+    /// The least seconds before it may trip; null where nobody knows, and of a stage that looks at a mean.
     pub after: Option<f64>,
+    /// The window of the mean that it looks at, in seconds; null where it looks at moments.
+    pub window: Option<f64>,
 }

@@ -96,7 +96,7 @@ fn power(asked: &Asked<'_>, setting: SettingId) -> Option<Expectation> {
     let mut most = asked.expectation(Figure::Export, setting, Dimension::ActivePower)?;
     most.high?;
     most.low = None;
-    most.allowance = tolerance::of_power(&asked.sheet.standard, asked.facts());
+    most.allowance = tolerance::of_power(asked.sheet);
     Some(most)
 }
 

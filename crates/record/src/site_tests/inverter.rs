@@ -56,7 +56,7 @@ fn ramp(asked: &Asked<'_>, plan: &mut Plan) {
     let Some(mut rises) = by_rate.or_else(|| by_time(asked)) else { return };
     // a slower rise is no danger, and mostly the sun's doing; whether it was set so is for the settings
     rises.low = None;
-    rises.allowance = tolerance::ramp_words(&asked.sheet.standard, asked.facts());
+    rises.allowance = tolerance::ramp_words(asked.sheet);
     let steps = [
         "Only with sun enough (or a battery charged enough) for power to rise past what the ramp allows: otherwise note that it was not done, why, and by when to try again.",
         "From connecting on, read the power at least twice some minutes apart: the difference, in per cent of rated power, by the minutes between.",

@@ -4,24 +4,24 @@ use super::tolerance::{BY_HAND, COMMON_PRACTICE, by_hand, of_ramp, per_watt};
 use super::{Expectation, Planned};
 use crate::parts::{Certainty, Expected, Figure, Measured, Test, TestKind, TestResult, Tolerance};
 use rules::provenance::{Standing, Verdict};
+use rules::sheet::DeviceSheet;
 use settings_model::document::Node;
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
 use settings_model::files::{Accuracy, CommissioningFile, Instrument, Outcome as Entered};
 use settings_model::finding::Finding;
 use settings_model::quantity::Dimension;
 use settings_model::slip::Slip;
 use settings_model::source::Place;
 
-/// What a test came to, by what a commissioning file says of it. The standard and the facts are those of
-/// the device.
+/// What a test came to, by what a commissioning file says of it. The sheet is that of the
+/// device.
 ///
 /// # Errors
 /// A measurement that cannot be read.
 pub fn judge(
     planned: &Planned,
     file: Option<&CommissioningFile>,
-    (standard, facts): (&str, &Facts),
+    sheet: &DeviceSheet,
     as_of: jiff::civil::Date,
 ) -> Result<Test, Box<Finding>> {
     let mut test = blank(planned);
@@ -50,10 +50,10 @@ pub fn judge(
     for (expectation, expected) in planned.expects.iter().zip(&mut test.expected) {
         let mut expectation = expectation.clone();
         if let (Figure::Ramp, Some(_), Some(watched)) = (expectation.figure, &expectation.allowance, entered.watched_for) {
-            expectation.allowance = of_ramp(standard, facts, watched.number);
+            expectation.allowance = of_ramp(sheet, watched.number);
             expected.tolerance = expectation.allowance.as_ref().map(tolerance);
         }
-        let per_watt = entered.watched_for.and_then(|watched| per_watt(facts, watched.number));
+        let per_watt = entered.watched_for.and_then(|watched| per_watt(&sheet.facts, watched.number));
         let by = Meter { instrument, name: entered.instrument.as_ref().map(|name| name.value.as_str()), per_watt };
         results.push(one(planned, &expectation, &readings, &by));
     }
@@ -122,7 +122,7 @@ fn expected(expectation: &Expectation) -> Expected {
 }
 
 fn tolerance(allowance: &super::Allowance) -> Tolerance {
-    Tolerance { says: allowance.says.clone(), source: allowance.source.to_owned(), basis: allowance.basis }
+    Tolerance { says: allowance.says.clone(), source: allowance.source.clone(), basis: allowance.basis }
 }
 
 /// What is timed has no tolerance but that of the reading.

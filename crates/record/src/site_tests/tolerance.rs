@@ -1,6 +1,8 @@
 //! How far a measurement may lie off, and who says so. None of this ever widens a setting.
 
 use rules::provenance::Standing;
+use rules::sheet::DeviceSheet;
+use settings_model::claim::Citation;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
@@ -13,19 +15,13 @@ pub struct Allowance {
     /// In words.
     pub says: String,
     /// Where it is from.
-    pub source: &'static str,
+    pub source: String,
     /// How sure that is.
     pub basis: Standing,
 }
 
 /// What a trade does without anybody having written it down.
 pub(super) const COMMON_PRACTICE: (&str, Standing) = ("common practice, no source", Standing::CommonPractice);
-
-/// A response may lie off by 4 % of the rating.
-const RESPONSE: (&str, Standing) = (
-    "AS/NZS 4777.2:2020: test scripts of CanmetENERGY and CSIRO for its draft, and SA Power Networks' Dynamic Exports Test Procedure, agree",
-    Standing::Published,
-);
 
 /// How far a hand with a stopwatch may be off, either way.
 pub(super) fn by_hand() -> Exact {
@@ -41,18 +37,21 @@ pub(super) fn is_too_short_for_a_hand(time: Exact) -> bool {
 }
 
 /// The accuracy of a response at a device, in watts; only where its standard is known to give one.
-pub(super) fn of_power(standard: &str, facts: &Facts) -> Option<Allowance> {
-    let rating = of_rating(standard, facts)?;
-    let by = rating * Exact::new(4, 2);
-    Some(allowance(by, format!("± {}: 4 % of {}", Dimension::ActivePower.show(by), Dimension::ApparentPower.show(rating)), RESPONSE))
+pub(super) fn of_power(sheet: &DeviceSheet) -> Option<Allowance> {
+    let (share, source) = sheet.response_tolerance.as_ref()?;
+    let rating = rating(&sheet.facts)?;
+    let by = rating * *share * Exact::new(1, 2);
+    let (off, of) = (Dimension::ActivePower.show(by), Dimension::ApparentPower.show(rating));
+    Some(as_cited(by, format!("± {off}: {} of {of}", Dimension::Percent.show(*share)), source))
 }
 
 /// The same for a ramp that was watched for a time, in per cent a minute.
-pub(super) fn of_ramp(standard: &str, facts: &Facts, watched: Exact) -> Option<Allowance> {
-    of_rating(standard, facts)?;
-    let by = Exact::from(240).divided_roughly(watched, 3)?;
-    let says = format!("± {}: 4 % of the rating over {}", Dimension::RampRate.show(by), Dimension::Time.show(watched));
-    Some(allowance(by, says, RESPONSE))
+pub(super) fn of_ramp(sheet: &DeviceSheet, watched: Exact) -> Option<Allowance> {
+    let (share, source) = sheet.response_tolerance.as_ref()?;
+    rating(&sheet.facts)?;
+    let by = (*share * Exact::from(60)).divided_roughly(watched, 3)?;
+    let (off, over) = (Dimension::RampRate.show(by), Dimension::Time.show(watched));
+    Some(as_cited(by, format!("± {off}: {} of the rating over {over}", Dimension::Percent.show(*share)), source))
 }
 
 /// What a watt comes to in a ramp that was watched for a time, in per cent of rated active power a
@@ -63,15 +62,23 @@ pub(super) fn per_watt(facts: &Facts, watched: Exact) -> Option<Exact> {
 }
 
 /// Whether a ramp has such an allowance, which hangs on how long it is watched.
-pub(super) fn ramp_words(standard: &str, facts: &Facts) -> Option<Allowance> {
-    of_rating(standard, facts)?;
-    Some(allowance(Exact::ZERO, "± 4 % of the rating over the time watched".to_owned(), RESPONSE))
+pub(super) fn ramp_words(sheet: &DeviceSheet) -> Option<Allowance> {
+    let (share, source) = sheet.response_tolerance.as_ref()?;
+    rating(&sheet.facts)?;
+    let says = format!("± {} of the rating over the time watched", Dimension::Percent.show(*share));
+    Some(as_cited(Exact::ZERO, says, source))
 }
 
-/// What 4 % is taken of.
-fn of_rating(standard: &str, facts: &Facts) -> Option<Exact> {
-    // a device that is limited to less is held to that: the stricter reading, common practice
-    facts.number(FactId::LimitedTo).filter(|_| standard == "as-nzs-4777.2")
+/// What it is taken of: a device that is limited to less is held to that, the stricter reading, common practice.
+fn rating(facts: &Facts) -> Option<Exact> {
+    facts.number(FactId::LimitedTo)
+}
+
+/// By whom, as a crew is told: the document and the kind of source.
+fn as_cited(by: Exact, says: String, citation: &Citation) -> Allowance {
+    let document = std::iter::once(citation.document.as_str()).chain(citation.clause.as_deref()).collect::<Vec<_>>().join(", ");
+    let source = std::iter::once(document).chain(citation.remarks()).collect::<Vec<_>>().join(": ");
+    Allowance { by, says, source, basis: citation.basis.into() }
 }
 
 /// Where a relay's stage may pick up, around its threshold.
@@ -91,5 +98,5 @@ pub(super) fn of_relay_time(time: Exact) -> Allowance {
 }
 
 fn allowance(by: Exact, says: String, (source, basis): (&'static str, Standing)) -> Allowance {
-    Allowance { by, says, source, basis }
+    Allowance { by, says, source: source.to_owned(), basis }
 }

@@ -17,13 +17,17 @@ pub(super) struct Calm {
     /// The least limit of output, in watts.
     limit: f64,
     phases: usize,
+    /// Whether a stage looks at the frequency, so that one which the log lacks is not calm.
+    needs_frequency: bool,
 }
 
 impl Calm {
     pub(super) fn of(device: &Device, protection: &Protection, phases: usize) -> Self {
         let phases = protection.relays.iter().map(|relay| relay.phases).fold(phases, usize::max);
         let anywhere = [f64::NEG_INFINITY, f64::INFINITY];
-        let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, limit: f64::INFINITY, phases };
+        let needs_frequency = protection.stages.iter().any(|stage| stage.watched == Watched::Frequency);
+        let limit = f64::INFINITY;
+        let mut calm = Self { voltage: anywhere, frequency: anywhere, room: 0.0, free: anywhere, limit, phases, needs_frequency };
         let mut shrink = |is_frequency: bool, side: Side, to: f64| {
             let range = if is_frequency { &mut calm.frequency } else { &mut calm.voltage };
             match side {
@@ -51,7 +55,7 @@ impl Calm {
 
     pub(super) fn holds(&self, sample: &Sample) -> bool {
         let inside = |value: f64, [low, high]: [f64; 2]| low <= value && value <= high;
-        let frequency = inside(sample.frequency, self.frequency) || sample.frequency.is_nan();
+        let frequency = inside(sample.frequency, self.frequency) || (sample.frequency.is_nan() && !self.needs_frequency);
         // what is not a number is nowhere inside
         let voltage = &sample.voltage[..self.phases];
         let is_beside = sample.available <= self.room || voltage.iter().all(|v| inside(*v, self.free));

@@ -66,8 +66,11 @@ impl Condition {
 
     fn window(&mut self, since: Micros, place: usize, stage: &Stage, [last, now]: [&Sample; 2], phases: usize) -> Option<Window> {
         let standing = stage.standing(now, phases, Count::AtMost);
+        let was_unknown = stage.standing(last, phases, Count::AtMost) == Standing::Unknown;
         self.began_latest = match standing {
             Standing::Unknown => now.at,
+            // it may have begun just before this value, which ends it
+            Standing::Inside | Standing::Near if was_unknown => now.at,
             _ => self.proven.since().unwrap_or(self.began_latest),
         };
         let earliest = since + self.may.least(stage);

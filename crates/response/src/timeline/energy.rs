@@ -9,8 +9,10 @@ use std::collections::BTreeMap;
 pub enum Cause {
     /// It had not connected yet.
     Start,
-    /// Off and coming back after this stage tripped.
+    /// Off after this stage tripped.
     Trip(usize),
+    /// On, and coming up after it connected.
+    Ramp,
     /// It gave nothing for a moment.
     Ceased,
     /// A cap.
@@ -19,7 +21,7 @@ pub enum Cause {
     Charging(Cap),
     /// It was off after a part that the log does not say.
     Gap,
-    /// Off and coming back after it lost what it needs to keep a limit.
+    /// Off after it lost what it needs to keep a limit.
     Link,
 }
 
@@ -220,11 +222,11 @@ impl Bounds {
 
     /// Counts what a device that is on gives, where all give the same.
     pub fn count(&mut self, flow: &Flow, stretch: [Micros; 2]) {
-        self.count_between([flow; 2], &[], stretch);
+        self.count_between([flow; 2], stretch);
     }
 
-    /// The same, where it lies between two flows; a cause of these stands for that of a ramp.
-    pub fn count_between(&mut self, flows: [&Flow; 2], ramping: &[Cause], stretch: [Micros; 2]) {
+    /// The same, where it lies between two flows.
+    pub fn count_between(&mut self, flows: [&Flow; 2], stretch: [Micros; 2]) {
         let lasted = stretch[1] - stretch[0];
         let in_order = if flows[0].given <= flows[1].given { flows } else { [flows[1], flows[0]] };
         for (energy, flow) in self.0.iter_mut().zip(in_order) {
@@ -244,12 +246,10 @@ impl Bounds {
         most.held_back += if holds_back[0] || holds_back[1] { lasted } else { 0 };
         match losses {
             [Some(more), Some(less)] if more.cause == less.cause => {
-                if !is_one_of(less.cause, ramping) {
-                    least.lose(less, stretch);
-                }
-                most.lose_to_any(more, ramping, stretch);
+                least.lose(less, stretch);
+                most.lose(more, stretch);
             }
-            _ => losses.into_iter().flatten().for_each(|loss| most.lose_to_any(loss, ramping, stretch)),
+            _ => losses.into_iter().flatten().for_each(|loss| most.lose(loss, stretch)),
         }
     }
 
@@ -258,22 +258,6 @@ impl Bounds {
         for energy in &mut self.0 {
             energy.available += watts * lasted as f64;
             energy.given += watts * lasted as f64;
-        }
-    }
-}
-
-/// Whether a cause stands for several, of which nobody knows which it was.
-fn is_one_of(cause: Cause, several: &[Cause]) -> bool {
-    several.len() > 1 && several.contains(&cause)
-}
-
-impl Energy {
-    /// Counts what a cause took, or any of several that it stands for.
-    fn lose_to_any(&mut self, loss: Loss, several: &[Cause], stretch: [Micros; 2]) {
-        if is_one_of(loss.cause, several) {
-            several.iter().for_each(|cause| self.lose(Loss { cause: *cause, ..loss }, stretch));
-        } else {
-            self.lose(loss, stretch);
         }
     }
 }

@@ -96,7 +96,7 @@ impl States {
             if let Some(at) = due {
                 first = Some(first.map_or(at, |first: Micros| first.min(at)));
                 self.story.connects([at, until], self.on.is_none());
-                let on = On::since([at, until], off.causes.clone(), off.energy.clone());
+                let on = On::since([at, until], off.energy.clone());
                 self.on = Some(match self.on.take() {
                     Some(other) => other.or(on),
                     None => on,

@@ -3,7 +3,6 @@
 use super::Micros;
 use super::energy::{Bounds, Cause};
 use super::observation::Observation;
-use super::on::united;
 
 /// Those that are off behind the same open relays.
 #[derive(Clone, Debug)]
@@ -64,6 +63,14 @@ impl Off {
             energy: self.energy.or(&other.energy),
         }
     }
+}
+
+/// All of both, each once.
+fn united(mut one: Vec<Cause>, other: &[Cause]) -> Vec<Cause> {
+    one.extend(other);
+    one.sort_unstable();
+    one.dedup();
+    one
 }
 
 /// Those that wait for the same are one: at most two for each set of relays.

@@ -21,8 +21,6 @@ struct Lane {
 pub(super) struct On {
     /// The one that connected last, and the one that connected first.
     lanes: [Lane; 2],
-    /// Why those that still come up were off before.
-    causes: Vec<Cause>,
     pub energy: Bounds,
 }
 
@@ -32,12 +30,12 @@ pub(super) const LONG_AGO: Micros = Micros::MIN / 4;
 impl On {
     /// In service long before the log begins.
     pub fn always() -> Self {
-        Self::since([LONG_AGO; 2], Vec::new(), Bounds::default())
+        Self::since([LONG_AGO; 2], Bounds::default())
     }
 
-    /// Connected between two moments, after having been off for one of some causes.
-    pub fn since([first, last]: [Micros; 2], causes: Vec<Cause>, energy: Bounds) -> Self {
-        Self { lanes: [last, first].map(|connected| Lane { connected, ..Lane::default() }), causes, energy }
+    /// Connected between two moments.
+    pub fn since([first, last]: [Micros; 2], energy: Bounds) -> Self {
+        Self { lanes: [last, first].map(|connected| Lane { connected, ..Lane::default() }), energy }
     }
 
     /// What holds of either of two.
@@ -50,7 +48,6 @@ impl On {
         if early.connected < self.lanes[1].connected || early.memory.is_quiet() {
             self.lanes[1] = Lane { connected: early.connected.min(self.lanes[1].connected), memory: early.memory };
         }
-        self.causes = united(self.causes, &other.causes);
         self.energy = self.energy.or(&other.energy);
         self
     }
@@ -115,10 +112,6 @@ impl On {
                 begins = ends;
             }
         }
-        // why they were off matters no more
-        if self.lanes.iter().all(|lane| self.is_up(lane, until, scene)) {
-            self.causes.clear();
-        }
     }
 
     fn account_part(&mut self, last: &Sample, stretch: [Micros; 2], ceases: bool, scene: &Scene<'_>) {
@@ -126,24 +119,15 @@ impl On {
             && self.lanes.iter().all(|lane| lane.memory.is_quiet() && self.is_up(lane, stretch[0], scene))
             && !answers(scene.devices[0], last);
         let [late, early] = &mut self.lanes;
-        let cause = self.causes.first().copied();
-        let worse = late.flow(last, stretch, ceases, scene, scene.devices[0], cause);
-        let better = if is_one { worse } else { early.flow(last, stretch, ceases, scene, scene.devices[1], cause) };
-        self.energy.count_between([&worse, &better], &self.causes, stretch);
+        let worse = late.flow(last, stretch, ceases, scene, scene.devices[0]);
+        let better = if is_one { worse } else { early.flow(last, stretch, ceases, scene, scene.devices[1]) };
+        self.energy.count_between([&worse, &better], stretch);
     }
 }
 
 /// Whether the answer to high frequency acts, which has a memory.
 fn answers(device: &Device, sample: &Sample) -> bool {
     device.over_frequency.as_ref().is_some_and(|answer| sample.frequency > answer.start)
-}
-
-/// All of both, each once.
-pub(super) fn united(mut one: Vec<Cause>, other: &[Cause]) -> Vec<Cause> {
-    one.extend(other);
-    one.sort_unstable();
-    one.dedup();
-    one
 }
 
 /// What is available while a value holds, and none of it given.
@@ -157,13 +141,13 @@ pub(super) fn nothing_given(last: &Sample, device: &Device) -> Flow {
 
 impl Lane {
     /// What is given while a value holds, below zero charged, and what keeps it from being more.
-    fn flow(&mut self, last: &Sample, stretch: [Micros; 2], ceases: bool, scene: &Scene<'_>, device: &Device, off: Option<Cause>) -> Flow {
+    fn flow(&mut self, last: &Sample, stretch: [Micros; 2], ceases: bool, scene: &Scene<'_>, device: &Device) -> Flow {
         let flow = nothing_given(last, device);
         if ceases {
             return Flow { cause: Some(Cause::Ceased), ..flow };
         }
         let available = if flow.wanted > 0.0 { -flow.wanted } else { flow.available };
-        let (given, cause) = self.given(last, stretch, available, scene, device, off);
+        let (given, cause) = self.given(last, stretch, available, scene, device);
         Flow { given, cause, ..flow }
     }
 
@@ -174,7 +158,6 @@ impl Lane {
         available: f64,
         scene: &Scene<'_>,
         device: &Device,
-        off: Option<Cause>,
     ) -> (f64, Option<Cause>) {
         let ramp = scene.protection.reconnection.ramp;
         let load = if last.load.is_nan() { 0.0 } else { last.load };
@@ -207,6 +190,6 @@ impl Lane {
             (true, false) => f64::midpoint(begins, ends),
             (false, _) => most,
         };
-        if mean < most { (mean.copysign(given.0), off) } else { given }
+        if mean < most { (mean.copysign(given.0), Some(Cause::Ramp)) } else { given }
     }
 }

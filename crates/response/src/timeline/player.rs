@@ -9,6 +9,9 @@ use super::story::Merged;
 use super::{Micros, Sample};
 use crate::device::Device;
 
+/// Below this share of the lowest voltage at which a device connects, a supply is dead (common practice, no source).
+const DEAD: f64 = 0.3;
+
 /// What the values of a log are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Values {
@@ -72,6 +75,7 @@ impl<'d> Player<'d> {
 
     /// The next value, later than the last.
     pub fn push(&mut self, sample: Sample) {
+        let sample = self.with_frequency(sample);
         let last = self.last.replace(sample);
         let before = last.map_or(sample.at, |last| last.at);
         let mut is_mean_calm = true;
@@ -94,6 +98,17 @@ impl<'d> Player<'d> {
             self.states.run_on(&last, sample.at, self.devices[0]);
         } else {
             self.states.step(&last, &sample, &scene);
+        }
+    }
+
+    /// A supply that is dead has no frequency that anybody could measure: what a log lacks then is not hidden, and is
+    /// taken to be what it was before.
+    fn with_frequency(&self, sample: Sample) -> Sample {
+        let dead = DEAD * self.protection.reconnection.voltage[0];
+        let is_dead = sample.frequency.is_nan() && sample.voltage[..self.values.phases].iter().all(|volts| *volts < dead);
+        match self.last.filter(|_| is_dead) {
+            Some(last) => Sample { frequency: last.frequency, ..sample },
+            None => sample,
         }
     }
 

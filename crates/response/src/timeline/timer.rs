@@ -14,8 +14,6 @@ pub(super) struct Timer {
     since: Option<Micros>,
     /// The shortest least time of the values since then; only where it counts the most.
     least: Option<Micros>,
-    /// The last value before the log ceased to say where it stands.
-    unsaid: Option<Micros>,
     /// Since when the stage has let go, while it still counts.
     back: Option<Micros>,
 }
@@ -42,13 +40,14 @@ impl Timer {
 
     /// Brings the count up to a new value, before it is looked at who trips.
     pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
-        let is_outside = stage.standing(now, phases, count) == Standing::Outside;
+        let standing = stage.standing(now, phases, count);
+        let is_outside = standing == Standing::Outside;
         match count {
             // it may have begun right after the value before
-            Count::AtMost if is_outside => {
-                self.since.get_or_insert(self.unsaid.unwrap_or(last.at));
-                // while the log did not say, it may have been at its deepest
-                let least = if self.unsaid.take().is_some() { stage.least } else { stage.least_at(now, phases) };
+            Count::AtMost if is_outside || standing == Standing::Unknown => {
+                self.since.get_or_insert(last.at);
+                // what the log does not say may lie outside, as far as it can
+                let least = if is_outside { stage.least_at(now, phases) } else { stage.least };
                 self.least = Some(self.least.map_or(least, |before| before.min(least)));
             }
             Count::AtMost => {}
@@ -84,15 +83,9 @@ impl Timer {
             // one that has let go picks up again at its threshold only
             Standing::Near => {}
             // what the log does not say may go on
-            Standing::Unknown if count == Count::AtMost => {
-                self.back = None;
-                if self.since.is_none() {
-                    self.unsaid.get_or_insert(last.at);
-                }
-            }
+            Standing::Unknown if count == Count::AtMost => self.back = None,
             Standing::Unknown => *self = Self::default(),
             Standing::Inside => {
-                self.unsaid = None;
                 // nobody knows when it came back between two values
                 self.back.get_or_insert(if count == Count::AtMost { now.at } else { last.at });
             }

@@ -18,8 +18,9 @@ pub fn device() -> Device {
     Device::bare(5_000.0)
 }
 
-pub fn protection() -> Protection {
-    let stage = |function, watched, side, threshold, least, most| Stage {
+/// A stage of a device itself, with its least and its longest time in seconds.
+pub fn stage(function: &'static str, watched: Watched, side: Side, threshold: f64, [least, most]: [f64; 2]) -> Stage {
+    Stage {
         function,
         watched,
         side,
@@ -29,18 +30,26 @@ pub fn protection() -> Protection {
         drop_off: DropOff::at_threshold(threshold),
         rides: RideThrough::default(),
         relay: None,
-    };
-    let mean = Watched::MeanOfAnyPhase(600 * S);
+    }
+}
+
+/// The stages of moments of AS/NZS 4777.2:2020, region A (from memory).
+pub fn of_moments() -> Vec<Stage> {
+    vec![
+        stage("undervoltage-1", Watched::AnyPhase, Side::Below, 180.0, [10.0, 11.0]),
+        stage("undervoltage-2", Watched::AnyPhase, Side::Below, 70.0, [1.0, 2.0]),
+        stage("overvoltage-1", Watched::AnyPhase, Side::Above, 265.0, [1.0, 2.0]),
+        stage("overvoltage-2", Watched::AnyPhase, Side::Above, 275.0, [0.0, 0.2]),
+        stage("underfrequency-1", Watched::Frequency, Side::Below, 47.0, [1.0, 2.0]),
+        stage("overfrequency-1", Watched::Frequency, Side::Above, 52.0, [0.0, 0.2]),
+    ]
+}
+
+pub fn protection() -> Protection {
+    let mut stages = of_moments();
+    stages.insert(4, stage("sustained-overvoltage", Watched::MeanOfAnyPhase(600 * S), Side::Above, 258.0, [0.0, 3.0]));
     Protection {
-        stages: vec![
-            stage("undervoltage-1", Watched::AnyPhase, Side::Below, 180.0, 10.0, 11.0),
-            stage("undervoltage-2", Watched::AnyPhase, Side::Below, 70.0, 1.0, 2.0),
-            stage("overvoltage-1", Watched::AnyPhase, Side::Above, 265.0, 1.0, 2.0),
-            stage("overvoltage-2", Watched::AnyPhase, Side::Above, 275.0, 0.0, 0.2),
-            stage("sustained-overvoltage", mean, Side::Above, 258.0, 0.0, 3.0),
-            stage("underfrequency-1", Watched::Frequency, Side::Below, 47.0, 1.0, 2.0),
-            stage("overfrequency-1", Watched::Frequency, Side::Above, 52.0, 0.0, 0.2),
-        ],
+        stages,
         reconnection: Reconnection {
             voltage: [205.0, 253.0],
             frequency: [47.5, 50.15],

@@ -1,22 +1,23 @@
-//! The figures that nobody read in a licensed copy yet, and who uses each.
+//! The figures of profiles, those that nobody read in a licensed copy yet before all, and who uses each.
 
 use crate::assess::{Assessment, Assessor};
 use crate::provenance::{Figures, Standing};
-use settings_model::attested::{Attestation, Figure, Reads, Stating, Verb, figures, reads};
+use jiff::civil::Date;
+use settings_model::attested::{Attestation, Figure, Gap, Reads, Stating, Verb, figures, reads};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::WhyId;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
-use settings_model::files::Conditions;
+use settings_model::files::{CitationText, Conditions};
 use settings_model::library::Refusal;
 use settings_model::requirement::Rulebook;
 use settings_model::source::Place;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-/// A figure that still rests on memory or a single source, or that a licensed copy contradicts.
+/// A figure of a profile as lists tell it.
 #[derive(Clone, Debug)]
-pub struct OpenFigure {
+pub struct ListedFigure {
     /// The key of its profile: `standards/as-nzs-4777.2/2020-amd2`.
     pub profile: String,
     /// The profile's name in print.
@@ -25,11 +26,11 @@ pub struct OpenFigure {
     pub kind: Equipment,
     /// Of which setting.
     pub setting: SettingId,
-    /// Under which word of the profile.
-    pub verb: Verb,
+    /// Under which word of the profile; `None` for a gap, whose value says what was not seen.
+    pub verb: Option<Verb>,
     /// The value as the profile writes it.
     pub value: String,
-    /// The regions in which it is open.
+    /// The regions in which it is known so.
     pub regions: Vec<String>,
     /// Whether these are all regions of the profile.
     pub is_everywhere: bool,
@@ -37,29 +38,42 @@ pub struct OpenFigure {
     pub when: Option<String>,
     /// The clause that the profile cites.
     pub clause: Option<String>,
+    /// Where it was found; `None` where the profile does not say.
+    pub source: Option<CitationText>,
+    /// The day or the month in which it was last held against a copy or its sources, where anybody noted it.
+    pub confirmed: Option<String>,
     /// How it is known.
     pub standing: Standing,
     /// The places by which claims name it.
     pub lines: Vec<Place>,
 }
 
-/// The open figures of some profiles, and how many of their figures offices read.
+/// Which figures of a profile are listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// Those that still rest on memory or a single source, or that a licensed copy contradicts.
+    Unverified,
+    /// Every one, and what was not seen.
+    All,
+}
+
+/// The figures of some profiles, and how many of all their figures offices read.
 ///
 /// # Errors
 /// See [`Refusal`].
-pub fn open_figures(keys: &[String], assessor: &mut Assessor) -> Result<(Vec<OpenFigure>, usize), Refusal> {
+pub fn listed_figures(keys: &[String], which: Which, assessor: &mut Assessor) -> Result<(Vec<ListedFigure>, usize), Refusal> {
     let (mut open, mut attested) = (Vec::new(), 0);
     for key in keys {
         match key.split('/').collect::<Vec<_>>()[..] {
             ["standards", name, edition] => {
                 let typed = assessor.library.standard(&format!("{name}/{edition}"), &mut assessor.sources)?;
-                attested += of_profile(key, &typed.file.title, &typed.file, &typed.attestations, &mut open);
+                attested += of_profile(key, &typed.file.title, &typed.file, &typed.attestations, which, &mut open);
             }
             ["overlays", network, version] => {
                 let Ok(version) = semver::Version::parse(version) else { continue };
                 let typed = assessor.library.overlay(network, &version, &mut assessor.sources)?;
                 let title = format!("{}, {}", typed.file.title, typed.file.issue.name);
-                attested += of_profile(key, &title, &typed.file, &typed.attestations, &mut open);
+                attested += of_profile(key, &title, &typed.file, &typed.attestations, which, &mut open);
             }
             _ => {}
         }
@@ -68,16 +82,29 @@ pub fn open_figures(keys: &[String], assessor: &mut Assessor) -> Result<(Vec<Ope
 }
 
 /// Adds the open figures of one profile; how many of its figures were read wherever they hold.
-fn of_profile(key: &str, title: &str, file: &dyn Stating, attestations: &[Rc<Attestation>], open: &mut Vec<OpenFigure>) -> usize {
+fn of_profile(
+    key: &str,
+    title: &str,
+    file: &dyn Stating,
+    attestations: &[Rc<Attestation>],
+    which: Which,
+    open: &mut Vec<ListedFigure>,
+) -> usize {
     let regions: Vec<&str> = file.holders().into_iter().map(|(region, _)| region).collect();
     let reads = reads_of(file, attestations);
     let (mut attested, first) = (0, open.len());
     for figure in figures(file) {
         let by_standing = by_standing(&figure, &reads);
         attested += usize::from(by_standing.iter().all(|(standing, _)| *standing == Standing::Attested));
-        for (standing, own) in by_standing.into_iter().filter(|(standing, _)| standing.is_unverified()) {
-            add(&mut open_of(key, title, &figure, standing), own, &regions, first, open);
+        for (standing, own) in by_standing.into_iter().filter(|(standing, _)| which == Which::All || standing.is_unverified()) {
+            let read = own.iter().filter_map(|region| reads[region.as_str()].get(&figure.said.place())).map(|read| read.by.read_on).max();
+            add(&mut listed(key, title, &figure, standing, read), own, &regions, first, open);
         }
+    }
+    for gap in settings_model::attested::gaps(file).iter().filter(|_| which == Which::All) {
+        let own =
+            if gap.regions.is_empty() { vec![String::new()] } else { gap.regions.iter().map(|region| (*region).to_owned()).collect() };
+        add(&mut listed_gap(key, title, gap), own, &regions, first, open);
     }
     attested
 }
@@ -117,28 +144,52 @@ fn standing_in(figure: &Figure<'_>, reads: &Reads) -> Standing {
     }
 }
 
-fn open_of(key: &str, title: &str, figure: &Figure<'_>, standing: Standing) -> OpenFigure {
-    OpenFigure {
+fn listed(key: &str, title: &str, figure: &Figure<'_>, standing: Standing, read: Option<Date>) -> ListedFigure {
+    let confirmed = figure.source.and_then(|source| source.confirmed);
+    ListedFigure {
         profile: key.to_owned(),
         title: title.to_owned(),
         kind: figure.kind,
         setting: figure.setting,
-        verb: figure.verb,
+        verb: Some(figure.verb),
         value: figure.said.words(),
         regions: Vec::new(),
         is_everywhere: false,
         when: figure.when.map(conditions),
         clause: figure.source.and_then(|source| source.clause.clone()),
+        source: figure.source.cloned(),
+        confirmed: read.map(|day| day.to_string()).or(confirmed.map(|month| month.to_string())),
         standing,
         lines: figure.lines.clone(),
     }
 }
 
+fn listed_gap(key: &str, title: &str, gap: &Gap<'_>) -> ListedFigure {
+    ListedFigure {
+        profile: key.to_owned(),
+        title: title.to_owned(),
+        kind: gap.kind,
+        setting: gap.setting,
+        verb: None,
+        value: gap.says.value.clone(),
+        regions: Vec::new(),
+        is_everywhere: false,
+        when: gap.when.map(conditions),
+        clause: gap.source.and_then(|source| source.clause.clone()),
+        source: gap.source.cloned(),
+        confirmed: None,
+        standing: Standing::Open,
+        lines: vec![gap.says.place],
+    }
+}
+
 /// Regions that state the same on the same grounds are one row.
-fn add(figure: &mut OpenFigure, regions: Vec<String>, all: &[&str], first: usize, open: &mut Vec<OpenFigure>) {
-    let alike = |other: &OpenFigure| {
-        let key = |f: &OpenFigure| (f.kind, f.setting, f.verb, f.value.clone(), f.when.clone(), f.clause.clone());
-        key(other) == key(figure) && other.standing == figure.standing
+fn add(figure: &mut ListedFigure, regions: Vec<String>, all: &[&str], first: usize, open: &mut Vec<ListedFigure>) {
+    let source =
+        |f: &ListedFigure| f.source.as_ref().map(|source| (source.document.clone(), source.found_in.clone(), source.conflict.clone()));
+    let alike = |other: &ListedFigure| {
+        let key = |f: &ListedFigure| (f.kind, f.setting, f.verb, f.value.clone(), f.when.clone(), f.clause.clone());
+        key(other) == key(figure) && other.standing == figure.standing && source(other) == source(figure)
     };
     let position = open[first..].iter().position(alike).map_or_else(
         || {
@@ -164,20 +215,22 @@ pub struct Use {
     pub of_figures: Vec<usize>,
     /// How many were looked at.
     pub users: usize,
+    /// Of each network that users stand on, how many do and which figures they use; sites on none stand under no name.
+    pub of_networks: BTreeMap<String, (usize, BTreeSet<usize>)>,
     by_line: BTreeMap<Place, Vec<usize>>,
 }
 
 impl Use {
     /// Nobody yet uses any of these figures.
     #[must_use]
-    pub fn of(figures: &[OpenFigure]) -> Self {
+    pub fn of(figures: &[ListedFigure]) -> Self {
         let mut by_line: BTreeMap<Place, Vec<usize>> = BTreeMap::new();
         for (n, figure) in figures.iter().enumerate() {
             for line in &figure.lines {
                 by_line.entry(*line).or_default().push(n);
             }
         }
-        Self { of_figures: vec![0; figures.len()], users: 0, by_line }
+        Self { of_figures: vec![0; figures.len()], users: 0, of_networks: BTreeMap::new(), by_line }
     }
 
     /// One more user, of these lines.
@@ -189,9 +242,22 @@ impl Use {
         }
     }
 
+    /// One more user, of these lines, on this network.
+    pub fn add_site(&mut self, network: &str, lines: &BTreeSet<Place>) {
+        let (sites, used) = self.of_networks.entry(network.to_owned()).or_default();
+        *sites += 1;
+        used.extend(lines.iter().filter_map(|line| self.by_line.get(line)).flatten());
+        self.add(lines.iter().copied());
+    }
+
     /// What another counted of the same figures.
     pub fn merge(&mut self, other: &Self) {
         self.users += other.users;
+        for (network, (sites, used)) in &other.of_networks {
+            let own = self.of_networks.entry(network.clone()).or_default();
+            own.0 += sites;
+            own.1.extend(used);
+        }
         self.of_figures.iter_mut().zip(&other.of_figures).for_each(|(count, more)| *count += more);
     }
 
@@ -200,7 +266,7 @@ impl Use {
     ///
     /// # Errors
     /// See [`Refusal`].
-    pub fn in_profiles(figures: &[OpenFigure], assessor: &mut Assessor) -> Result<Self, Refusal> {
+    pub fn in_profiles(figures: &[ListedFigure], assessor: &mut Assessor) -> Result<Self, Refusal> {
         let mut used = Self::of(figures);
         for key in assessor.library.standards() {
             for rulebooks in assessor.library.rulebooks_in_every_region(&key, &mut assessor.sources)? {

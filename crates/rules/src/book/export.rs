@@ -15,6 +15,11 @@ use settings_model::value::Value;
 const STATE: SettingId = SettingId::of("export-limit", "state");
 const LIMIT: SettingId = SettingId::of("export-limit", "site-total");
 
+/// Whether a setting is one of those that a site that exports nothing has to hold, whoever asks.
+pub(crate) fn is_held_at_zero(setting: SettingId) -> bool {
+    [STATE, LIMIT].contains(&setting)
+}
+
 /// What is laid over the layers of a site that exports nothing.
 pub(super) fn zero(rulebook: &Rulebook, facts: &Facts) -> Vec<(SettingId, Verbs)> {
     let mut laid = Vec::new();

@@ -5,11 +5,12 @@ use super::reason::Reason;
 use super::sets::Relation;
 use super::versions::Change;
 use super::words::no_longer;
+use crate::book::export::is_held_at_zero;
 use crate::phrase::{adjustable, complies_within, dimension_of};
 use settings_model::catalogue::{HeldBy, SettingId};
 use settings_model::claim::{Claim, Evidence, Limit, Part, Words};
 use settings_model::entry::Entry;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 
 /// The instruction, and what complied and no longer does.
 pub(super) fn instruction(change: &Change) -> String {
@@ -79,10 +80,19 @@ fn nothing(change: &Change) -> Option<String> {
         }
         Reason::MoreComplies => format!("nothing: {still}"),
         Reason::MayBeEnabled => "nothing, unless its function is enabled".to_owned(),
+        Reason::NoLongerAsked if may_concern_zero_export(change) => {
+            "nothing: it is no longer asked; a site that may not export stays limited to 0 W".to_owned()
+        }
         Reason::NoLongerAsked => "nothing: it is no longer asked".to_owned(),
         Reason::RangeWider => format!("nothing: {still}"),
         _ => return None,
     })
+}
+
+/// Whether a site that exports nothing may be among those that a change of its limit concerns.
+fn may_concern_zero_export(change: &Change) -> bool {
+    let may_be_without = |facts: &Facts| facts.get(FactId::ExportKind).is_none() || facts.is_without_export();
+    is_held_at_zero(change.setting) && change.examples.iter().any(may_be_without)
 }
 
 fn asked_points(change: &Change, complies: String) -> String {

@@ -1,6 +1,6 @@
 //! What one finding explains of others: a cause, a rule of practice, a tie between settings.
 
-use super::{Primary, Wording, outcome};
+use super::{CONFLICT, Primary, Wording, outcome};
 use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind};
 use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
@@ -37,6 +37,13 @@ impl Wording<'_> {
                 finding.notes.extend(one.settings.first().and_then(|setting| self.whole_on_display(*setting)));
             }
             _ => finding.folded = explained.iter().map(|one| self.folded(one)).collect(),
+        }
+        let of_region = self.rulebook.region_notes.iter().filter(|_| cause.is_selected_region);
+        let conflicts = explained.iter().flat_map(|one| &one.finding.notes).filter(|note| note.starts_with(CONFLICT));
+        for note in of_region.chain(conflicts) {
+            if !finding.notes.contains(note) {
+                finding.notes.push(note.clone());
+            }
         }
         // which region is selected no figure says
         finding.basis = if cause.is_selected_region { None } else { explained.iter().map(|one| one.finding.basis).min().flatten() };

@@ -4,6 +4,7 @@ use super::said::{Said, Says, Verb};
 use crate::catalogue::{Equipment, SettingId};
 use crate::exact::Exact;
 use crate::files::{Blocks, CitationText, Conditions, Named, OverlayFile, StandardFile, Statement};
+use crate::located::At;
 use crate::source::Place;
 
 /// One value of a profile.
@@ -100,6 +101,46 @@ pub fn figures<'f>(file: &'f (dyn Stating + 'f)) -> Vec<Figure<'f>> {
     }
     figures.sort_by_key(|figure| (figure.said.place(), figure.verb));
     figures
+}
+
+/// A demand of a profile whose content was not seen by who wrote it.
+#[derive(Clone, Debug)]
+pub struct Gap<'f> {
+    /// What it is asked of.
+    pub kind: Equipment,
+    /// Of which setting.
+    pub setting: SettingId,
+    /// The regions in which it speaks; none for a profile that has no regions.
+    pub regions: Vec<&'f str>,
+    /// For which sites; `None` for all, or for those of no other case.
+    pub when: Option<&'f Conditions>,
+    /// What is missing.
+    pub says: &'f At<String>,
+    /// What is known of it.
+    pub source: Option<&'f CitationText>,
+}
+
+/// Every gap of a profile, in the order in which it is written.
+#[must_use]
+pub fn gaps<'f>(file: &'f (dyn Stating + 'f)) -> Vec<Gap<'f>> {
+    let mut gaps: Vec<Gap<'f>> = Vec::new();
+    for (region, holders) in file.holders() {
+        for kind in Equipment::ALL {
+            let spoken: Vec<Spoken<'f>> = holders.iter().enumerate().flat_map(|(n, holder)| spoken(n, *holder, kind)).collect();
+            let stands = |one: &&Spoken<'f>| !spoken.iter().any(|later| replaces(later, one, Verb::Require));
+            for one in spoken.iter().filter(stands) {
+                let Some(says) = &one.said.gap else { continue };
+                let source = one.said.source.as_ref().and_then(|name| file.sources().get(name));
+                let known = gaps.iter().position(|known| known.says.place == says.place && says.place.is_known());
+                let known = known.unwrap_or_else(|| {
+                    gaps.push(Gap { kind, setting: one.setting, regions: Vec::new(), when: one.when, says, source });
+                    gaps.len() - 1
+                });
+                gaps[known].regions.extend(Some(region).filter(|region| !region.is_empty()));
+            }
+        }
+    }
+    gaps
 }
 
 fn figure<'f>(file: &'f (dyn Stating + 'f), kind: Equipment, one: &Spoken<'f>, verb: Verb, said: Said<'f>) -> Figure<'f> {

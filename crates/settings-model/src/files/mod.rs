@@ -29,12 +29,12 @@ pub use firmware::{Firmware, FirmwareRange};
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use percent_of::{FrequencyBase, PercentOf, PercentOfSaid, Percentage, PowerBase};
 pub use pieces::{
-    ActivePower, ApparentPower, Area, Day, FactQuantity, FactWord, ImpedancePerLength, Length, Measure, Named, Nominal, PhotoName,
-    Quantity, Resistance, Text, Time, VoltageDrop,
+    ActivePower, ApparentPower, Area, Day, FactQuantity, FactWord, ImpedancePerLength, Length, Measure, Month, Named, Nominal, Percent,
+    PhotoName, Quantity, Resistance, Text, Time, VoltageDrop,
 };
 pub use profile::{
-    BLOCKS, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region, StandardFile,
-    Statement, Statements, WhoWord,
+    BLOCKS, Blocks, CitationText, Conditions, Edition, Extends, Issue, OlderAccepted, OverlayFile, PartOfRegions, Region,
+    ResponseToleranceSaid, StandardFile, Statement, Statements, WhoWord,
 };
 pub use register_image::{ImageRead, RegisterImageFile, RegisterRun};
 pub use scenario::{Begin, LevelOf, Link, ScenarioFile, Step};

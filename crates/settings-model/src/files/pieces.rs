@@ -178,6 +178,35 @@ impl JsonSchema for Day {
     }
 }
 
+/// A month, `2026-11`: of what nobody noted the day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Month(jiff::civil::Date);
+
+impl fmt::Display for Month {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:04}-{:02}", self.0.year(), self.0.month())
+    }
+}
+
+impl<'de> Deserialize<'de> for Month {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = Text::deserialize(deserializer)?;
+        notation::date(&format!("{}-01", &*text)).map(Self).map_err(|_| de::Error::custom("a month is written as `2026-11`"))
+    }
+}
+
+impl JsonSchema for Month {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "month".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^\\d{4}-(0[1-9]|1[0-2])$", "examples": ["2026-11"] })
+    }
+}
+
 /// What a [`Quantity`] measures.
 pub trait Measure {
     /// Its dimension.
@@ -217,6 +246,13 @@ impl Measure for Time {
 pub enum ApparentPower {}
 impl Measure for ApparentPower {
     const DIMENSION: Dimension = Dimension::ApparentPower;
+}
+
+/// Marks a [`Quantity`] in per cent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Percent {}
+impl Measure for Percent {
+    const DIMENSION: Dimension = Dimension::Percent;
 }
 
 /// Marks a [`Quantity`] of length.

@@ -2,7 +2,7 @@
 
 use super::Kind;
 use super::percent_of::PercentOfSaid;
-use super::pieces::{Day, Frequency, Named, Nominal, Quantity};
+use super::pieces::{Day, Frequency, Month, Named, Nominal, Percent, Quantity};
 use super::versions::{Version, VersionRange};
 use crate::catalogue::Equipment;
 use crate::claim::Basis;
@@ -38,6 +38,8 @@ pub struct StandardFile {
     pub nominal_frequency: Option<Quantity<Frequency>>,
     /// Of what percentages are taken.
     pub percent_of: Option<PercentOfSaid>,
+    /// How far what a device does may lie off what it is set to, in a test; it widens no setting.
+    pub response_tolerance: Option<ResponseToleranceSaid>,
     /// What every reader of its numbers should know.
     #[serde(default)]
     pub notes: Vec<String>,
@@ -60,6 +62,16 @@ pub struct StandardFile {
     /// What holds for each region; a standard of installation has none.
     #[serde(default)]
     pub regions: Named<String, Region>,
+}
+
+/// How far a response may lie off in a test, and who says so.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub struct ResponseToleranceSaid {
+    /// Per cent of the device's rating, either way.
+    pub of_rating: Quantity<Percent>,
+    /// One of the file's `sources`.
+    pub source: At<String>,
 }
 
 /// Edition of a standard.
@@ -104,6 +116,9 @@ pub struct PartOfRegions {
 pub struct Region {
     /// Its name in print, as a person selects it.
     pub title: String,
+    /// What every reader of its numbers should know, besides what is said of the standard.
+    #[serde(default)]
+    pub notes: Vec<String>,
     /// The parts that it is made of, in the order in which they speak; what it says itself comes last.
     #[serde(default)]
     pub made_of: Vec<String>,
@@ -130,7 +145,15 @@ pub struct CitationText {
     pub clause: Option<String>,
     /// How sure it is.
     pub basis: Basis,
-    /// Conflicts between sources, drafts, and the like.
+    /// Who published it, and where: told by `explain` and `list figures` alone. What is handed to an owner or
+    /// a crew names the document and the kind of source.
+    #[serde(default)]
+    pub found_in: Vec<String>,
+    /// The month in which its figures were last held against these: `2026-11`.
+    pub confirmed: Option<Month>,
+    /// What another source says, where sources disagree, and which of the values was taken: told wherever the figure is.
+    pub conflict: Option<String>,
+    /// What else a reader of the figure should know: the kind of source, drafts, and the like.
     pub note: Option<String>,
 }
 

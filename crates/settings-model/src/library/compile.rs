@@ -4,7 +4,7 @@ use super::chain::Chain;
 use super::{Part, Refusal};
 use crate::attested::Reads;
 use crate::catalogue::Equipment;
-use crate::claim::{LayerId, LayerKind, Whys};
+use crate::claim::{Citation, LayerId, LayerKind, Whys};
 use crate::entry::Stated;
 use crate::files::{CitationText, OverlayFile, PercentOfSaid, Region, StandardFile};
 use crate::finding::{Finding, nearest};
@@ -12,6 +12,7 @@ use crate::layer::{Head, LayerReader};
 use crate::located::At;
 use crate::requirement::Rulebook;
 use crate::slip::one_of;
+use std::sync::Arc;
 
 /// What the layers of a chain say, in one region, of one kind of equipment.
 pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Rulebook, Refusal> {
@@ -24,7 +25,9 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     let mut layers = Layers::default();
     let reads = chain.standard.reads(region);
     let mut percent_lines = Vec::new();
-    layers.add(standard_head(standard, title), &standard.sources.0, reads, |reader| {
+    let mut head = standard_head(standard, title);
+    head.notes.extend(standard.regions.get(region).into_iter().flat_map(|region| region.notes.iter().cloned()));
+    layers.add(head, &standard.sources.0, reads, |reader| {
         percent_lines = reader.percentages(standard);
         reader.standard(standard, kind, Some(region))
     });
@@ -47,8 +50,13 @@ pub(super) fn compile(chain: &Chain, region: &str, kind: Equipment) -> Result<Ru
     rulebook.nominal_frequency = standard.nominal_frequency.map(|n| n.number);
     rulebook.percent_of = standard.percent_of.as_ref().map(PercentOfSaid::bases);
     rulebook.percent_lines = percent_lines;
+    rulebook.response_tolerance = standard.response_tolerance.as_ref().and_then(|said| {
+        let source = standard.sources.get(&said.source.value)?;
+        Some((said.of_rating.number, Arc::new(Citation::from(source))))
+    });
     region.clone_into(&mut rulebook.region);
     title.clone_into(&mut rulebook.region_title);
+    rulebook.region_notes = standard.regions.get(region).map(|region| region.notes.clone()).unwrap_or_default();
     Ok(rulebook)
 }
 

@@ -3,7 +3,7 @@
 use super::{Requirement, Resolved, resolved};
 use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
-use crate::claim::{Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
+use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
 use crate::entry::{Entry, Stated, Verbs, lay};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
@@ -28,10 +28,14 @@ pub struct Rulebook {
     pub percent_of: Option<PercentOf>,
     /// The lines that say so.
     pub percent_lines: Vec<(Percentage, WhyId)>,
+    /// How far a response may lie off in a test, per cent of the rating, and where that is from.
+    pub response_tolerance: Option<(Exact, Arc<Citation>)>,
     /// The region's key, as devices have it selected.
     pub region: String,
     /// The region's name in print.
     pub region_title: String,
+    /// What every reader of the region's numbers should know.
+    pub region_notes: Vec<String>,
     /// The base standard's key, and the editions whose certified devices bring its values.
     pub standard: (String, Vec<Edition>),
     /// What each layer states of each setting, lowest layer first.
@@ -76,6 +80,8 @@ impl Rulebook {
             percent_lines: Vec::new(),
             region,
             region_title,
+            region_notes: Vec::new(),
+            response_tolerance: None,
             standard,
             stated,
             says_anything,

@@ -1,5 +1,7 @@
 //! `asleft attest list`: what still rests on memory or a single source, most used first.
 
+mod all;
+
 use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestList, ListFormat, Under};
@@ -8,23 +10,26 @@ use crate::commands::{assessor, day, refused};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, table, wrapped};
-use crate::report::attest::{AttestListReport, FigureReport};
+use crate::report::attest::{AttestListReport, FigureReport, NetworkReport};
 use crate::texts::{Block, Found};
 use crate::walk::write_messages;
 use rules::assess::Assessor;
-use rules::attestation::{OpenFigure, Use, lines_at, open_figures};
+use rules::attestation::{ListedFigure, Use, Which, lines_at, listed_figures};
 use rules::provenance::Standing;
+use settings_model::attested::Verb;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::library::Refusal;
 use settings_model::reader;
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::sync::Arc;
 
 /// Lists the figures that nobody read in a licensed copy.
 pub fn run(args: &AttestList) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
+    let which = if args.all { Which::All } else { Which::Unverified };
     let found = keys(args, &mut assessor).and_then(|keys| {
-        let (open, attested) = open_figures(&keys, &mut assessor)?;
+        let (open, attested) = listed_figures(&keys, which, &mut assessor)?;
         Ok((keys, open, attested))
     });
     let (keys, open, attested) = match found {
@@ -39,20 +44,26 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
         },
         sites => at_sites(sites, args, &keys, &open)?,
     };
-    let mut rows: Vec<(&OpenFigure, usize)> = open.iter().zip(used.of_figures.iter().copied()).collect();
-    rows.sort_by(|(one, count), (other, of_other)| {
-        let worst = |figure: &OpenFigure| figure.standing != Standing::Disputed;
+    let mut rows: Vec<(&ListedFigure, usize)> = open.iter().zip(used.of_figures.iter().copied()).collect();
+    let most_used_first = |(one, count): &(&ListedFigure, usize), (other, of_other): &(&ListedFigure, usize)| {
+        let worst = |figure: &ListedFigure| figure.standing != Standing::Disputed;
         of_other.cmp(count).then_with(|| worst(one).cmp(&worst(other))).then_with(|| one.profile.cmp(&other.profile))
-    });
+    };
+    // with the copy at hand, one goes through it from front to back
+    if which == Which::Unverified {
+        rows.sort_by(most_used_first);
+    }
     let report = AttestListReport {
         as_of: assessor.today.to_string(),
         counted: if args.sites.is_empty() { "regions-and-versions" } else { "sites" },
         users: used.users,
         attested,
+        networks: networks(&used, &open),
         figures: rows.iter().map(|(figure, used)| FigureReport::new(figure, *used)).collect(),
     };
     let mut out = crate::shown::stdout();
     match args.format {
+        ListFormat::Text if args.all => all::write(&mut out, &rows, &report)?,
         ListFormat::Text => write_text(&mut out, &rows, &report)?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
         ListFormat::Json => render::json(&mut out, &report)?,
@@ -70,10 +81,10 @@ fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault
 }
 
 /// How many sites use each figure, and how many could not be read.
-fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], open: &[OpenFigure]) -> io::Result<(Use, usize)> {
+fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], open: &[ListedFigure]) -> io::Result<(Use, usize)> {
     let under = Under { as_of: Some(day(&args.under)), ..args.under.clone() };
     let (mut used, mut unread, mut progress) = (Use::of(open), 0, Progress::of("sites"));
-    in_order(sites, jobs(args.jobs.jobs), employ(under, args.named.clone(), keys.to_vec()), &mut |done: Counted| {
+    in_order(sites, jobs(args.jobs.jobs), employ(under, args.named.clone(), keys.to_vec(), args.all), &mut |done: Counted| {
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
@@ -90,14 +101,15 @@ struct Counted {
 }
 
 /// Makes workers, each with an assessor of its own that knows the same figures.
-fn employ(under: Under, named: Vec<String>, keys: Vec<String>) -> Employ<Counted> {
+fn employ(under: Under, named: Vec<String>, keys: Vec<String>, is_all: bool) -> Employ<Counted> {
+    let which = if is_all { Which::All } else { Which::Unverified };
     Arc::new(move || {
         let changed = || io::Error::other("a profile was changed meanwhile");
         let mut assessor = assessor(&under)?;
         for word in &named {
             add_file(word, &mut assessor).map_err(|_| changed())?;
         }
-        let (open, _) = open_figures(&keys, &mut assessor).map_err(|_| changed())?;
+        let (open, _) = listed_figures(&keys, which, &mut assessor).map_err(|_| changed())?;
         Ok(Box::new(move |block: Block| {
             let mut counted = Counted { used: Use::of(&open), unread: Vec::new() };
             block.each_text(&mut |found| {
@@ -121,9 +133,10 @@ fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
     let site = root.as_ref().map_err(|_| ()).and_then(|root| reader::typed::<SiteFile<'_>>(root).map_err(|_| ()));
     match site.map(|site| {
         let assessment = assessor.assess(&site);
-        assessment.book.is_some().then(|| lines_at(&assessment))
+        let network = site.network.as_ref().map(ToString::to_string).unwrap_or_default();
+        assessment.book.is_some().then(|| (network, lines_at(&assessment)))
     }) {
-        Ok(Some(lines)) => counted.used.add(lines),
+        Ok(Some((network, lines))) => counted.used.add_site(&network, &lines),
         Ok(None) => counted.unread.push(format!("{place}: it cannot be told what the site stands under; `asleft check` says why")),
         Err(()) => counted.unread.push(format!("{place}: the site cannot be used; `asleft check` says why")),
     }
@@ -133,7 +146,27 @@ fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
     }
 }
 
-fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &AttestListReport) -> io::Result<()> {
+/// On how many unverified figures the sites of each network rest.
+fn networks(used: &Use, listed: &[ListedFigure]) -> Vec<NetworkReport> {
+    let of_network = |(network, (sites, figures)): (&String, &(usize, BTreeSet<usize>))| {
+        let unverified = figures.iter().filter(|figure| listed[**figure].standing.is_unverified()).count();
+        NetworkReport { network: network.clone(), sites: *sites, unverified }
+    };
+    used.of_networks.iter().map(of_network).collect()
+}
+
+/// `quillbrook: 12 sites rest on 37 unverified figures`.
+fn write_networks(out: &mut dyn Write, report: &AttestListReport, width: usize) -> io::Result<()> {
+    for NetworkReport { network, sites, unverified } in &report.networks {
+        let name = if network.is_empty() { "on no network" } else { network };
+        let of_sites = if *sites == 1 { "1 site rests".to_owned() } else { format!("{sites} sites rest") };
+        let figures = if *unverified == 1 { "figure" } else { "figures" };
+        writeln!(out, "  {}", wrapped(&format!("{name}: {of_sites} on {unverified} unverified {figures}"), width - 2, 4))?;
+    }
+    if report.networks.is_empty() { Ok(()) } else { writeln!(out) }
+}
+
+fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &AttestListReport) -> io::Result<()> {
     let width = render::width();
     let of = |standing: Standing| rows.iter().filter(|(figure, _)| figure.standing == standing).count();
     let counts = [
@@ -151,6 +184,7 @@ fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &Attes
     render::title(out, "STILL TO BE READ", &format!("in a licensed copy{of}, most used first"))?;
     let words = if counts.is_empty() { "no figure is unverified".to_owned() } else { format!("figures: {}", counts.join(", ")) };
     writeln!(out, "  {}\n", wrapped(&format!("{words}; {users}"), width - 2, 4))?;
+    write_networks(out, report, width)?;
     if !rows.is_empty() {
         writeln!(out, "{}\n", table_of(rows, width))?;
     }
@@ -158,34 +192,18 @@ fn write_text(out: &mut dyn Write, rows: &[(&OpenFigure, usize)], report: &Attes
 }
 
 /// Whether all figures are of one profile, which the heading names then.
-fn one_profile(rows: &[(&OpenFigure, usize)]) -> bool {
+fn one_profile(rows: &[(&ListedFigure, usize)]) -> bool {
     rows.windows(2).all(|pair| pair[0].0.profile == pair[1].0.profile)
 }
 
-fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
+fn table_of(rows: &[(&ListedFigure, usize)], width: usize) -> String {
     let mut table = table::table(["Setting", "Value", "Where", "Clause", "Basis", "Used by"], width);
     let (of_one, mut longest) = (one_profile(rows), 0);
     for (figure, used) in rows {
-        let value = figure.value.replace(", ", "\n");
-        let value = if matches!(figure.verb.word(), "require" | "comply") { value } else { format!("{} {value}", figure.verb.word()) };
-        let regions = match (figure.is_everywhere, &figure.regions[..]) {
-            (_, []) => String::new(),
-            (true, [_, _, ..]) => ", every region".to_owned(),
-            (_, regions) => format!(", {}", regions.join(", ")),
-        };
-        let when = figure.when.as_ref().map(|when| format!("; where {when}")).unwrap_or_default();
         let clause = figure.clause.clone().unwrap_or_else(|| "-".to_owned());
-        let title = if of_one { "" } else { &*figure.title };
-        let place = format!("{title}{regions}{when}");
+        let place = place_of(figure, of_one);
         longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
-        let cells = [
-            setting_cell(figure),
-            value,
-            place.trim_start_matches([',', ';', ' ']).to_owned(),
-            clause,
-            figure.standing.column().to_owned(),
-            used.to_string(),
-        ];
+        let cells = [setting_cell(figure), value_of(figure), place, clause, figure.standing.column().to_owned(), used.to_string()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
     let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
@@ -196,8 +214,29 @@ fn table_of(rows: &[(&OpenFigure, usize)], width: usize) -> String {
     table::lines(&table, &[])
 }
 
+/// The value, with its word where that is no demand; points one below another.
+fn value_of(figure: &ListedFigure) -> String {
+    match figure.verb.map(Verb::word) {
+        None => figure.value.clone(),
+        Some("require" | "comply") => figure.value.replace(", ", "\n"),
+        Some(word) => format!("{word} {}", figure.value.replace(", ", "\n")),
+    }
+}
+
+/// For whom: the profile, where several are listed, its regions and conditions.
+fn place_of(figure: &ListedFigure, of_one: bool) -> String {
+    let regions = match (figure.is_everywhere, &figure.regions[..]) {
+        (_, []) => String::new(),
+        (true, [_, _, ..]) => ", every region".to_owned(),
+        (_, regions) => format!(", {}", regions.join(", ")),
+    };
+    let when = figure.when.as_ref().map(|when| format!("; where {when}")).unwrap_or_default();
+    let title = if of_one { "" } else { &*figure.title };
+    format!("{title}{regions}{when}").trim_start_matches([',', ';', ' ']).to_owned()
+}
+
 /// A key that is longer than most is broken behind its function.
-fn setting_cell(figure: &OpenFigure) -> String {
+fn setting_cell(figure: &ListedFigure) -> String {
     let key = figure.setting.to_string();
     if key.chars().count() > 28 { key.replace('/', "/\n") } else { key }
 }
@@ -205,7 +244,23 @@ fn setting_cell(figure: &OpenFigure) -> String {
 fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {
     let mut csv = Spreadsheet::to(out);
     let used_by = format!("used by ({})", report.counted.replace('-', " "));
-    csv.row(["setting", "under", "value", "profile", "of", "regions", "where", "clause", "basis", &used_by])?;
+    csv.row([
+        "setting",
+        "under",
+        "value",
+        "profile",
+        "of",
+        "regions",
+        "where",
+        "document",
+        "clause",
+        "basis",
+        "found in",
+        "conflict",
+        "note",
+        "last confirmed",
+        &used_by,
+    ])?;
     for figure in &report.figures {
         csv.row([
             &*figure.setting,
@@ -215,8 +270,13 @@ fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {
             figure.of,
             &figure.regions.join(" "),
             figure.when.as_deref().unwrap_or_default(),
+            figure.document.as_deref().unwrap_or_default(),
             figure.clause.as_deref().unwrap_or_default(),
             figure.standing,
+            &figure.found_in.join("; "),
+            figure.conflict.as_deref().unwrap_or_default(),
+            figure.note.as_deref().unwrap_or_default(),
+            figure.confirmed.as_deref().unwrap_or_default(),
             &figure.used_by.to_string(),
         ])?;
     }

@@ -1,7 +1,7 @@
 //! A response as a figure: the band, what is required, and what each device holds.
 
 use super::series::{Shown, levels};
-use super::subjects::{HeldCurve, Subject};
+use super::subjects::{HeldCurve, Subject, Trip};
 use crate::render::capitalised;
 use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use crate::report::curve::number;
@@ -53,13 +53,7 @@ fn marks(shown: &Shown) -> Vec<Mark> {
             marks.push(Mark::Line { points: spots(points), label, style: if is_compared { Style::Device(n) } else { Style::Required } });
         }
     }
-    for (at, label) in shown.subjects.iter().flat_map(|subject| &subject.trips) {
-        let guide = Mark::Guide { at: number(*at), label: label.clone() };
-        let is_drawn = |mark: &Mark| matches!(mark, Mark::Guide { at: other, .. } if *other == number(*at));
-        if !marks.iter().any(is_drawn) {
-            marks.push(guide);
-        }
-    }
+    marks.extend(guides(shown));
     for (n, subject) in shown.subjects.iter().enumerate() {
         if let HeldCurve::Points(points) = &subject.held {
             let label = if several { subject.title.clone() } else { "The device".to_owned() };
@@ -67,6 +61,41 @@ fn marks(shown: &Shown) -> Vec<Mark> {
         }
     }
     marks
+}
+
+/// Where devices trip, each threshold once: its value, and whose it is.
+fn guides(shown: &Shown) -> Vec<Mark> {
+    let mut found: Vec<(&Trip, Vec<String>)> = Vec::new();
+    for subject in &shown.subjects {
+        for trip in &subject.trips {
+            let owner = owner(trip, subject, shown);
+            match found.iter_mut().find(|(other, _)| (other.at, other.side, other.of) == (trip.at, trip.side, trip.of)) {
+                Some((_, owners)) if owners.contains(&owner) => {}
+                Some((_, owners)) => owners.push(owner),
+                None => found.push((trip, vec![owner])),
+            }
+        }
+    }
+    let measured = shown.response.axes[0].dimension;
+    let value = |at: Exact| if shown.is_per_unit_only() { format!("{at} pu") } else { measured.show(at) };
+    let guide = |(trip, owners): (&Trip, Vec<String>)| {
+        let of = trip.of.map_or_else(String::new, |of| format!(", {of}"));
+        Mark::Guide { at: number(trip.at), label: format!("Trips {} {}{of} ({})", trip.side, value(trip.at), owners.join("; ")) }
+    };
+    found.into_iter().map(guide).collect()
+}
+
+/// Whose a threshold is: `required`, `the device`, or of several the name.
+fn owner(trip: &Trip, subject: &Subject, shown: &Shown) -> String {
+    let has_same = |other: &Subject| other.trips.iter().filter(|of| !of.is_held).any(|of| of.at == trip.at);
+    match (shown.subjects.len() > 1, trip.is_held) {
+        (false, true) => "the device".to_owned(),
+        (false, false) => "required".to_owned(),
+        (true, false) if shown.subjects.iter().all(has_same) => "required of all".to_owned(),
+        (true, false) if matches!(subject.held, HeldCurve::NoDevice) => subject.title.clone(),
+        (true, false) => format!("required of {}", subject.title),
+        (true, true) => subject.title.clone(),
+    }
 }
 
 /// What complies, where that is more than one curve; else within what the entitled may move it.

@@ -29,8 +29,8 @@ pub struct Subject {
     pub complies: Option<Envelope>,
     /// Within what the entitled may move it.
     pub adjustable: Option<Envelope>,
-    /// Where, on the measured axis, the device has to trip sooner or later, and what then acts.
-    pub trips: Vec<(Exact, String)>,
+    /// Where, on the measured axis, the device has to trip sooner or later: as required, and as it holds.
+    pub trips: Vec<Trip>,
     /// Whether the function has to be off or absent.
     pub must_be_idle: bool,
     /// What the device holds.
@@ -41,6 +41,19 @@ pub struct Subject {
     pub rating: Option<Rating>,
     /// The facts it counts in.
     pub facts: Facts,
+}
+
+/// A threshold that says how much of a response is ever reached.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trip {
+    /// The threshold.
+    pub at: Exact,
+    /// On which side of it the device trips: `above`.
+    pub side: &'static str,
+    /// What is held against it, where that is no moment: `10-minute average`.
+    pub of: Option<&'static str>,
+    /// Whether the device holds it; otherwise it is required.
+    pub is_held: bool,
 }
 
 /// What a device holds of a response.
@@ -116,7 +129,11 @@ fn of_device(response: &Response, held: Held<'_>) -> Option<Subject> {
     let points = response.setting("points").or(response.setting("start"));
     let covered = || asked.and_then(|(_, counted)| counted.requirement.get(points?)).is_some_and(|resolved| resolved.covered_by_region);
     let curve = if matches!(curve, HeldCurve::NotStated) && held.region_stands && covered() { HeldCurve::ByRegion } else { curve };
-    let subject = Subject { held: curve, ..of_requirement(response, held.title, asked, held.facts) };
+    let holding = held.holding.map(|holding| &holding.settings);
+    let own = |setting: SettingId| holding?.get(setting)?.value.part(Part::Whole)?.at(&held.facts);
+    let own = trips(response, true, own);
+    let mut subject = Subject { held: curve, ..of_requirement(response, held.title, asked, held.facts) };
+    subject.trips.extend(own);
     let says_something =
         subject.required.is_some() || subject.complies.is_some() || !matches!(subject.held, HeldCurve::NotStated | HeldCurve::ByRegion);
     says_something.then_some(subject)
@@ -149,7 +166,7 @@ fn of_requirement(response: &Response, title: String, asked: Option<(&Book, &Cou
         required,
         complies: requirement.and_then(|requirement| envelope(claims(response, requirement, |entry| &entry.comply))),
         adjustable: requirement.and_then(|requirement| envelope(claims(response, requirement, |entry| &entry.adjustable))),
-        trips: requirement.map(|requirement| trips(response, requirement, &facts)).unwrap_or_default(),
+        trips: trips(response, false, |setting| requirement?.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(&facts)),
         must_be_idle: requirement.zip(response.setting("state")).is_some_and(|(requirement, _)| is_kept_idle(response, requirement)),
         held: HeldCurve::NoDevice,
         figures: asked.map(|(book, counted)| figures(response, book, counted)).unwrap_or_default(),
@@ -164,18 +181,16 @@ fn figures(response: &Response, book: &Book, counted: &Counted) -> Figures {
     of_function.filter_map(|resolved| standing(&resolved.entry, &book.rulebook)).collect()
 }
 
-/// The nearest trips above nominal, which say how much of a response is ever reached.
-fn trips(response: &Response, requirement: &Requirement, facts: &Facts) -> Vec<(Exact, String)> {
-    let stages: &[(SettingId, &str)] = match response.axes[0].dimension {
-        Dimension::Voltage => &[(SettingId::of("sustained-overvoltage", "threshold"), "Trips above, 10-minute average")],
-        Dimension::Frequency if response.function == "over-frequency-response" => {
-            &[(SettingId::of("overfrequency-1", "threshold"), "Trips above")]
-        }
-        Dimension::Frequency => &[(SettingId::of("underfrequency-1", "threshold"), "Trips below")],
-        _ => &[],
+/// The nearest trips beyond nominal, which say how much of a response is ever reached.
+fn trips(response: &Response, is_held: bool, at: impl Fn(SettingId) -> Option<Exact>) -> Vec<Trip> {
+    let stage: Option<(&str, &str, Option<&str>)> = match response.axes[0].dimension {
+        Dimension::Voltage => Some(("sustained-overvoltage", "above", Some("10-minute average"))),
+        Dimension::Frequency if response.function == "over-frequency-response" => Some(("overfrequency-1", "above", None)),
+        Dimension::Frequency => Some(("underfrequency-1", "below", None)),
+        _ => None,
     };
-    let at = |setting: SettingId| requirement.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(facts);
-    stages.iter().filter_map(|(setting, words)| Some((at(*setting)?, (*words).to_owned()))).collect()
+    let trip = |(function, side, of)| Some(Trip { at: at(SettingId::find(function, "threshold")?)?, side, of, is_held });
+    stage.and_then(trip).into_iter().collect()
 }
 
 /// What is required, as if a device held it.

@@ -7,6 +7,15 @@ use crate::logs::Layout;
 /// What has to be known of a log before its answers are believed.
 pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {
     let mut notes = vec![layout.clock.told()];
+    if let Some(order) = layout.dates {
+        let by = if args.dates.is_some() { "as said" } else { "as the log shows" };
+        notes.push(format!("dates are read {}, {by}", order.word()));
+    }
+    match layout.passed_over {
+        0 => {}
+        1 => notes.push("1 line above the heading was passed over".to_owned()),
+        lines => notes.push(format!("{lines} lines above the heading were passed over")),
+    }
     match args.measured_at {
         Some(MeasuredAt::Terminals) => notes.push("measured at the device's terminals".to_owned()),
         Some(place) => notes.push(format!(

@@ -1,6 +1,6 @@
 //! What is answered to each address.
 
-use super::choices::{Choice, Choices};
+use super::choices::{Choice, Choices, Of};
 use super::difference::{difference, sentence};
 use super::document::{Document, Side, document};
 use super::lesson::Lesson;
@@ -82,6 +82,7 @@ impl Answers {
         };
         let first = named("of").unwrap_or_else(|| self.choices.first().id.clone());
         let ids: Vec<String> = std::iter::once(first).chain(named("with")).collect();
+        let asked = self.as_rated(&ids, asked);
         let loaded: Vec<Result<Rc<Loaded>, String>> = ids.iter().map(|id| self.loaded(id, &asked)).collect();
         let usable: Vec<&Rc<Loaded>> = loaded.iter().flatten().collect();
         let stand = usable.first().map(|first| {
@@ -105,6 +106,19 @@ impl Answers {
             faults: &faults,
         });
         Response::of(Kind::Html, page.into_string())
+    }
+
+    /// Beside a device, requirements are shown and played as a device of the same rating.
+    fn as_rated(&mut self, ids: &[String], asked: Asked) -> Asked {
+        let is_device = |choice: &&Choice| matches!(choice.of, Of::Device { .. });
+        let devices: Vec<String> =
+            ids.iter().filter_map(|id| self.choices.named(id)).filter(is_device).map(|choice| choice.id.clone()).collect();
+        if devices.is_empty() || devices.len() == ids.len() {
+            return asked;
+        }
+        let device = self.loaded(&devices[0], &asked).ok();
+        let rated = device.and_then(|device| Exact::nearest(device.operating.device.ratings.apparent / 1000.0, 3));
+        rated.map_or_else(|| asked.clone(), |rated| Asked { rated: format!("{rated} kVA"), ..asked.clone() })
     }
 
     /// A scenario as played by what is shown.
@@ -149,8 +163,9 @@ impl Answers {
     }
 
     fn parts(&mut self, request: &Request) -> Result<(BTreeMap<String, String>, String), String> {
-        let asked = &asked(request)?;
         let ids: Vec<&str> = ["of", "with"].into_iter().filter_map(|name| request.value(name)).collect();
+        let owned: Vec<String> = ids.iter().map(|id| (*id).to_owned()).collect();
+        let asked = &self.as_rated(&owned, asked(request)?);
         let Some(first) = ids.first() else { return Err("nothing to show was named".to_owned()) };
         let loaded = self.loaded(first, asked)?;
         let position = position(request, &loaded)?;

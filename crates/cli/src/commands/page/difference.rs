@@ -1,8 +1,10 @@
 //! Two choices at one position, side by side.
 
+use super::overlaid::overlaid;
 use super::panel::{Panel, apart};
 use super::sentence::measured;
 use crate::commands::operating::in_thousands;
+use crate::commands::trip_map::map::Map;
 use crate::commands::trip_map::words::{off, stays};
 use crate::render::{capitalised, unbroken};
 use maud::{Markup, html};
@@ -12,6 +14,7 @@ use rules::trip_map::Slice;
 pub fn difference(one: &Panel<'_>, other: &Panel<'_>) -> Markup {
     html! {
         p.sentence { (unbroken(&sentence(one, other))) }
+        (overlaid(one, other))
         div.scroll tabindex="0" role="region" aria-label="Difference" {
             table.difference {
                 thead { tr { th scope="col" { "Here" } th scope="col" { "First" } th scope="col" { "Second" } th scope="col" { "Second less first" } } }
@@ -51,11 +54,11 @@ fn times(one: &Panel<'_>, other: &Panel<'_>) -> Vec<(String, String, String)> {
         let slice = |panel: &Panel<'_>| measured(panel.loaded, &panel.position, map.measured());
         let ((value, nominal), (its_value, its_nominal)) = (slice(one), slice(other));
         let (own, its) = (map.slice_at(value, nominal), beside.slice_at(its_value, its_nominal));
-        let words = |slice: &Slice| match off(slice).as_str() {
-            "-" => stays(slice),
-            off => format!("{}; off {off}", stays(slice)),
+        let words = |slice: &Slice, map: &Map| match off(slice, map).as_str() {
+            "-" => stays(slice, map),
+            off => format!("{}; off {off}", stays(slice, map)),
         };
-        rows.push((format!("{}: must stay on", capitalised(map.measured().name())), words(own), words(its)));
+        rows.push((format!("{}: must stay on", capitalised(map.measured().name())), words(own, map), words(its, beside)));
     }
     rows
 }

@@ -12,7 +12,7 @@ use super::sentence::{measured, sentence};
 use crate::commands::curve::tables::{self, Column};
 use crate::commands::operating::{At, exact, in_thousands, is_cut, reported};
 use crate::commands::trip_map::map::Map;
-use crate::commands::trip_map::words::{may, off, stages, stays};
+use crate::commands::trip_map::words::{may, of_mean, off, stages, stays};
 use crate::render::svg::{key, map_key};
 use crate::render::{capitalised, unbroken};
 use maud::{Markup, PreEscaped, html};
@@ -23,6 +23,9 @@ use settings_model::quantity::Dimension;
 
 /// A part that hangs on the sliders: its id, and what stands in it.
 pub type Part = (String, Markup);
+
+/// Responses that are drawn beside the answer; the others stand below.
+const FIRST: usize = 1;
 
 /// One choice at a position.
 pub struct Panel<'l> {
@@ -84,11 +87,16 @@ impl<'l> Panel<'l> {
             section.panel aria-labelledby=(self.named("title")) {
                 h2 id=(self.named("title")) { (self.loaded.title) }
                 p.under { (self.loaded.under) }
-                div.answer id=(self.named("answer")) { (self.answer()) }
-                h3 { "Pictures" }
+                div.first {
+                    div.answer id=(self.named("answer")) { (self.answer()) }
+                    div.pictures {
+                        (self.power(&part))
+                        @for drawn in self.loaded.curves.iter().take(FIRST) { (self.curve(drawn, &part)) }
+                    }
+                }
+                h3 { "More pictures" }
                 div.pictures {
-                    (self.power(&part))
-                    @for drawn in &self.loaded.curves { (self.curve(drawn, &part)) }
+                    @for drawn in self.loaded.curves.iter().skip(FIRST) { (self.curve(drawn, &part)) }
                     @for map in &self.loaded.maps { (self.map(map, &part)) }
                 }
                 h3 { "How long it has to stay on here" }
@@ -141,6 +149,7 @@ impl<'l> Panel<'l> {
                         tbody { @for map in &self.loaded.maps { (self.stays_at(map)) } }
                     }
                 }
+                @for says in self.loaded.maps.iter().filter_map(of_mean) { p.small { (unbroken(&says)) } }
                 @for map in self.loaded.maps.iter().filter(|map| map.is_of_device) {
                     @if !map.held.is_empty() { ul.stages { @for stage in &map.held { li { (unbroken(&capitalised(&map.held_words(stage)))) } } } }
                     @if map.held.is_empty() { p.small { "Nothing is stated of the device's stages of " (map.measured().name()) "." } }
@@ -164,9 +173,9 @@ impl<'l> Panel<'l> {
             tr data-of=(name) {
                 th scope="row" { (capitalised(name)) " " (unbroken(&map.measured().show(value))) @if map.figures.unverified() > 0 { " " span.tag { "unverified figures" } } }
                 td { (unbroken(&map.place(slice))) }
-                td { data data-of="stays" value=(seconds(stay)) { (unbroken(&stays(slice))) } }
+                td { data data-of="stays" value=(seconds(stay)) { (unbroken(&stays(slice, map))) } }
                 td { (unbroken(&may(slice))) }
-                td { data data-of="off" value=(seconds(off_by)) { (unbroken(&off(slice))) } }
+                td { data data-of="off" value=(seconds(off_by)) { (unbroken(&off(slice, map))) } }
                 td { (stages(slice).join(", ")) }
             }
         }
@@ -265,7 +274,7 @@ impl<'l> Panel<'l> {
             @for slice in map.map.slices.iter().rev() {
                 tr {
                     th scope="row" { (map.place(slice)) }
-                    td { (stays(slice)) } td { (may(slice)) } td { (off(slice)) } td { (stages(slice).join(", ")) }
+                    td { (stays(slice, map)) } td { (may(slice)) } td { (off(slice, map)) } td { (stages(slice).join(", ")) }
                 }
             }
         };

@@ -38,7 +38,7 @@ pub fn place(drawn: &Drawn, loaded: &Loaded, position: &Position, point: &Operat
 }
 
 /// The curve that acts: what the device holds, or what stands for it; none where it is switched off.
-fn acting(subject: &Subject) -> Option<&Points> {
+pub fn acting(subject: &Subject) -> Option<&Points> {
     match &subject.held {
         HeldCurve::Points(points) => Some(points),
         HeldCurve::NoDevice | HeldCurve::ByRegion if !subject.must_be_idle => subject.required.as_ref(),

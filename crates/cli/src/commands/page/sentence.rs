@@ -4,7 +4,7 @@ use super::loaded::Loaded;
 use super::position::Position;
 use crate::commands::operating::{exact, in_thousands, is_cut};
 use crate::commands::trip_map::map::HeldStage;
-use crate::commands::trip_map::words::{stages, time};
+use crate::commands::trip_map::words::{stages, time, told};
 use response::device::ReactiveMode;
 use response::operating_point::{Cap, OperatingPoint};
 use rules::trip_map::{Slice, Stay};
@@ -21,11 +21,6 @@ pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) ->
     let mut said = format!("{}, it {}", position.words(), active(loaded, position, point, &mut why));
     said.push_str(&format!(", and {}", reactive(loaded, point, &mut why)));
     said.push_str(&format!("; {}", staying(loaded, position, &mut |function| loaded.reasons.behind_asked(function, &mut named))));
-    if let Some(limit) = loaded.operating.sustained_limit.filter(|limit| position.voltage.approximate() > *limit) {
-        let volts = Dimension::Voltage.show(exact(limit));
-        let why = loaded.reasons.behind("sustained-overvoltage", &mut named);
-        said.push_str(&format!("; kept up for the 10-minute average, it is above the limit of {volts} on sustained overvoltage{why}"));
-    }
     said.push('.');
     said
 }
@@ -80,11 +75,20 @@ fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
     });
     let pressing = slices.min_by_key(|(_, slice)| (slice.off_by.is_none(), slice.off_by, shortest(slice).is_none(), shortest(slice)));
     let Some((map, slice)) = pressing else { return "no stage that would make it leave is known".to_owned() };
-    let is_calm = slice.off_by.is_none() && slice.stays == [Stay::Always; 2];
-    let asked = if is_calm { calm(loaded) } else { asked(slice, map.measured(), why) };
+    let is_calm = slice.off_by.is_none() && !slice.by_mean && slice.stays == [Stay::Always; 2];
+    let asked = match (is_calm, slice.by_mean) {
+        (true, _) => calm(loaded),
+        (_, true) => format!("it {}, by {}{}", told(slice, map).replacen("stays", "has to stay", 1), named(slice), behind(slice, why)),
+        _ => asked(slice, map.measured(), why),
+    };
+    let mean = loaded.maps.iter().find_map(|map| Some((map, map.held_mean_at(measured(loaded, position, map.measured()).0)?)));
     let acting = loaded.maps.iter().filter_map(|map| map.held_at(measured(loaded, position, map.measured()).0));
     let first = acting.min_by_key(|stage| (stage.after.is_none(), stage.after));
-    format!("{asked}{}", own(first, !is_calm && !map.held.is_empty()))
+    let of_mean = mean.filter(|_| first.is_none()).map(|(map, stage)| map.held_words(stage).replacen("the device: ", "as it is set, ", 1));
+    match of_mean {
+        Some(says) => format!("{asked}; {says}"),
+        None => format!("{asked}{}", own(first, !is_calm && !map.held.is_empty())),
+    }
 }
 
 /// No stage acts here; that is as sure as the figures of the stages around.
@@ -109,11 +113,16 @@ fn asked(slice: &Slice, measured: Dimension, why: Why<'_>) -> String {
             format!("{may}{}", off.map_or_else(String::new, |seconds| format!(" and must be off by {}", time(seconds))))
         }
     };
-    let stages = stages(slice);
-    let which =
-        if stages.is_empty() { format!("by its {}", measured.name()) } else { format!("by {}", stages.join(" and ").to_lowercase()) };
-    let why = slice.stages.last().map_or_else(String::new, |stage| why(stage));
-    format!("{said}, {which}{why}")
+    let which = if slice.stages.is_empty() { format!("by its {}", measured.name()) } else { format!("by {}", named(slice)) };
+    format!("{said}, {which}{}", behind(slice, why))
+}
+
+fn named(slice: &Slice) -> String {
+    stages(slice).join(" and ").to_lowercase()
+}
+
+fn behind(slice: &Slice, why: Why<'_>) -> String {
+    slice.stages.last().map_or_else(String::new, |stage| why(stage))
 }
 
 /// What the device's own stages do: the one that trips first, or that none does where one might.

@@ -1,8 +1,10 @@
 //! The log itself, as a report: what it has, and what has to be known of it before answers are believed.
 
 use super::overview::{Extreme, Overview};
+use super::people::grouped;
 use super::told::{Scene, seconds, short};
-use crate::report::events::{EnvelopeReport, ExtremeReport, LogReport};
+use crate::logs::LeftOut;
+use crate::report::events::{EnvelopeReport, ExtremeReport, LeftOutReport, LogReport};
 
 /// What is known of it beside its rows.
 pub struct About {
@@ -22,13 +24,18 @@ pub struct About {
     pub has_power: bool,
     /// Whether it has the power that could have been given.
     pub has_available: bool,
+    /// Whether it has what the site uses itself.
+    pub has_load: bool,
 }
 
 /// The log as a report.
-pub fn log_report(about: About, overview: &Overview, scene: &Scene, notes: Vec<String>) -> LogReport {
+pub fn log_report(about: About, overview: &Overview, scene: &Scene, left_out: &[LeftOut], notes: Vec<String>) -> LogReport {
     let extreme = |extreme: Option<Extreme>| extreme.map(|extreme| ExtremeReport { value: extreme.value, at: scene.moment(extreme.at) });
     let finite = |pair: [f64; 2]| pair[0].is_finite().then_some(pair);
     let mut notes = notes;
+    let left_out: Vec<LeftOutReport> = left_out.iter().map(|out| left_out_told(out, scene)).collect();
+    notes.extend(left_out.iter().map(LeftOutReport::told));
+    notes.extend(lacking(&about, overview));
     if overview.missing + overview.without_voltage > 0 {
         notes.push(format!(
             "{} rows have no voltage at all, {} other cells are empty: what they lack is not known, and decides nothing",
@@ -65,6 +72,7 @@ pub fn log_report(about: About, overview: &Overview, scene: &Scene, notes: Vec<S
         rows_without_voltage: overview.without_voltage,
         missing_values: overview.missing,
         steps_held: overview.bridged,
+        left_out,
         highest_voltage: extreme(overview.highest),
         lowest_voltage: extreme(overview.lowest),
         lowest_frequency: extreme(overview.frequency[0]),
@@ -80,4 +88,43 @@ pub fn log_report(about: About, overview: &Overview, scene: &Scene, notes: Vec<S
         },
         notes,
     }
+}
+
+fn left_out_told(out: &LeftOut, scene: &Scene) -> LeftOutReport {
+    LeftOutReport {
+        column: out.column.clone(),
+        value: out.value,
+        cells: out.cells,
+        first: scene.moment(out.first),
+        why: if out.is_mark { "no-value" } else { "no-supply" },
+    }
+}
+
+impl LeftOutReport {
+    /// In words.
+    fn told(&self) -> String {
+        let Self { column, value, cells, first, why } = self;
+        let cells = if *cells == 1 { "1 cell".to_owned() } else { format!("{} cells", grouped(*cells)) };
+        let at = &first.time;
+        match *why {
+            "no-value" => {
+                format!("`{column}` holds {value} in {cells}, first at {at}: loggers write this where they have no value; left out")
+            }
+            _ => format!("`{column}` holds what no supply has in {cells}, first {value} at {at}; left out"),
+        }
+    }
+}
+
+/// What rows lack of powers: an empty cell is no zero.
+fn lacking(about: &About, overview: &Overview) -> Vec<String> {
+    let columns = [
+        (about.has_power, "no power given: what was given then is not known"),
+        (about.has_available, "no available power: energy is not counted there"),
+        (about.has_load, "nothing on the site's own use: an export limit is held against the device's output there"),
+    ];
+    let told = columns.into_iter().zip(overview.lacking).filter(|((has, _), rows)| *has && *rows > 0).map(|((_, says), rows)| {
+        let has = if rows == overview.rows { "all rows have".to_owned() } else { format!("{} rows have", grouped(rows)) };
+        format!("{has} {says}")
+    });
+    told.collect()
 }

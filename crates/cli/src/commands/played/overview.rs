@@ -46,6 +46,8 @@ pub struct Overview {
     pub apart_first: Option<Micros>,
     /// Watts times microseconds that the log says were given.
     pub given: f64,
+    /// Rows without the power given, without the power that could have been given, and without the site's own use.
+    pub lacking: [u64; 3],
     /// Rows in which the site would have used less than nothing itself.
     pub less_than_no_use: u64,
     /// What a picture of the log is drawn from.
@@ -74,6 +76,7 @@ impl Overview {
             apart: 0,
             apart_first: None,
             given: 0.0,
+            lacking: [0; 3],
             less_than_no_use: 0,
             envelope: Stretches::new(spacing.usual),
             nominal,
@@ -83,6 +86,16 @@ impl Overview {
         }
     }
 
+    /// Whether any row says what was given.
+    pub fn has_given(&self) -> bool {
+        self.lacking[0] < self.rows
+    }
+
+    /// Whether any row says what could have been given.
+    pub fn has_available(&self) -> bool {
+        self.lacking[1] < self.rows
+    }
+
     /// Looks at a row. Where rows are missing before it, tells from when on.
     pub fn look(&mut self, row: &Row, has_frequency: bool, is_net: bool) -> Option<Micros> {
         if self.rows == 0 {
@@ -90,7 +103,11 @@ impl Overview {
         }
         self.rows += 1;
         self.last = row.at;
-        self.less_than_no_use += u64::from(row.load(is_net) < -LITTLE);
+        let load = row.load(is_net);
+        self.less_than_no_use += u64::from(load < -LITTLE);
+        for (lacking, value) in self.lacking.iter_mut().zip([row.power(), row.available(), load]) {
+            *lacking += u64::from(value.is_nan());
+        }
         let gap = self.step(row);
         let (mut low, mut high, mut lacks) = (f64::INFINITY, f64::NEG_INFINITY, 0);
         for v in &row.values[..self.phases] {

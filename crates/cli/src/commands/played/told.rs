@@ -276,6 +276,7 @@ pub fn cause_words(cause: Cause, equipment: &Equipment) -> (&'static str, String
             let title = equipment.protection.stages.get(stage).map_or("?".to_owned(), |stage| equipment.title_of(stage));
             ("trip", format!("Off after {title}"))
         }
+        Cause::Ramp => words("ramp", "Ramping up"),
         Cause::Ceased => words("ceased", "Ceased for a moment"),
         Cause::Link => words("loss", "Off after it lost what it keeps its limit by"),
         Cause::Gap => words("gap", "Perhaps off after a gap of the log"),

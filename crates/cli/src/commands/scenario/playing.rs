@@ -55,10 +55,11 @@ pub fn played(named: &Named, course: &Course, subjects: &[Subject<'_>], nominal:
         has_frequency: true,
         has_power: false,
         has_available: true,
+        has_load: true,
     };
     let notes =
         vec!["made up for a lesson; the voltage of the beginning is taken to have held for as long as any average looks back".to_owned()];
-    let log = log_report(about, &overview, &scene, notes);
+    let log = log_report(about, &overview, &scene, &[], notes);
     let timeline = EventsReport { advice: Vec::new(), log, devices, suspect_neutral: overview.apart >= APART_FOR };
     Ok((ScenarioReport { scenario: scenario_told(named, course), timeline }, Clock { shown: scene.clock, first: 0 }))
 }

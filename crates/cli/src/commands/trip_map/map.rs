@@ -1,17 +1,17 @@
 //! A map of stages, and whose it is: of a device with what it holds, or of requirements.
 
-use super::words::told;
+use super::words::{average, short, told};
 use crate::commands::acting::{Play, Values, left_out};
 use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use crate::render;
 use crate::render::figure::Axis;
-use crate::render::regions::{Acts, RegionMap, Strip};
-use crate::report::trip_map::{HeldStageReport, MapReport, SliceReport};
+use crate::render::regions::{Acts, MeanLine, RegionMap, Strip};
+use crate::report::trip_map::{HeldStageReport, MapReport, MeanReport, SliceReport};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
 use rules::provenance::{Figures, standing};
-use rules::trip_map::{Slice, Stay, TripMap, thresholds, trip_map};
+use rules::trip_map::{SUSTAINED, Slice, Stay, TripMap, thresholds, trip_map};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::claim::Part;
 use settings_model::exact::Exact;
@@ -42,8 +42,17 @@ pub struct HeldStage {
     threshold: SettingId,
     below: bool,
     at: Exact,
-    /// After how many seconds it trips, at least; `None` where nobody knows.
+    /// After how many seconds it trips, at least; `None` where nobody knows, and of a mean.
     pub after: Option<Exact>,
+    /// The window of the mean that it looks at, in seconds; `None` where it looks at moments.
+    pub window: Option<Exact>,
+}
+
+impl HeldStage {
+    /// Whether it acts at a value of a moment, or at a mean.
+    fn acts_at(&self, value: Exact) -> bool {
+        if self.below { value < self.at } else { value > self.at }
+    }
 }
 
 /// The maps of what a word names: for each device, or for requirements in one region. `nominal` is the
@@ -73,8 +82,17 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
     let map = trip_map(measured, &counted.requirement, &held.facts)?;
     let figures = figures(measured, book, counted);
     let stages = thresholds(measured).filter_map(|(threshold, below)| held_stage(held, threshold, below, &map));
+    let of_mean = if measured == Dimension::Voltage { held_limit(held) } else { None };
     let left_out = left_out(&Values::of(held), Play::Stages);
-    Some(Map { title: held.title.clone(), held: stages.collect(), map, is_per_unit: false, figures, is_of_device: true, left_out })
+    Some(Map {
+        title: held.title.clone(),
+        held: stages.chain(of_mean).collect(),
+        map,
+        is_per_unit: false,
+        figures,
+        is_of_device: true,
+        left_out,
+    })
 }
 
 /// A stage as the device holds it, or as the region selected on it brings it.
@@ -96,7 +114,18 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
             _ => None,
         }
     };
-    Some(HeldStage { threshold, below, at, after: stated.or_else(by_region) })
+    Some(HeldStage { threshold, below, at, after: stated.or_else(by_region), window: None })
+}
+
+/// The limit on the mean that the device holds, or that its region brings.
+fn held_limit(held: &Held<'_>) -> Option<HeldStage> {
+    let values = Values::of(held);
+    let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
+    if values.value(SUSTAINED.state()?) != Some(&Value::Word(ENABLED)) {
+        return None;
+    }
+    let window = SUSTAINED.sibling("averaging-window").and_then(number).unwrap_or(Exact::new(600, 0));
+    Some(HeldStage { threshold: SUSTAINED, below: false, at: number(SUSTAINED)?, after: None, window: Some(window) })
 }
 
 fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension], nominal: Option<Exact>) -> Result<Vec<Map>, Fault> {
@@ -125,8 +154,9 @@ fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimens
 
 /// How many figures stages rest on, and how many of them nobody verified.
 fn figures(measured: Dimension, book: &Book, counted: &Counted) -> Figures {
-    const KEYS: [&str; 5] = ["threshold", "definite-delay", "operate-time", "clearing-time", "disconnection"];
-    let settings = thresholds(measured).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
+    const KEYS: [&str; 6] = ["threshold", "definite-delay", "operate-time", "clearing-time", "disconnection", "averaging-window"];
+    let of_mean = (measured == Dimension::Voltage).then_some((SUSTAINED, false));
+    let settings = thresholds(measured).chain(of_mean).flat_map(|(threshold, _)| KEYS.iter().filter_map(move |key| threshold.sibling(key)));
     settings.filter_map(|setting| standing(&counted.requirement.get(setting)?.entry, &book.rulebook)).collect()
 }
 
@@ -149,8 +179,13 @@ impl Map {
     /// Of the stages that the device holds and that act at a value, the one that trips first; one whose time
     /// nobody knows comes last.
     pub fn held_at(&self, value: Exact) -> Option<&HeldStage> {
-        let acting = self.held.iter().filter(|stage| if stage.below { value < stage.at } else { value > stage.at });
+        let acting = self.held.iter().filter(|stage| stage.window.is_none() && stage.acts_at(value));
         acting.min_by_key(|stage| (stage.after.is_none(), stage.after))
+    }
+
+    /// The limit on the mean that the device holds, where a value that stays leads past it.
+    pub fn held_mean_at(&self, value: Exact) -> Option<&HeldStage> {
+        self.held.iter().find(|stage| stage.window.is_some() && stage.acts_at(value))
     }
 
     /// The unit of thresholds.
@@ -176,6 +211,10 @@ impl Map {
     /// `the device: Overvoltage, stage 1 trips above 265 V after 1.5 s`.
     pub fn held_words(&self, stage: &HeldStage) -> String {
         let side = if stage.below { "below" } else { "above" };
+        if let Some(window) = stage.window {
+            let (title, average) = (short(stage.threshold.function().title), average(window));
+            return format!("the device: {title} trips once {average} is {side} {}", self.shown(stage.at));
+        }
         let after =
             stage.after.map_or("after a time that is not known".to_owned(), |after| format!("after {}", Dimension::Time.show(after)));
         format!("the device: {} trips {side} {} {after}", stage.threshold.function().title, self.shown(stage.at))
@@ -193,6 +232,7 @@ impl Map {
             to: slice.to.map(Exact::approximate),
             stays: slice.stays.map(seconds),
             off_by: slice.off_by.map(Exact::approximate),
+            by_mean: slice.by_mean,
         });
         let held: Vec<Acts> = self
             .held
@@ -200,7 +240,7 @@ impl Map {
             .filter_map(|stage| Some(Acts { below: stage.below, at: stage.at.approximate(), after: stage.after?.approximate() }))
             .collect();
         let described: Vec<String> =
-            self.map.slices.iter().map(|slice| format!("{}: {}.", render::capitalised(&self.place(slice)), told(slice))).collect();
+            self.map.slices.iter().map(|slice| format!("{}: {}.", render::capitalised(&self.place(slice)), told(slice, self))).collect();
         RegionMap {
             title: format!(
                 "{} against duration: {}{}",
@@ -212,7 +252,27 @@ impl Map {
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
             strips: strips.collect(),
             devices: if held.is_empty() { Vec::new() } else { vec![("the device".to_owned(), held)] },
+            means: self.mean_lines(),
         }
+    }
+
+    /// The limits on a mean: what is asked, and what the device holds, once where they are alike.
+    fn mean_lines(&self) -> Vec<MeanLine> {
+        let line = |at: Exact, window: Exact, words: &str| MeanLine {
+            at: at.approximate(),
+            label: format!("{} above {}: {words}", render::capitalised(&average(window)), self.shown(at)),
+        };
+        let held = self.held.iter().find_map(|stage| Some((stage.at, stage.window?)));
+        let mut lines: Vec<MeanLine> = held.iter().map(|(at, window)| line(*at, *window, "the device trips")).collect();
+        if let Some(mean) = &self.map.mean {
+            let mut asked = mean.above.to_vec();
+            asked.dedup();
+            asked.retain(|at| held.is_none_or(|(held, _)| held != *at));
+            lines.extend(
+                asked.into_iter().map(|at| line(at, mean.window, if at == mean.above[1] { "trips, as required" } else { "may trip" })),
+            );
+        }
+        lines
     }
 
     /// The machine-readable form.
@@ -227,6 +287,12 @@ impl Map {
             unit: self.unit(),
             withstand_known: self.map.withstand_is_asked,
             figures: self.figures,
+            mean: self.map.mean.as_ref().map(|mean| MeanReport {
+                stage: mean.function,
+                above: mean.above.map(Exact::approximate),
+                window: mean.window.approximate(),
+                off_within: mean.off_within.map(Exact::approximate),
+            }),
             left_out: self.left_out.clone(),
             slices: self
                 .map
@@ -238,6 +304,7 @@ impl Map {
                     stays: slice.stays.map(seconds),
                     off_by: slice.off_by.map(Exact::approximate),
                     stages: slice.stages.clone(),
+                    by_mean: slice.by_mean,
                 })
                 .collect(),
             held: self
@@ -248,6 +315,7 @@ impl Map {
                     acts: if stage.below { "below" } else { "above" },
                     threshold: stage.at.approximate(),
                     after: stage.after.map(Exact::approximate),
+                    window: stage.window.map(Exact::approximate),
                 })
                 .collect(),
         }

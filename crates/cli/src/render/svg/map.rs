@@ -5,7 +5,8 @@ use super::paper::{PANE, Paper, SHEET};
 use super::{BELOW, SIZE, folded, n, opening, signed, text_width, write_line, write_marker_at, write_text, written};
 use crate::render::figure::Spot;
 use crate::render::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
-use crate::render::scale::{Scale, plain};
+use crate::render::scale::plain;
+use settings_model::exact::Exact;
 use std::fmt::Write as _;
 
 /// Inks of the three meanings; the hatches tell them apart without colour.
@@ -13,8 +14,9 @@ pub const STYLE: &str = "
 .figure .stays{fill:#56b4e9;fill-opacity:.28}
 .figure .off{fill:#777;fill-opacity:.35}
 .figure .off-line{stroke:#555;stroke-opacity:.8}
+.figure .mean-line{stroke:#9a3d00;stroke-width:2;stroke-dasharray:9 4 2 4}
 .figure .path{fill:none;stroke-width:3;stroke-linejoin:round}
-@media (prefers-color-scheme:dark){.figure .off{fill:#aaa}.figure .off-line{stroke:#ccc}}
+@media (prefers-color-scheme:dark){.figure .off{fill:#aaa}.figure .off-line{stroke:#ccc}.figure .mean-line{stroke:#ffb27a}}
 ";
 
 /// Where the plot stands on the sheet.
@@ -53,8 +55,7 @@ pub fn map_pane(map: &RegionMap, now: Option<(f64, &str)>, id: &str) -> String {
 
 fn drawn(map: &RegionMap, now: Option<(f64, &str)>, paper: &Paper, id: &str) -> String {
     let bounds = map.bounds();
-    let numbers = Scale::around(bounds.values.into_iter(), if paper.is_alone { 12 } else { 7 });
-    let longest = numbers.numbers.iter().map(|number| text_width(&signed(&numbers.written(*number)), SIZE)).fold(0.0, f64::max);
+    let longest = bounds.edges.iter().map(|(edge, _)| text_width(&edge_words(*edge), SIZE)).fold(0.0, f64::max);
     let title = paper.title(&map.title);
     let top = paper.below_title(&title);
     let left = paper.margin + 34.0 + longest;
@@ -68,7 +69,8 @@ fn drawn(map: &RegionMap, now: Option<(f64, &str)>, paper: &Paper, id: &str) -> 
         write_text(&mut out, "heading", (paper.margin, 36.0 + 25.0 * line as f64), "start", text);
     }
     map.strips.iter().for_each(|strip| write_strip(&mut out, strip, &plot, id));
-    write_axes(&mut out, map, &plot, &numbers, paper);
+    write_axes(&mut out, map, &plot, paper);
+    write_means(&mut out, map, &plot, paper);
     for (device, (_, stages)) in map.devices.iter().enumerate() {
         for below in [true, false] {
             let path: Vec<Spot> = trip_path(stages, below, &plot.bounds).into_iter().map(|(t, v)| plot.spot(t, v)).collect();
@@ -98,7 +100,8 @@ fn off_hatch(id: &str) -> String {
 fn write_strip(out: &mut String, strip: &Strip, plot: &Plot, id: &str) {
     let [low, high] = plot.bounds.values;
     let (from, to) = (strip.from.unwrap_or(low), strip.to.unwrap_or(high));
-    let ends = strip.stays.map(|stays| stays.unwrap_or(plot.last()));
+    // until when it stays on depends on the time before
+    let ends = strip.stays.map(|stays| stays.unwrap_or(if strip.by_mean { 0.0 } else { plot.last() }));
     if ends[0] > 0.0 || ends[1] > 0.0 {
         let spots = [(plot.first(), from), (ends[0], from), (ends[1], to), (plot.first(), to)].map(|(t, v)| plot.spot(t, v));
         write_area(out, &spots, "stays", &format!("{id}-hatch"));
@@ -129,12 +132,30 @@ fn write_now(out: &mut String, value: f64, label: &str, plot: &Plot) {
     write_text(out, "words halo said", (left + 14.0, y), "start", &label);
 }
 
-fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, numbers: &Scale, paper: &Paper) {
-    let Plot { left, right, top, bottom, bounds } = *plot;
-    for number in numbers.numbers.iter().filter(|number| (bounds.values[0]..=bounds.values[1]).contains(*number)) {
-        let (_, y) = plot.spot(1.0, *number);
+/// A threshold as the axis shows it.
+fn edge_words(edge: f64) -> String {
+    signed(&Exact::nearest(edge, 4).unwrap_or_default().to_string())
+}
+
+/// The limits on a mean: across every duration, each with its value and whose it is.
+fn write_means(out: &mut String, map: &RegionMap, plot: &Plot, paper: &Paper) {
+    let size = if paper.is_alone { SIZE } else { SIZE * 0.85 };
+    for mean in &map.means {
+        let (left, y) = plot.spot(plot.first(), mean.at);
+        write_line(out, "mean-line", (left, y), (plot.right, y));
+        let room = plot.right - left - 16.0;
+        for (n, line) in folded(&mean.label, room, 2, |text| text_width(text, size)).iter().enumerate() {
+            write_text(out, "words halo", (left + 8.0, y + 17.0 + 17.0 * n as f64), "start", line);
+        }
+    }
+}
+
+fn write_axes(out: &mut String, map: &RegionMap, plot: &Plot, paper: &Paper) {
+    let Plot { left, right, top, bottom, ref bounds } = *plot;
+    for (edge, _) in &bounds.edges {
+        let (_, y) = plot.spot(1.0, *edge);
         write_line(out, "grid", (left, y), (right, y));
-        write_text(out, "number", (left - 8.0, y + 5.0), "end", &signed(&numbers.written(*number)));
+        write_text(out, "number", (left - 8.0, y + 5.0), "end", &edge_words(*edge));
     }
     for decade in bounds.decades[0]..=bounds.decades[1] {
         let (x, _) = plot.spot(10f64.powi(decade), bounds.values[0]);
@@ -166,6 +187,9 @@ pub fn write_meaning(out: &mut String, meaning: Meaning, spots: &[Spot; 4], id: 
     let _ = writeln!(out, "<polygon class=\"edge\" points=\"{} {},{}\"/>", written(spots), n(x), n(y));
 }
 
+/// What has to be known of the axis.
+const SCALE: &str = "Not to scale: each band between two thresholds is high enough to read.";
+
 fn write_key(out: &mut String, map: &RegionMap, plot: &Plot, id: &str) {
     let (x, mut y) = (plot.right + 18.0, plot.top + 6.0);
     for meaning in Meaning::ALL {
@@ -187,5 +211,9 @@ fn write_key(out: &mut String, map: &RegionMap, plot: &Plot, id: &str) {
             y += 20.0;
         }
         y += 12.0;
+    }
+    for line in folded(SCALE, 190.0, 4, |text| text_width(text, SIZE)) {
+        write_text(out, "words", (x, y + 15.0), "start", &line);
+        y += 18.0;
     }
 }

@@ -1,6 +1,6 @@
 //! What each device did, under the panels: its states, and numbered marks above them.
 
-use super::{LEFT, LINE, RIGHT, SIZE, SMALL, Sheet, WIDTH, folded, ink, n, narrow, text_width, write_line, write_text};
+use super::{LEFT, LINE, MARGIN, SIZE, SMALL, Sheet, folded, ink, n, narrow, text_width, write_line, write_text};
 use crate::render::timeline::{Device, Doing, Mark, Row, Spell};
 use std::fmt::Write as _;
 
@@ -19,13 +19,13 @@ impl Sheet<'_> {
 
     fn device(&mut self, device: &Device) {
         self.y += 14.0 + SIZE;
-        for text in folded(&device.title, WIDTH - 2.0 * super::MARGIN, 2, |text| text_width(text, SIZE)) {
-            write_text(&mut self.out, "strong", (super::MARGIN, self.y), "start", &text);
+        for text in folded(&device.title, self.frame.until - MARGIN, 2, |text| text_width(text, SIZE)) {
+            write_text(&mut self.out, "strong", (MARGIN, self.y), "start", &text);
             self.y += LINE;
         }
         self.y -= 2.0;
-        for line in folded(&device.says, WIDTH - 2.0 * super::MARGIN, 4, narrow) {
-            write_text(&mut self.out, "small", (super::MARGIN, self.y), "start", &line);
+        for line in folded(&device.says, self.frame.until - MARGIN, 4, narrow) {
+            write_text(&mut self.out, "small", (MARGIN, self.y), "start", &line);
             self.y += LINE - 2.0;
         }
         self.marks(&device.marks);
@@ -36,7 +36,7 @@ impl Sheet<'_> {
 
     /// Marks in lanes, so that none covers another, each with a stem down to its moment.
     fn marks(&mut self, marks: &[Mark]) {
-        let (placed, lanes) = lanes(marks, |seconds| self.x(seconds));
+        let (placed, lanes) = lanes(marks, self.frame.until, |seconds| self.x(seconds));
         let bottom = self.y + LANE * lanes as f64 + 4.0;
         for (mark, (x, lane)) in marks.iter().zip(&placed) {
             let (at, y) = (self.x(mark.between[0]), self.y + LANE * (*lane as f64 + 0.5));
@@ -77,7 +77,7 @@ impl Sheet<'_> {
             "<rect class=\"row\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
             n(LEFT),
             n(top),
-            n(RIGHT - LEFT),
+            n(self.frame.right - LEFT),
             n(ROW)
         );
         for mark in device.marks.iter().filter(|mark| mark.between[0] < mark.between[1]) {
@@ -88,7 +88,7 @@ impl Sheet<'_> {
             write_line(&mut self.out, "more", (x, top), (x, top + 6.0));
         }
         if !row.label.is_empty() {
-            write_text(&mut self.out, "small", (RIGHT + 8.0, top + ROW / 2.0 + 4.5), "start", row.label);
+            write_text(&mut self.out, "small", (self.frame.right + 8.0, top + ROW / 2.0 + 4.5), "start", row.label);
         }
         for spell in &row.spells {
             self.word(spell, top);
@@ -146,11 +146,11 @@ impl Sheet<'_> {
             entries.push((hatched("unknown"), "the log says nothing"));
         }
         self.y += 12.0;
-        let mut x = super::MARGIN;
+        let mut x = MARGIN;
         for (attributes, words) in entries {
             let width = 36.0 + narrow(words) + 18.0;
-            if x + width > WIDTH - super::MARGIN && x > super::MARGIN {
-                (x, self.y) = (super::MARGIN, self.y + 24.0);
+            if x + width > self.frame.until && x > MARGIN {
+                (x, self.y) = (MARGIN, self.y + 24.0);
             }
             let _ = writeln!(self.out, "<rect {attributes} x=\"{}\" y=\"{}\" width=\"30\" height=\"16\"/>", n(x), n(self.y));
             write_text(&mut self.out, "small", (x + 36.0, self.y + 12.5), "start", words);
@@ -162,13 +162,13 @@ impl Sheet<'_> {
 
 /// Where marks stand: in a few lanes, each in the one in which it moves least to the right of its moment,
 /// or in one more where it would leave the paper; and how many lanes that takes.
-fn lanes(marks: &[Mark], x: impl Fn(f64) -> f64) -> (Vec<(f64, usize)>, usize) {
+fn lanes(marks: &[Mark], until: f64, x: impl Fn(f64) -> f64) -> (Vec<(f64, usize)>, usize) {
     const MOST: usize = 3;
     let mut ends: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
     for mark in marks {
         let half = (text_width(&mark.name, 12.0) / 2.0 + 3.0).max(RADIUS) + 2.0;
-        let end = WIDTH - super::MARGIN - half;
+        let end = until - half;
         let wanted = x(mark.between[0]).min(end);
         let at = |end: f64| wanted.max(end + half);
         let best = ends.iter().enumerate().min_by(|one, other| at(*one.1).total_cmp(&at(*other.1))).map(|(lane, end)| (lane, at(*end)));
