@@ -16,11 +16,15 @@ const MOST: usize = 160 << 20;
 #[global_allocator]
 static MEMORY: Cap<System> = Cap::new(System, usize::MAX);
 
-libfuzzer_sys::fuzz_target!(|data: &[u8]| {
-    static READER: OnceLock<readers::Reader> = OnceLock::new();
-    let read = READER.get_or_init(readers::asked);
-    // what is kept from case to case is made before one is measured
-    MEMORY.set_limit(MEMORY.allocated() + MOST).expect("above what is allocated");
-    read(data);
-    MEMORY.set_limit(usize::MAX).expect("above what is allocated");
-});
+static READER: OnceLock<readers::Reader> = OnceLock::new();
+
+libfuzzer_sys::fuzz_target!(
+    // what is kept from case to case is made before one is timed or measured
+    init: READER.get_or_init(readers::asked)(b""),
+    |data: &[u8]| {
+        let Some(read) = READER.get() else { return };
+        MEMORY.set_limit(MEMORY.allocated() + MOST).expect("above what is allocated");
+        read(data);
+        MEMORY.set_limit(usize::MAX).expect("above what is allocated");
+    }
+);
