@@ -228,3 +228,48 @@ fn a_ramp_is_told_apart_from_being_off() {
     assert!(seconds("ramp").is_some_and(|seconds| seconds > 60.0), "{lost:?}");
     assert!(text.contains("Ramping up"), "{text}");
 }
+
+/// A value is told as the reason of a trip only where it lies past the threshold of the stage that is named first; what is
+/// only not excluded, because a cell is empty, comes after what the log shows.
+#[test]
+fn no_value_is_a_reason_that_does_not_pass_its_threshold() {
+    let folder = root().join("tests/logs");
+    let mut logs: Vec<(String, String)> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "csv"))
+        .map(|path| (path.display().to_string(), std::fs::read_to_string(&path).unwrap()))
+        .collect();
+    // a swell while the frequency is missing, and a frequency that is missing by itself
+    let swell = minutes(|n, c| match c {
+        1 if (300..303).contains(&n) => Some("290.0"),
+        2 if (299..304).contains(&n) => Some(""),
+        _ => None,
+    });
+    logs.push(("swell".to_owned(), swell.clone()));
+    let missing = minutes(|n, c| (c == 2 && (300..310).contains(&n)).then_some(""));
+    logs.push(("missing".to_owned(), missing.clone()));
+    let mut trips = 0;
+    for (name, log) in &logs {
+        // a site of one phase plays what has one
+        let Ok((report, _)) = played(log, &[]) else { continue };
+        let device = &report["devices"][0];
+        for event in device["events"].as_array().unwrap().iter().filter(|event| event["what"] == "tripped") {
+            let stage = device["stages"].as_array().unwrap().iter().find(|stage| stage["function"] == event["stages"][0]).unwrap();
+            let Some(value) = event["value"].as_f64().filter(|_| stage["window"].is_null()) else { continue };
+            let threshold = stage["threshold"].as_f64().unwrap();
+            let is_past = if stage["side"] == "above" { value > threshold } else { value < threshold };
+            assert!(is_past, "{name}: {event}");
+            trips += 1;
+        }
+    }
+    assert!(trips >= 5, "{trips}");
+    let (report, text) = played(&swell, &[]).unwrap();
+    assert!(
+        text.contains("because the voltage, 290.0 V, stayed above 275 V") && text.contains("or, where the log lacks what it looks at"),
+        "{text}"
+    );
+    assert_eq!(report["devices"][0]["events"][0]["stages"][0], "overvoltage-2");
+    let (_, text) = played(&missing, &[]).unwrap();
+    assert!(text.contains("where the log lacks the frequency, which may have stayed above 52 Hz"), "{text}");
+}

@@ -39,7 +39,7 @@ BROKEN = [
     ("back inside at this value: it lasted less", "timer.rs", "self.back.is_none() && due < now.at", "self.back.is_none() && due <= now.at"),
     ("one that may trip may also go on", "states.rs", "self.on = gone_on.filter(|_| emptied.is_none());", "self.on = gone_on.filter(|_| trips.is_empty());"),
     ("a trip is certain only if none had left before", "story.rs", "let began_with_all = all_are_on && self.by_link.is_none();", "let began_with_all = true;"),
-    ("what a gap hides is a window", "story.rs", "earliest, latest, sure: Sure::SoonestOnly });\n    }\n\n    /// Devices that are on may leave because", "earliest, latest: earliest, sure: Sure::SoonestOnly });\n    }\n\n    /// Devices that are on may leave because"),
+    ("what a gap hides is a window", "story.rs", "earliest, latest, sure: Sure::SoonestOnly, unseen: 0 });\n    }\n\n    /// Devices that are on may leave because", "earliest, latest: earliest, sure: Sure::SoonestOnly, unseen: 0 });\n    }\n\n    /// Devices that are on may leave because"),
     ("an observation starts again at an excursion", "observation.rs", "Some(false) => *self = Self::default(),", "Some(false) => {}"),
     ("an observation lasts its whole time", "observation.rs", "self.earliest?.saturating_add(wait[0])", "self.earliest?.saturating_add(1)"),
     ("just before a value outside an observation may still end", "states/returning.rs", "let of = if is_inside == Some(false) { before } else { *observation };", "let of = *observation;"),

@@ -386,6 +386,14 @@ fn supply(log: &Log, protection: &Protection, random: &mut Random) -> Vec<Held> 
     supply
 }
 
+/// Whether the value that is told of a trip lies past the threshold of the stage that is named first, or none is told.
+fn has_a_reason(merged: &Merged, protection: &Protection) -> bool {
+    let Happening::Tripped(stages, value) = &merged.what else { return true };
+    let stage = &protection.stages[stages[0]];
+    let is_past = if stage.side == Side::Above { *value > stage.threshold } else { *value < stage.threshold };
+    value.is_nan() || is_past || matches!(stage.watched, Watched::MeanOfAnyPhase(_))
+}
+
 /// What is wrong in what is told of a log, by one device; and which trips lie in which window.
 fn faults(told: &Told, did: &Did, log: &Log, seen: &mut [Vec<Micros>]) -> Vec<String> {
     let mut faults = Vec::new();
@@ -473,6 +481,12 @@ fn no_lawful_device_contradicts_what_is_told() {
         links += usize::from(log.lost.is_some());
         cells += usize::from(log.rows.iter().any(|row| row.volts.is_nan() || row.hertz.is_nan()));
         let mut seen: Vec<Vec<Micros>> = vec![Vec::new(); told.story.len()];
+        wrong.extend(
+            told.story
+                .iter()
+                .filter(|merged| !has_a_reason(merged, &protection))
+                .map(|merged| format!("log {seed}: no reason: {merged:?}")),
+        );
         for n in 0..DEVICES {
             let supply = supply(&log, &protection, &mut random);
             let bold = random.share();

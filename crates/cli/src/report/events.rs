@@ -251,6 +251,8 @@ pub struct EventReport {
     pub what: &'static str,
     /// Of a trip, the stages; several where either may have been first.
     pub stages: Vec<&'static str>,
+    /// How many of them, at the end, the log does not show: it lacks what they look at.
+    pub unseen: usize,
     /// For each of them the relay that holds it; null for the device's own.
     pub relays: Vec<Option<String>>,
     /// What a stage looks at, or what broke an observation off, in volts or hertz.

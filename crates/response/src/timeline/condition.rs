@@ -44,8 +44,13 @@ pub(super) struct Condition {
 impl Condition {
     /// The first value of the log, or the first after a gap: it may have begun long before.
     pub fn begin(&mut self, stage: &Stage, sample: &Sample, phases: usize) {
-        if stage.standing(sample, phases, Count::AtMost) == Standing::Outside {
-            self.may.begin(sample.at - stage.least_at(sample, phases));
+        match stage.standing(sample, phases, Count::AtMost) {
+            Standing::Outside => self.may.begin(sample.at - stage.least_at(sample, phases)),
+            // what is missing may lie outside, and may have done so for as long
+            Standing::Unknown => self.may.begin(sample.at - stage.least),
+            // one that keeps its count for a while after it has let go may still have one
+            _ if stage.drop_off.reset(Count::AtMost) > 0 => self.may.begin_released(sample.at - stage.least, sample.at),
+            _ => {}
         }
         if stage.standing(sample, phases, Count::AtLeast) == Standing::Outside {
             self.proven.begin(sample.at);

@@ -18,8 +18,9 @@ pub enum Sure {
 pub enum Happening {
     /// A device that was off began to connect or to come up.
     Connected,
-    /// One of these stages tripped, by their places among the stages, each of which may have been first;
-    /// that which may trip soonest comes first, with the value of what it looks at.
+    /// One of these stages tripped, by their places among the stages, each of which may have been first. Those come
+    /// first whose condition the log shows, and of them that which may trip soonest, with a value past its threshold;
+    /// not a number where there is none.
     Tripped(Vec<usize>, f64),
     /// It may have left while the log said nothing.
     LeftUnseen,
@@ -51,6 +52,8 @@ pub struct Merged {
     pub latest: Micros,
     /// How sure.
     pub sure: Sure,
+    /// Of the stages of a trip, how many at the end the log does not show: it lacks what they look at.
+    pub unseen: usize,
 }
 
 /// How many happenings are kept; more are only counted, so that a log of any length fits.
@@ -62,6 +65,8 @@ pub(super) struct MayTrip {
     pub stage: usize,
     pub between: [Micros; 2],
     pub value: f64,
+    /// Whether the log shows its condition.
+    pub is_seen: bool,
     /// Its longest time: of two that may trip from the same moment on the faster comes first.
     pub most: Micros,
 }
@@ -85,7 +90,7 @@ impl<T> Episode<T> {
     }
 
     fn told(&self, what: Happening, sure: Sure) -> Merged {
-        Merged { what, earliest: self.between[0], latest: self.between[1], sure }
+        Merged { what, earliest: self.between[0], latest: self.between[1], sure, unseen: 0 }
     }
 }
 
@@ -144,7 +149,11 @@ impl Story {
             leaving.grow(trip.between);
             leaving.began_with_all &= self.by_link.is_none();
             match leaving.of.iter_mut().find(|known| known.stage == trip.stage) {
-                Some(known) => known.between[1] = known.between[1].max(trip.between[1]),
+                Some(known) => {
+                    known.between[1] = known.between[1].max(trip.between[1]);
+                    known.is_seen |= trip.is_seen;
+                    known.value = if known.value.is_nan() { trip.value } else { known.value };
+                }
                 None => leaving.of.push(*trip),
             }
         }
@@ -157,11 +166,12 @@ impl Story {
 
     fn end_leaving(&mut self, sure: Sure) {
         let Some(mut leaving) = self.leaving.take() else { return };
-        leaving.of.sort_by_key(|trip| (trip.between[0], trip.most));
+        leaving.of.sort_by_key(|trip| (!trip.is_seen, trip.between[0], trip.most));
         let stages = leaving.of.iter().map(|trip| trip.stage).collect();
         let value = leaving.of.first().map_or(f64::NAN, |trip| trip.value);
+        let unseen = leaving.of.iter().filter(|trip| !trip.is_seen).count();
         let told = leaving.told(Happening::Tripped(stages, value), sure);
-        self.tell(told);
+        self.tell(Merged { unseen, ..told });
     }
 
     /// Devices that were off connect within a window; `all_are_off` says whether none was on before.
@@ -180,7 +190,7 @@ impl Story {
         self.end_connecting(Sure::LatestOnly);
         if let Some(by) = by {
             let sure = if is_certain { Sure::Certain } else { Sure::SoonestOnly };
-            self.tell(Merged { what: Happening::BrokenOff(by, 1), earliest: at, latest: at, sure });
+            self.tell(Merged { what: Happening::BrokenOff(by, 1), earliest: at, latest: at, sure, unseen: 0 });
         }
     }
 
@@ -211,7 +221,7 @@ impl Story {
 
     /// It may have left while the log said nothing.
     pub fn left_unseen(&mut self, [earliest, latest]: [Micros; 2]) {
-        self.tell(Merged { what: Happening::LeftUnseen, earliest, latest, sure: Sure::SoonestOnly });
+        self.tell(Merged { what: Happening::LeftUnseen, earliest, latest, sure: Sure::SoonestOnly, unseen: 0 });
     }
 
     /// Devices that are on may leave because they lost what they need.

@@ -38,6 +38,13 @@ impl Timer {
         self.since.get_or_insert(at);
     }
 
+    /// A log begins with a value inside, and the stage may have let go just then.
+    pub fn begin_released(&mut self, since: Micros, at: Micros) {
+        if self.since.is_none() {
+            (self.since, self.back) = (Some(since), Some(at));
+        }
+    }
+
     /// Brings the count up to a new value, before it is looked at who trips.
     pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
         let standing = stage.standing(now, phases, count);

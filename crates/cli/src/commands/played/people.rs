@@ -181,13 +181,19 @@ pub fn what(event: &EventReport) -> String {
     let again = if event.times > 1 { format!(" {} times, the last at", grouped(event.times)) } else { String::from(":") };
     match event.what {
         "tripped" | "relay-opened" => {
-            let stages = titles(&event.stages, &event.relays);
+            let seen = event.stages.len() - event.unseen;
+            let stages = titles(&event.stages[..seen], &event.relays[..seen]);
+            let unseen = titles(&event.stages[seen..], &event.relays[seen..]);
             let verb = if event.what == "tripped" { "tripped" } else { "opened while it was off" };
             // the value is that of the stage named first
             let unit = if event.stages.first().is_some_and(|stage| stage.contains("frequency")) { "Hz" } else { "V" };
             let digits = if unit == "Hz" { 2 } else { 1 };
             let value = event.value.map_or(String::new(), |value| format!(" at {value:.digits$} {unit}"));
-            format!("{verb}: {stages}{value}")
+            match (seen, event.unseen) {
+                (_, 0) => format!("{verb}: {stages}{value}"),
+                (0, _) => format!("{verb}, where the log lacks what it looks at: {unseen}"),
+                _ => format!("{verb}: {stages}{value}; or, where the log lacks what it looks at: {unseen}"),
+            }
         }
         "connected" => "connected, and came up".to_owned(),
         "broken-off-by-voltage" => {

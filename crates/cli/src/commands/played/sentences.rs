@@ -118,10 +118,24 @@ fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {
         None => "while the log says nothing".to_owned(),
         Some(function) => {
             let relay = event.relays.first().and_then(Option::as_deref);
-            format!("because {}", condition((function, relay), event.value, equipment))
+            let is_seen = event.unseen < event.stages.len();
+            match is_seen {
+                true => format!("because {}", condition((function, relay), event.value, equipment)),
+                false => unseen((function, relay), equipment),
+            }
         }
     };
     format!("It {verb} {when}, {because}.")
+}
+
+/// `where the log lacks the frequency, which may have stayed above 52 Hz (Overfrequency, stage 1)`.
+fn unseen((function, relay): (&str, Option<&str>), equipment: &Equipment) -> String {
+    let is_meant = |stage: &&Stage| stage.function == function && equipment.relay_of(stage) == relay;
+    let Some(stage) = equipment.protection.stages.iter().find(is_meant) else { return title(function).to_owned() };
+    let (quantity, unit) = if stage.watched == response::timeline::Watched::Frequency { ("frequency", "Hz") } else { ("voltage", "V") };
+    let side = if stage.side == response::timeline::Side::Above { "above" } else { "below" };
+    let (threshold, title) = (stage.threshold, equipment.title_of(stage));
+    format!("where the log lacks the {quantity}, which may have stayed {side} {threshold} {unit} ({title})")
 }
 
 /// `the 10-minute average of the voltage, 255.1 V, passed 255 V`.

@@ -168,7 +168,8 @@ fn event(merged: &Merged, equipment: &Equipment, scene: &Scene) -> EventReport {
     let (earliest, latest) = (scene.earliest(merged.earliest), scene.latest(merged.latest));
     let times = if let Happening::BrokenOff(_, times) = merged.what { times } else { 1 };
     let (stages, relays) = (equipment.protection.functions(&stages), relays(&stages, equipment));
-    EventReport { what, stages, relays, value, times, earliest, latest, sure: sure_word(merged.sure) }
+    let sure = sure_word(merged.sure);
+    EventReport { what, stages, unseen: merged.unseen, relays, value, times, earliest, latest, sure }
 }
 
 fn counts(story: &[Merged], equipment: &Equipment, scene: &Scene) -> Vec<CountReport> {

@@ -4,11 +4,12 @@
 use super::step::Step;
 use super::{Arrival, Scene, States};
 use crate::timeline::Micros;
-use crate::timeline::condition::Window;
+use crate::timeline::condition::{Count, Window};
 use crate::timeline::energy::{Bounds, Cause};
 use crate::timeline::observation::Observation;
 use crate::timeline::off::{Off, joined};
 use crate::timeline::on::{On, nothing_given};
+use crate::timeline::protection::Standing;
 use crate::timeline::story::MayTrip;
 
 impl States {
@@ -161,12 +162,18 @@ fn opened(relay: usize, between: [Micros; 2], step: &Step<'_>) -> Observation {
 
 fn may_trip(place: usize, between: [Micros; 2], step: &Step<'_>) -> MayTrip {
     let stage = &step.scene.protection.stages[place];
-    let value = match &step.scene.means[place] {
-        Some(mean) => mean.mean().unwrap_or(f64::NAN),
-        None => {
-            let phases = step.scene.phases_of(stage);
-            stage.value(if stage.is_outside(step.now, phases) { step.now } else { step.last }, phases)
-        }
-    };
-    MayTrip { stage: place, between, value, most: stage.most }
+    if let Some(mean) = &step.scene.means[place] {
+        return MayTrip { stage: place, between, value: mean.mean().unwrap_or(f64::NAN), is_seen: true, most: stage.most };
+    }
+    let phases = step.scene.phases_of(stage);
+    let outside = [step.now, step.last].into_iter().find(|sample| stage.is_outside(sample, phases));
+    let shows = |sample| matches!(stage.standing(sample, phases, Count::AtMost), Standing::Outside | Standing::Near);
+    MayTrip {
+        stage: place,
+        between,
+        // what does not lie past the threshold is no reason
+        value: outside.map_or(f64::NAN, |sample| stage.value(sample, phases)),
+        is_seen: shows(step.now) || shows(step.last),
+        most: stage.most,
+    }
 }
