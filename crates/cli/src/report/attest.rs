@@ -20,7 +20,6 @@ pub struct AttestListReport {
     pub attested: usize,
     /// Of each network whose sites were given, on how many unverified figures they rest; sites on none come under an
     /// empty name.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub networks: Vec<NetworkReport>,
     /// The figures that nobody read, those used most first; with `--all` every one, in the order of its profile.
     pub figures: Vec<FigureReport>,

@@ -1,6 +1,6 @@
 //! Every figure of a profile on a terminal, with where each was found: to go through it with the copy.
 
-use super::{CAUTION, one_profile, place_of, setting_cell, value_of, write_networks};
+use super::{CAUTION, one_profile, place_of, value_of, write_networks};
 use crate::render::origins::Origins;
 use crate::render::{self, table, wrapped};
 use crate::report::attest::AttestListReport;
@@ -34,14 +34,19 @@ fn table_of(rows: &[(&ListedFigure, usize)], origins: &mut Origins, width: usize
         let basis = format!("{} {}", figure.standing.column(), origins.mark(&source_of(figure)));
         let place = place_of(figure, of_one);
         longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
-        table.add_row([setting_cell(figure), value_of(figure), place, basis].map(|cell| render::unbroken(&cell)));
+        table.add_row([key_of(figure), value_of(figure), place, basis].map(|cell| render::unbroken(&cell)));
     }
-    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
+    let names: Vec<String> = rows.iter().map(|(figure, _)| key_of(figure)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
-    for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 16)] {
+    for (column, columns) in [(1, 14), (2, longest as u16 + 2), (3, 12)] {
         table::at_least(&mut table, column, columns);
     }
     table::lines(&table, &[])
+}
+
+/// A key is broken behind its function, so that eighty columns hold what is said of it.
+fn key_of(figure: &ListedFigure) -> String {
+    figure.setting.to_string().replace('/', "/\n")
 }
 
 /// The document, the clause, who published it, what else is known.
