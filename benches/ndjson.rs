@@ -170,8 +170,7 @@ fn read(line: &str) -> SiteFile<'_> {
 
 /// As the program does: of a fault, the places are looked up in the line.
 fn judge(line: &str, assessor: &mut Assessor) -> bool {
-    let site = read(line);
-    assert!(site.is_plain(), "the lines are sound");
+    let site = SiteFile::of_line(line).expect("the lines are sound");
     let assessment = black_box(assessor.assess(&site));
     if assessment.has_nothing_to_say() {
         return true;

@@ -48,7 +48,7 @@ pub fn unpacked(bytes: &[u8]) -> Option<Vec<u8>> {
 pub fn log(bytes: &[u8]) {
     let read = || -> Result<(), crate::logs::Fault> {
         let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &Asked::default())?;
-        let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0) });
+        let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0), rated: Some(5_000.0) });
         let mut last = i64::MIN;
         loop {
             let mut rows = log.more()?;

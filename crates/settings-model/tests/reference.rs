@@ -82,7 +82,7 @@ fn what_is_collected_is_shipped_as_it_was_collected() {
         }
         let ranges = own.iter().filter(|figure| figure.verb == Verb::Adjustable && basis(figure.source) == of_range);
         let within = |figure: &&Figure<'_>| [least, most].into_iter().all(|edge| edge.is_empty() || states(figure, edge));
-        if !of_range.is_empty() && !ranges.clone().any(|figure| within(figure)) {
+        if !of_range.is_empty() && !ranges.clone().any(within) {
             wrong.push(format!("{key} {regions} {setting}: {least} to {most} ({of_range}) of `{place}` is not the range that is shipped"));
         }
         // what no row of the collection has is kept with the ways in which it is known

@@ -9,22 +9,25 @@ use response::timeline::Micros;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
 pub enum DateOrder {
     /// 14/01/2026
-    DayFirst,
+    #[value(name = "day-first")]
+    Day,
     /// 01/14/2026
-    MonthFirst,
+    #[value(name = "month-first")]
+    Month,
     /// 26/01/14
-    YearFirst,
+    #[value(name = "year-first")]
+    Year,
 }
 
 impl DateOrder {
-    pub const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+    pub const ALL: [Self; 3] = [Self::Day, Self::Month, Self::Year];
 
     /// The word of `--dates`.
     pub fn word(self) -> &'static str {
         match self {
-            Self::DayFirst => "day-first",
-            Self::MonthFirst => "month-first",
-            Self::YearFirst => "year-first",
+            Self::Day => "day-first",
+            Self::Month => "month-first",
+            Self::Year => "year-first",
         }
     }
 
@@ -34,9 +37,9 @@ impl DateOrder {
         let day = pattern.find('d')?;
         let (month, year) = (pattern.find('m')?, pattern.find("yy")?);
         Some(match [day, month, year].into_iter().min()? {
-            first if first == day => Self::DayFirst,
-            first if first == month => Self::MonthFirst,
-            _ => Self::YearFirst,
+            first if first == day => Self::Day,
+            first if first == month => Self::Month,
+            _ => Self::Year,
         })
     }
 }
@@ -72,9 +75,9 @@ pub fn calendar(text: &str, order: Option<DateOrder>) -> Result<(Micros, Option<
 impl DateOrder {
     fn first(self) -> &'static str {
         match self {
-            Self::DayFirst => "day",
-            Self::MonthFirst => "month",
-            Self::YearFirst => "year",
+            Self::Day => "day",
+            Self::Month => "month",
+            Self::Year => "year",
         }
     }
 }
@@ -125,9 +128,9 @@ impl<'t> Parts<'t> {
     fn sure_order(&self) -> Option<DateOrder> {
         let [first, second, _] = self.parts;
         match (first.len(), month_name(first), month_name(second)) {
-            (_, Some(_), _) => Some(DateOrder::MonthFirst),
-            (_, _, Some(_)) => Some(DateOrder::DayFirst),
-            (4, ..) => Some(DateOrder::YearFirst),
+            (_, Some(_), _) => Some(DateOrder::Month),
+            (_, _, Some(_)) => Some(DateOrder::Day),
+            (4, ..) => Some(DateOrder::Year),
             _ => None,
         }
     }
@@ -135,15 +138,15 @@ impl<'t> Parts<'t> {
     /// The only order in which dates are written so, where nobody says otherwise: no calendar of the Unicode
     /// CLDR writes a date with dots month first (from memory).
     fn only_order(&self) -> Option<DateOrder> {
-        self.sure_order().or((self.mark == '.').then_some(DateOrder::DayFirst))
+        self.sure_order().or((self.mark == '.').then_some(DateOrder::Day))
     }
 
     fn date(&self, order: DateOrder) -> Option<Date> {
         let [first, second, third] = self.parts;
         let (year, month, day) = match order {
-            DateOrder::DayFirst => (third, second, first),
-            DateOrder::MonthFirst => (third, first, second),
-            DateOrder::YearFirst => (first, second, third),
+            DateOrder::Day => (third, second, first),
+            DateOrder::Month => (third, first, second),
+            DateOrder::Year => (first, second, third),
         };
         let number = |part: &str| part.parse::<i16>().ok();
         let year = match year.len() {
@@ -252,40 +255,40 @@ mod tests {
             "14.01.26 12:03",
         ] {
             let order = readings(text).first().map(|(order, _)| *order).filter(|_| !text.starts_with("26"));
-            let order = if text.starts_with("26") { Some(DateOrder::YearFirst) } else { order };
+            let order = if text.starts_with("26") { Some(DateOrder::Year) } else { order };
             assert_eq!(calendar(text, order), Ok((NOON, None)), "{text}");
         }
-        assert_eq!(calendar("14/01/2026 11:03:00 PM +11:00", Some(DateOrder::DayFirst)), Ok((NOON, Some(39_600))));
-        assert_eq!(calendar("14/01/2026 12:03:00 UTC", Some(DateOrder::DayFirst)), Ok((NOON, Some(0))));
+        assert_eq!(calendar("14/01/2026 11:03:00 PM +11:00", Some(DateOrder::Day)), Ok((NOON, Some(39_600))));
+        assert_eq!(calendar("14/01/2026 12:03:00 UTC", Some(DateOrder::Day)), Ok((NOON, Some(0))));
     }
 
     #[test]
     fn midnight_and_noon_of_twelve_hours() {
-        let at = |text: &str| calendar(&format!("14/01/2026 {text}"), Some(DateOrder::DayFirst)).unwrap().0 - NOON;
+        let at = |text: &str| calendar(&format!("14/01/2026 {text}"), Some(DateOrder::Day)).unwrap().0 - NOON;
         let minute = 60_000_000;
         assert_eq!(at("12:03 AM"), -12 * 60 * minute);
         assert_eq!(at("1:03 PM"), 60 * minute);
         assert_eq!(at("11:03am"), -60 * minute);
         assert_eq!(at("24:00"), (12 * 60 - 3) * minute);
         for text in ["13:03 PM", "0:03 AM", "24:01", "12:61", "25:00", "12:03 XM"] {
-            assert!(calendar(&format!("14/01/2026 {text}"), Some(DateOrder::DayFirst)).is_err(), "{text}");
+            assert!(calendar(&format!("14/01/2026 {text}"), Some(DateOrder::Day)).is_err(), "{text}");
         }
     }
 
     #[test]
     fn what_may_be_read_twice_has_two_readings() {
         let orders = |text| readings(text).into_iter().map(|(order, _)| order).collect::<Vec<_>>();
-        use DateOrder::{DayFirst, MonthFirst, YearFirst};
-        assert_eq!(orders("03/04/2026 12:03"), [DayFirst, MonthFirst]);
-        assert_eq!(orders("3-4-2026"), [DayFirst, MonthFirst]);
-        assert_eq!(orders("14/01/2026"), [DayFirst]);
-        assert_eq!(orders("01/14/2026"), [MonthFirst]);
-        assert_eq!(orders("03.04.2026"), [DayFirst]);
-        assert_eq!(orders("03/04/05"), [DayFirst, MonthFirst, YearFirst]);
-        assert_eq!(orders("2026/04/03"), [YearFirst]);
+        use DateOrder::{Day, Month, Year};
+        assert_eq!(orders("03/04/2026 12:03"), [Day, Month]);
+        assert_eq!(orders("3-4-2026"), [Day, Month]);
+        assert_eq!(orders("14/01/2026"), [Day]);
+        assert_eq!(orders("01/14/2026"), [Month]);
+        assert_eq!(orders("03.04.2026"), [Day]);
+        assert_eq!(orders("03/04/05"), [Day, Month, Year]);
+        assert_eq!(orders("2026/04/03"), [Year]);
         assert_eq!(orders("noon"), []);
-        assert_eq!(DateOrder::of_pattern("dd/MM/yyyy HH:mm:ss"), Some(DayFirst));
-        assert_eq!(DateOrder::of_pattern("MM/dd/yy"), Some(MonthFirst));
+        assert_eq!(DateOrder::of_pattern("dd/MM/yyyy HH:mm:ss"), Some(Day));
+        assert_eq!(DateOrder::of_pattern("MM/dd/yy"), Some(Month));
         assert_eq!((DateOrder::of_pattern("UTC"), DateOrder::of_pattern("ms")), (None, None));
     }
 }

@@ -229,7 +229,7 @@ impl Stamps<'_> {
         let Some(first) = self.first.first() else { return Ok(None) };
         // what is written year first needs no telling
         if calendar(first, None).is_ok() && readings(first).len() <= 1 && self.order.is_none() {
-            return Ok(readings(first).first().map(|(order, _)| *order).filter(|order| *order != DateOrder::YearFirst));
+            return Ok(readings(first).first().map(|(order, _)| *order).filter(|order| *order != DateOrder::Year));
         }
         let said = self.order.or_else(|| self.unit.and_then(DateOrder::of_pattern));
         if said.is_some() || readings(first).is_empty() {
@@ -360,7 +360,7 @@ mod tests {
         assert_eq!(read(&["4/3/2026 11:59 PM", "4/4/2026 12:00 AM"], None).1, [1_775_260_740 * SECOND, 1_775_260_800 * SECOND]);
         let unclear = of(&["03/04/2026 11:59:59 PM"], None);
         let says = "`03/04/2026 11:59:59 PM` may be 3 April 2026 (day-first) or 4 March 2026 (month-first)".to_owned();
-        assert_eq!(unclear.err(), Some(Unclear::SeveralDays(says, vec![DateOrder::DayFirst, DateOrder::MonthFirst])));
+        assert_eq!(unclear.err(), Some(Unclear::SeveralDays(says, vec![DateOrder::Day, DateOrder::Month])));
         assert_eq!(read(&["03/04/2026 00:00:00"], Some("MM/dd/yyyy")).1, [1_772_582_400 * SECOND]);
     }
 

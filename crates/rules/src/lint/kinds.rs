@@ -64,8 +64,7 @@ fn values(fact: FactId, conditions: &[Condition]) -> Vec<FactValue> {
             let answers = |word: u8| -> Vec<bool> {
                 conditions.iter().map(|condition| matches!(condition.test, FactTest::OneOf(words) if words.has(word))).collect()
             };
-            let all = 0..words.len() as u8;
-            all.clone().filter(|word| (0..*word).all(|before| answers(before) != answers(*word))).map(FactValue::Word).collect()
+            (0..words.len() as u8).filter(|word| (0..*word).all(|before| answers(before) != answers(*word))).map(FactValue::Word).collect()
         }
         _ => Partition::of(conditions).cells(&Facts::default()).filter_map(|facts| facts.get(fact)).collect(),
     }

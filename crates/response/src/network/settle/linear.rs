@@ -11,11 +11,10 @@ pub fn solved(mut rows: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> 
         if !rows[column][column].is_normal() {
             return None;
         }
+        let upper = rows[column].clone();
         for below in column + 1..count {
-            let factor = rows[below][column] / rows[column][column];
-            for at in column..count {
-                rows[below][at] -= factor * rows[column][at];
-            }
+            let factor = rows[below][column] / upper[column];
+            rows[below].iter_mut().zip(&upper).skip(column).for_each(|(one, other)| *one -= factor * other);
             right[below] -= factor * right[column];
         }
     }
