@@ -110,7 +110,7 @@ impl Looked<'_> {
         for (name, device) in self.site.devices.iter().filter(|(_, device)| device.as_left.is_some()) {
             counts.devices += 1;
             let kind = Equipment::from(device.kind);
-            let of = assessment.devices.iter().find(|judged| judged.name == *name && judged.kind == kind);
+            let of = assessment.devices.iter().find(|judged| judged.name == name && judged.kind == kind);
             let is_asked = of.is_some_and(|judged| judged.counted.asks_anything());
             if !is_asked && !self.came.not_judged.contains(&name.to_string()) {
                 self.alarms.push(format!("{}: {name}: neither asked anything nor named", self.name));
