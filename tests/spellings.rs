@@ -76,7 +76,7 @@ fn no_value_outside_the_set_passes() {
     assert!(complying.len() >= 10, "{}", complying.len());
     let all: Vec<(usize, Asked)> =
         complying.iter().enumerate().flat_map(|(n, site)| asked(site, &mut assessor).into_iter().map(move |asked| (n, asked))).collect();
-    let (count, mut ways, mut verdicts) = (drawn(600), BTreeMap::<&str, usize>::new(), BTreeMap::<String, usize>::new());
+    let (count, mut ways, mut verdicts) = (drawn(4000), BTreeMap::<&str, usize>::new(), BTreeMap::<String, usize>::new());
     let mut tried = 0;
     while tried < count {
         let (n, asked) = chance.of_these(&all);
