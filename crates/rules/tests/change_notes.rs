@@ -67,7 +67,8 @@ fn lines_between_editions_of_standards_are_confirmed() {
         every_cell(&one.old, &one.new, one.under(), &one.title(), &mut assessor, &mut found);
     }
     println!("standards: {found:?}");
-    assert!(found.complied >= 50 && found.lines >= 50, "{found:?}");
+    // most examples under an older edition rest on something whose content was not seen, and comply with nothing plainly
+    assert!(found.complied >= 40 && found.lines >= 500, "{found:?}");
 }
 
 /// Every shipped site, under every pair of versions of its network; and with approvals of what it holds. What an

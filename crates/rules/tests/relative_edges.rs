@@ -12,7 +12,7 @@ use rules::wording;
 use settings_model::catalogue::{Equipment, REFERENCE, SettingId};
 use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, SiteFile};
 use settings_model::library::Profile;
 use settings_model::quantity::Amount;
@@ -112,7 +112,9 @@ fn the_standards_curves_lie_within_their_own_ranges() {
         for region in ["a-i", "a-ii", "a-iii", "b-i", "b-ii", "b-iii"] {
             let request = settings_model::library::Request { standard: Some(standard), region, ..Default::default() };
             let book = assessor.books(request, &Facts::default()).unwrap().on(Equipment::Inverter).clone();
-            let requirement = &book.requirement(&Facts::default(), &[]).requirement;
+            let mut solar = Facts::default();
+            solar.set_word(FactId::EnergySource, 0);
+            let requirement = &book.requirement(&solar, &[]).requirement;
             for function in ["volt-var", "volt-watt", "watt-var"] {
                 let settings = ["points", REFERENCE].into_iter().filter_map(|key| SettingId::find(function, key));
                 let entries: Vec<_> = settings.filter_map(|setting| requirement.get(setting)).map(|resolved| &resolved.entry).collect();

@@ -279,7 +279,8 @@ fn compared(standard: &Layer, versions: &[Layer; 2], books: &[Rulebook; 2]) -> V
         let layers = |at: usize, version: usize| -> Vec<Json> {
             [&standard[at], &versions[version][at]].into_iter().flatten().map(Statement::json).collect()
         };
-        if layers(at, 0).is_empty() && layers(at, 1).is_empty() {
+        // the state of a limit on power is asked for by the limit as well
+        if (layers(at, 0).is_empty() && layers(at, 1).is_empty()) || setting.limits_switched().next().is_some() {
             continue;
         }
         let state = SLOTS.iter().position(|other| Some(other.setting()) == setting.state() && other.setting() != setting);

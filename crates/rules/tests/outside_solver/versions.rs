@@ -32,7 +32,8 @@ pub struct Between {
 }
 
 /// `None` where neither speaks of the setting, or what either says is not for the solver: what was not seen,
-/// lines around a response, a fact that is both multiplied and asked for.
+/// lines around a response, a fact that is both multiplied and asked for, the state of a limit on power, which is
+/// asked for by the limit as well.
 pub fn of_rulebooks(setting: SettingId, books: [&Rulebook; 2], kind: Equipment, changes: &Rc<Vec<Change>>) -> Option<Between> {
     let state = setting.state().filter(|state| *state != setting);
     let own = books.map(|book| book.stated(setting));
@@ -50,7 +51,8 @@ pub fn of_rulebooks(setting: SettingId, books: [&Rulebook; 2], kind: Equipment, 
     let same_function = SettingId::all().filter(|other| other.same_function(setting));
     let conditions: Vec<Condition> =
         same_function.flat_map(|other| books.map(|book| book.conditions_on(other).copied().collect::<Vec<_>>())).flatten().collect();
-    if every_verb().any(|verbs| verbs.gap.is_some())
+    if setting.limits_switched().next().is_some()
+        || every_verb().any(|verbs| verbs.gap.is_some())
         || !claims.iter().all(written::is_asked_about)
         || conditions.iter().any(|condition| multiplied.contains(&condition.fact))
     {
