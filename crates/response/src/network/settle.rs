@@ -1,7 +1,7 @@
 //! Where all inverters settle together.
 //!
 //! What locks in has a memory, so that it is told where they come to rest from either history; an export
-//! limit is shared out; in between, all answer at once ([`balance`]).
+//! limit is shared out; in between, all answer at once (`balance`).
 
 mod balance;
 mod linear;

@@ -17,7 +17,7 @@ use std::fmt::Write as _;
 
 /// So many pairs of versions are drawn, and at least so many settings of them are spoken of.
 const PAIRS: usize = 50;
-pub const COUNT: usize = 380;
+pub const COUNT: usize = 350;
 /// On so many standards.
 const STANDARDS: usize = 5;
 const SEED: u64 = 50549;

@@ -35,7 +35,7 @@ fn picture(name: &str, title: &str, figure: &Figure, here: &[Here]) -> Markup {
     let id = format!("both-{name}");
     html! {
         section.picture aria-labelledby=(format!("{id}-head")) {
-            h4 id=(format!("{id}-head")) { (title) }
+            h3 id=(format!("{id}-head")) { (title) }
             (PreEscaped(svg::pane(figure, here, &id)))
             ul.key { @for (sample, words) in key(figure, &id) { li { (PreEscaped(sample)) " " (words) } } }
         }

@@ -27,7 +27,7 @@ impl Picture<'_> {
         let head = format!("{}-head", self.id);
         html! {
             section.picture aria-labelledby=(head) {
-                h4 id=(head) { (self.title) @if self.warning.is_some() { " " span.tag { "unverified figures" } } }
+                h3 id=(head) { (self.title) @if self.warning.is_some() { " " span.tag { "unverified figures" } } }
                 (self.svg)
                 ul.key { @for (sample, words) in self.keys { li { (PreEscaped(sample)) " " (words) } } }
                 (self.now)
