@@ -11,7 +11,7 @@ mod revision_drafts;
 use common::*;
 use jiff::civil::Date;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestCaseError, TestError, TestRunner};
+use proptest::test_runner::{Config, TestCaseError, TestRunner};
 use revision_drafts::*;
 use rules::affected::{Effect, Versions, affected};
 use rules::assess::{Assessor, Books, DeviceResult, GovernedBy, RegionStands};
@@ -228,11 +228,7 @@ fn hold(ground: &'static Ground, cases: u32) {
             Ok(())
         },
     );
-    match outcome {
-        Ok(()) => {}
-        Err(TestError::Fail(why, (pair, ..))) => panic!("{why}\nunder these versions on {}:\n{pair:?}", ground.standard),
-        Err(aborted) => panic!("{aborted}"),
-    }
+    kept(outcome, ground);
     let tried = tried.into_inner();
     println!("{}: {tried:?}", ground.standard);
     assert!(tried.stranded > 20 && tried.unchanged > 10, "{tried:?}");

@@ -15,7 +15,7 @@ use common::*;
 use followed::{Followed, Outcome, follow, tally};
 use jiff::civil::Date;
 use proptest::prelude::*;
-use proptest::test_runner::{TestCaseError, TestError, TestRunner};
+use proptest::test_runner::{TestCaseError, TestRunner};
 use revision_drafts::*;
 use rules::assess::{Assessor, Books};
 use rules::compare::action::ToDo;
@@ -140,11 +140,7 @@ fn hold(ground: &'static Ground, cases: u32) {
         assessor.library.keep_versions(&network, |_| false);
         Ok(())
     });
-    match outcome {
-        Ok(()) => {}
-        Err(TestError::Fail(why, (pair, ..))) => panic!("{why}\nunder these versions on {}:\n{pair:?}", ground.standard),
-        Err(aborted) => panic!("{aborted}"),
-    }
+    kept(outcome, ground);
     let found = found.into_inner();
     println!("{}: {found:?}", ground.standard);
     tally(&found);

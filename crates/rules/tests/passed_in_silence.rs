@@ -6,7 +6,7 @@
 mod common;
 mod judged_site;
 
-use judged_site::{Came, IEEE, ONE, STANDARD, judged, judged_by, of_one_inverter, two, with, with_overlay};
+use judged_site::{Came, IEEE, ONE, STANDARD, judged, judged_by, of_one_inverter, one_at_rushmere, rushmere, two, with, with_overlay};
 use rules::provenance::Verdict;
 use settings_model::finding::Outcome;
 
@@ -16,30 +16,14 @@ fn left(standard: [&str; 2], settings: &str) -> Came {
     judged(&of_one_inverter(standard, "", &format!("settings: {{ {settings} }}")))
 }
 
-/// Rushmere limits what larger inverters give and what a site may fall back to, and does not say that the limits act.
-const LIMITS: &str = "
-kind: overlay
-network: rushmere
-title: Rushmere (invented)
-version: 1.0.0
-issue: { name: Note 1, published: 2026-01-01 }
-extends: { standard: as-nzs-4777.2/2020-amd2 }
-regions: [australia-a]
-in-force: [{ applied: from 2026-01-01 }]
-sources: { n1: { document: Rushmere note, clause: '1', basis: invented } }
-settings:
-  generation-limit:
+/// Rushmere limits what larger inverters give, and does not say that the limit acts.
+const LIMITS: &str = "  generation-limit:
     soft: { when: { nameplate: over 5 kVA }, comply: at most 5 kVA, source: n1 }
 ";
 
 fn at_rushmere(nameplate: &str, limit: &str) -> Came {
-    let site = ONE
-        .replacen("network: quillbrook", "network: rushmere", 1)
-        .replacen("overlay: ^3.0", "overlay: ^1.0", 1)
-        .replacen("threshold: 255 V", "threshold: 258 V", 1)
-        .replacen("ramp-rate: 10 %/min", "ramp-rate: 16.67 %/min", 1)
-        .replacen("    nameplate: 6 kVA\n", nameplate, 1);
-    judged_by(with_overlay(LIMITS), &with(&site, "        volt-var:", &format!("{limit}        volt-var:")))
+    let site = with(&one_at_rushmere(), "    nameplate: 6 kVA\n", nameplate);
+    judged_by(with_overlay(&rushmere(LIMITS)), &with(&site, "        volt-var:", &format!("{limit}        volt-var:")))
 }
 
 #[test]

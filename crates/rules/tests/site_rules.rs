@@ -7,7 +7,7 @@ mod common;
 mod judged_site;
 
 use common::shipped_library;
-use judged_site::{ONE, RELAY, judged, judged_by, two, with, with_overlay};
+use judged_site::{ONE, RELAY, judged, judged_by, one_at_rushmere, rushmere, two, with, with_overlay};
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use rules::sheet::sheets;
@@ -79,35 +79,22 @@ fn zero_export_is_asked_where_no_layer_speaks_of_an_export_limit() {
 /// An overlay that says what it means by no export.
 #[test]
 fn an_operator_may_mean_something_else_by_no_export() {
-    let overlay = "
-kind: overlay
-network: rushmere
-title: Rushmere (invented)
-version: 1.0.0
-issue: { name: Note 1, published: 2026-01-01 }
-extends: { standard: as-nzs-4777.2/2020-amd2 }
-regions: [australia-a]
-in-force: [{ applied: from 2026-01-01 }]
-sources: { n1: { document: Rushmere note, clause: '1', basis: invented } }
-settings:
-  export-limit:
+    let overlay = rushmere(
+        "  export-limit:
     state: { require: enabled, source: n1 }
     site-total:
       cases:
         - { when: { export-kind: none }, comply: at most 300 W, because: what a limiter needs to act, source: n1 }
         - { comply: at most 5 kW, source: n1 }
-";
+",
+    );
     let site = |limit: &str| {
-        ONE.replacen("network: quillbrook", "network: rushmere", 1)
-            .replacen("overlay: ^3.0", "overlay: ^1.0", 1)
-            .replacen("kind: fixed, approved: 5 kW", "kind: none", 1)
-            .replacen("threshold: 255 V", "threshold: 258 V", 1)
-            .replacen("ramp-rate: 10 %/min", "ramp-rate: 16.67 %/min", 1)
-            .replacen("site-total: 5 kW", limit, 1)
+        let none = with(&one_at_rushmere(), "kind: fixed, approved: 5 kW", "kind: none");
+        with(&none, "site-total: 5 kW", limit)
     };
-    let within = judged_by(with_overlay(overlay), &site("site-total: 300 W"));
+    let within = judged_by(with_overlay(&overlay), &site("site-total: 300 W"));
     assert_eq!(within.verdict, Complies, "{within:#?}");
-    assert_eq!(judged_by(with_overlay(overlay), &site("site-total: 301 W")).verdict, DoesNotComply);
+    assert_eq!(judged_by(with_overlay(&overlay), &site("site-total: 301 W")).verdict, DoesNotComply);
 }
 
 /// A departure from the limit on the 10-minute average, which may be moved from 244 to 258 V.

@@ -96,6 +96,34 @@ devices:
     )
 }
 
+/// An overlay of the invented network Rushmere, which asks for these settings beside those of the standard.
+pub fn rushmere(settings: &str) -> String {
+    format!(
+        "kind: overlay
+network: rushmere
+title: Rushmere (invented)
+version: 1.0.0
+issue: {{ name: Note 1, published: 2026-01-01 }}
+extends: {{ standard: as-nzs-4777.2/2020-amd2 }}
+regions: [australia-a]
+in-force: [{{ applied: from 2026-01-01 }}]
+sources: {{ n1: {{ document: Rushmere note, clause: '1', basis: invented }} }}
+settings:
+{settings}"
+    )
+}
+
+/// [`ONE`] under Rushmere, with what the standard asks for where Quillbrook asks for something else.
+pub fn one_at_rushmere() -> String {
+    let moved = [
+        ("network: quillbrook", "network: rushmere"),
+        ("overlay: ^3.0", "overlay: ^1.0"),
+        ("threshold: 255 V", "threshold: 258 V"),
+        ("ramp-rate: 10 %/min", "ramp-rate: 16.67 %/min"),
+    ];
+    moved.into_iter().fold(ONE.to_owned(), |site, (here, there)| with(&site, here, there))
+}
+
 /// The shipped profiles with an invented overlay of the network rushmere beside them.
 pub fn with_overlay(text: &str) -> Library {
     let mut library = shipped_library();
@@ -140,8 +168,8 @@ devices:
         export-sensor: { location: main-switchboard, ratio-fitted: 40, ratio-entered: 40, direction: correct, phase: own, on-loss: zero-export, loss-noticed: 8 s }
 ";
 
-/// Two inverters under Greywether's policy of 2026, which lets the site export 10 kW.
-pub const TWO: &str = "
+/// A site under Greywether's policy of 2026, which lets it export 10 kW.
+const OF_TWO: &str = "
 kind: site
 site: sedge-lane-2
 network: greywether
@@ -152,38 +180,6 @@ supply: { phases: 3, nominal: 230 V line-neutral }
 export: { kind: fixed, approved: 30 kW, reference: GW-2 }
 installation: { voltage-rise: { total: 1.3 % } }
 devices:
-  inverter-1: &inverter
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 10 kVA
-    phases: 3
-    as-left:
-      date: 2026-08-24
-      role: licensed installer
-      known-by: display
-      region-selected: new-zealand
-      settings:
-        sustained-overvoltage: { threshold: 258 V }
-        volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }
-        volt-var: { state: enabled, points: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 %]] }
-        export-limit: { state: enabled, site-total: 10 kW, hard-limit: 12 kW }
-        export-sensor: { master: MASTER-1 }
-  inverter-2:
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 10 kVA
-    phases: 3
-    as-left:
-      date: 2026-08-24
-      role: licensed installer
-      known-by: display
-      region-selected: new-zealand
-      settings:
-        sustained-overvoltage: { threshold: 258 V }
-        volt-watt: { state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }
-        volt-var: { state: enabled, points: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 %]] }
-        export-limit: { state: enabled, site-total: 10 kW, hard-limit: 12 kW }
-        export-sensor: { master: MASTER-2 }
 ";
 
 /// A relay beside the inverter of [`ONE`], where nobody asks for one.
@@ -197,6 +193,28 @@ pub const RELAY: &str = "  relay-1:
         overvoltage-1: { state: enabled, threshold: 999 V, definite-delay: 99 s }
 ";
 
+/// Two inverters under Greywether's policy of 2026, each of which leaves the limit to `first` or `second`.
 pub fn two(first: &str, second: &str) -> String {
-    TWO.replace("&inverter", "").replace("MASTER-1", first).replace("MASTER-2", second)
+    let inverter = |name: &str, master: &str| {
+        format!(
+            "  {name}:
+    certified: {{ standard: as-nzs-4777.2, edition: {{ year: 2020, amendment: 2 }} }}
+    source: solar
+    nameplate: 10 kVA
+    phases: 3
+    as-left:
+      date: 2026-08-24
+      role: licensed installer
+      known-by: display
+      region-selected: new-zealand
+      settings:
+        sustained-overvoltage: {{ threshold: 258 V }}
+        volt-watt: {{ state: enabled, points: [[253 V, 100 %], [260 V, 20 %]] }}
+        volt-var: {{ state: enabled, points: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 %]] }}
+        export-limit: {{ state: enabled, site-total: 10 kW, hard-limit: 12 kW }}
+        export-sensor: {{ master: {master} }}
+"
+        )
+    };
+    format!("{OF_TWO}{}{}", inverter("inverter-1", first), inverter("inverter-2", second))
 }

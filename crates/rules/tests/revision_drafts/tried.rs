@@ -2,7 +2,7 @@
 
 use super::{Ground, Holds, Pair, Place, site};
 use crate::common::{read_site, setting};
-use proptest::test_runner::{Config, RngSeed, TestCaseError};
+use proptest::test_runner::{Config, RngSeed, TestCaseError, TestError};
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::SettingId;
 use settings_model::files::SiteFile;
@@ -18,6 +18,15 @@ pub fn config(cases: u32, seed: u64, shrinks: u32) -> Config {
         chosen => chosen,
     };
     Config { cases, rng_seed, failure_persistence: None, max_shrink_iters: shrinks, ..Config::default() }
+}
+
+/// Panics where pairs of versions failed, with the least of them that does.
+pub fn kept<Places, Sites>(outcome: Result<(), TestError<(Pair, Places, Sites)>>, ground: &Ground) {
+    match outcome {
+        Ok(()) => {}
+        Err(TestError::Fail(why, (pair, ..))) => panic!("{why}\nunder these versions on {}:\n{pair:?}", ground.standard),
+        Err(TestError::Abort(why)) => panic!("{why}"),
+    }
 }
 
 /// The two versions as books, in an assessor that keeps the standards it read. What the reader refuses, such
