@@ -57,6 +57,22 @@ fn in_a_gap_anything_may_have_passed_that_fits_in() {
     assert_eq!((player.states(), player.story().len()), ([State::Running; 2], 0));
 }
 
+/// An observation of a minute that would end in the very moment from which on the log says nothing: the supply may
+/// have turned in it. A moment later it has ended.
+#[test]
+fn what_ends_where_the_log_ends_is_not_certain() {
+    let (device, protection) = (device(), protection());
+    let [tie, beyond] = [60 * S, 60 * S + 2].map(|from| {
+        let mut player = Player::new(&device, &protection, Some(false), ONE_PHASE);
+        let sample = |at| Sample { at, voltage: [230.0, f64::NAN, f64::NAN], frequency: 50.0, available: f64::NAN, load: f64::NAN };
+        (0..60).for_each(|n| player.push(sample(n * S)));
+        player.gap(from);
+        player.push(sample(70 * S));
+        player.story().into_iter().find(|merged| merged.what == Happening::Connected).map(|merged| merged.sure)
+    });
+    assert_eq!((tie, beyond), (Some(Sure::LatestOnly), Some(Sure::Certain)));
+}
+
 /// Off before a gap of half a minute: an observation of a minute does not fit in.
 #[test]
 fn it_does_not_come_back_faster_through_a_gap() {

@@ -115,8 +115,9 @@ impl<'d> Player<'d> {
     /// The last value held until here; from here on the log says nothing until the next one.
     pub fn gap(&mut self, from: Micros) {
         let Some(last) = self.last else { return };
-        if from > last.at {
-            self.push(Sample { at: from, ..last });
+        // at the moment itself the supply may have turned, so that nothing ends in it for certain
+        if from - 1 > last.at {
+            self.push(Sample { at: from - 1, ..last });
         }
         self.last = None;
         self.gap = Some(from);
