@@ -111,8 +111,9 @@ struct Log {
 }
 
 impl Log {
+    /// It may be lost after a row: what is due in that very moment is still done.
     fn lost(&self) -> Option<Lost> {
-        self.lost.map(|[may, must, back]| Lost { may: self.rows[may].at, must: self.rows[must].at, back: self.rows[back].at })
+        self.lost.map(|[may, must, back]| Lost { may: self.rows[may].at + 1, must: self.rows[must].at, back: self.rows[back].at })
     }
 
     /// Whether it says all the time what the supply is.
@@ -237,6 +238,9 @@ fn told(log: &Log, protection: &Protection) -> Told {
 const PROVES_MEANS: Micros = 3 * S;
 /// Means are reckoned here in binary numbers, so that their moments may be off by so much.
 const OFF: Micros = 3;
+/// By so much may what a device did lie beside what is told: runs of a mean are shortened here, and what a device waits
+/// for counts on from their ends. The shortest step between rows is a thousand times as long.
+const NEAR: Micros = 4 * OFF;
 
 /// When the mean of the values as they are logged, each held until the next, lies above a threshold, from when on a whole
 /// window is known.
@@ -397,7 +401,7 @@ fn has_a_reason(merged: &Merged, protection: &Protection) -> bool {
 /// What is wrong in what is told of a log, by one device; and which trips lie in which window.
 fn faults(told: &Told, did: &Did, log: &Log, seen: &mut [Vec<Micros>]) -> Vec<String> {
     let mut faults = Vec::new();
-    let holds = |merged: &Merged, at: Micros| merged.earliest - OFF <= at && at <= merged.latest + OFF;
+    let holds = |merged: &Merged, at: Micros| merged.earliest - NEAR <= at && at <= merged.latest + NEAR;
     for (at, stage) in &did.trips {
         let mut is_told = false;
         for (n, merged) in told.story.iter().enumerate().filter(|(_, merged)| holds(merged, *at)) {
@@ -417,13 +421,14 @@ fn faults(told: &Told, did: &Did, log: &Log, seen: &mut [Vec<Micros>]) -> Vec<St
         }
     }
     for merged in &told.story {
-        let (was_on, span) = (did.was_on(merged.earliest), merged.earliest - OFF..=merged.latest + OFF);
+        let (was_on, span) = (did.was_on(merged.earliest - NEAR), merged.earliest - NEAR..=merged.latest + NEAR);
         let tripped = did.trips.iter().any(|(at, _)| span.contains(at));
         let connected = did.connects.iter().any(|at| span.contains(at));
         let is_wrong = match (&merged.what, merged.sure) {
             (Happening::Tripped(..), Sure::Certain) => !was_on || !tripped,
             (Happening::Tripped(..), Sure::LatestOnly) => was_on && !tripped,
-            (Happening::LeftByLink, Sure::Certain) => !was_on || !tripped,
+            // it may have come back in the very moment in which the link is lost
+            (Happening::LeftByLink, Sure::Certain) => !tripped,
             (Happening::LeftByLink, Sure::LatestOnly) => was_on && !tripped,
             (Happening::Opened(stage, _), Sure::Certain) => !did.opens.iter().any(|(at, by)| by == stage && span.contains(at)),
             (Happening::Connected, Sure::Certain) => was_on || !connected,

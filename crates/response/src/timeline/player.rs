@@ -133,7 +133,7 @@ impl<'d> Player<'d> {
         self.was_calm = false;
     }
 
-    /// From the last value on, a device may be off whatever the supply is (0), or has to be (1), until it is
+    /// After the last value, a device may be off whatever the supply is (0), or has to be (1), until it is
     /// let go.
     pub fn hold_off(&mut self, which: usize) {
         let at = self.last.map_or(0, |last| last.at);
