@@ -263,8 +263,8 @@ pub struct EventReport {
     pub earliest: MomentReport,
     /// At the latest, if it happened; of several in a row, the last.
     pub latest: MomentReport,
-    /// `certain`; `may-have` where only a device that leaves as soon and returns as late as it may did
-    /// so; `at-the-latest` where only one that leaves as late and returns as soon as it may did.
+    /// `certain` where every lawful device did it within this window; `may-have` where some did and others did not;
+    /// `at-the-latest` where every one that had not left before did it, or, of a connection, some that were off did.
     pub sure: &'static str,
 }
 
