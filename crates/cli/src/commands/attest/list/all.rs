@@ -38,7 +38,7 @@ fn table_of(rows: &[(&ListedFigure, usize)], origins: &mut Origins, width: usize
     }
     let names: Vec<String> = rows.iter().map(|(figure, _)| key_of(figure)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
-    for (column, columns) in [(1, 14), (2, longest as u16 + 2), (3, 12)] {
+    for (column, columns) in [(1, 11), (2, longest as u16 + 2), (3, 12)] {
         table::at_least(&mut table, column, columns);
     }
     table::lines(&table, &[])
