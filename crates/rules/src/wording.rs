@@ -46,7 +46,8 @@ fn asking_first(mut finding: Finding) -> Finding {
         (Outcome::DoesNotComply, Some(Standing::Disputed)) => ("a licensed copy contradicts the required figure", READ_AGAIN),
         _ => return finding,
     };
-    finding.headline = format!("{}; {why}", finding.headline);
+    let disagreed = if finding.notes.iter().any(|note| note.starts_with(CONFLICT)) { ", and sources disagree on it" } else { "" };
+    finding.headline = format!("{}; {why}{disagreed}", finding.headline);
     finding.hint = Some(match finding.hint {
         Some(hint) => format!("{ask}; only if it says the same: {hint}"),
         None => ask.to_owned(),
