@@ -82,7 +82,7 @@ fn no_line_is_wider_than_the_terminal() {
 fn pages() -> Vec<String> {
     let book = std::fs::read_dir(root().join("docs")).unwrap().flatten().map(|entry| entry.file_name().into_string().unwrap());
     let mut pages: Vec<String> = book.filter(|name| name.ends_with(".md")).map(|name| format!("docs/{name}")).collect();
-    pages.push("README.md".to_owned());
+    pages.extend(["README.md", "DEVELOPERS.md", "profiles/README.md", "docs/decisions/README.md"].map(str::to_owned));
     pages.sort();
     pages
 }
