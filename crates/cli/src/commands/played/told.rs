@@ -101,6 +101,7 @@ fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> Pl
         reconnection: reconnection(equipment),
         ceases: edges([equipment.protection.ceasing.below, equipment.protection.ceasing.above]),
         counts: counts(&story, equipment, scene),
+        drop_outs: energy.map(|energy| energy.drop_outs),
         states: states(player, scene),
         envelope: envelope(trace, has_energy),
         available: has_energy.then(|| kilowatt_hours(energy[0].available)),
@@ -110,6 +111,9 @@ fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> Pl
         lost,
         undecided: super::undecided::undecided(equipment, player, scene),
         not_played: equipment.not_played.clone(),
+        could_not_play: equipment.could_not_play,
+        // a scenario has all of them
+        phases_not_logged: if scene.is_made { 0 } else { equipment.phases_not_measured },
         taken_for_granted: equipment.taken.clone(),
         events: events.into_iter().take(MOST_EVENTS).collect(),
     }
