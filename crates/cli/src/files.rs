@@ -1,17 +1,15 @@
 //! The only room that opens files: sites, profiles, standard input.
 
 pub mod filled;
-pub mod folders;
 pub mod keys;
 pub mod signed;
-mod unpacked;
 
 use crate::args::Profiles;
-use folders::Folders;
+use input_files::folders::Folders;
+pub use input_files::{extension, open, regular, standard_input};
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
 use std::collections::BTreeMap;
-use std::fs;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -112,33 +110,10 @@ fn bounded(input: impl Read) -> io::Result<Vec<u8>> {
     ))
 }
 
-/// A file to read from, unpacked where it is packed.
-pub fn open(path: &Path) -> io::Result<Box<dyn Read + Send>> {
-    unpacked::unpacked(regular(path)?)
-}
-
-/// Opens a file to read, as it is. Pipes and devices may have no end, or nothing to say for ever, so they are
-/// refused before they are opened.
-pub fn regular(path: &Path) -> io::Result<fs::File> {
-    let about = fs::metadata(path)?;
-    if about.is_dir() {
-        return Err(io::ErrorKind::IsADirectory.into());
-    }
-    if !about.is_file() {
-        return Err(io::Error::other("a pipe, a device or a socket, and no file; write what it gives into a file, and name that"));
-    }
-    fs::File::open(path)
-}
-
 /// All that is packed in an input, as a file's would be read.
 #[cfg(feature = "fuzzing")]
 pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
-    bounded(unpacked::unpacked(input)?)
-}
-
-/// Standard input, unpacked where it is packed.
-pub fn standard_input() -> io::Result<Box<dyn Read + Send>> {
-    unpacked::unpacked(io::stdin())
+    bounded(input_files::unpacked(input)?)
 }
 
 /// Writes a file whole or not at all; says which file an error is about.
@@ -173,11 +148,6 @@ fn below(folder: &Path, extensions: &[&str], folders: &mut Folders, found: &mut 
     Ok(())
 }
 
-/// What the name of a file ends in, in small letters.
-pub fn extension(path: &Path) -> Option<String> {
-    path.extension().map(|extension| extension.to_string_lossy().to_lowercase())
-}
-
 /// Names the files of a folder that are none of the `wanted`, on standard error: nothing is passed over in silence.
 /// Of many that end alike, their number is said.
 pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBuf]) -> io::Result<()> {
@@ -199,5 +169,5 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
     let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
     let says = format!("asleft: {}: {count} {are} left out: {said}", folder.display());
-    writeln!(crate::shown::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
+    writeln!(terminal::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }

@@ -3,7 +3,8 @@
 
 pub mod lines;
 
-use crate::files::{self, folders::Folders};
+use crate::files;
+use input_files::folders::Folders;
 use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
@@ -121,7 +122,7 @@ fn extension(path: &Path) -> Option<String> {
 
 /// A path for people: on one line, whatever stands in it.
 fn named(path: &Path) -> String {
-    crate::shown::escaped(&path.display().to_string()).into_owned()
+    terminal::escaped(&path.display().to_string()).into_owned()
 }
 
 fn unreadable(name: &str, says: String) -> Block {
@@ -166,7 +167,7 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     if folders.met_again > 0 {
         let links = if folders.met_again == 1 { "1 link leads".to_owned() } else { format!("{} links lead", folders.met_again) };
         let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", path.display());
-        writeln!(crate::shown::stderr(), "{says}")?;
+        writeln!(terminal::stderr(), "{says}")?;
     }
     files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     match seen.sites {

@@ -104,7 +104,7 @@ fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
     device.stop = modbus_read::stop_at_interrupt()?;
     if args.unit == Unit::Any {
         match device.find(UNITS, &options(args).bases, sunspec::walk::MARK) {
-            Ok(unit) => writeln!(crate::shown::stderr(), "found: unit {unit}")?,
+            Ok(unit) => writeln!(terminal::stderr(), "found: unit {unit}")?,
             Err(why) => return refused(&format!("{}: no unit from 1 to 247 has a map where one was looked for; {why}", peer(args))),
         }
     }
@@ -123,10 +123,10 @@ fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
         if let Some(says) = write_new(path, image.file(&from, "").as_bytes(), args.readout.replace)? {
             return refused(&says);
         }
-        writeln!(crate::shown::stderr(), "registers kept: {} ({} of them)", path.display(), image.len())?;
+        writeln!(terminal::stderr(), "registers kept: {} ({} of them)", path.display(), image.len())?;
     }
     if device.again > 0 {
-        writeln!(crate::shown::stderr(), "{} of {} requests had to be repeated", device.again, device.requests)?;
+        writeln!(terminal::stderr(), "{} of {} requests had to be repeated", device.again, device.requests)?;
     }
     match walked {
         Ok(walk) => finish(&Read { walk, name: from.peer.clone(), from: Some(from) }, &args.readout),

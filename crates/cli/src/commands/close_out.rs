@@ -33,8 +33,8 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
     let written = match to {
         To::Nowhere => None,
         To::StandardOutput => {
-            crate::shown::file(&envelope.bytes())?;
-            people::write(&mut crate::shown::stderr(), &record, &envelope, None)?;
+            terminal::file(&envelope.bytes())?;
+            people::write(&mut terminal::stderr(), &record, &envelope, None)?;
             return Ok(exit(&record));
         }
         To::File(path) => {
@@ -48,7 +48,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
             Some(path)
         }
     };
-    people::write(&mut crate::shown::stdout(), &record, &envelope, written.as_deref())?;
+    people::write(&mut terminal::stdout(), &record, &envelope, written.as_deref())?;
     Ok(exit(&record))
 }
 

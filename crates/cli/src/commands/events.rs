@@ -15,13 +15,14 @@ use super::played::subjects::{NoSite, Subject, subjects};
 use super::played::told::{Scene, kilowatt_hours};
 use super::played::{people, picture, sentences, told};
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
-use crate::logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
-use crate::render::timeline::Clock;
-use crate::render::{self, braille, svg};
+use crate::render;
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use crate::{Exit, files};
+use logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
 use notes::notes;
+use plot::timeline::Clock;
+use plot::{braille, svg};
 use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
@@ -73,7 +74,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
         }
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
@@ -84,7 +85,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
+        writeln!(terminal::stderr(), "drawn: {}", file.display())?;
     }
     Ok(exit(&report))
 }

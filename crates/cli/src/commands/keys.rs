@@ -18,7 +18,7 @@ pub fn run(args: &Keys) -> io::Result<Exit> {
 fn new(args: &KeysNew) -> io::Result<Exit> {
     let key = PrivateKey::new().map_err(io::Error::other)?;
     files::keys::write_new(&key, &args.out)?;
-    crate::shown::stdout().write_all(key.public().text().as_bytes())?;
+    terminal::stdout().write_all(key.public().text().as_bytes())?;
     let public = files::keys::public_beside(&args.out);
     let says = format!(
         "private key: {}; keep it to yourself, with a copy in a safe place: nobody can make it again. Public key: {}; give it to \
@@ -27,7 +27,7 @@ fn new(args: &KeysNew) -> io::Result<Exit> {
         public.display(),
         key.public().fingerprint()
     );
-    writeln!(crate::shown::stderr(), "{}", wrapped(&says, render::width(), 2))?;
+    writeln!(terminal::stderr(), "{}", wrapped(&says, render::width(), 2))?;
     Ok(Exit::Fine)
 }
 
@@ -36,6 +36,6 @@ fn show(args: &KeysShow) -> io::Result<Exit> {
         Err(KeyFault::IsPrivate) => files::keys::private(&args.file)?.public(),
         public => public.map_err(|fault| io::Error::other(format!("{}: {fault}", args.file.display())))?,
     };
-    crate::shown::stdout().write_all(public.text().as_bytes())?;
+    terminal::stdout().write_all(public.text().as_bytes())?;
     Ok(Exit::Fine)
 }

@@ -161,7 +161,7 @@ const NO_SITES: &str = "no sites: what was named is empty";
 
 /// Says why the question could not be put.
 fn refused(says: &str) -> io::Result<Exit> {
-    writeln!(crate::shown::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
+    writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
     Ok(Exit::CouldNotTell)
 }
 

@@ -24,7 +24,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
     }
     let pins = pins(&assessment.layers(), site.training_notice(), &assessor);
     if !args.write {
-        crate::shown::stdout().write_all(pins.as_bytes())?;
+        terminal::stdout().write_all(pins.as_bytes())?;
         return Ok(Exit::Fine);
     }
     if args.site.as_os_str() == "-" {
@@ -40,7 +40,7 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
         return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell);
     }
     files::write_whole(&args.site, with_pins.as_bytes())?;
-    writeln!(crate::shown::stderr(), "pinned: {}", args.site.display())?;
+    writeln!(terminal::stderr(), "pinned: {}", args.site.display())?;
     Ok(Exit::Fine)
 }
 

@@ -2,11 +2,11 @@
 
 use super::refused;
 use crate::args::OnPaper;
-use crate::shown::visible;
 use crate::{Exit, files};
 use paper::Paper;
 use std::io::{self, Write};
 use std::path::Path;
+use terminal::visible;
 
 /// The form of a paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,13 +41,13 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
     };
     if !boxes.is_empty() {
         writeln!(
-            crate::shown::stderr(),
+            terminal::stderr(),
             "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}",
             to.display()
         )?;
     }
     if to.as_os_str() == "-" {
-        let mut out = crate::shown::stdout();
+        let mut out = terminal::stdout();
         out.write_all(&bytes)?;
         return out.flush().map(|()| Exit::Fine);
     }
@@ -58,7 +58,7 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
         ));
     }
     files::write_whole(to, &bytes)?;
-    writeln!(crate::shown::stdout(), "written to {}", to.display())?;
+    writeln!(terminal::stdout(), "written to {}", to.display())?;
     Ok(Exit::Fine)
 }
 

@@ -121,11 +121,11 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
 
 fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) -> io::Result<()> {
     if args.out.as_ref().is_some_and(|path| path.as_os_str() == "-") {
-        crate::shown::stdout().write_all(outcome.text.as_bytes())?;
-        return people::write(&mut crate::shown::stderr(), read, outcome, judged, args);
+        terminal::stdout().write_all(outcome.text.as_bytes())?;
+        return people::write(&mut terminal::stderr(), read, outcome, judged, args);
     }
     match args.format {
-        Format::Text => people::write(&mut crate::shown::stdout(), read, outcome, judged, args),
+        Format::Text => people::write(&mut terminal::stdout(), read, outcome, judged, args),
         Format::Json => {
             let training = outcome.site.as_ref().and_then(|site| site.training);
             let report = CaptureReport::new(
@@ -136,7 +136,7 @@ fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) 
                 training,
                 judged.map(|judged| judged.report.clone()),
             );
-            let mut out = crate::shown::stdout();
+            let mut out = terminal::stdout();
             render::json(&mut out, &report)
         }
     }

@@ -77,11 +77,11 @@ fn backup(args: &RegisterBackup) -> io::Result<Exit> {
         Ok(verified) => {
             let entries =
                 if verified.entries == 1 { "1 entry, as it was".to_owned() } else { format!("{} entries, as they were", verified.entries) };
-            writeln!(crate::shown::stdout(), "{}: {entries} written", args.to.display())?;
+            writeln!(terminal::stdout(), "{}: {entries} written", args.to.display())?;
             Ok(Exit::Fine)
         }
         Err(fault) => {
-            writeln!(crate::shown::stderr(), "asleft: {}: the copy is not sound: {fault}", args.to.display())?;
+            writeln!(terminal::stderr(), "asleft: {}: the copy is not sound: {fault}", args.to.display())?;
             Ok(Exit::NotFine)
         }
     }

@@ -28,7 +28,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     if let Some(folder) = &args.examples {
         write_examples(folder, &report)?;
     }
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
         Format::Json => render::json(&mut out, &report)?,
@@ -187,5 +187,5 @@ fn write_examples(folder: &Path, report: &RevisionReport) -> io::Result<()> {
         let lead = format!("# Complies under {}, and not under {}.\n", report.old, report.new);
         files::write_whole(&file, format!("{lead}{}", example.site).as_bytes())?;
     }
-    writeln!(crate::shown::stderr(), "{written} example sites in {}", folder.display())
+    writeln!(terminal::stderr(), "{written} example sites in {}", folder.display())
 }

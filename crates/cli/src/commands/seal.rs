@@ -26,11 +26,11 @@ pub fn record(args: &Seal) -> io::Result<Exit> {
     }
     let by = key.public().fingerprint();
     if !envelope.seal(&key) {
-        writeln!(crate::shown::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
+        writeln!(terminal::stdout(), "{name}: sealed by {by} already; nothing was changed")?;
         return Ok(Exit::Fine);
     }
     files::write_whole(&args.record, &envelope.bytes())?;
-    writeln!(crate::shown::stdout(), "{name}: sealed by {by}")?;
+    writeln!(terminal::stdout(), "{name}: sealed by {by}")?;
     Ok(Exit::Fine)
 }
 
@@ -48,7 +48,7 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
     for (path, mut seal, text) in seals {
         let says = if seal.sign(&key, text.as_bytes()) { "signed by" } else { "signed already by" };
         files::write_whole(&signed::beside(path), &seal.bytes())?;
-        writeln!(crate::shown::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
+        writeln!(terminal::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
     }
     Ok(Exit::Fine)
 }
@@ -71,7 +71,7 @@ fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
             Some(seal) if seal.sha256 == new.sha256 => Ok(seal),
             Some(_) => {
                 writeln!(
-                    crate::shown::stderr(),
+                    terminal::stderr(),
                     "asleft: {}: the text was altered since it was signed; the signatures over the earlier text are dropped",
                     path.display()
                 )?;

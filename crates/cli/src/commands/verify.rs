@@ -22,7 +22,7 @@ pub fn run(args: &Verify) -> io::Result<Exit> {
         records.push(verified(path, args, &keys, register.as_ref())?);
     }
     let report = VerifyReport { records };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => report.records.iter().enumerate().try_for_each(|(n, record)| write_text(&mut out, n, record))?,
         Format::Json => render::json(&mut out, &report)?,

@@ -1,7 +1,8 @@
 //! The photos of a folder, each with its hash.
 
-use crate::files::{self, folders::Folders};
+use crate::files;
 use crate::pipeline::Progress;
+use input_files::folders::Folders;
 use record::canonical;
 use record::making::Photos;
 use std::collections::BTreeMap;

@@ -3,7 +3,7 @@
 use crate::args::{Events, InService, MeansStamped, MeasuredAt};
 use crate::commands::played::people::grouped;
 use crate::commands::played::told::Scene;
-use crate::logs::Layout;
+use logs::Layout;
 
 /// What has to be known of a log before its answers are believed.
 pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {

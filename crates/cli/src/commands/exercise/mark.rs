@@ -83,7 +83,7 @@ pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     }
     let answers: Vec<Answer> = class.into_iter().map(|member| member.answer).collect();
     let report = marked::report(&key, &answers, not_marked);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         MarkFormat::Text => marked::write_text(&mut out, &report)?,
         MarkFormat::Csv => marked::write_csv(&mut out, &report)?,

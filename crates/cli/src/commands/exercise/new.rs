@@ -53,7 +53,7 @@ pub fn run(args: &ExerciseNew) -> io::Result<Exit> {
         .map(|((drawn, student), issued)| (drawn, student.file.as_str(), issued.as_str()))
         .collect();
     places::write(&args.out, &files, &args.key, &key::text(&head, &answers))?;
-    write_text(&mut crate::shown::stdout(), args, &exercise, assessor.today)?;
+    write_text(&mut terminal::stdout(), args, &exercise, assessor.today)?;
     Ok(Exit::Fine)
 }
 

@@ -3,8 +3,8 @@
 use super::overview::{Extreme, Overview};
 use super::people::grouped;
 use super::told::{Scene, seconds, short};
-use crate::logs::{LeftOut, Shown};
 use crate::report::events::{EnvelopeReport, ExtremeReport, LeftOutReport, LogReport};
+use logs::{LeftOut, Shown};
 use response::timeline::Micros;
 
 /// What is known of it beside its rows.

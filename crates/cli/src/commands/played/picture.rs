@@ -6,8 +6,8 @@ mod levels;
 use super::beside::not_shown;
 use super::people::{ListOf, letter};
 use super::sentences::{STOP, lasting};
-use crate::render::timeline::{Clock, Panel, Series, Span, Step, Style, Timeline, without};
 use crate::report::events::{EventsReport, ExtremeReport, LogReport};
+use plot::timeline::{Clock, Panel, Series, Span, Step, Style, Timeline, without};
 use std::path::Path;
 
 /// What a report shows, as a picture.

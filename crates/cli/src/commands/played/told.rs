@@ -4,11 +4,11 @@ use super::playing::Playing;
 use super::subjects::Subject;
 use super::trace::{Did, Trace};
 use crate::commands::acting::{Equipment, title};
-use crate::logs::Shown;
 use crate::report::events::{
     ChargingReport, CountReport, EventReport, LostReport, MomentReport, PlayedEnvelopeReport, PlayedReport, ReconnectionReport,
     StageReport, StateReport,
 };
+use logs::Shown;
 use response::operating_point::Cap;
 use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
 

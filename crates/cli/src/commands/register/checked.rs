@@ -26,7 +26,7 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     if let Err(Fault::Register(fault)) = verified {
         return Err(super::about(path, fault));
     }
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &path.display().to_string(), &verified)?,
         Format::Json => render::json(&mut out, &report(&verified))?,

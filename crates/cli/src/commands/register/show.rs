@@ -19,10 +19,10 @@ pub fn run(args: &RegisterShow) -> io::Result<Exit> {
     };
     if args.record {
         let file = register.file(entry.number).map_err(|fault| about(path, fault))?;
-        crate::shown::file(&file.unwrap_or_default())?;
+        terminal::file(&file.unwrap_or_default())?;
         return Ok(Exit::Fine);
     }
-    write_text(&mut crate::shown::stdout(), &entry)?;
+    write_text(&mut terminal::stdout(), &entry)?;
     Ok(Exit::Fine)
 }
 

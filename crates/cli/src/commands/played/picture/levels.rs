@@ -2,8 +2,8 @@
 //! lies farther is told in words, or the lines of what was measured would be flat.
 
 use super::super::people::letter;
-use crate::render::timeline::{Does, Level, Panel, Series};
 use crate::report::events::{EventReport, EventsReport, PlayedReport, StageReport};
+use plot::timeline::{Does, Level, Panel, Series};
 use settings_model::catalogue::SettingId;
 
 /// A threshold, and whether it was met.
@@ -135,7 +135,7 @@ pub fn panel(label: &str, unit: &'static str, series: Vec<Series>, thresholds: V
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::timeline::{Step, Style};
+    use plot::timeline::{Step, Style};
 
     fn drawn(unit: &'static str, values: &[[f64; 2]], thresholds: &[(f64, bool)], least: f64) -> Panel {
         let step = |(n, [low, high]): (usize, &[f64; 2])| Step { from: n as f64, until: n as f64 + 1.0, low: *low, high: *high };

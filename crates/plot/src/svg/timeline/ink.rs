@@ -1,6 +1,6 @@
 //! How each meaning of a timeline looks: dashes and patterns; colour only helps.
 
-use crate::render::timeline::{Does, Doing, Style};
+use crate::timeline::{Does, Doing, Style};
 
 /// Classes, besides those of every picture, in light and in dark.
 pub const STYLE: &str = "

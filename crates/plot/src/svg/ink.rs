@@ -3,7 +3,7 @@
 //! Colours are the set for all colour vision of M. Okabe and K. Ito, "Color Universal Design" (2008):
 //! blue, vermilion, bluish green, reddish purple, orange and sky blue, beside black.
 
-use crate::render::figure::{Spot, Style};
+use crate::figure::{Spot, Style};
 use std::fmt::Write as _;
 
 /// Classes, in light and in dark.

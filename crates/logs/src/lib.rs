@@ -242,7 +242,6 @@ impl Log {
     }
 
     /// Reads a log of separated values from anything.
-    #[cfg(feature = "fuzzing")]
     pub fn of(input: Box<dyn std::io::Read + Send>, asked: &Asked) -> Result<Self, Fault> {
         csv::read(input, asked)
     }
@@ -264,7 +263,7 @@ impl Log {
 /// Whether a file begins as Parquet does.
 fn is_parquet(path: &Path) -> bool {
     let mut first = [0; 4];
-    crate::files::regular(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
+    input_files::regular(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
 }
 
 /// Parquet is read by a build that asks for it, because its crates take long to build.

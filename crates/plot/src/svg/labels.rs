@@ -1,7 +1,7 @@
 //! Words beside the lines: at their right ends, moved apart where they would overlap.
 
 use super::{SIZE, Spot, ink, write_line, write_text};
-use crate::render::figure::{Figure, Mark, Style, folded};
+use crate::figure::{Figure, Mark, Style, folded};
 use std::fmt::Write as _;
 
 /// The words of a mark, with a sample of its line.

@@ -6,9 +6,9 @@ mod words;
 
 use super::labels::{apart, text_width};
 use super::{folded, n, opening, signed, write_line, write_text, written};
-use crate::render::figure::Spot;
-use crate::render::scale::Scale;
-use crate::render::timeline::{Level, Panel, Series, Span, Timeline, edge, ticks::Tick};
+use crate::figure::Spot;
+use crate::scale::Scale;
+use crate::timeline::{Level, Panel, Series, Span, Timeline, edge, ticks::Tick};
 use std::fmt::Write as _;
 
 const MARGIN: f64 = 18.0;

@@ -2,7 +2,7 @@
 
 use super::labels::{self, text_width};
 use super::{MARGIN, PLOT_HEIGHT, WIDTH, folded, ink, map, timeline};
-use crate::render::figure::Figure;
+use crate::figure::Figure;
 
 /// What a picture is drawn on.
 pub struct Paper {

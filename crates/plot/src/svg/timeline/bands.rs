@@ -1,7 +1,7 @@
 //! What each device did, under the panels: its states, and numbered marks above them.
 
 use super::{LEFT, LINE, MARGIN, SIZE, SMALL, Sheet, folded, ink, n, narrow, text_width, write_line, write_text};
-use crate::render::timeline::{Device, Doing, Mark, Row, Spell};
+use crate::timeline::{Device, Doing, Mark, Row, Spell};
 use std::fmt::Write as _;
 
 /// Of a row of states.

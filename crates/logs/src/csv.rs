@@ -16,7 +16,7 @@ use std::sync::atomic::Ordering;
 
 /// Opens a log of separated values.
 pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
-    let input = if path.as_os_str() == "-" { crate::files::standard_input() } else { crate::files::open(path) };
+    let input = if path.as_os_str() == "-" { input_files::standard_input() } else { input_files::open(path) };
     read(input.map_err(unreadable)?, asked)
 }
 

@@ -300,7 +300,7 @@ fn signed(number: &str) -> String {
 
 /// Text as XML wants it; control characters, which XML forbids, and what else nobody would see, are shown.
 fn escaped(text: &str) -> String {
-    crate::shown::escaped(text).chars().filter(|c| !matches!(c, '\u{fffe}' | '\u{ffff}')).fold(String::new(), |mut out, c| {
+    terminal::escaped(text).chars().filter(|c| !matches!(c, '\u{fffe}' | '\u{ffff}')).fold(String::new(), |mut out, c| {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),

@@ -5,7 +5,7 @@ use super::braille;
 use super::pictures::{any_words, as_kept, is_tidy, places};
 use super::svg;
 use super::timeline::{Clock, Device, Does, Doing, Level, Mark, Panel, Row, Series, Spell, Step, Style, Timeline};
-use crate::logs::Shown;
+use logs::Shown;
 use proptest::prelude::*;
 use roxmltree::{Document, Node};
 

@@ -6,23 +6,32 @@ use jiff::tz::Offset;
 use response::timeline::Micros;
 
 /// Which part of a date stands first, where no part has four digits or the last has.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DateOrder {
     /// 14/01/2026
-    #[value(name = "day-first")]
     Day,
     /// 01/14/2026
-    #[value(name = "month-first")]
     Month,
     /// 26/01/14
-    #[value(name = "year-first")]
     Year,
 }
 
 impl DateOrder {
+    /// Every order.
     pub const ALL: [Self; 3] = [Self::Day, Self::Month, Self::Year];
 
-    /// The word of `--dates`.
+    /// A day in it.
+    #[must_use]
+    pub fn example(self) -> &'static str {
+        match self {
+            Self::Day => "14/01/2026",
+            Self::Month => "01/14/2026",
+            Self::Year => "26/01/14",
+        }
+    }
+
+    /// The word that names it.
+    #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Day => "day-first",

@@ -1,8 +1,8 @@
 //! The key of a picture that stands in a page: a sample of each ink, and its words.
 
 use super::{escaped, ink, map};
-use crate::render::figure::{Figure, Mark, Style};
-use crate::render::regions::{Meaning, RegionMap};
+use crate::figure::{Figure, Mark, Style};
+use crate::regions::{Meaning, RegionMap};
 use std::fmt::Write as _;
 
 /// A sample as SVG text, and what it stands for.

@@ -2,9 +2,9 @@
 
 use super::canvas::{Canvas, Pattern, cell};
 use super::{columns_of, folded, row as line_of};
-use crate::render::figure::Spot;
-use crate::render::timeline::ticks::Tick;
-use crate::render::timeline::{Device, Doing, Level, Mark, Panel, Row, Series, Style, Timeline, edge};
+use crate::figure::Spot;
+use crate::timeline::ticks::Tick;
+use crate::timeline::{Device, Doing, Level, Mark, Panel, Row, Series, Style, Timeline, edge};
 use std::fmt::Write as _;
 
 /// Lines of the first panel and of others.

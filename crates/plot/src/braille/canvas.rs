@@ -1,8 +1,8 @@
 //! Dots two across and four down in each letter, Unicode's block of braille patterns.
 
-use crate::render::figure::Spot;
-use crate::shown::style;
+use crate::figure::Spot;
 use std::fmt::Write as _;
+use terminal::style;
 
 /// How many dots of a line are set, and then left out.
 #[derive(Clone, Copy)]

@@ -19,7 +19,7 @@ fn unreadable(error: impl std::fmt::Display) -> Fault {
 
 /// Opens a log in a Parquet file.
 pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
-    let file = SerializedFileReader::new(crate::files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
+    let file = SerializedFileReader::new(input_files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
     let schema = file.metadata().file_metadata().schema_descr_ptr();
     let headings: Vec<String> = schema.columns().iter().map(|column| column.path().string()).collect();
     let (columns, ignored) = columns(&headings, asked.columns.as_ref())?;

@@ -3,9 +3,9 @@
 use super::here::write_ring;
 use super::paper::{PANE, Paper, SHEET};
 use super::{BELOW, SIZE, folded, n, opening, signed, text_width, write_line, write_marker_at, write_text, written};
-use crate::render::figure::Spot;
-use crate::render::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
-use crate::render::scale::plain;
+use crate::figure::Spot;
+use crate::regions::{Bounds, Meaning, RegionMap, Strip, trip_path};
+use crate::scale::plain;
 use settings_model::exact::Exact;
 use std::fmt::Write as _;
 

@@ -2,7 +2,7 @@
 
 use super::labels::text_width;
 use super::{SIZE, Sheet, n, write_line, write_text};
-use crate::render::figure::{Frame, Spot};
+use crate::figure::{Frame, Spot};
 use std::fmt::Write as _;
 
 /// A place of the moment.

@@ -1,8 +1,8 @@
 //! Round times beside an axis: as the log's own clock shows them, or from its own nought.
 
-use crate::logs::Shown;
 use jiff::civil::{Date, date};
 use jiff::{Span, ToSpan};
+use logs::Shown;
 use response::timeline::Micros;
 
 /// How a picture's times are shown.
