@@ -59,8 +59,14 @@ fn a_refusal_says_what_to_do_about_this_log() {
         (log(&newest_first), "sort the rows by time, the oldest first"),
         (log(&swapped), "where rows only stand out of order, sort them by time"),
         (thousands("2026-03-14 10:00:00,231.0,50.0,\"1,250.5\""), "without a mark between thousands"),
-        ("time;V_L1 [V];P [W]\n2026-03-14 10:00:00;231,0;1.250,5\n2026-03-14 10:00:01;231,0;900\n".to_owned(), "without a mark between thousands"),
-        ("time;V_L1 [V];P [W]\n2026-03-14 10:00:00;231,0;1.250\n2026-03-14 10:00:01;231,0;900\n".to_owned(), "without a mark between thousands"),
+        (
+            "time;V_L1 [V];P [W]\n2026-03-14 10:00:00;231,0;1.250,5\n2026-03-14 10:00:01;231,0;900\n".to_owned(),
+            "without a mark between thousands",
+        ),
+        (
+            "time;V_L1 [V];P [W]\n2026-03-14 10:00:00;231,0;1.250\n2026-03-14 10:00:01;231,0;900\n".to_owned(),
+            "without a mark between thousands",
+        ),
         (thousands("2026-03-14 10:00:00,231.0,50.0,\"0,5\""), "write a decimal point"),
     ];
     for (log, wanted) in cases {
@@ -88,8 +94,8 @@ fn a_voltage_and_a_frequency_are_known_by_plain_words() {
         assert_eq!(story(&report), expected, "{heading}");
         assert!(!text.contains("the log has no frequency"), "{heading}: {text}");
     }
-    // a line voltage may be one between lines; these are no voltages of the supply
-    for heading in ["time,Line voltage [V],f [Hz]", "time,DC voltage [V],f [Hz]", "time,Battery voltage [V],f [Hz]"] {
+    // these are no voltages of the supply
+    for heading in ["time,DC voltage [V],f [Hz]", "time,Battery voltage [V],f [Hz]", "time,Supply V min [V],f [Hz]"] {
         let says = played(&log(&rows()).replace(HEADING, heading), &[]).unwrap_err();
         assert!(says.contains("no column is a voltage"), "{heading}: {says}");
     }

@@ -1,6 +1,6 @@
 //! A log as `events` plays it.
 
-use super::{DAY, root, with_columns};
+use super::{DAY, with_columns};
 use serde_json::Value;
 use std::path::Path;
 use std::process::Output;

@@ -101,7 +101,7 @@ fn told(Playing { equipment, player, trace }: &Playing<'_>, scene: &Scene) -> Pl
         reconnection: reconnection(equipment),
         ceases: edges([equipment.protection.ceasing.below, equipment.protection.ceasing.above]),
         counts: counts(&story, equipment, scene),
-        drop_outs: energy.map(|energy| energy.drop_outs),
+        drop_outs: drop_outs(energy, &story, player.untold()),
         states: states(player, scene),
         envelope: envelope(trace, has_energy),
         available: has_energy.then(|| kilowatt_hours(energy[0].available)),
@@ -126,6 +126,14 @@ impl PlayedReport {
         self.first_cause = super::sentences::first_cause(&self, equipment);
         self
     }
+}
+
+/// How often it dropped out. Where nothing says how soon it comes back, one window may hold it several times; it counts
+/// once, as it is told.
+fn drop_outs([least, most]: [&Energy; 2], story: &[Merged], untold: u64) -> [u64; 2] {
+    let is_one = |merged: &&Merged| matches!(merged.what, Happening::Tripped(..) | Happening::LeftUnseen | Happening::LeftByLink);
+    let told = story.iter().filter(is_one).count() as u64 + untold;
+    [least.drop_outs.min(told), most.drop_outs.min(told)]
 }
 
 /// What storage wanted to charge with, and charged.
