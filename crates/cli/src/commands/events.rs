@@ -69,7 +69,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
         Ok(report) => report,
         Err(Refused::Operand(fault)) => return fault.told(&assessor),
         Err(Refused::Log(fault)) => {
-            let finding = fault.finding(&args.log.display().to_string(), &mut assessor.sources);
+            let finding = fault.finding(&crate::shown::path(&args.log), &mut assessor.sources);
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
         }
     };
@@ -84,7 +84,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
     }
     Ok(exit(&report))
 }
@@ -173,7 +173,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let about = About {
-        file: args.log.display().to_string(),
+        file: crate::shown::path(&args.log),
         columns: layout.read(),
         ignored: layout.ignored.clone(),
         measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),

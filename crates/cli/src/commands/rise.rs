@@ -159,7 +159,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     let title = site.title();
     let told = Told {
         site: &title,
-        file: args.site.display().to_string(),
+        file: crate::shown::path(&args.site),
         assessment: &assessment,
         day: assessor.today,
         plan,
@@ -180,7 +180,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
     }
     let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Complies);
     Ok(if all_within { Exit::Fine } else { Exit::NotFine })

@@ -40,7 +40,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
+        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
     }
     Ok(Exit::Fine)
 }

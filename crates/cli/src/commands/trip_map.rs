@@ -43,7 +43,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         for map in &maps {
             let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;
-            writeln!(crate::shown::stderr(), "drawn: {}", file.display())?;
+            writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
         }
     }
     Ok(Exit::Fine)

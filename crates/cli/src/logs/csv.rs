@@ -10,6 +10,7 @@ use super::spelling::{Spelling, Stamp, spelling};
 use super::table::Table;
 use super::{AT_ONCE, Asked, Layout, Log, Row, Source, VALUES};
 use response::timeline::Micros;
+use settings_model::slip::without_thousands_apart;
 use std::io::{Cursor, Read};
 use std::path::Path;
 
@@ -135,9 +136,17 @@ impl Csv {
 
     fn no_number(&self, index: usize) -> Fault {
         let cell = String::from_utf8_lossy(self.table.cell(index)).into_owned();
-        let mend = match cell.contains(',') {
-            true => "write a decimal point, or part the columns by semicolons",
-            false => "write a number without its unit, or nothing where there is none",
+        if let Some(plain) = without_thousands_apart(cell.trim()) {
+            let mend = format!("save the log without marks between thousands: `{plain}`");
+            return self.fault("thousands-apart", index, format!("`{cell}` has its thousands apart"), mend);
+        }
+        let other = if self.decimal == b',' { '.' } else { ',' };
+        let mend = match (cell.contains(other), self.decimal) {
+            (true, b',') => {
+                "this log writes decimals with a comma: save it without marks between thousands, or with one decimal mark throughout"
+            }
+            (true, _) => "write a decimal point, or part the columns by semicolons",
+            (false, _) => "write a number without its unit, or nothing where there is none",
         };
         self.fault("no-number", index, format!("`{cell}` is no number"), mend)
     }

@@ -28,7 +28,11 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
             Ok(read) => sound.push(read),
             Err(says) => {
                 is_all_sound = false;
-                writeln!(crate::shown::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", path.display()), render::width(), 8))?;
+                writeln!(
+                    crate::shown::stderr(),
+                    "{}",
+                    wrapped(&format!("asleft: {}: {says}", crate::shown::path(&path)), render::width(), 8)
+                )?;
             }
         }
     }
@@ -39,7 +43,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
     let path = &args.register.register;
     let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
     if is_new {
-        writeln!(crate::shown::stderr(), "asleft: a new register: {}", path.display())?;
+        writeln!(crate::shown::stderr(), "asleft: a new register: {}", crate::shown::path(&path))?;
     }
     for (envelope, record, site_line) in &sound {
         let (profiles, not_kept) = texts(record, &assessor.library);
@@ -54,7 +58,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
         writeln!(
             crate::shown::stderr(),
             "asleft: {}: all of them were added; the file's sum could not be written: {fault}",
-            path.display()
+            crate::shown::path(&path)
         )?;
     }
     Ok(Exit::Fine)
