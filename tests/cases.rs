@@ -78,13 +78,54 @@ fn no_line_is_wider_than_the_terminal() {
     }
 }
 
+/// Every page: the README, and the book.
+fn pages() -> Vec<String> {
+    let book = std::fs::read_dir(root().join("docs")).unwrap().flatten().map(|entry| entry.file_name().into_string().unwrap());
+    let mut pages: Vec<String> = book.filter(|name| name.ends_with(".md")).map(|name| format!("docs/{name}")).collect();
+    pages.extend(["README.md", "DEVELOPERS.md", "profiles/README.md", "docs/decisions/README.md"].map(str::to_owned));
+    pages.sort();
+    pages
+}
+
 /// The pages show what the program prints: each block that begins `$ asleft` is run, and `…` alone
 /// on a line stands for lines left out.
 #[test]
-fn the_readme_shows_real_output() {
-    assert!(shown_on("README.md") >= 4);
-    assert!(shown_on("docs/fleets.md") >= 2);
-    assert!(shown_on("docs/attestation.md") >= 2);
+fn the_pages_show_real_output() {
+    let shown: usize = pages().iter().map(|page| shown_on(page)).sum();
+    assert!(shown >= 45, "{shown}");
+}
+
+/// A block behind `<!-- path -->` stands in that file, but for lines left out.
+#[test]
+fn the_pages_show_files_as_they_are() {
+    let mut shown = 0;
+    for page in pages() {
+        let text = std::fs::read_to_string(root().join(&page)).unwrap();
+        for part in text.split("<!-- ").skip(1) {
+            let (path, rest) = part.split_once(" -->\n```yaml\n").unwrap_or_else(|| panic!("{page}: no block behind <!-- {part}"));
+            let file = format!("\n{}", std::fs::read_to_string(root().join(path)).unwrap());
+            let block = rest.split_once("```").unwrap().0;
+            assert!(matches_with_gaps(&format!("…\n{block}…\n"), &file), "{page}: not in {path}:\n{block}");
+            shown += 1;
+        }
+    }
+    assert!(shown >= 3, "{shown}");
+}
+
+/// A link to a file of the repository leads somewhere.
+#[test]
+fn the_pages_link_to_what_is_there() {
+    let mut links = 0;
+    for page in pages() {
+        let (text, folder) = (std::fs::read_to_string(root().join(&page)).unwrap(), root().join(&page).parent().unwrap().to_owned());
+        let targets = text.split("](").skip(1).filter_map(|rest| rest.split_once(')')).map(|(target, _)| target);
+        for target in targets.filter(|target| !target.starts_with("http")) {
+            let path = target.split('#').next().unwrap();
+            assert!(path.is_empty() || folder.join(path).exists(), "{page}: {target} leads nowhere");
+            links += 1;
+        }
+    }
+    assert!(links >= 40, "{links}");
 }
 
 /// Runs every block of a page; how many there were.
@@ -108,9 +149,9 @@ fn shown_on(page: &str) -> usize {
     shown
 }
 
-/// So is its picture.
+/// So are their pictures.
 #[test]
-fn the_readmes_pictures_are_the_programs_own() {
+fn the_pages_pictures_are_the_programs_own() {
     let folder = tempfile::tempdir().unwrap();
     let drawn = folder.path().join("drawn.svg");
     let pictures: [(&str, &[&str]); 2] = [

@@ -1,18 +1,16 @@
 //! The only room that opens files: sites, profiles, standard input.
 
 pub mod filled;
-pub mod folders;
 pub mod keys;
-pub mod not_text;
 pub mod signed;
-mod unpacked;
 
 use crate::args::Profiles;
-use folders::Folders;
+use input_files::folders::Folders;
+use input_files::not_text;
+pub use input_files::{extension, open, regular, standard_input};
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
 use std::collections::BTreeMap;
-use std::fs;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -41,17 +39,17 @@ pub fn library(from: &Profiles) -> io::Result<Library> {
             if let Some(first) = kept.insert(key.clone(), file.clone()) {
                 return Err(io::Error::other(format!(
                     "{} and {} are the same profile by their names; keep one of them",
-                    crate::shown::path(&first),
-                    crate::shown::path(&file)
+                    terminal::path(&first),
+                    terminal::path(&file)
                 )));
             }
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
                     "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
-                    crate::shown::path(&file)
+                    terminal::path(&file)
                 )));
             }
-            library.add(Profile { path: key, name: crate::shown::path(&file), text: text(&file)?.into(), shipped: false });
+            library.add(Profile { path: key, name: terminal::path(&file), text: text(&file)?.into(), shipped: false });
         }
     }
     Ok(library)
@@ -70,7 +68,7 @@ fn is_profile(key: &str) -> bool {
 
 /// A file's text, or standard input's for `-`; says which file an error is about.
 pub fn text(path: &Path) -> io::Result<String> {
-    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", crate::shown::path(&path)));
+    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(&path)));
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
     let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
     not_text::text(bytes).map_err(|error| says(&error))
@@ -79,7 +77,7 @@ pub fn text(path: &Path) -> io::Result<String> {
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let read = if path.as_os_str() == "-" { bounded(io::stdin()) } else { whole(path) };
-    read.map_err(|error| io::Error::other(format!("{}: {error}", crate::shown::path(&path))))
+    read.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
 }
 
 /// A file's bytes, with the kind of an error, which does not say which file it is about.
@@ -94,7 +92,7 @@ pub fn says_otherwise(path: &Path, bytes: &[u8]) -> io::Result<bool> {
     match regular(path).and_then(|file| file.take(most).read_to_end(&mut there)) {
         Ok(_) => Ok(there != bytes),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", crate::shown::path(&path)))),
+        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(&path)))),
     }
 }
 
@@ -110,38 +108,15 @@ fn bounded(input: impl Read) -> io::Result<Vec<u8>> {
     ))
 }
 
-/// A file to read from, unpacked where it is packed.
-pub fn open(path: &Path) -> io::Result<Box<dyn Read + Send>> {
-    unpacked::unpacked(regular(path)?)
-}
-
-/// Opens a file to read, as it is. Pipes and devices may have no end, or nothing to say for ever, so they are
-/// refused before they are opened.
-pub fn regular(path: &Path) -> io::Result<fs::File> {
-    let about = fs::metadata(path)?;
-    if about.is_dir() {
-        return Err(io::ErrorKind::IsADirectory.into());
-    }
-    if !about.is_file() {
-        return Err(io::Error::other("a pipe, a device or a socket, and no file; write what it gives into a file, and name that"));
-    }
-    fs::File::open(path)
-}
-
 /// All that is packed in an input, as a file's would be read.
 #[cfg(feature = "fuzzing")]
 pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
-    bounded(unpacked::unpacked(input)?)
-}
-
-/// Standard input, unpacked where it is packed.
-pub fn standard_input() -> io::Result<Box<dyn Read + Send>> {
-    unpacked::unpacked(io::stdin())
+    bounded(input_files::unpacked(input)?)
 }
 
 /// Writes a file whole or not at all; says which file an error is about.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", crate::shown::path(&path))))
+    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
 }
 
 /// What was found below a folder.
@@ -171,11 +146,6 @@ fn below(folder: &Path, extensions: &[&str], folders: &mut Folders, found: &mut 
     Ok(())
 }
 
-/// What the name of a file ends in, in small letters.
-pub fn extension(path: &Path) -> Option<String> {
-    path.extension().map(|extension| extension.to_string_lossy().to_lowercase())
-}
-
 /// Names the files of a folder that are none of the `wanted`, on standard error: nothing is passed over in silence.
 /// Of many that end alike, their number is said.
 pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBuf]) -> io::Result<()> {
@@ -188,7 +158,7 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     for file in left_out {
         alike.entry(extension(file)).or_default().push(file);
     }
-    let named = |file: &&PathBuf| crate::shown::path(file.strip_prefix(folder).unwrap_or(file));
+    let named = |file: &&PathBuf| terminal::path(file.strip_prefix(folder).unwrap_or(file));
     let said = alike.into_iter().flat_map(|(extension, files)| match extension {
         Some(extension) if files.len() > FEW => vec![format!("{} that end in .{extension}", files.len())],
         None if files.len() > FEW => vec![format!("{} without an ending", files.len())],
@@ -196,6 +166,6 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     });
     let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
     let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
-    let says = format!("asleft: {}: {count} {are} left out: {said}", crate::shown::path(&folder));
-    writeln!(crate::shown::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
+    let says = format!("asleft: {}: {count} {are} left out: {said}", terminal::path(&folder));
+    writeln!(terminal::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }

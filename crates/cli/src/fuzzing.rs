@@ -8,9 +8,9 @@ use crate::commands::page::choices::Choices;
 use crate::commands::page::server::Request;
 use crate::commands::page::server::guard::Guard;
 use crate::commands::page::server::request::Head;
-use crate::logs::{Asked, Expected, Log, Plausible};
 use crate::texts::Block;
 use crate::{files, texts, walk};
+use logs::{Asked, Expected, Log, Plausible};
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use settings_model::exact::Exact;
@@ -46,7 +46,7 @@ pub fn unpacked(bytes: &[u8]) -> Option<Vec<u8>> {
 /// # Panics
 /// Where a refusal says too little, or time does not go on.
 pub fn log(bytes: &[u8]) {
-    let read = || -> Result<(), crate::logs::Fault> {
+    let read = || -> Result<(), logs::Fault> {
         let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &Asked::default())?;
         let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0), rated: Some(5_000.0) });
         let mut last = i64::MIN;

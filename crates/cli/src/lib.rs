@@ -7,11 +7,9 @@ mod commands;
 mod files;
 #[cfg(feature = "fuzzing")]
 pub mod fuzzing;
-mod logs;
 mod pipeline;
 mod render;
 mod report;
-mod shown;
 mod texts;
 mod walk;
 
@@ -48,7 +46,7 @@ pub fn run() -> ExitCode {
         Ok(args) => args,
         Err(error) => {
             // what was typed, or stood in a list, is among the words of an error
-            let _ = if error.use_stderr() { write!(shown::stderr(), "{}", error.render()) } else { error.print() };
+            let _ = if error.use_stderr() { write!(terminal::stderr(), "{}", error.render()) } else { error.print() };
             return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
         }
     };
@@ -57,7 +55,7 @@ pub fn run() -> ExitCode {
         // a reader that went away is a quiet end, as with `asleft list … | head`
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
         Err(error) => {
-            let _ = writeln!(shown::stderr(), "asleft: {}", shown::escaped(&error.to_string()));
+            let _ = writeln!(terminal::stderr(), "asleft: {}", terminal::escaped(&error.to_string()));
             ExitCode::from(2)
         }
     }

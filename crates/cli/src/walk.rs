@@ -4,7 +4,6 @@
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
 use crate::report::{Known, LayerReport, layers};
-use crate::shown::escaped;
 use crate::texts::Block;
 use rules::assess::{Assessor, NotJudged, Reservations};
 use rules::filled_sheet::FilledSheet;
@@ -19,6 +18,7 @@ use settings_model::places::JsonLine;
 use settings_model::reader;
 use settings_model::source::{Place, SourceId};
 use std::io::{self, IsTerminal, Write};
+use terminal::escaped;
 
 /// A site and what it came to.
 pub struct Judged {
@@ -228,7 +228,7 @@ fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
 pub fn write_messages(findings: &[Finding], sources: &settings_model::source::Sources) -> io::Result<()> {
     let colour = io::stderr().is_terminal() && crate::render::colour_allowed();
     for finding in findings {
-        writeln!(crate::shown::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
+        writeln!(terminal::stderr(), "{}\n", crate::render::findings::finding(finding, sources, crate::render::width(), colour))?;
     }
     Ok(())
 }

@@ -40,18 +40,42 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
 /// What breaks a figure that nobody verified says so, and its remedy asks first: the device may be right,
 /// and the figure wrong.
 fn asking_first(mut finding: Finding) -> Finding {
-    let (why, ask) = match (finding.outcome, finding.basis) {
-        (Outcome::DoesNotComply, Some(Standing::Memory)) => ("the required figure is from memory, unverified", COMPARE),
-        (Outcome::DoesNotComply, Some(Standing::SingleSource)) => ("the required figure is from a single source, unverified", COMPARE),
-        (Outcome::DoesNotComply, Some(Standing::Disputed)) => ("a licensed copy contradicts the required figure", READ_AGAIN),
-        _ => return finding,
+    if finding.outcome != Outcome::DoesNotComply {
+        return finding;
+    }
+    let standing = finding.basis.and_then(unverified).map(|(says, _)| says);
+    let disagreed = finding.notes.iter().any(|note| note.starts_with(CONFLICT));
+    let why = match (standing, disagreed) {
+        (Some(says), true) => format!("; {says}, and sources disagree on it"),
+        (Some(says), false) => format!("; {says}"),
+        (None, true) => "; sources disagree on the required figure".to_owned(),
+        (None, false) => String::new(),
     };
-    finding.headline = format!("{}; {why}", finding.headline);
-    finding.hint = Some(match finding.hint {
-        Some(hint) => format!("{ask}; only if it says the same: {hint}"),
-        None => ask.to_owned(),
-    });
+    finding.headline.push_str(&why);
+    let ask = finding.basis.or_else(|| of_what_is_to_be_set(&finding)).and_then(unverified);
+    if let Some((_, ask)) = ask {
+        finding.hint = Some(match finding.hint {
+            Some(hint) => format!("{ask}; only if it says the same: {hint}"),
+            None => ask.to_owned(),
+        });
+    }
     finding
+}
+
+/// What is said of a required figure that nobody verified, and what comes before a device is set by it.
+fn unverified(standing: Standing) -> Option<(&'static str, &'static str)> {
+    match standing {
+        Standing::Memory => Some(("the required figure is from memory, unverified", COMPARE)),
+        Standing::SingleSource => Some(("the required figure is from a single source, unverified", COMPARE)),
+        Standing::Disputed => Some(("a licensed copy contradicts the required figure", READ_AGAIN)),
+        _ => None,
+    }
+}
+
+/// How the figure is known that the remedy would set, where a finding stands without it: by a rule that breaks too.
+/// Which region is to be selected no figure says.
+fn of_what_is_to_be_set(finding: &Finding) -> Option<Standing> {
+    finding.because.iter().find_map(|because| because.basis).filter(|_| finding.name != WRONG_REGION)
 }
 
 /// What comes before a device is set by a figure that nobody verified.
@@ -63,7 +87,7 @@ const READ_AGAIN: &str = "first read the licensed copy again";
 fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
     let device = |device: &&DeviceResult<'_>| note.path.get(1).is_some_and(|name| name == device.name);
     let cause = assessment.devices.iter().find(device).and_then(|device| device.cause.as_ref());
-    note.name == "wrong-region" && cause.is_some_and(|cause| cause.is_selected_region)
+    note.name == WRONG_REGION && cause.is_some_and(|cause| cause.is_selected_region)
 }
 
 fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
@@ -75,7 +99,7 @@ fn of_note(note: &Note, assessment: &Assessment<'_>, site: &dyn Places) -> Findi
         let text = line.because.as_ref().filter(|_| !line.place.is_known()).map(|says| format!("{}: {says}", layer.title));
         finding.because.push(Because { place: line.place, label: format!("{} says so", layer.title), text, basis: line.standing() });
     }
-    if note.name == "wrong-region" {
+    if note.name == WRONG_REGION {
         let regional = assessment.book.iter().flat_map(|book| &book.rulebook.region_notes);
         finding.notes.extend(regional.cloned());
         let device = assessment.devices.iter().find(|d| note.path.get(1).is_some_and(|name| name == d.name));
@@ -428,6 +452,9 @@ fn bounds(shown: SettingId, asked: SettingId) -> String {
 fn is_line(claim: &Claim) -> bool {
     matches!(claim.limit, Limit::Above(_) | Limit::Below(_))
 }
+
+/// Another region is selected than the site stands under.
+const WRONG_REGION: &str = "wrong-region";
 
 /// How a note begins that says what another source has.
 const CONFLICT: &str = "conflict: ";

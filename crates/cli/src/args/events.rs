@@ -1,8 +1,9 @@
 //! The command line of `asleft events`.
 
 use super::{Drawing, Format, Under};
-use crate::logs::DateOrder;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, ValueEnum};
+use logs::DateOrder;
 use std::path::PathBuf;
 
 /// Where a log was measured.
@@ -45,6 +46,13 @@ pub enum InService {
     No,
 }
 
+/// Reads an order of dates by its word.
+fn date_order() -> impl TypedValueParser<Value = DateOrder> {
+    let values = DateOrder::ALL.map(|order| PossibleValue::new(order.word()).help(order.example()));
+    PossibleValuesParser::new(values)
+        .map(|word| DateOrder::ALL.into_iter().find(|order| order.word() == word).expect("one of the possible values"))
+}
+
 /// `asleft events`
 #[derive(Args)]
 pub struct Events {
@@ -65,7 +73,7 @@ pub struct Events {
     #[arg(long, value_name = "COLUMNS")]
     pub columns: Option<String>,
     /// Which part of a date stands first, where the log itself does not show it: `03/04/2026`
-    #[arg(long, value_enum, value_name = "ORDER")]
+    #[arg(long, value_name = "ORDER", value_parser = date_order())]
     pub dates: Option<DateOrder>,
     /// Voltages are between lines, not to neutral
     #[arg(long)]

@@ -34,7 +34,7 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
         },
         (None, Some(port)) => match Serial::open(port, line(args)) {
             Ok(serial) => read(Device::new(serial, first(args.unit), manners(args)), args),
-            Err(error) => refused(&format!("{}: {error}", crate::shown::path(&port))),
+            Err(error) => refused(&format!("{}: {error}", terminal::path(&port))),
         },
         (None, None) => refused("name a device with `--tcp` or `--serial`"),
     }
@@ -44,8 +44,7 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
 fn not_ready(args: &Capture) -> io::Result<Option<Exit>> {
     let written = args.raw.iter().chain(args.readout.out.iter().filter(|path| path.as_os_str() != "-"));
     if let Some(path) = written.filter(|_| !args.readout.replace).find(|path| path.exists()) {
-        return refused(&format!("{}: a file is there already; name another place, or give `--replace`", crate::shown::path(&path)))
-            .map(Some);
+        return refused(&format!("{}: a file is there already; name another place, or give `--replace`", terminal::path(&path))).map(Some);
     }
     let Some(site) = args.readout.judge.as_ref().or(args.readout.site.as_ref()) else { return Ok(None) };
     let mut assessor = assessor(&args.readout.under)?;
@@ -96,7 +95,7 @@ fn options(args: &Capture) -> Options {
 fn peer(args: &Capture) -> String {
     match (&args.tcp, &args.serial) {
         (Some(host), _) => format!("tcp {host}"),
-        (None, Some(port)) => format!("serial {}", crate::shown::path(&port)),
+        (None, Some(port)) => format!("serial {}", terminal::path(&port)),
         (None, None) => String::new(),
     }
 }
@@ -105,7 +104,7 @@ fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
     device.stop = modbus_read::stop_at_interrupt()?;
     if args.unit == Unit::Any {
         match device.find(UNITS, &options(args).bases, sunspec::walk::MARK) {
-            Ok(unit) => writeln!(crate::shown::stderr(), "found: unit {unit}")?,
+            Ok(unit) => writeln!(terminal::stderr(), "found: unit {unit}")?,
             Err(why) => return refused(&format!("{}: no unit from 1 to 247 has a map where one was looked for; {why}", peer(args))),
         }
     }
@@ -124,10 +123,10 @@ fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
         if let Some(says) = write_new(path, image.file(&from, "").as_bytes(), args.readout.replace)? {
             return refused(&says);
         }
-        writeln!(crate::shown::stderr(), "registers kept: {} ({} of them)", crate::shown::path(&path), image.len())?;
+        writeln!(terminal::stderr(), "registers kept: {} ({} of them)", terminal::path(&path), image.len())?;
     }
     if device.again > 0 {
-        writeln!(crate::shown::stderr(), "{} of {} requests had to be repeated", device.again, device.requests)?;
+        writeln!(terminal::stderr(), "{} of {} requests had to be repeated", device.again, device.requests)?;
     }
     match walked {
         Ok(walk) => finish(&Read { walk, name: from.peer.clone(), from: Some(from) }, &args.readout),

@@ -33,7 +33,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
     let form = form(args.format);
-    let mut out = io::BufWriter::new(crate::shown::stdout());
+    let mut out = io::BufWriter::new(terminal::stdout());
     form.begin(&mut out, &asked)?;
     let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::of("sites"), true);
     let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {

@@ -33,22 +33,22 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
     let written = match to {
         To::Nowhere => None,
         To::StandardOutput => {
-            crate::shown::file(&envelope.bytes())?;
-            people::write(&mut crate::shown::stderr(), &record, &envelope, None)?;
+            terminal::file(&envelope.bytes())?;
+            people::write(&mut terminal::stderr(), &record, &envelope, None)?;
             return Ok(exit(&record));
         }
         To::File(path) => {
             if is_another(&path, &envelope)? && !args.replace {
                 return refused(&format!(
                     "{}: a record is there already, and says something else; name another place with `--out`, or give `--replace`",
-                    crate::shown::path(&path)
+                    terminal::path(&path)
                 ));
             }
             files::write_whole(&path, &envelope.bytes())?;
             Some(path)
         }
     };
-    people::write(&mut crate::shown::stdout(), &record, &envelope, written.as_deref())?;
+    people::write(&mut terminal::stdout(), &record, &envelope, written.as_deref())?;
     Ok(exit(&record))
 }
 

@@ -9,6 +9,6 @@ use std::io;
 pub fn run(args: &Completions) -> io::Result<Exit> {
     let mut text = Vec::new();
     clap_complete::generate(args.shell, &mut Args::command(), "asleft", &mut text);
-    io::Write::write_all(&mut crate::shown::stdout(), &text)?;
+    io::Write::write_all(&mut terminal::stdout(), &text)?;
     Ok(Exit::Fine)
 }

@@ -11,9 +11,10 @@ use super::assessor;
 use super::operand::{Fault, operand};
 use super::played::subjects::above_zero;
 use crate::args::{Curve, Format};
-use crate::render::{self, braille, svg};
+use crate::render;
 use crate::report::curve::CurveReport;
 use crate::{Exit, files};
+use plot::{braille, svg};
 use response::characteristic::{RESPONSES, Response};
 use rules::assess::Assessor;
 use series::Shown;
@@ -32,7 +33,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
         Ok(shown) => shown,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => {
             let report = CurveReport { responses: shown.iter().map(series::report).collect(), power: None };
@@ -64,7 +65,7 @@ fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
     for one in shown {
         let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
         files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(())
 }

@@ -21,7 +21,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
         Ok(report) => report,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     if let Some(notice) = report.training.filter(|_| args.format != NoteFormat::Json) {
         writeln!(out, "{notice}{}", if args.format == NoteFormat::Markdown { "\n" } else { "" })?;
     }

@@ -22,7 +22,7 @@ pub fn run(args: &Asked) -> io::Result<Exit> {
     });
     walked.map_err(of_walk(path))?;
     let report = rows.report(args.within);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &report)?,
         Format::Json => render::json(&mut out, &report)?,

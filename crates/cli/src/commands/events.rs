@@ -15,13 +15,14 @@ use super::played::subjects::{NoSite, Subject, subjects};
 use super::played::told::{Scene, kilowatt_hours};
 use super::played::{people, picture, sentences, told};
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
-use crate::logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
-use crate::render::timeline::Clock;
-use crate::render::{self, braille, svg};
+use crate::render;
 use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use crate::{Exit, files};
+use logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
 use notes::notes;
+use plot::timeline::Clock;
+use plot::{braille, svg};
 use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
@@ -69,11 +70,11 @@ pub fn run(args: &Events) -> io::Result<Exit> {
         Ok(report) => report,
         Err(Refused::Operand(fault)) => return fault.told(&assessor),
         Err(Refused::Log(fault)) => {
-            let finding = fault.finding(&crate::shown::path(&args.log), &mut assessor.sources);
+            let finding = fault.finding(&terminal::path(&args.log), &mut assessor.sources);
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
         }
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
@@ -84,18 +85,21 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(exit(&report))
 }
 
-/// Fine where no device dropped out, may have, or was held back.
+/// Fine where no device dropped out, may have, or was held back, and every stage was played that a log can show,
+/// on every phase.
 fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
         device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"))
             || device.lost.iter().any(is_event)
+            || device.could_not_play > 0
+            || device.phases_not_logged > 0
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }
@@ -173,7 +177,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let about = About {
-        file: crate::shown::path(&args.log),
+        file: terminal::path(&args.log),
         columns: layout.read(),
         ignored: layout.ignored.clone(),
         measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),

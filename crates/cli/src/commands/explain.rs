@@ -26,7 +26,7 @@ use std::io::{self, Write};
 
 /// Explains whatever the word names.
 pub fn run(args: &Explain) -> io::Result<Exit> {
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     let settings = named(&args.setting);
     if settings.is_empty() {
         return match (TIES.iter().find(|tie| tie.name == args.setting), practice::named(&args.setting)) {
@@ -71,7 +71,7 @@ fn unknown(word: &str) -> io::Result<Exit> {
         .chain(RULES.iter().map(|r| r.name));
     let meant = nearest(word, known).map(|word| format!("did you mean `{word}`?"));
     let hint = meant.unwrap_or_else(|| "`asleft list settings` names them all".to_owned());
-    writeln!(crate::shown::stderr(), "asleft: `{word}` is no setting, function or rule; {hint}")?;
+    writeln!(terminal::stderr(), "asleft: `{word}` is no setting, function or rule; {hint}")?;
     Ok(Exit::CouldNotTell)
 }
 

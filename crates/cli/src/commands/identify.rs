@@ -33,13 +33,13 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
         let says = format!(
             "asleft: {left_out} profiles are unusable or not signed as asked, and were not compared; `asleft list profiles` says why"
         );
-        writeln!(crate::shown::stderr(), "{}", render::wrapped(&says, render::width(), 8))?;
+        writeln!(terminal::stderr(), "{}", render::wrapped(&says, render::width(), 8))?;
     }
     if candidates.is_empty() {
         return Ok(Exit::CouldNotTell);
     }
     let devices = identified(&site, &candidates, &assessor);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &site, &devices, &candidates)?,
         Format::Json => write_json(&mut out, &site, &devices, &candidates)?,

@@ -18,24 +18,24 @@ pub fn run(args: &Keys) -> io::Result<Exit> {
 fn new(args: &KeysNew) -> io::Result<Exit> {
     let key = PrivateKey::new().map_err(io::Error::other)?;
     files::keys::write_new(&key, &args.out)?;
-    crate::shown::stdout().write_all(key.public().text().as_bytes())?;
+    terminal::stdout().write_all(key.public().text().as_bytes())?;
     let public = files::keys::public_beside(&args.out);
     let says = format!(
         "private key: {}; keep it to yourself, with a copy in a safe place: nobody can make it again. Public key: {}; give it to \
          everybody who is to check, and tell them its short name, {}, another way",
-        crate::shown::path(&args.out),
-        crate::shown::path(&public),
+        terminal::path(&args.out),
+        terminal::path(&public),
         key.public().fingerprint()
     );
-    writeln!(crate::shown::stderr(), "{}", wrapped(&says, render::width(), 2))?;
+    writeln!(terminal::stderr(), "{}", wrapped(&says, render::width(), 2))?;
     Ok(Exit::Fine)
 }
 
 fn show(args: &KeysShow) -> io::Result<Exit> {
     let public = match PublicKey::of_text(&files::text(&args.file)?) {
         Err(KeyFault::IsPrivate) => files::keys::private(&args.file)?.public(),
-        public => public.map_err(|fault| io::Error::other(format!("{}: {fault}", crate::shown::path(&args.file))))?,
+        public => public.map_err(|fault| io::Error::other(format!("{}: {fault}", terminal::path(&args.file))))?,
     };
-    crate::shown::stdout().write_all(public.text().as_bytes())?;
+    terminal::stdout().write_all(public.text().as_bytes())?;
     Ok(Exit::Fine)
 }

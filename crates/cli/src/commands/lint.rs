@@ -19,7 +19,7 @@ pub fn run(args: &Lint) -> io::Result<Exit> {
         Err(fault) => return fault.told(&assessor),
     };
     let linted = lint(&keys, &mut assessor);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &linted, &assessor)?,
         Format::Json => render::json(&mut out, &LintReport::new(&linted, &assessor.sources))?,

@@ -31,7 +31,7 @@ pub fn run(args: &List) -> io::Result<Exit> {
         Listed::Labels => return labels(args, width),
         Listed::Scenarios => return scenarios(args, width),
     };
-    writeln!(crate::shown::stdout(), "{}", table::lines(&table, &[]))?;
+    writeln!(terminal::stdout(), "{}", table::lines(&table, &[]))?;
     Ok(Exit::Fine)
 }
 
@@ -48,11 +48,11 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
                 table.add_row([key.clone(), scenario.file.title, meant]);
             }
             Err(Fault::Findings(findings)) => faults.extend(findings),
-            Err(Fault::Words(says)) => writeln!(crate::shown::stderr(), "asleft: {says}")?,
+            Err(Fault::Words(says)) => writeln!(terminal::stderr(), "asleft: {says}")?,
         }
     }
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
-    writeln!(crate::shown::stdout(), "{}", table::lines(&table, &[]))?;
+    writeln!(terminal::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }
@@ -148,7 +148,7 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
     let keys = assessor.library.profiles().map(|profile| profile.path.replace(".yaml", ""));
     let keys: Vec<String> = keys.filter(|key| key.starts_with("standards/") || key.starts_with("overlays/")).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
-    writeln!(crate::shown::stdout(), "{}", table::lines(&table, &[]))?;
+    writeln!(terminal::stdout(), "{}", table::lines(&table, &[]))?;
     faults.extend(attestations(&mut assessor, &faults, width)?);
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
@@ -172,7 +172,7 @@ fn labels(args: &List, width: usize) -> io::Result<Exit> {
     }
     let families: Vec<&str> = keys.iter().filter_map(|key| key.split('/').nth(1)).collect();
     table::whole(&mut table, 0, families.iter().copied());
-    writeln!(crate::shown::stdout(), "{}", table::lines(&table, &[]))?;
+    writeln!(terminal::stdout(), "{}", table::lines(&table, &[]))?;
     write_messages(&faults, &assessor.sources)?;
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }
@@ -200,7 +200,7 @@ fn attestations(assessor: &mut Assessor, told: &[Finding], width: usize) -> io::
     if paths.is_empty() {
         return Ok(faults);
     }
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     table::whole(&mut table, 0, paths.iter().filter_map(|path| attested_key(path)));
     render::heading(&mut out, "ATTESTATIONS", "figures that offices read in their licensed copies")?;
     writeln!(out, "{}", table::lines(&table, &[]))?;

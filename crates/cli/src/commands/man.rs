@@ -18,13 +18,13 @@ pub fn run(args: &Man) -> io::Result<Exit> {
                 let verbs: Vec<&str> = program.get_subcommands().map(|verb| verb.get_name()).collect();
                 let meant = nearest(verb, verbs.iter().copied()).map(|meant| format!("did you mean `{meant}`?"));
                 let hint = meant.unwrap_or_else(|| format!("verbs: {}", verbs.join(", ")));
-                writeln!(crate::shown::stderr(), "asleft: no verb `{verb}`; {hint}")?;
+                writeln!(terminal::stderr(), "asleft: no verb `{verb}`; {hint}")?;
                 return Ok(Exit::CouldNotTell);
             }
         },
     };
     let mut text = Vec::new();
     clap_mangen::Man::new(page).render(&mut text)?;
-    crate::shown::stdout().write_all(&text)?;
+    terminal::stdout().write_all(&text)?;
     Ok(Exit::Fine)
 }

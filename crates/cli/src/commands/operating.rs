@@ -5,8 +5,8 @@ use super::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_
 use super::held::Held;
 use super::operand::Fault;
 use crate::render::capitalised;
-use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use crate::report::curve::{PowerPoint, PowerReport, number};
+use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use response::device::{Device, FrequencyBase, ReactiveMode, Unclear};
 use response::operating_point::{Cap, Conditions, OperatingPoint};
 use rules::percentages::unverified_percentages;

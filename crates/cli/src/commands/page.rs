@@ -47,9 +47,9 @@ pub fn run(args: &Page) -> io::Result<Exit> {
         Err(error) => return refused(&format!("port {} cannot be listened on: {error}; leave `--port` out for a free one", args.port)),
     };
     for caution in CAUTIONS_HERE {
-        writeln!(crate::shown::stderr(), "{}", wrapped(&format!("- {caution}"), render::width(), 2))?;
+        writeln!(terminal::stderr(), "{}", wrapped(&format!("- {caution}"), render::width(), 2))?;
     }
-    writeln!(crate::shown::stderr(), "For teaching, on this machine only. Open the address below in a browser; Ctrl-C ends it.")?;
+    writeln!(terminal::stderr(), "For teaching, on this machine only. Open the address below in a browser; Ctrl-C ends it.")?;
     let mut out = io::stdout();
     writeln!(out, "{}", server.address())?;
     out.flush()?;

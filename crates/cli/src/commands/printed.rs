@@ -2,11 +2,11 @@
 
 use super::refused;
 use crate::args::OnPaper;
-use crate::shown::visible;
 use crate::{Exit, files};
 use paper::Paper;
 use std::io::{self, Write};
 use std::path::Path;
+use terminal::visible;
 
 /// The form of a paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,7 +28,7 @@ impl Form {
                 Err("this build makes no PDF: build it with `--features pdf`, or name a file that ends in `.html` and print that"
                     .to_owned())
             }
-            _ => Err(format!("{}: name a file that ends in `.html` or `.pdf`", crate::shown::path(&path))),
+            _ => Err(format!("{}: name a file that ends in `.html` or `.pdf`", terminal::path(&path))),
         }
     }
 }
@@ -37,28 +37,28 @@ impl Form {
 pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Exit> {
     let (bytes, boxes) = match bytes(paper, on.paper.into(), form) {
         Ok(written) => written,
-        Err(says) => return refused(&format!("{}: {says}", crate::shown::path(&to))),
+        Err(says) => return refused(&format!("{}: {says}", terminal::path(&to))),
     };
     if !boxes.is_empty() {
         writeln!(
-            crate::shown::stderr(),
+            terminal::stderr(),
             "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}",
-            crate::shown::path(&to)
+            terminal::path(&to)
         )?;
     }
     if to.as_os_str() == "-" {
-        let mut out = crate::shown::stdout();
+        let mut out = terminal::stdout();
         out.write_all(&bytes)?;
         return out.flush().map(|()| Exit::Fine);
     }
     if files::says_otherwise(to, &bytes)? && !on.replace {
         return refused(&format!(
             "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
-            crate::shown::path(&to)
+            terminal::path(&to)
         ));
     }
     files::write_whole(to, &bytes)?;
-    writeln!(crate::shown::stdout(), "written to {}", crate::shown::path(&to))?;
+    writeln!(terminal::stdout(), "written to {}", terminal::path(&to))?;
     Ok(Exit::Fine)
 }
 

@@ -89,7 +89,7 @@ impl Judged {
 
 /// Judges the site by what was read; what it was found with, as if it had been left so.
 fn judged(path: &Path, site: &AtSite, outcome: &Outcome, read: &Read, args: &Readout) -> io::Result<Judged> {
-    let name = format!("{} with {}", crate::shown::path(&path), read.name);
+    let name = format!("{} with {}", terminal::path(&path), read.name);
     let as_left = args.as_found.then(|| laid::as_if_left(read, &outcome.captured, site));
     let text = as_left.as_deref().unwrap_or(&outcome.text);
     let mut judged = None;
@@ -112,7 +112,7 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
     if files::says_otherwise(path, bytes)? && !replace {
         return Ok(Some(format!(
             "{}: a file is there already, and says something else; name another place, or give `--replace`",
-            crate::shown::path(&path)
+            terminal::path(&path)
         )));
     }
     files::write_whole(path, bytes)?;
@@ -121,11 +121,11 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
 
 fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) -> io::Result<()> {
     if args.out.as_ref().is_some_and(|path| path.as_os_str() == "-") {
-        crate::shown::stdout().write_all(outcome.text.as_bytes())?;
-        return people::write(&mut crate::shown::stderr(), read, outcome, judged, args);
+        terminal::stdout().write_all(outcome.text.as_bytes())?;
+        return people::write(&mut terminal::stderr(), read, outcome, judged, args);
     }
     match args.format {
-        Format::Text => people::write(&mut crate::shown::stdout(), read, outcome, judged, args),
+        Format::Text => people::write(&mut terminal::stdout(), read, outcome, judged, args),
         Format::Json => {
             let training = outcome.site.as_ref().and_then(|site| site.training);
             let report = CaptureReport::new(
@@ -136,7 +136,7 @@ fn say(read: &Read, outcome: &Outcome, judged: Option<&Judged>, args: &Readout) 
                 training,
                 judged.map(|judged| judged.report.clone()),
             );
-            let mut out = crate::shown::stdout();
+            let mut out = terminal::stdout();
             render::json(&mut out, &report)
         }
     }

@@ -12,12 +12,13 @@ use super::held::devices;
 use super::operand::{Moment, SiteOperand};
 use super::{assessor, refused, site_tree};
 use crate::args::{Format, Rise};
-use crate::render::{self, braille, svg};
+use crate::render;
 use crate::report::layers;
 use crate::report::rise::RiseReport;
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use figures::{Figures, Limited, figures};
+use plot::{braille, svg};
 use response::operating_point::Cap;
 use rules::assess::Assessment;
 use rules::provenance::{Standing, Verdict};
@@ -136,7 +137,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         (Ok(supplies), Ok(shares)) => (supplies, shares),
         (Err(says), _) | (_, Err(says)) => return refused(&says),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     let whole = assessment.devices.iter().find(|device| device.kind == Equipment::Installation);
     let begins = whole.and_then(|whole| rise::Begins::asked(&whole.counted.requirement));
     let plan = match plan(&site, &held, begins) {
@@ -159,7 +160,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     let title = site.title();
     let told = Told {
         site: &title,
-        file: crate::shown::path(&args.site),
+        file: terminal::path(&args.site),
         assessment: &assessment,
         day: assessor.today,
         plan,
@@ -180,7 +181,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Complies);
     Ok(if all_within { Exit::Fine } else { Exit::NotFine })

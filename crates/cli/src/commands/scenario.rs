@@ -12,12 +12,13 @@ use super::played::picture;
 use super::played::subjects::{NoSite, subjects};
 use crate::args::{Format, Scenario};
 use crate::commands::held::site;
-use crate::render::timeline::Clock;
-use crate::render::{self, braille, svg};
+use crate::render;
 use crate::report::scenario::ScenarioReport;
 use crate::{Exit, files};
 use grounds::Required;
 pub use named::named;
+use plot::timeline::Clock;
+use plot::{braille, svg};
 use response::course::course;
 use rules::assess::Assessor;
 use std::io::{self, Write};
@@ -29,7 +30,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
         Ok(report) => report,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
         Format::Text => {
@@ -40,7 +41,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(Exit::Fine)
 }

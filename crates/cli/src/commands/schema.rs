@@ -66,7 +66,7 @@ pub fn run(args: &Schema) -> io::Result<Exit> {
         SchemaKind::EventsReport => schemars::schema_for!(EventsReport).to_value(),
         SchemaKind::DiffReport => schemars::schema_for!(DiffReport).to_value(),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     render::json(&mut out, &schema)?;
     Ok(Exit::Fine)
 }

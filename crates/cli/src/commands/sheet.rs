@@ -40,7 +40,7 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
         return Err(io::Error::other("profiles that were read a moment ago"));
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
         SheetFormat::Csv => csv::write(&mut out, &site, &blank::blanks(&site, &sheets))?,

@@ -12,7 +12,7 @@ pub fn run(args: &Show) -> io::Result<Exit> {
     let wanted = args.profile.trim_end_matches(".yaml").trim_start_matches("shipped:");
     let named = |path: &str| path.trim_end_matches(".yaml").to_owned();
     if let Some(profile) = assessor.library.profiles().find(|profile| named(&profile.path) == wanted) {
-        crate::shown::stdout().write_all(profile.text.as_bytes())?;
+        terminal::stdout().write_all(profile.text.as_bytes())?;
         return Ok(Exit::Fine);
     }
     let known: Vec<String> = assessor.library.profiles().map(|profile| named(&profile.path)).collect();

@@ -25,7 +25,7 @@ pub fn run(args: &Template) -> io::Result<Exit> {
     };
     let mut text = String::new();
     write_site(&mut text, &under, &books, &assessor);
-    crate::shown::stdout().write_all(text.as_bytes())?;
+    terminal::stdout().write_all(text.as_bytes())?;
     Ok(Exit::Fine)
 }
 

@@ -23,7 +23,7 @@ pub fn run(args: &TestSheet) -> io::Result<Exit> {
         Ok(sheet) => sheet,
         Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         TestSheetFormat::Text => people::write(&mut out, &sheet, assessor.today)?,
         TestSheetFormat::Csv => csv::write(&mut out, &sheet)?,

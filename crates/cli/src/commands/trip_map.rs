@@ -8,10 +8,11 @@ use super::operand::{Fault, operand};
 use super::played::subjects::above_zero;
 use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
-use crate::render::{self, blocks, svg, table};
+use crate::render::{self, table};
 use crate::report::trip_map::TripMapReport;
 use crate::{Exit, files};
 use map::{Map, maps};
+use plot::{blocks, svg};
 use rules::assess::Assessor;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
@@ -26,7 +27,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         Ok(maps) => maps,
         Err(fault) => return fault.told(&assessor),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &TripMapReport { maps: maps.iter().map(Map::report).collect() })?,
         Format::Text => {
@@ -43,7 +44,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         for map in &maps {
             let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;
-            writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+            writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
         }
     }
     Ok(Exit::Fine)

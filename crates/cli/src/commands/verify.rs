@@ -22,7 +22,7 @@ pub fn run(args: &Verify) -> io::Result<Exit> {
         records.push(verified(path, args, &keys, register.as_ref())?);
     }
     let report = VerifyReport { records };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => report.records.iter().enumerate().try_for_each(|(n, record)| write_text(&mut out, n, record))?,
         Format::Json => render::json(&mut out, &report)?,
@@ -48,7 +48,7 @@ fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Re
     let record = record.map(|(_, record)| record);
     Ok(RecordReport {
         vouched_for,
-        file: crate::shown::path(&path),
+        file: terminal::path(&path),
         site: record.as_ref().map(|record| record.site.name.clone()),
         as_of: record.as_ref().map(|record| record.made.as_of.clone()),
         verdict: record.as_ref().map(|record| record.verdict.outcome),

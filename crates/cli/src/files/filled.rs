@@ -14,7 +14,7 @@ use std::path::Path;
 /// # Errors
 /// What is wrong with its column map.
 pub fn named(args: &Filled, sources: &mut Sources) -> io::Result<Result<Option<FilledSheet>, Vec<Finding>>> {
-    let read = |path: &Path| Ok::<_, io::Error>((crate::shown::path(&path), super::text(path)?));
+    let read = |path: &Path| Ok::<_, io::Error>((terminal::path(&path), super::text(path)?));
     let Some(sheet) = args.filled.as_deref().map(read).transpose()? else { return Ok(Ok(None)) };
     let columns = args.columns.as_deref().map(read).transpose()?;
     let columns = columns.as_ref().map(|(name, text)| (name.as_str(), text.as_str()));
@@ -31,7 +31,7 @@ pub fn say_rows(sheet: &FilledSheet) -> io::Result<()> {
     // what is wrong with it is said where it is used
     let Some(Rows { read, with_value, columns_not_read }) = sheet.rows() else { return Ok(()) };
     let rows = if read == 1 { "row" } else { "rows" };
-    let mut out = crate::shown::stderr();
+    let mut out = terminal::stderr();
     writeln!(out, "asleft: {}: {read} {rows} read, {with_value} with a value", sheet.name())?;
     let strange = columns_not_read.iter().filter(|name| !TO_READ_BY_PEOPLE.contains(&name.as_str()));
     let strange: Vec<String> = strange.map(|name| format!("`{name}`")).collect();

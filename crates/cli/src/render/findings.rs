@@ -1,10 +1,10 @@
 //! A finding on a terminal: what, where, and the line that says so.
 
-use crate::shown::{escaped, own, visible};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::source::{Place, Source, SourceId, Sources};
+use terminal::{escaped, own, visible};
 
 /// A finding as people read it, in at most `width` columns.
 pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {

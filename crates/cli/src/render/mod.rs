@@ -1,27 +1,14 @@
 //! How answers look, one file for each medium.
 
-pub mod blocks;
-pub mod braille;
-#[cfg(test)]
-mod examples;
-pub mod figure;
 pub mod findings;
 pub mod markdown;
 pub mod origins;
-#[cfg(test)]
-mod pictures;
-pub mod regions;
-mod scale;
 pub mod spreadsheet;
-pub mod svg;
 pub mod table;
-pub mod timeline;
-#[cfg(test)]
-mod timelines;
 
-use crate::shown::style;
 use settings_model::quantity::Dimension;
 use std::io::{self, IsTerminal, Write};
+use terminal::style;
 
 /// Columns to lay out for: the terminal's own, or 100; `COLUMNS` overrides both.
 pub fn width() -> usize {

@@ -196,3 +196,20 @@ pub(super) fn of_rise(figures: &Figures) -> Vec<Note> {
     });
     contradicted.chain(begins).collect()
 }
+
+/// How a rise of the site's own cables was reckoned, where it does not keep its limit.
+pub(super) fn by_whole_impedance() -> Note {
+    Note {
+        outcome: Outcome::Remark,
+        name: "rise-by-whole-impedance",
+        path: vec!["cables".to_owned()],
+        headline: "the voltage rise is that of the site's cables at rated current, by their whole impedance, |Z|, as a table of the \
+                   greatest drop has it"
+            .to_owned(),
+        hint: Some(
+            "before a cable is changed, see `asleft rise`: by R cos φ + X sin φ it may comply; ask which the network operator counts"
+                .to_owned(),
+        ),
+        lines: None,
+    }
+}

@@ -1,6 +1,6 @@
 //! What one finding explains of others: a cause, a rule of practice, a tie between settings.
 
-use super::{CONFLICT, Primary, Wording, outcome};
+use super::{CONFLICT, Primary, WRONG_REGION, Wording, outcome};
 use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind};
 use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
@@ -24,7 +24,7 @@ impl Wording<'_> {
             _ if self.site.has(&region) => self.site.place(&region),
             _ => self.site.place(&settings),
         };
-        let named = if cause.is_selected_region { "wrong-region" } else { cause.name };
+        let named = if cause.is_selected_region { WRONG_REGION } else { cause.name };
         let mut finding = Finding::new(Outcome::DoesNotComply, named, place, format!("{name}: {}", cause.says));
         finding.setting = match &explained[..] {
             [one] => one.finding.setting.clone(),

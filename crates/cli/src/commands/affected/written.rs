@@ -10,7 +10,7 @@ use std::io::{self, Write};
 
 /// Writes the answer to standard output.
 pub fn write(report: &AffectedReport, format: WorkFormat) -> io::Result<()> {
-    let mut out = io::BufWriter::new(crate::shown::stdout());
+    let mut out = io::BufWriter::new(terminal::stdout());
     match format {
         WorkFormat::Text => text(&mut out, report)?,
         WorkFormat::Markdown => as_markdown(&mut out, report)?,

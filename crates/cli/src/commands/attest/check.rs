@@ -24,7 +24,7 @@ pub fn run(args: &AttestCheck) -> io::Result<Exit> {
     let figures = checked.figures();
     let comparisons = checked.comparisons(&figures);
     let counts = checked.counts(&figures, &comparisons);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &checked, &figures, &comparisons, counts, &assessor)?,
         Format::Json => render::json(&mut out, &report(&checked, &figures, &comparisons, counts, &assessor))?,

@@ -61,7 +61,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
         networks: networks(&used, &open),
         figures: rows.iter().map(|(figure, used)| FigureReport::new(figure, *used)).collect(),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         ListFormat::Text if args.all => all::write(&mut out, &rows, &report)?,
         ListFormat::Text => write_text(&mut out, &rows, &report)?,
@@ -88,7 +88,7 @@ fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], op
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
-        done.unread.iter().try_for_each(|line| writeln!(crate::shown::stderr(), "asleft: {line}"))
+        done.unread.iter().try_for_each(|line| writeln!(terminal::stderr(), "asleft: {line}"))
     })?;
     Ok((used, unread))
 }

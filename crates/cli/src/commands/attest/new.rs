@@ -21,7 +21,7 @@ pub fn run(args: &AttestNew) -> io::Result<Exit> {
         Ok(text) => text,
         Err(fault) => return fault.told(&assessor),
     };
-    crate::shown::stdout().write_all(text.as_bytes())?;
+    terminal::stdout().write_all(text.as_bytes())?;
     Ok(Exit::Fine)
 }
 

@@ -10,7 +10,7 @@ use sunspec::models::MODELS;
 /// Prints the plan; nothing is connected to.
 pub fn write(args: &Capture) -> io::Result<Exit> {
     let (options, width) = (options(args), render::width());
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     render::title(&mut out, "PLAN", "nothing was connected to")?;
     let line = if args.serial.is_some() { format!(", {} bits a second", args.speed) } else { String::new() };
     let bases: Vec<String> = options.bases.iter().map(u16::to_string).collect();

@@ -29,7 +29,7 @@ impl Watching {
             Doing::Passing { id } => format!("passing over model {id} ({})", title(id)),
         };
         self.shown = true;
-        let _ = write!(io::stderr(), "\r\u{1b}[K{}", crate::shown::escaped(&says));
+        let _ = write!(io::stderr(), "\r\u{1b}[K{}", terminal::escaped(&says));
     }
 }
 

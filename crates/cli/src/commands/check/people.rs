@@ -5,13 +5,13 @@ use super::{Asked, Ended, Form};
 use crate::render::{self, table};
 use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
-use crate::shown::style;
 use crate::walk::Judged;
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use settings_model::files::training::NOTICE;
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
+use terminal::style;
 
 /// Laid out for so many columns.
 #[derive(Clone, Copy)]

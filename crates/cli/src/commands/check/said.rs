@@ -55,7 +55,7 @@ impl Said {
                 To::Answer => out.write_all(&bytes)?,
                 To::Message => {
                     out.flush()?;
-                    crate::shown::stderr().write_all(&bytes)?;
+                    terminal::stderr().write_all(&bytes)?;
                 }
             }
         }

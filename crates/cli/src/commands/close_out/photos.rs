@@ -1,7 +1,8 @@
 //! The photos of a folder, each with its hash.
 
-use crate::files::{self, folders::Folders};
+use crate::files;
 use crate::pipeline::Progress;
+use input_files::folders::Folders;
 use record::canonical;
 use record::making::Photos;
 use std::collections::BTreeMap;
@@ -30,7 +31,7 @@ fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>, (fol
             below(&path, &format!("{name}/"), found, (folders, progress))?;
         } else {
             let hash = files::regular(&path).and_then(a_photo).and_then(canonical::sha256_of);
-            let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", crate::shown::path(&path))))?;
+            let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))?;
             found.insert(name, canonical::hex(&hash));
             progress.step(1);
         }

@@ -3,8 +3,8 @@
 use super::series::{Shown, levels};
 use super::subjects::{HeldCurve, Subject, Trip};
 use crate::render::capitalised;
-use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use crate::report::curve::number;
+use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use response::characteristic::Points;
 use rules::envelope::Envelope;
 use settings_model::exact::Exact;

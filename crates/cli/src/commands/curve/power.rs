@@ -7,9 +7,10 @@ use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, operand};
 use crate::commands::operating::{At, Operating, exact, in_thousands, is_cut};
 use crate::commands::played::subjects::NoSite;
-use crate::render::{self, braille, svg, table};
+use crate::render::{self, table};
 use crate::report::curve::CurveReport;
 use crate::{Exit, files};
+use plot::{braille, svg};
 use response::device::FrequencyBase;
 use response::operating_point::Conditions;
 use rules::assess::Assessor;
@@ -34,7 +35,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         Ok(shown) => shown,
         Err(fault) => return fault.told(assessor),
     };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Json => {
             let reports = shown.iter().map(|shown| shown.operating.report(&shown.conditions, &shown.voltages));
@@ -59,7 +60,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         let file = if shown.len() == 1 { file.clone() } else { beside(file, &format!("{}", n + 1)) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;
-        writeln!(crate::shown::stderr(), "drawn: {}", crate::shown::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(Exit::Fine)
 }

@@ -2,7 +2,7 @@
 
 use crate::commands::played::overview::Overview;
 use crate::commands::played::playing::{Playing, Shape, play_row};
-use crate::logs::{Fault, Log, Plausible, Row};
+use logs::{Fault, Log, Plausible, Row};
 use response::timeline::Micros;
 use std::sync::mpsc::sync_channel;
 use std::thread;

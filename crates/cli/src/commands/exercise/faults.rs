@@ -9,7 +9,7 @@ use std::io::{self, Write};
 
 /// Lists the catalogue.
 pub fn run(args: &ExerciseFaults) -> io::Result<Exit> {
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out)?,
         Format::Json => {

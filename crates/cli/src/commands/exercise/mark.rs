@@ -49,7 +49,7 @@ pub enum NotMarked {
 pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     let text = files::text(&args.key)?;
     let mut sources = settings_model::source::Sources::default();
-    let source = sources.add(crate::shown::path(&args.key), text.as_str());
+    let source = sources.add(terminal::path(&args.key), text.as_str());
     let root = match reader::read(source, &text, Kind::ExerciseKey) {
         Ok(root) => root,
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
@@ -82,13 +82,13 @@ pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     let mut not_marked = Vec::new();
     for path in handed_in {
         if let Err(findings) = take(&path, &key, &mut class, &mut assessor) {
-            not_marked.push(crate::shown::path(&path));
+            not_marked.push(terminal::path(&path));
             write_messages(&findings, &assessor.sources)?;
         }
     }
     let answers: Vec<Answer> = class.into_iter().map(|member| member.answer).collect();
     let report = marked::report(&key, &answers, not_marked);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         MarkFormat::Text => marked::write_text(&mut out, &report)?,
         MarkFormat::Csv => marked::write_csv(&mut out, &report)?,
@@ -190,8 +190,8 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
             if settled(&args.key).starts_with(settled(path)) {
                 return Err(format!(
                     "the answers {} lie within the students' folder {}; keep them elsewhere",
-                    crate::shown::path(&args.key),
-                    crate::shown::path(&path)
+                    terminal::path(&args.key),
+                    terminal::path(&path)
                 ));
             }
         } else {
@@ -213,7 +213,7 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
 
 /// Takes one file: whose it is, and what it came to.
 fn take(path: &Path, key: &ExerciseKeyFile<'_>, class: &mut [Member], assessor: &mut Assessor) -> Result<(), Vec<Finding>> {
-    let name = crate::shown::path(&path);
+    let name = terminal::path(&path);
     let at_fault = |class: &mut [Member], root: Option<&Node>| {
         if let Some(member) = whose(class, root, path).filter(|member| member.answer.marked.is_err()) {
             member.answer.marked = Err(NotMarked::CouldNotTell);

@@ -53,7 +53,7 @@ pub fn run(args: &ExerciseNew) -> io::Result<Exit> {
         .map(|((drawn, student), issued)| (drawn, student.file.as_str(), issued.as_str()))
         .collect();
     places::write(&args.out, &files, &args.key, &key::text(&head, &answers))?;
-    write_text(&mut crate::shown::stdout(), args, &exercise, assessor.today)?;
+    write_text(&mut terminal::stdout(), args, &exercise, assessor.today)?;
     Ok(Exit::Fine)
 }
 
@@ -145,8 +145,8 @@ fn write_text(out: &mut dyn Write, args: &ExerciseNew, made: &Made, as_of: jiff:
     writeln!(out, "{NOTICE}")?;
     writeln!(out, "Exercise {}  {} sites", made.name, made.drawn.len())?;
     writeln!(out, "  {}", wrapped(&format!("made for {}, as of {as_of}", made.title), width - 2, 4))?;
-    writeln!(out, "  students' files: {}", crate::shown::path(&args.out))?;
-    writeln!(out, "  answers: {} (keep them from the students)", crate::shown::path(&args.key))?;
+    writeln!(out, "  students' files: {}", terminal::path(&args.out))?;
+    writeln!(out, "  answers: {} (keep them from the students)", terminal::path(&args.key))?;
     let mut table = table::table(["Students", "Fault"], width - 2);
     for kind in FAULTS {
         let count = made.drawn.iter().filter(|one| one.faults.iter().any(|fault| fault.kind.name == kind.name)).count();

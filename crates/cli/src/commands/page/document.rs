@@ -7,8 +7,8 @@ use super::lesson::Lesson;
 use super::loaded::{Asked, Loaded};
 use super::panel::Panel;
 use super::position::{Position, Reach, Slider};
-use crate::render::svg;
 use maud::{DOCTYPE, Markup, html};
+use plot::svg;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 

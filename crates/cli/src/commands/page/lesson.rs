@@ -8,11 +8,12 @@ use crate::commands::played::picture::timeline;
 use crate::commands::played::sentences::{STOP, lasting};
 use crate::commands::scenario::people::{Steps, TOLD};
 use crate::commands::scenario::played;
-use crate::render::timeline::Clock;
-use crate::render::{capitalised, svg, unbroken};
+use crate::render::{capitalised, unbroken};
 use crate::report::events::PlayedReport;
 use crate::report::scenario::{ScenarioReport, ScenarioTold};
 use maud::{Markup, PreEscaped, html};
+use plot::svg;
+use plot::timeline::Clock;
 use rules::assess::Assessor;
 
 /// What came of a scenario.

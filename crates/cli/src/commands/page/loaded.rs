@@ -10,7 +10,7 @@ use crate::commands::operand::{Fault, Operand, operand};
 use crate::commands::operating::Operating;
 use crate::commands::played::subjects::NoSite;
 use crate::commands::trip_map::map::{Map, maps};
-use crate::render::figure::Figure;
+use plot::figure::Figure;
 use response::characteristic::RESPONSES;
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment;

@@ -4,7 +4,7 @@ use super::choices::{Choices, read};
 use crate::args::Under;
 use crate::commands::operand::Fault;
 use crate::commands::{assessor, check};
-use crate::files;
+use input_files::not_text;
 use std::io;
 
 /// What came of a file.
@@ -18,7 +18,7 @@ pub struct Opened {
 /// Reads and checks a file of a site, and lists its devices.
 pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, under: &Under) -> io::Result<Opened> {
     let name = if name.trim().is_empty() { "site.yaml" } else { name.trim() };
-    let text = match files::not_text::text(bytes.to_vec()) {
+    let text = match not_text::text(bytes.to_vec()) {
         Ok(text) => text,
         Err(says) => return Ok(Opened { choice: None, says: format!("{name}: {says}") }),
     };

@@ -4,10 +4,10 @@ use super::panel::Panel;
 use super::pictures::{acting, place, power_figure};
 use crate::commands::curve::series::level;
 use crate::commands::operating::in_thousands;
-use crate::render::figure::{Figure, Mark, Spot, Style};
-use crate::render::svg::{self, Here, key};
 use crate::report::curve::number;
 use maud::{Markup, PreEscaped, html};
+use plot::figure::{Figure, Mark, Spot, Style};
+use plot::svg::{self, Here, key};
 use response::operating_point::OperatingPoint;
 
 /// The pictures that both have.

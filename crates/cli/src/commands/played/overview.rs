@@ -1,7 +1,7 @@
 //! What a log shows by itself, whatever device it is played on.
 
 use super::stretches::{Kept, Stretches};
-use crate::logs::{Row, Spacing};
+use logs::{Row, Spacing};
 use response::timeline::Micros;
 
 /// How many gaps are told one by one.
@@ -250,7 +250,7 @@ impl Envelope {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::logs::VALUES;
+    use logs::VALUES;
 
     fn look(seconds: impl Iterator<Item = i64>, row: impl Fn(i64) -> [f64; VALUES]) -> Overview {
         let spacing = Spacing { usual: 1_000_000, longest: 3_000_000 };

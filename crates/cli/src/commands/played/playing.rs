@@ -3,7 +3,7 @@
 use super::overview::Overview;
 use super::trace::Trace;
 use crate::commands::acting::Equipment;
-use crate::logs::Row;
+use logs::Row;
 use response::timeline::{Micros, Player, Sample, Values};
 
 /// A device, as it plays a log or a scenario.

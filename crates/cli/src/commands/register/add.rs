@@ -28,22 +28,18 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
             Ok(read) => sound.push(read),
             Err(says) => {
                 is_all_sound = false;
-                writeln!(
-                    crate::shown::stderr(),
-                    "{}",
-                    wrapped(&format!("asleft: {}: {says}", crate::shown::path(&path)), render::width(), 8)
-                )?;
+                writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", terminal::path(&path)), render::width(), 8))?;
             }
         }
     }
     if !is_all_sound {
-        writeln!(crate::shown::stderr(), "asleft: nothing was added")?;
+        writeln!(terminal::stderr(), "asleft: nothing was added")?;
         return Ok(Exit::CouldNotTell);
     }
     let path = &args.register.register;
     let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
     if is_new {
-        writeln!(crate::shown::stderr(), "asleft: a new register: {}", crate::shown::path(&path))?;
+        writeln!(terminal::stderr(), "asleft: a new register: {}", terminal::path(&path))?;
     }
     for (envelope, record, site_line) in &sound {
         let (profiles, not_kept) = texts(record, &assessor.library);
@@ -56,9 +52,9 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
     // the records are there whether or not this ends well
     if let Err(fault) = register.settle() {
         writeln!(
-            crate::shown::stderr(),
+            terminal::stderr(),
             "asleft: {}: all of them were added; the file's sum could not be written: {fault}",
-            crate::shown::path(&path)
+            terminal::path(&path)
         )?;
     }
     Ok(Exit::Fine)
@@ -72,7 +68,7 @@ fn clock_time() -> String {
 /// Says that a record is on the disk. Whoever reads this line may rely on it.
 fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<()> {
     let (site, verdict) = (&record.site.name, &record.verdict.headline);
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match added {
         Added::Entry { number, link } => writeln!(out, "entry {number}  {site}  {verdict}  link {}", canonical::hex(&link))?,
         Added::Known { number } => writeln!(out, "entry {number}  {site}  was there already; nothing was changed")?,
@@ -83,7 +79,7 @@ fn acknowledge(record: &Record, added: Added, not_kept: &[&Pin]) -> io::Result<(
             "asleft: {site}: {} with SHA-256 {} is not at hand, and was not kept; the record can be judged again only where it is",
             pin.profile, pin.sha256
         );
-        writeln!(crate::shown::stderr(), "{}", wrapped(&says, render::width(), 8))?;
+        writeln!(terminal::stderr(), "{}", wrapped(&says, render::width(), 8))?;
     }
     Ok(())
 }

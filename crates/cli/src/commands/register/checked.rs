@@ -26,9 +26,9 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     if let Err(Fault::Register(fault)) = verified {
         return Err(super::about(path, fault));
     }
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
-        Format::Text => write_text(&mut out, &crate::shown::path(&path), &verified)?,
+        Format::Text => write_text(&mut out, &terminal::path(&path), &verified)?,
         Format::Json => render::json(&mut out, &report(&verified))?,
     }
     Ok(if verified.is_ok() { Exit::Fine } else { Exit::NotFine })

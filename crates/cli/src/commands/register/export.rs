@@ -29,7 +29,7 @@ pub fn run(args: &RegisterExport) -> io::Result<Exit> {
 
 fn lines(args: &RegisterExport) -> io::Result<Exit> {
     let path = &args.register.register;
-    let mut out = io::BufWriter::new(crate::shown::stdout());
+    let mut out = io::BufWriter::new(terminal::stdout());
     let walked = open(path)?.each(&filter(&args.which, false), &mut |_, line| written(writeln!(out, "{line}")));
     walked.map_err(of_walk(path))?;
     out.flush()?;
@@ -39,7 +39,7 @@ fn lines(args: &RegisterExport) -> io::Result<Exit> {
 fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
     let path = &args.register.register;
     let (mut sources, text) = (Sources::default(), files::text(map)?);
-    let source = sources.add(crate::shown::path(&map), text.as_str());
+    let source = sources.add(terminal::path(&map), text.as_str());
     let map = reader::read(source, &text, Kind::ExportMap).and_then(|root| reader::typed::<ExportMapFile>(&root));
     let map = match map {
         Ok(map) => map,
@@ -48,7 +48,7 @@ fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
     let register = open(path)?;
     // nothing is said of a register that is not sound
     register.len().map_err(|fault| about(path, fault))?;
-    let mut csv = Spreadsheet::to(crate::shown::stdout());
+    let mut csv = Spreadsheet::to(terminal::stdout());
     csv.row(map.columns.iter().map(|column| &column.column))?;
     let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
         let file = register.file(entry.number)?.unwrap_or_default();

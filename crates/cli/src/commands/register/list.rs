@@ -19,7 +19,7 @@ pub fn run(args: &RegisterList) -> io::Result<Exit> {
     });
     walked.map_err(of_walk(path))?;
     let report = RegisterListReport { entries, sites };
-    let mut out = crate::shown::stdout();
+    let mut out = terminal::stdout();
     match args.format {
         Format::Text => write_text(&mut out, &report, args.all)?,
         Format::Json => render::json(&mut out, &report)?,

@@ -15,18 +15,14 @@ pub fn run(args: &RegisterShow) -> io::Result<Exit> {
     let path = &args.register.register;
     let register = open(path)?;
     let Some(entry) = found(&args.entry, &register).map_err(of_walk(path))? else {
-        return refused(&format!(
-            "{}: no entry and no site `{}`; `asleft register list` shows them",
-            crate::shown::path(&path),
-            args.entry
-        ));
+        return refused(&format!("{}: no entry and no site `{}`; `asleft register list` shows them", terminal::path(&path), args.entry));
     };
     if args.record {
         let file = register.file(entry.number).map_err(|fault| about(path, fault))?;
-        crate::shown::file(&file.unwrap_or_default())?;
+        terminal::file(&file.unwrap_or_default())?;
         return Ok(Exit::Fine);
     }
-    write_text(&mut crate::shown::stdout(), &entry)?;
+    write_text(&mut terminal::stdout(), &entry)?;
     Ok(Exit::Fine)
 }
 

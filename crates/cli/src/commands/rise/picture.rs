@@ -2,7 +2,7 @@
 
 use super::Told;
 use super::settling::{From, LOSSES, Row, could_give, row};
-use crate::render::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
+use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use settings_model::exact::Exact;
 
 /// How many supply voltages are tried.

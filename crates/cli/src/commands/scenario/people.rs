@@ -4,9 +4,9 @@ use crate::commands::CAUTIONS;
 use crate::commands::played::people::{Plot, write_devices};
 use crate::commands::played::sentences::lasting;
 use crate::commands::played::told::short;
-use crate::logs::Shown;
 use crate::render::{self, table, wrapped};
 use crate::report::scenario::{ScenarioReport, ScenarioTold, StepTold};
+use logs::Shown;
 use std::io::{self, Write};
 
 /// Steps that are told one by one.

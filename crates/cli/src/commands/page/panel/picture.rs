@@ -1,7 +1,7 @@
 //! A picture on the page, with everything that says the same without seeing it.
 
-use crate::render::svg::Key;
 use maud::{Markup, PreEscaped, html};
+use plot::svg::Key;
 
 /// A picture, and what stands around it.
 pub struct Picture<'p> {

@@ -1,7 +1,7 @@
 //! An answer, with the headers that keep it on this machine and in this page.
 
-use crate::shown::visible;
 use std::io::{self, Write};
+use terminal::visible;
 
 /// What an answer is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

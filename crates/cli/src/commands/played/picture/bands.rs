@@ -2,8 +2,8 @@
 
 use super::super::people::{grouped, letter, name, sure, told, what, when};
 use super::Axis;
-use crate::render::timeline::{Device, Doing, Mark, Row, Span, Spell, without};
 use crate::report::events::{EventReport, EventsReport, PlayedReport, StateReport};
+use plot::timeline::{Device, Doing, Mark, Row, Span, Spell, without};
 
 /// Changes of state that are drawn one by one; of more, the shares of each stretch.
 const ONE_BY_ONE: usize = 300;

@@ -1,0 +1,274 @@
+//! The only room that reads measured logs: voltages, frequency and powers against time, row by row, so
+//! that a log of any length fits.
+//!
+//! A bad log gets one clear message and no verdict. What is merely missing (a value, a stretch of time)
+//! is handed on as missing, never filled in.
+
+mod calendar;
+mod clock;
+mod columns;
+mod csv;
+mod fault;
+mod guard;
+mod heading;
+mod number;
+#[cfg(feature = "parquet")]
+mod parquet;
+mod plausible;
+mod sentinel;
+mod spacing;
+mod spelling;
+mod table;
+
+pub use calendar::DateOrder;
+pub use clock::Shown;
+pub use fault::Fault;
+pub use plausible::{Expected, Plausible};
+pub use sentinel::LeftOut;
+pub use spacing::Spacing;
+
+use columns::{Chosen, Column, Slot};
+use response::timeline::Micros;
+use std::io::Read;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// What each row holds besides its time; a value that is missing is not a number.
+pub const VALUES: usize = 8;
+
+/// One row of a log, in base units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row {
+    /// Whole microseconds, since 1970 or since the log's own nought.
+    pub at: Micros,
+    /// Three phases, frequency, active power, reactive power, available power, the site's own use or its net export.
+    pub values: [f64; VALUES],
+}
+
+impl Row {
+    /// A moment that was made and not read: volts of each phase, hertz, watts that could be given, watts that the
+    /// site uses itself.
+    pub fn made(at: Micros, voltage: [f64; 3], frequency: f64, available: f64, load: f64) -> Self {
+        let mut values = [f64::NAN; VALUES];
+        values[..3].copy_from_slice(&voltage);
+        for (slot, value) in [(Slot::Frequency, frequency), (Slot::Available, available), (Slot::Load, load)] {
+            values[slot as usize] = value;
+        }
+        Self { at, values }
+    }
+
+    /// Hertz.
+    pub fn frequency(&self) -> f64 {
+        self.values[Slot::Frequency as usize]
+    }
+
+    /// Watts given.
+    pub fn power(&self) -> f64 {
+        self.values[Slot::Power as usize]
+    }
+
+    /// Watts that could have been given.
+    pub fn available(&self) -> f64 {
+        self.values[Slot::Available as usize]
+    }
+}
+
+impl Row {
+    /// Watts that the site used itself; below zero where others give power there. With net flow it is
+    /// what was given less what left the site.
+    pub fn load(&self, is_net: bool) -> f64 {
+        let value = self.values[Slot::Load as usize];
+        if is_net { self.power() - value } else { value }
+    }
+}
+
+/// How a row stands to the one before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Follows {
+    Later,
+    /// It says the same, so that nothing is lost without it.
+    Again,
+    NotLater,
+}
+
+impl Row {
+    fn follows(&self, last: Option<&Self>) -> Follows {
+        let Some(last) = last.filter(|last| self.at <= last.at) else { return Follows::Later };
+        let is_same = self.at == last.at && self.values.map(f64::to_bits) == last.values.map(f64::to_bits);
+        if is_same { Follows::Again } else { Follows::NotLater }
+    }
+}
+
+/// Rows that say nothing new, counted while a log is read.
+#[derive(Clone, Debug, Default)]
+pub struct PassedOver {
+    /// Rows that say what the one before says.
+    again: Arc<AtomicU64>,
+    /// Its heading, where it stands once more.
+    headings: Arc<AtomicU64>,
+}
+
+impl PassedOver {
+    /// How many rows say what the one before says, and how often the heading stands once more, so far.
+    pub fn counts(&self) -> [u64; 2] {
+        [&self.again, &self.headings].map(|count| count.load(Ordering::Relaxed))
+    }
+}
+
+/// What a log has.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// The columns that are read.
+    columns: Vec<Column>,
+    /// Headings of columns that are not.
+    pub ignored: Vec<String>,
+    /// How times are shown.
+    pub clock: Shown,
+    /// Which part of a date stands first, where dates may be written in several ways.
+    pub dates: Option<DateOrder>,
+    /// Lines above the heading that are no remarks.
+    pub passed_over: u64,
+    /// Rows below it that say nothing new.
+    pub says_nothing_new: PassedOver,
+    /// Between lines, so that each phase is only known where all are alike.
+    pub is_line_to_line: bool,
+    /// Whether the heading says that values are means.
+    pub says_means: bool,
+    /// The line of the heading and its text, where there is one.
+    heading: Option<(u64, String)>,
+}
+
+impl Layout {
+    /// How many phases it has.
+    pub fn phases(&self) -> usize {
+        self.columns.iter().filter(|column| column.slot.is_voltage()).count()
+    }
+
+    /// Whether it has this kind of value.
+    fn has(&self, slot: Slot) -> bool {
+        self.columns.iter().any(|column| column.slot == slot)
+    }
+
+    /// A fault, at the heading of the first column of a kind.
+    fn at_heading(&self, fault: Fault, of: impl Fn(Slot) -> bool) -> Fault {
+        let column = self.columns.iter().find(|column| of(column.slot));
+        match (&self.heading, column) {
+            (Some((line, text)), Some(column)) => {
+                let start = text.find(&column.heading).unwrap_or(0);
+                fault.at(*line, text.as_str(), start..(start + column.heading.len()).min(text.len()))
+            }
+            _ => fault,
+        }
+    }
+
+    /// Whether it has frequency.
+    pub fn has_frequency(&self) -> bool {
+        self.has(Slot::Frequency)
+    }
+
+    /// Whether it has the power that was given.
+    pub fn has_power(&self) -> bool {
+        self.has(Slot::Power)
+    }
+
+    /// Whether it has the power that could have been given.
+    pub fn has_available(&self) -> bool {
+        self.has(Slot::Available)
+    }
+
+    /// Whether what the site uses itself can be told.
+    pub fn has_load(&self) -> bool {
+        self.has(Slot::Load) || (self.is_net() && self.has_power())
+    }
+
+    /// Whether it has the net flow at the connection point in place of the site's own use.
+    pub fn is_net(&self) -> bool {
+        self.columns.iter().any(|column| column.slot.is_net())
+    }
+
+    /// What is read, by the heading of each: `voltage L1 from "V_L1 [V]"`.
+    pub fn read(&self) -> Vec<String> {
+        self.columns.iter().map(Column::told).collect()
+    }
+
+    /// Headings of voltages whose unit is not said and was taken to be volts.
+    pub fn taken_for_volts(&self) -> Vec<&str> {
+        self.columns.iter().filter(|column| column.is_unit_assumed).map(|column| column.heading.as_str()).collect()
+    }
+}
+
+/// A log that is being read.
+pub struct Log {
+    /// What it has.
+    pub layout: Layout,
+    source: Box<dyn Source>,
+}
+
+/// What its user says of a log.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    columns: Option<Chosen>,
+    is_line_to_line: bool,
+    dates: Option<DateOrder>,
+}
+
+impl Asked {
+    /// `columns` names its columns where their headings do not, `dates` which part of a date stands first.
+    pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, Fault> {
+        Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates })
+    }
+}
+
+/// What rows come from.
+trait Source: Send {
+    /// More rows, later than all before; none at the end.
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault>;
+}
+
+/// How many rows are handed on at once: as many as stay in a core's own memory.
+const AT_ONCE: usize = 4_096;
+
+impl Log {
+    /// Opens a log.
+    pub fn open(path: &Path, asked: &Asked) -> Result<Self, Fault> {
+        if is_parquet(path) {
+            #[cfg(feature = "parquet")]
+            return parquet::open(path, asked);
+            #[cfg(not(feature = "parquet"))]
+            return Err(no_parquet());
+        }
+        csv::open(path, asked)
+    }
+
+    /// Reads a log of separated values from anything.
+    pub fn of(input: Box<dyn std::io::Read + Send>, asked: &Asked) -> Result<Self, Fault> {
+        csv::read(input, asked)
+    }
+
+    /// More rows, later than all before; none at the end.
+    pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
+        self.more_into(Vec::new())
+    }
+
+    /// The same, in the room of rows that are done with.
+    pub fn more_into(&mut self, mut rows: Vec<Row>) -> Result<Vec<Row>, Fault> {
+        rows.clear();
+        rows.reserve(AT_ONCE);
+        self.source.more(&mut rows)?;
+        Ok(rows)
+    }
+}
+
+/// Whether a file begins as Parquet does.
+fn is_parquet(path: &Path) -> bool {
+    let mut first = [0; 4];
+    input_files::regular(path).and_then(|mut file| file.read_exact(&mut first)).is_ok_and(|()| &first == b"PAR1")
+}
+
+/// Parquet is read by a build that asks for it, because its crates take long to build.
+#[cfg(not(feature = "parquet"))]
+fn no_parquet() -> Fault {
+    let mend = "export the log as CSV, or build with it: `cargo install --path crates/cli --features parquet`";
+    Fault::new("parquet-not-built-in", "the log is a Parquet file, which this build does not read", mend)
+}
