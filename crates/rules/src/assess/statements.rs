@@ -22,7 +22,7 @@ pub(super) fn of_site(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date) -> 
     notes
 }
 
-fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
+pub(super) fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
     let path = path.iter().map(|step| (*step).to_owned()).collect();
     Note { outcome: Outcome::NotProven, name, path, headline, hint: Some(hint.into()), lines: None }
 }
