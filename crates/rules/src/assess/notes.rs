@@ -81,6 +81,10 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |(setting, known): (SettingId, &Known)| {
         let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
+        // points of one base keep their order whatever that base is here
+        if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
+            return None;
+        }
         let at = curve::at_site(points, facts)?;
         let n = curve::first_descent(&at)?;
         let shown = |n: usize| match (points[n].x.of, points[n].x.show(x)) {
