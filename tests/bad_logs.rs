@@ -1,29 +1,14 @@
 //! Logs that cannot be played: each gets one message that says what, where and how to mend it, and no
 //! verdict. What is said of each stands beside it as `.txt`; `ASLEFT_REWRITE=1` writes those anew.
 
+mod program;
+
+use program::logs::{SITE, events, story};
+use program::root;
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-
-const SITE: &str = "tests/sites/larkspur-row-3.yaml";
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
-}
-
-fn events(log: &str, more: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_asleft"))
-        .current_dir(root())
-        .env("COLUMNS", "100")
-        .env("NO_COLOR", "1")
-        .env_remove("ASLEFT_PROFILES")
-        .stdin(Stdio::null())
-        .args(["events", SITE, log, "--as-of", "2026-11-25"])
-        .args(more)
-        .output()
-        .unwrap()
-}
+use std::process::{Command, Output};
 
 /// What is wrong with a refusal, whatever it says.
 fn flaws(output: &Output, has_place: bool) -> Vec<&'static str> {
@@ -52,7 +37,7 @@ fn each_bad_log_gets_one_message_and_no_verdict() {
     let mut wrong = Vec::new();
     for log in logs {
         let name = log.file_stem().unwrap().to_string_lossy().into_owned();
-        let output = events(&format!("tests/logs/refused/{name}.csv"), &[]);
+        let output = events(Path::new(&format!("tests/logs/refused/{name}.csv")), &[]);
         let says = String::from_utf8_lossy(&output.stderr).into_owned();
         wrong.extend(flaws(&output, false).into_iter().map(|flaw| format!("{name} {flaw}:\n{says}")));
         let kept = log.with_extension("txt");
@@ -127,25 +112,17 @@ fn one_log_in_many_spellings_is_one_story() {
         }),
         spelled("\u{feff}time,\"V_L1 [V]\",\"f [Hz]\"", &|c| format!("{},\"{}\",{}\r", c[0], c[1], c[2])),
     ];
-    let story = |path: &Path| {
-        let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
-        let report: serde_json::Value =
-            serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)));
-        let events = report["devices"][0]["events"].as_array().unwrap().clone();
-        let told = |event: &serde_json::Value| {
-            format!(
-                "{} {} {:.3} {:.3} {}",
-                event["what"], event["stages"], event["earliest"]["seconds"], event["latest"]["seconds"], event["sure"]
-            )
-        };
-        events.iter().map(told).collect::<Vec<_>>()
+    let told = |path: &Path| {
+        let output = events(path, &["--in-service", "yes", "--format", "json"]);
+        let report = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)));
+        story(&report)
     };
-    let first = story(&root().join("tests/logs/sag-11.5s.csv"));
+    let first = told(&root().join("tests/logs/sag-11.5s.csv"));
     assert!(!first.is_empty());
     for (n, spelling) in spellings.iter().enumerate() {
         let path = folder.path().join(format!("{n}.csv"));
         std::fs::write(&path, spelling).unwrap();
-        assert_eq!(story(&path), first, "{}", spelling.lines().take(3).collect::<Vec<_>>().join("\n"));
+        assert_eq!(told(&path), first, "{}", spelling.lines().take(3).collect::<Vec<_>>().join("\n"));
     }
 }
 
@@ -158,7 +135,7 @@ fn a_gap_is_told_and_is_no_error() {
         .filter(|second| !(900..1500).contains(second))
         .map(|second| format!("{second},{},50\n", if second == 400 { "" } else { "240.0" }));
     std::fs::write(&path, format!("t [s],V [V],f [Hz]\n{}", rows.collect::<String>())).unwrap();
-    let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
+    let output = events(&path, &["--in-service", "yes", "--format", "json"]);
     assert_eq!(output.status.code(), Some(1), "{}", String::from_utf8_lossy(&output.stderr));
     let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(
@@ -179,7 +156,7 @@ fn only_means_that_add_up_prove_an_average() {
         let path = folder.path().join(format!("{minutes}.csv"));
         let rows = (0..20).map(|n| format!("{},{}\n", n * minutes, if (8..12).contains(&n) { 256.0 } else { 244.0 }));
         std::fs::write(&path, format!("t [min],V avg [V]\n{}", rows.collect::<String>())).unwrap();
-        let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
+        let output = events(&path, &["--in-service", "yes", "--format", "json"]);
         let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
         let events = report["devices"][0]["events"].as_array().unwrap().clone();
         events
@@ -229,7 +206,7 @@ fn a_parquet_file_is_the_same_log() {
     }
     writer.close().unwrap();
     let story = |path: &Path| {
-        let output = events(path.to_str().unwrap(), &["--in-service", "yes", "--format", "json"]);
+        let output = events(path, &["--in-service", "yes", "--format", "json"]);
         let report: serde_json::Value =
             serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)));
         let seconds =

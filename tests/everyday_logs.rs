@@ -1,53 +1,11 @@
 //! Logs as loggers, spreadsheets and inverters write them: one log in many spellings is one story, and what a
 //! logger writes where it has no value is left out and named. All are invented.
 
+mod program;
+
+use program::logs::{played, story};
+use program::root;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
-}
-
-/// However its lines are broken.
-fn on_one_line(text: Vec<u8>) -> String {
-    String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// What is said of a log: the report and the text, or the message.
-fn played(log: &str, more: &[&str]) -> Result<(Value, String), String> {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("log.csv");
-    std::fs::write(&path, log).unwrap();
-    let run = |form: &str| {
-        Command::new(env!("CARGO_BIN_EXE_asleft"))
-            .current_dir(root())
-            .env("COLUMNS", "100")
-            .env("NO_COLOR", "1")
-            .env_remove("ASLEFT_PROFILES")
-            .stdin(Stdio::null())
-            .args(["events", "tests/sites/larkspur-row-3.yaml", path.to_str().unwrap(), "--as-of", "2026-11-25"])
-            .args(["--in-service", "yes", "--no-plot", "--format", form])
-            .args(more)
-            .output()
-            .unwrap()
-    };
-    let json = run("json");
-    if json.stdout.is_empty() {
-        return Err(on_one_line(json.stderr));
-    }
-    Ok((serde_json::from_slice(&json.stdout).unwrap(), on_one_line(run("text").stdout)))
-}
-
-/// What happened, without the clock's own words.
-fn story(report: &Value) -> Vec<String> {
-    let events = report["devices"][0]["events"].as_array().unwrap();
-    let told = |event: &Value| {
-        let second = |moment: &str| event[moment]["seconds"].as_f64().unwrap();
-        format!("{} {} {:.3} {:.3} {}", event["what"], event["stages"], second("earliest"), second("latest"), event["sure"])
-    };
-    events.iter().map(told).collect()
-}
 
 /// Seconds, volts and hertz of the drill.
 fn drill() -> Vec<(f64, String, String)> {

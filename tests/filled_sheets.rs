@@ -1,13 +1,16 @@
 //! Sheets filled by hand: what is printed to be filled in is read back, each fault is found at its own
 //! cell, and no row is dropped without a word.
 
+mod program;
+
+use program::root;
 use proptest::prelude::*;
 use serde_json::Value;
 use settings_model::document::{Kind, Node};
 use settings_model::source::SourceId;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
+use std::process::Output;
 
 const SITE: &str = "tests/sites/larkspur-row-3.yaml";
 
@@ -35,18 +38,8 @@ const FAULTS: [(&str, &str); 20] = [
     ("over-frequency-response/hysteresis", "0.2 Hz"),
 ];
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
-}
-
 fn asleft(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_asleft"))
-        .current_dir(root())
-        .args(arguments)
-        .args(["--as-of", "2026-11-25"])
-        .env_remove("ASLEFT_PROFILES")
-        .output()
-        .unwrap()
+    program::asleft(&[arguments, &["--as-of", program::DAY]].concat())
 }
 
 /// The rows of the sheet that the program prints to be filled in, by column.

@@ -1,24 +1,10 @@
 //! What `trip-map` says of a voltage or a frequency is what `scenario` plays where that value stays: for every shipped
 //! standard and region, a value in every row of both maps.
 
+mod program;
+
+use program::asleft;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
-}
-
-fn asleft(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_asleft"))
-        .current_dir(root())
-        .args(arguments)
-        .env("COLUMNS", "200")
-        .env("NO_COLOR", "1")
-        .env_remove("ASLEFT_PROFILES")
-        .output()
-        .unwrap()
-}
 
 fn json(arguments: &[&str]) -> Value {
     let output = asleft(arguments);

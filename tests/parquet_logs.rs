@@ -1,24 +1,14 @@
 //! Logs in Parquet files: the same answer as from CSV with the feature `parquet`, and how to get it
 //! without.
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+mod program;
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
-}
+use program::logs;
+use std::path::Path;
+use std::process::Output;
 
 fn events(log: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_asleft"))
-        .current_dir(root())
-        .env("COLUMNS", "100")
-        .env("NO_COLOR", "1")
-        .env_remove("ASLEFT_PROFILES")
-        .stdin(Stdio::null())
-        .args(["events", "tests/sites/larkspur-row-3.yaml", "--as-of", "2026-11-25", "--format", "json"])
-        .arg(log)
-        .output()
-        .unwrap()
+    logs::events(log, &["--format", "json"])
 }
 
 #[cfg(not(feature = "parquet"))]
@@ -29,14 +19,14 @@ fn without_the_feature_it_says_how_to_get_it() {
     std::fs::write(&log, b"PAR1\x15\x04\x15\x10").unwrap();
     let output = events(&log);
     // lines are folded where the terminal ends
-    let says = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+    let says = logs::on_one_line(&output.stderr);
     assert_eq!((output.status.code(), output.stdout.len()), (Some(2), 0), "{says}");
     assert!(says.contains("parquet-not-built-in") && says.contains("--features parquet"), "{says}");
 }
 
 #[cfg(feature = "parquet")]
 mod with_the_feature {
-    use super::{events, root};
+    use super::{events, program::root};
     use parquet::data_type::DoubleType;
     use parquet::file::properties::WriterProperties;
     use parquet::file::writer::SerializedFileWriter;

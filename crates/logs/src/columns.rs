@@ -260,7 +260,7 @@ fn index_of(said: &str, headings: &[String]) -> Result<usize, Fault> {
 
 fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result<Column, Fault> {
     let units = slot.units();
-    let scale = match unit {
+    let scale = match unit.map(symbol) {
         _ if slot.is_time() => 1.0,
         Some(unit) => {
             let known = units.iter().find(|(symbol, _)| *symbol == unit).or(units.iter().find(|(s, _)| s.eq_ignore_ascii_case(unit)));
@@ -293,6 +293,15 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
     })
 }
 
+/// The symbol of a unit that is written as a word, or with what its values are.
+fn symbol(unit: &str) -> &str {
+    match unit.to_lowercase().as_str() {
+        "volt" | "volts" | "v rms" | "vrms" | "v ac" | "vac" => "V",
+        "hertz" => "Hz",
+        _ => unit,
+    }
+}
+
 /// What a heading means.
 struct Meant {
     slot: Slot,
@@ -306,8 +315,17 @@ const TIMES: [&str; 11] =
 /// Units of a time; `t` in any other is a temperature, a torque or something else.
 const UNITS_OF_TIME: [&str; 8] = ["s", "sec", "seconds", "ms", "us", "µs", "min", "h"];
 
+const FREQUENCIES: [&str; 6] = ["f", "freq", "frequency", "hz", "frequenz", "linefrequency"];
+
+/// The rest of a word that begins with the supply that a device is connected to.
+fn of_supply(word: &str) -> &str {
+    ["ac", "grid", "mains", "supply", "netz"].iter().find_map(|supply| word.strip_prefix(supply)).unwrap_or(word)
+}
+
 fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
     let plain: String = name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
+    // `terminal` is no lowest value
+    let plain = plain.replace("terminals", "").replace("terminal", "");
     // lowest and highest values within an interval are neither samples nor means
     if ["min", "max", "thd", "angle", "phase angle"].iter().any(|word| plain.contains(word)) && !plain.contains("minute") {
         return None;
@@ -320,7 +338,7 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
         "timeofday" | "uhrzeit" | "zeit" => return meant(Slot::TimeOfDay),
         "t" if unit.is_none_or(|unit| UNITS_OF_TIME.contains(&unit)) => return meant(Slot::Time),
         word if TIMES.contains(&word) => return meant(Slot::Time),
-        "f" | "freq" | "frequency" | "hz" | "gridfrequency" | "linefrequency" => return meant(Slot::Frequency),
+        word if FREQUENCIES.contains(&of_supply(word)) => return meant(Slot::Frequency),
         "p" | "power" | "activepower" | "pac" | "output" | "pout" | "outputpower" => return meant(Slot::Power),
         "q" | "reactivepower" | "reactive" | "qac" => return meant(Slot::Reactive),
         "load" | "loadpower" | "siteload" | "consumption" | "siteconsumption" | "ownuse" | "siteuse" => return meant(Slot::Load),
@@ -329,9 +347,11 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
         "available" | "availablepower" | "pavailable" | "pavail" | "poweravailable" => return meant(Slot::Available),
         _ => {}
     }
-    let is_volts = unit.is_some_and(|unit| Slot::L1.units().iter().any(|(symbol, _)| symbol.eq_ignore_ascii_case(unit)));
-    let rest = ["voltage", "volts", "volt", "u", "v"].iter().find_map(|word| plain.strip_prefix(word).or_else(|| plain.strip_suffix(word)));
-    let phase = rest.or(Some(plain.as_str()).filter(|_| is_volts))?;
+    let is_volts = unit.map(symbol).is_some_and(|unit| Slot::L1.units().iter().any(|(symbol, _)| symbol.eq_ignore_ascii_case(unit)));
+    let plain = of_supply(&plain);
+    let words = ["voltage", "spannung", "volts", "volt", "u", "v"];
+    let rest = words.iter().find_map(|word| plain.strip_prefix(word).or_else(|| plain.strip_suffix(word)));
+    let phase = rest.or(Some(plain).filter(|_| is_volts))?;
     let phase = phase.trim_start_matches("phase").trim_start_matches("line");
     let (slot, is_line_to_line) = match phase {
         "" | "l1" | "1" | "a" | "l1n" | "1n" | "an" | "ln" | "l" | "n" | "tn" => (Slot::L1, false),

@@ -8,10 +8,11 @@ use super::heading::{HEAD, Heading, heading};
 use super::number::number;
 use super::spelling::{Spelling, Stamp, spelling};
 use super::table::Table;
-use super::{AT_ONCE, Asked, Layout, Log, Row, Source, VALUES};
+use super::{AT_ONCE, Asked, Follows, Layout, Log, PassedOver, Row, Source, VALUES};
 use response::timeline::Micros;
 use std::io::{Cursor, Read};
 use std::path::Path;
+use std::sync::atomic::Ordering;
 
 /// Opens a log of separated values.
 pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
@@ -46,6 +47,9 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, asked: &Asked) -> Result<Log
         decimal,
         clock: clock.clone(),
         last: None,
+        is_second: false,
+        heading: text.clone(),
+        passed_over: PassedOver::default(),
     };
     let has_heading = !chosen.is_some_and(Chosen::needs_no_heading);
     let layout = Layout {
@@ -56,6 +60,7 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, asked: &Asked) -> Result<Log
         columns,
         ignored,
         passed_over,
+        says_nothing_new: source.passed_over.clone(),
         heading: has_heading.then_some((line, text)),
     };
     Ok(Log { layout, source: Box::new(source) })
@@ -71,7 +76,12 @@ struct Csv {
     values: Vec<(usize, usize, f64)>,
     decimal: u8,
     clock: Clock,
-    last: Option<Micros>,
+    last: Option<Row>,
+    /// Whether the last row was the first.
+    is_second: bool,
+    /// The line of the heading, or the first row where there is none.
+    heading: String,
+    passed_over: PassedOver,
 }
 
 impl Csv {
@@ -83,7 +93,7 @@ impl Csv {
     /// Reads the next line; whether there was one.
     fn next(&mut self) -> Result<bool, Fault> {
         match self.table.next() {
-            Ok(true) if self.table.len() != self.width => Err(self.wrong_width()),
+            Ok(true) if self.table.len() != self.width && !self.is_padded() => Err(self.wrong_width()),
             Ok(was_one) => Ok(was_one),
             Err(error) => {
                 let line = self.table.line + 1;
@@ -91,6 +101,22 @@ impl Csv {
                 Err(found.map_or_else(|| Fault::new("unreadable", error.to_string(), "copy the log again"), |found| no_text(found, line)))
             }
         }
+    }
+
+    /// Whether nothing stands in the cells beyond the heading's, or in any.
+    fn is_padded(&self) -> bool {
+        let is_empty = |n: usize| self.table.cell(n).trim_ascii().is_empty();
+        (self.width..self.table.len()).all(is_empty) && (self.table.len() > self.width || (0..self.table.len()).all(is_empty))
+    }
+
+    /// Whether a line that is no row says nothing new either: empty cells, or the heading once more.
+    fn says_nothing(&self) -> bool {
+        if (0..self.table.len()).all(|n| self.table.cell(n).trim_ascii().is_empty()) {
+            return true;
+        }
+        let is_heading = self.table.written(0).0.trim_end() == self.heading;
+        self.passed_over.headings.fetch_add(u64::from(is_heading), Ordering::Relaxed);
+        is_heading
     }
 
     fn wrong_width(&mut self) -> Fault {
@@ -126,16 +152,31 @@ impl Csv {
                 None => return Err(self.no_number(*index)),
             }
         }
-        if let Some(last) = self.last.filter(|last| at <= *last) {
-            return Err(self.not_later(at, last));
-        }
-        self.last = Some(at);
         Ok(Row { at, values })
+    }
+
+    /// A row that is later than the one before; `None` where it says the same.
+    fn later(&mut self, row: Row) -> Result<Option<Row>, Fault> {
+        match (row.follows(self.last.as_ref()), self.last) {
+            (Follows::Again, _) => {
+                self.passed_over.again.fetch_add(1, Ordering::Relaxed);
+                Ok(None)
+            }
+            (Follows::NotLater, Some(last)) => Err(self.not_later(row.at, last.at)),
+            _ => {
+                self.is_second = self.last.is_none();
+                self.last = Some(row);
+                Ok(Some(row))
+            }
+        }
     }
 
     fn no_number(&self, index: usize) -> Fault {
         let cell = String::from_utf8_lossy(self.table.cell(index)).into_owned();
-        let mend = match cell.contains(',') {
+        let has = |mark: char| cell.contains(mark);
+        let has_thousands = (has('.') && (has(',') || self.decimal == b',')) || cell.matches(',').count() > 1 || has('\'');
+        let mend = match has(',') {
+            _ if has_thousands && cell.chars().any(|c| c.is_ascii_digit()) => "write numbers without a mark between thousands",
             true => "write a decimal point, or part the columns by semicolons",
             false => "write a number without its unit, or nothing where there is none",
         };
@@ -152,7 +193,11 @@ impl Csv {
         let says = format!("time goes back here, from {} to {}", shown.time(last), shown.time(at));
         let mend = match (shown.hour(last), shown.hour(at)) {
             (Some(12), Some(1)) => "a clock of 12 hours: export the log with AM and PM, or with 24 hours",
-            _ => "a clock that was set, or daylight saving: export in UTC, or cut the log here and play its parts by themselves",
+            _ if self.is_second => "where the newest row stands first, sort the rows by time, the oldest first",
+            _ => {
+                "a clock that was set, or daylight saving: export in UTC, or cut the log here and play its parts by themselves; \
+                 where rows only stand out of order, sort them by time"
+            }
         };
         self.fault("time-goes-back", cell, says, mend)
     }
@@ -161,7 +206,11 @@ impl Csv {
 impl Source for Csv {
     fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
         while rows.len() < AT_ONCE && self.next()? {
-            rows.push(self.row()?);
+            match self.row() {
+                Ok(row) => rows.extend(self.later(row)?),
+                Err(_) if self.says_nothing() => {}
+                Err(fault) => return Err(fault),
+            }
         }
         Ok(())
     }

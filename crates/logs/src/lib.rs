@@ -31,6 +31,8 @@ use columns::{Chosen, Column, Slot};
 use response::timeline::Micros;
 use std::io::Read;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// What each row holds besides its time; a value that is missing is not a number.
 pub const VALUES: usize = 8;
@@ -81,6 +83,39 @@ impl Row {
     }
 }
 
+/// How a row stands to the one before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Follows {
+    Later,
+    /// It says the same, so that nothing is lost without it.
+    Again,
+    NotLater,
+}
+
+impl Row {
+    fn follows(&self, last: Option<&Self>) -> Follows {
+        let Some(last) = last.filter(|last| self.at <= last.at) else { return Follows::Later };
+        let is_same = self.at == last.at && self.values.map(f64::to_bits) == last.values.map(f64::to_bits);
+        if is_same { Follows::Again } else { Follows::NotLater }
+    }
+}
+
+/// Rows that say nothing new, counted while a log is read.
+#[derive(Clone, Debug, Default)]
+pub struct PassedOver {
+    /// Rows that say what the one before says.
+    again: Arc<AtomicU64>,
+    /// Its heading, where it stands once more.
+    headings: Arc<AtomicU64>,
+}
+
+impl PassedOver {
+    /// How many rows say what the one before says, and how often the heading stands once more, so far.
+    pub fn counts(&self) -> [u64; 2] {
+        [&self.again, &self.headings].map(|count| count.load(Ordering::Relaxed))
+    }
+}
+
 /// What a log has.
 #[derive(Clone, Debug)]
 pub struct Layout {
@@ -94,6 +129,8 @@ pub struct Layout {
     pub dates: Option<DateOrder>,
     /// Lines above the heading that are no remarks.
     pub passed_over: u64,
+    /// Rows below it that say nothing new.
+    pub says_nothing_new: PassedOver,
     /// Between lines, so that each phase is only known where all are alike.
     pub is_line_to_line: bool,
     /// Whether the heading says that values are means.

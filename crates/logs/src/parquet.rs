@@ -3,7 +3,7 @@
 use super::clock::Shown;
 use super::columns::{Column, Slot, columns};
 use super::fault::Fault;
-use super::{AT_ONCE, Asked, Layout, Log, Row, Source, VALUES};
+use super::{AT_ONCE, Asked, Follows, Layout, Log, PassedOver, Row, Source, VALUES};
 use parquet::basic::{LogicalType, TimeUnit, Type};
 use parquet::column::reader::ColumnReader;
 use parquet::file::reader::{FileReader, SerializedFileReader};
@@ -11,6 +11,7 @@ use parquet::schema::types::ColumnDescriptor;
 use response::timeline::{LONGEST, Micros};
 use std::fs::File;
 use std::path::Path;
+use std::sync::atomic::Ordering;
 
 fn unreadable(error: impl std::fmt::Display) -> Fault {
     Fault::new("unreadable", error.to_string(), "write the file again")
@@ -31,17 +32,19 @@ pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
             return Err(Fault::new("no-number", says, "write it as floating-point numbers"));
         }
     }
+    let passed_over = PassedOver::default();
     let layout = Layout {
         is_line_to_line: asked.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
         says_means: columns.iter().any(|column| column.is_mean),
         clock,
         dates: None,
         passed_over: 0,
+        says_nothing_new: passed_over.clone(),
         ignored,
         heading: None,
         columns: columns.clone(),
     };
-    let source = Groups { file, columns, per_unit, clock, group: 0, open: Vec::new(), left: 0, last: None, row: 0 };
+    let source = Groups { file, columns, per_unit, clock, group: 0, open: Vec::new(), left: 0, last: None, row: 0, passed_over };
     Ok(Log { layout, source: Box::new(source) })
 }
 
@@ -76,8 +79,9 @@ struct Groups {
     open: Vec<ColumnReader>,
     /// Rows that are left in it.
     left: usize,
-    last: Option<Micros>,
+    last: Option<Row>,
     row: u64,
+    passed_over: PassedOver,
 }
 
 impl Groups {
@@ -185,13 +189,21 @@ impl Source for Groups {
                 }
                 let row = self.row;
                 let at = at.ok_or_else(|| Fault::new("no-time-stamp", format!("row {row} has no time"), "give each row a time"))?;
-                if let Some(last) = self.last.filter(|last| at <= *last) {
-                    let (at, last) = (self.clock.time(at), self.clock.time(last));
-                    let says = format!("row {row}: time does not go on, from {last} to {at}");
-                    return Err(Fault::new("time-goes-back", says, "sort the rows, or keep one row for each time"));
+                let read = Row { at, values };
+                match (read.follows(self.last.as_ref()), self.last) {
+                    (Follows::Again, _) => {
+                        self.passed_over.again.fetch_add(1, Ordering::Relaxed);
+                    }
+                    (Follows::NotLater, Some(last)) => {
+                        let (at, last) = (self.clock.time(at), self.clock.time(last.at));
+                        let says = format!("row {row}: time does not go on, from {last} to {at}");
+                        return Err(Fault::new("time-goes-back", says, "sort the rows, or keep one row for each time"));
+                    }
+                    _ => {
+                        self.last = Some(read);
+                        rows.push(read);
+                    }
                 }
-                self.last = Some(at);
-                rows.push(Row { at, values });
             }
         }
         Ok(())

@@ -119,8 +119,9 @@ fn bounds(column: &Column, expected: Expected) -> [[f64; 2]; 2] {
     let rated = rated.unwrap_or(0.0);
     match column.slot {
         // a lost neutral leaves at most the voltage between lines
-        Slot::L1 | Slot::L2 | Slot::L3 => [[0.0, 1.4 * nominal], [0.0, 3.0 * nominal]],
-        Slot::Frequency => [[0.0, frequency.map_or(80.0, |hertz| 1.25 * hertz)], [0.0, f64::INFINITY]],
+        Slot::L1 | Slot::L2 | Slot::L3 => [[0.0, 1.18 * nominal], [0.0, 3.0 * nominal]],
+        // the marks nearest to a frequency are 32.767, 32.768 and 65.535
+        Slot::Frequency => [frequency.map_or([33.0, 65.0], |hertz| [0.7 * hertz, 1.08 * hertz]), [0.0, f64::INFINITY]],
         Slot::Power | Slot::Reactive => [[-2.0 * rated, 2.0 * rated], ANY],
         Slot::Available => [[-2.0 * rated, 4.0 * rated], ANY],
         Slot::Load => [[0.0, 10.0 * rated], ANY],

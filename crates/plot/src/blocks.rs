@@ -55,7 +55,7 @@ pub fn plot(map: &RegionMap, width: usize) -> String {
         let _ = writeln!(out, "  [{ink}]  {}", meaning.words());
     }
     for (n, (title, _)) in map.devices.iter().enumerate() {
-        let _ = writeln!(out, "  ──{}──  {title} trips", letter(n));
+        let _ = writeln!(out, "  ──{}──  {title}", letter(n));
     }
     for mean in &map.means {
         let _ = writeln!(out, "  [{MEAN} {MEAN} {MEAN}]  {}", mean.label);

@@ -14,7 +14,7 @@ pub struct RegionMap {
     pub y: Axis,
     /// From the lowest values to the highest.
     pub strips: Vec<Strip>,
-    /// What devices hold: a name, and the stages.
+    /// What devices hold: what a line means, and the stages that it shows.
     pub devices: Vec<(String, Vec<Acts>)>,
     /// Limits on a mean, which lie across every duration.
     pub means: Vec<MeanLine>,

@@ -1,15 +1,14 @@
 //! An export limit beside the site's own use, and storage that charges, over time: plain arithmetic.
 //! The curves are those of AS/NZS 4777.2:2020, Australia A (from memory).
 
+mod drilled;
+
+use drilled::{S, stage};
 use response::device::{Device, FrequencyAnswer, FrequencyBase};
 use response::line::Line;
 use response::operating_point::Cap;
-use response::timeline::{
-    Cause, DropOff, Energy, Micros, Player, Protection, Reconnection, RideThrough, Sample, Side, Stage, Values, Watched,
-};
+use response::timeline::{Cause, Energy, Player, Protection, Reconnection, Sample, Side, Values, Watched};
 use settings_model::exact::Exact;
-
-const S: Micros = 1_000_000;
 
 fn line(points: &[(&str, &str)], scale: f64) -> Line {
     let exact = |text: &&str| Exact::parse(text).unwrap();
@@ -97,18 +96,7 @@ fn what_a_source_takes_itself_is_no_charging() {
 #[test]
 fn charging_waits_and_ramps_as_giving_does() {
     let reconnection = Reconnection { observation: [600 * S; 2], ramp: 600 * S, ..Reconnection::default() };
-    let threshold = 265.0;
-    let stage = Stage {
-        function: "overvoltage-1",
-        watched: Watched::AnyPhase,
-        side: Side::Above,
-        threshold,
-        least: S,
-        most: 2 * S,
-        drop_off: DropOff::at_threshold(threshold),
-        rides: RideThrough::default(),
-        relay: None,
-    };
+    let stage = stage("overvoltage-1", Watched::AnyPhase, Side::Above, 265.0, [1.0, 2.0]);
     let protection = Protection { stages: vec![stage], reconnection, ..Protection::default() };
     for energy in hour(&storage(), &protection, false, [230.0, 50.0, -10_000.0, f64::NAN]) {
         // 10 min off, 10 min at half on the average, 40 min at all

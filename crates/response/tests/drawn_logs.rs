@@ -206,6 +206,7 @@ struct Told {
     story: Vec<Merged>,
     states: [State; 2],
     given: [f64; 2],
+    drop_outs: [u64; 2],
     end: Micros,
 }
 
@@ -230,8 +231,9 @@ fn told(log: &Log, protection: &Protection) -> Told {
             _ => {}
         }
     }
-    let given = player.energy().map(|energy| energy.given);
-    Told { story: player.story(), states: player.states(), given, end: log.rows.last().unwrap().at }
+    let energy = player.energy();
+    let (given, drop_outs) = (energy.each_ref().map(|energy| energy.given), energy.each_ref().map(|energy| energy.drop_outs));
+    Told { story: player.story(), states: player.states(), given, drop_outs, end: log.rows.last().unwrap().at }
 }
 
 /// Values that far apart prove a mean, as `asleft events` has it.
@@ -439,6 +441,11 @@ fn faults(told: &Told, did: &Did, log: &Log, seen: &mut [Vec<Micros>]) -> Vec<St
         if is_wrong {
             faults.push(format!("not so: {merged:?}"));
         }
+    }
+    // in a gap one may leave more often than is told
+    let dropped_out = did.trips.len() as u64;
+    if dropped_out < told.drop_outs[0] || (dropped_out > told.drop_outs[1] && log.is_whole()) {
+        faults.push(format!("it dropped out {dropped_out} times, told {:?}", told.drop_outs));
     }
     for (at, stage) in &did.opens {
         let is_told = |merged: &Merged| match &merged.what {

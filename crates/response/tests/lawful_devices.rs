@@ -140,3 +140,32 @@ fn a_device_may_connect_just_before_the_value_that_would_have_stopped_it() {
     let told = trips(&player.story(), &protection);
     assert_eq!(told, [(vec!["undervoltage-1"], [70.5, 72.0], Sure::LatestOnly)]);
 }
+
+/// How often a device drops out, at the least and at the most.
+fn drop_outs(spacing: Micros, log: &[(f64, f64)]) -> [u64; 2] {
+    let (device, protection) = (device(), protection());
+    let mut player = Player::new(&device, &protection, Some(true), ONE_PHASE);
+    let mut at = 0;
+    for (seconds, volts) in log {
+        let ends = at + micros(*seconds);
+        while at < ends {
+            player.push(sample(at, *volts));
+            at += spacing;
+        }
+    }
+    player.energy().map(|energy| energy.drop_outs)
+}
+
+/// Three dips within half a minute, each of which may trip and need not: who left in one is off in the others, for 60 s.
+/// A dip that comes just as devices connect: those that had to begin to observe again drop out once, the others twice.
+#[test]
+fn a_device_that_is_off_does_not_drop_out_again() {
+    assert_eq!(
+        drop_outs(100 * MS, &[(10.0, 230.0), (1.5, 50.0), (5.0, 230.0), (1.6, 45.0), (5.0, 230.0), (1.7, 40.0), (9.0, 230.0)]),
+        [0, 1]
+    );
+    assert_eq!(drop_outs(100 * MS, &[(10.0, 230.0), (1.5, 50.0), (5.0, 230.0), (3.0, 45.0), (5.0, 230.0)]), [1, 1]);
+    assert_eq!(drop_outs(S, &[(10.0, 230.0), (3.0, 60.0), (60.0, 230.0), (3.0, 60.0), (99.0, 230.0)]), [1, 2]);
+    assert_eq!(drop_outs(100 * MS, &[(10.0, 230.0), (3.0, 60.0), (90.0, 230.0), (3.0, 60.0), (99.0, 230.0)]), [2, 2]);
+    assert_eq!(drop_outs(100 * MS, &[(10.0, 230.0), (0.9, 60.0), (90.0, 230.0)]), [0, 0]);
+}

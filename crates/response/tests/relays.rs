@@ -2,28 +2,17 @@
 //! up lets go at a share of its threshold, and counts from zero only after a reset time, is how IEC
 //! 60255-127 and IEC 60255-151 describe such relays (from memory).
 
+mod drilled;
+
+use drilled::{MS, S};
 use response::device::Device;
 use response::timeline::{
-    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, RideThrough, Sample, Side, Stage, State, Sure, Values,
-    Watched, micros,
+    DropOff, Happening, Merged, Micros, Player, Protection, Reconnection, Relay, Sample, Side, Stage, State, Sure, Values, Watched, micros,
 };
-
-const MS: Micros = 1_000;
-const S: Micros = 1_000_000;
 
 /// Above 260 V for 1 s, off by 1.2 s; lets go at 97 %, 252.2 V.
 fn stage(drop_off: DropOff) -> Stage {
-    Stage {
-        function: "overvoltage-1",
-        watched: Watched::AnyPhase,
-        side: Side::Above,
-        threshold: 260.0,
-        least: S,
-        most: 1_200 * MS,
-        drop_off,
-        rides: RideThrough::default(),
-        relay: Some(0),
-    }
+    Stage { drop_off, relay: Some(0), ..drilled::stage("overvoltage-1", Watched::AnyPhase, Side::Above, 260.0, [1.0, 1.2]) }
 }
 
 fn known(reset: Micros) -> DropOff {

@@ -26,7 +26,7 @@ use crate::pairing::exchanged;
 use crate::practice;
 use crate::rise;
 use jiff::civil::Date;
-use notes::{no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
+use notes::{by_whole_impedance, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -321,6 +321,9 @@ fn installation<'s>(
             fault.kind = FaultKind::NotProven(Lack::TwoFigures);
         }
     }
+    let is_of_cables = |fault: &Fault| figures.of_cables.contains(&fault.setting);
+    let passed = |fault: &&Fault| matches!(fault.kind, FaultKind::Fails | FaultKind::NotProven(Lack::TwoFigures));
+    notes.extend(judged.faults.iter().filter(passed).any(is_of_cables).then(by_whole_impedance));
     Some(judged)
 }
 

@@ -59,6 +59,8 @@ pub struct Figures {
     pub contradicted: Vec<(SettingId, Exact, Exact)>,
     /// Whether no layer says where a rise is counted from, and a service line makes a difference to it.
     pub begins_nowhere: bool,
+    /// The figures that come of its own cables.
+    pub of_cables: Vec<SettingId>,
 }
 
 /// How far a stated figure may lie off, in per cent of the nominal voltage: it may be rounded to a tenth.
@@ -69,7 +71,7 @@ const NEAR: (i64, u32) = (5, 2);
 #[must_use]
 pub fn figures(site: &SiteFile<'_>, facts: &Facts, asked: &Requirement) -> Figures {
     let highest = sums(site, facts);
-    let mut figures = Figures { lowest: None, highest, contradicted: Vec::new(), begins_nowhere: false };
+    let mut figures = Figures { lowest: None, highest, contradicted: Vec::new(), begins_nowhere: false, of_cables: Vec::new() };
     let begins = Begins::asked(asked);
     if let Some(resolved) = asked.get(BEGINS).filter(|_| !figures.highest.states(BEGINS))
         && let Some(word) = &resolved.entry.require
@@ -96,6 +98,9 @@ pub fn figures(site: &SiteFile<'_>, facts: &Facts, asked: &Requirement) -> Figur
         let is_asked = asked.get(setting).is_some_and(|resolved| !resolved.entry.demands_nothing());
         if !is_asked && typed.is_none() {
             continue;
+        }
+        if typed.is_none_or(|typed| typed < high) {
+            figures.of_cables.push(setting);
         }
         // a limit may lie between what was rounded and what comes out, so both are judged; who states more than
         // the cables lead to has said so

@@ -89,6 +89,22 @@ pub struct Slice {
     pub by_mean: bool,
 }
 
+impl Slice {
+    /// How long the device has to stay on at a value between the edges, in seconds, to a millisecond where a line
+    /// leads from one to the other; `None` for as long as it lasts.
+    #[must_use]
+    pub fn stays_at(&self, value: Exact) -> Option<Exact> {
+        let seconds = self.stays.map(|stay| if let Stay::For(seconds) = stay { Some(seconds) } else { None });
+        match (seconds, self.from, self.to) {
+            ([Some(low), Some(high)], Some(from), Some(to)) if low != high => {
+                let [low, high, from, to, value] = [low, high, from, to, value].map(Exact::approximate);
+                Exact::nearest(low + (high - low) * ((value - from) / (to - from)).clamp(0.0, 1.0), 3)
+            }
+            ([one, other], ..) => one.into_iter().chain(other).min(),
+        }
+    }
+}
+
 /// How long a device has to stay on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stay {

@@ -90,13 +90,16 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     Ok(exit(&report))
 }
 
-/// Fine where no device dropped out, may have, or was held back.
+/// Fine where no device dropped out, may have, or was held back, and every stage was played that a log can show,
+/// on every phase.
 fn exit(report: &EventsReport) -> Exit {
     let happened = |device: &PlayedReport| {
         // a limit that was agreed is no event
         let is_event = |lost: &LostReport| sentences::is_held_back(lost) && !lost.cause.ends_with("-limit");
         device.events.iter().any(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"))
             || device.lost.iter().any(is_event)
+            || device.could_not_play > 0
+            || device.phases_not_logged > 0
     };
     if report.suspect_neutral || report.devices.iter().any(happened) { Exit::NotFine } else { Exit::Fine }
 }

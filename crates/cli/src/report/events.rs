@@ -152,6 +152,9 @@ pub struct PlayedReport {
     pub events: Vec<EventReport>,
     /// How many events there are, by what happened and how sure it is.
     pub counts: Vec<CountReport>,
+    /// How many times a lawful device dropped out: at the least and at the most; a gap of the log counts once. Where
+    /// it left in one of several events and not in all, they count once.
+    pub drop_outs: [u64; 2],
     /// What it may have been doing, at the least and at the most.
     pub states: Vec<StateReport>,
     /// What it did over the stretches of the log's envelope, to draw it from.
@@ -170,6 +173,11 @@ pub struct PlayedReport {
     pub undecided: Vec<String>,
     /// Stages that are not played, and why.
     pub not_played: Vec<String>,
+    /// How many of them could be: something of them is not known, or the log lacks what they look at. Then nothing is
+    /// proven.
+    pub could_not_play: usize,
+    /// How many phases that it feeds, or that a relay before it looks at, the log does not have. Then nothing is proven.
+    pub phases_not_logged: usize,
     /// What was taken for granted.
     pub taken_for_granted: Vec<String>,
 }

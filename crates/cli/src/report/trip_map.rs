@@ -81,6 +81,8 @@ pub struct HeldStageReport {
     pub threshold: f64,
     /// The least seconds before it may trip; null where nobody knows, and of a stage that looks at a mean.
     pub after: Option<f64>,
+    /// The seconds by which it is off, where that is what the device states; null otherwise.
+    pub off_by: Option<f64>,
     /// The window of the mean that it looks at, in seconds; null where it looks at moments.
     pub window: Option<f64>,
 }

@@ -206,7 +206,7 @@ fn write_key(out: &mut String, map: &RegionMap, plot: &Plot, id: &str) {
             written(&[(x, y + 10.0), (x + 30.0, y + 10.0)])
         );
         write_marker_at(out, device, (x + 15.0, y + 10.0));
-        for line in folded(&format!("{title} trips"), 165.0, 3, |text| text_width(text, SIZE)) {
+        for line in folded(title, 165.0, 3, |text| text_width(text, SIZE)) {
             write_text(out, "words", (x + 40.0, y + 15.0), "start", &line);
             y += 20.0;
         }

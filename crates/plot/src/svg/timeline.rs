@@ -40,6 +40,14 @@ struct Frame {
 const UPRIGHT: Frame = Frame { width: 800.0, right: 576.0, until: 782.0, flat: 1.0, height: None };
 /// For a slide, 16 to 9: what happened stands beside the plots.
 const SLIDE: Frame = Frame { width: 1280.0, right: 660.0, until: 872.0, flat: 1.0, height: Some(720.0) };
+impl Frame {
+    /// The same on a paper that is so many times as large, with words as large as before.
+    fn grown(self, times: f64, flat: f64) -> Self {
+        let Self { width, right, until, height, .. } = self;
+        Self { width: width * times, right: right * times, until: until * times, flat, height: height.map(|height| height * times) }
+    }
+}
+
 /// The flattest that panels may be.
 const FLATTEST: f64 = 0.35;
 
@@ -51,12 +59,12 @@ pub fn timeline(timeline: &Timeline, id: &str) -> String {
 
 /// The same in landscape, for a slide: what happened stands beside the plots.
 pub fn slide(timeline: &Timeline, id: &str) -> String {
-    let needs = |flat: f64| sheet(timeline, Frame { flat, ..SLIDE }, id).y;
-    let room = SLIDE.height.unwrap_or(f64::INFINITY);
-    // panels are flattened until everything has its place
-    let flats = (0..=13).map(|step| 1.3 - 0.95 * f64::from(step) / 13.0);
-    let flat = flats.into_iter().find(|flat| needs(*flat) <= room).unwrap_or(FLATTEST);
-    drawn(timeline, Frame { flat, ..SLIDE }, Some(ink::STYLE), id)
+    // panels are flattened until everything has its place; where that is not enough, the paper grows as a whole
+    let flats = (0..=13).map(|step| 1.3 - (1.3 - FLATTEST) * f64::from(step) / 13.0);
+    let frames = (0..=10).flat_map(|step| flats.clone().map(move |flat| SLIDE.grown(1.0 + 0.1 * f64::from(step), flat)));
+    let has_room = |frame: &Frame| frame.height.is_none_or(|height| sheet(timeline, *frame, id).y <= height);
+    let frame = frames.into_iter().find(has_room).unwrap_or(SLIDE.grown(2.0, FLATTEST));
+    drawn(timeline, frame, Some(ink::STYLE), id)
 }
 
 /// The picture as a part of a page that has its inks.

@@ -48,6 +48,8 @@ pub struct Energy {
     pub lost: BTreeMap<Cause, Lost>,
     /// For how long something other than its ratings held it back while it was on.
     pub held_back: Micros,
+    /// How many times it left; a stretch of which the log says nothing counts once.
+    pub drop_outs: u64,
 }
 
 /// What one cause took.
@@ -159,6 +161,7 @@ impl Energy {
         self.given = self.given.min(other.given);
         self.charged = self.charged.min(other.charged);
         self.held_back = self.held_back.min(other.held_back);
+        self.drop_outs = self.drop_outs.min(other.drop_outs);
         self.lost.retain(|cause, _| other.lost.contains_key(cause));
         for (cause, lost) in &mut self.lost {
             let other = other.lost[cause];
@@ -173,6 +176,7 @@ impl Energy {
         self.given = self.given.max(other.given);
         self.charged = self.charged.max(other.charged);
         self.held_back = self.held_back.max(other.held_back);
+        self.drop_outs = self.drop_outs.max(other.drop_outs);
         for (cause, other) in &other.lost {
             let lost = self.lost.entry(*cause).or_insert(*other);
             lost.energy = lost.energy.max(other.energy);
@@ -202,6 +206,20 @@ impl Bounds {
     pub fn or(mut self, other: &Self) -> Self {
         self.0[0].least_of(&other.0[0]);
         self.0[1].most_of(&other.0[1]);
+        self
+    }
+
+    /// It leaves.
+    pub fn leave(&mut self) {
+        self.0.iter_mut().for_each(|energy| energy.drop_outs += 1);
+    }
+
+    /// The same of a device that left as often as another.
+    #[must_use]
+    pub fn leaving_as(mut self, other: &Self) -> Self {
+        for (own, other) in self.0.iter_mut().zip(&other.0) {
+            own.drop_outs = other.drop_outs;
+        }
         self
     }
 

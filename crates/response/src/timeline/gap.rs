@@ -59,6 +59,8 @@ impl States {
             first = Some(first.map_or(at, |first: Micros| first.min(at)));
             let observation = Observation { earliest: Some(at), latest: None };
             let left = Off::left([at, until], scene.protection.relays.len(), vec![Cause::Gap], on.energy.clone());
+            // a gap counts once
+            let left = if is_told { Off { energy: on.energy.clone(), ..left } } else { left };
             self.off.push(match relay {
                 Some(relay) => left.behind(relay, observation),
                 None => Off { observation, ..left },

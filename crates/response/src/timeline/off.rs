@@ -3,6 +3,7 @@
 use super::Micros;
 use super::energy::{Bounds, Cause};
 use super::observation::Observation;
+use super::on::LONG_AGO;
 
 /// Those that are off behind the same open relays.
 #[derive(Clone, Debug)]
@@ -21,8 +22,18 @@ pub(super) struct Off {
 }
 
 impl Off {
+    /// Not connected yet when the log begins.
+    pub fn from_the_start(relays: usize) -> Self {
+        Self::since([LONG_AGO; 2], relays, vec![Cause::Start], Bounds::default())
+    }
+
     /// Left between two moments.
-    pub fn left(between: [Micros; 2], relays: usize, causes: Vec<Cause>, energy: Bounds) -> Self {
+    pub fn left(between: [Micros; 2], relays: usize, causes: Vec<Cause>, mut energy: Bounds) -> Self {
+        energy.leave();
+        Self::since(between, relays, causes, energy)
+    }
+
+    fn since(between: [Micros; 2], relays: usize, causes: Vec<Cause>, energy: Bounds) -> Self {
         Self { relays: vec![None; relays], observation: Observation::default(), free: between, is_held: false, causes, energy }
     }
 

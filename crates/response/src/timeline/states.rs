@@ -16,7 +16,7 @@ use super::condition::{Condition, Window, of_mean};
 use super::energy::{Bounds, Cause};
 use super::observation::Observation;
 use super::off::{Off, joined};
-use super::on::{LONG_AGO, On};
+use super::on::On;
 use super::protection::Protection;
 use super::story::Story;
 use super::{Micros, Sample};
@@ -58,7 +58,7 @@ struct Arrival {
 
 impl States {
     pub fn new(in_service: Option<bool>, protection: &Protection) -> Self {
-        let off = Off::left([LONG_AGO; 2], protection.relays.len(), vec![Cause::Start], Bounds::default());
+        let off = Off::from_the_start(protection.relays.len());
         Self {
             on: in_service.unwrap_or(true).then(On::always),
             off: if in_service == Some(true) { Vec::new() } else { vec![off] },

@@ -131,7 +131,8 @@ impl Story {
             ended.tell(opened(&opening, Sure::SoonestOnly));
         }
         ended.end_link(Sure::SoonestOnly);
-        ended.told.sort_by_key(|merged| merged.earliest);
+        // one that leaves again in the moment in which it may connect has connected before
+        ended.told.sort_by_key(|merged| (merged.earliest, merged.what == Happening::LeftUnseen));
         ended.told
     }
 

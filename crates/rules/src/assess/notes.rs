@@ -81,6 +81,10 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |(setting, known): (SettingId, &Known)| {
         let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
+        // points of one base keep their order whatever that base is here
+        if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
+            return None;
+        }
         let at = curve::at_site(points, facts)?;
         let n = curve::first_descent(&at)?;
         let shown = |n: usize| match (points[n].x.of, points[n].x.show(x)) {
@@ -175,4 +179,21 @@ pub(super) fn of_rise(figures: &Figures) -> Vec<Note> {
         note(Outcome::Remark, "rise-begins-nowhere", "total", headline, hint)
     });
     contradicted.chain(begins).collect()
+}
+
+/// How a rise of the site's own cables was reckoned, where it does not keep its limit.
+pub(super) fn by_whole_impedance() -> Note {
+    Note {
+        outcome: Outcome::Remark,
+        name: "rise-by-whole-impedance",
+        path: vec!["cables".to_owned()],
+        headline: "the voltage rise is that of the site's cables at rated current, by their whole impedance, |Z|, as a table of the \
+                   greatest drop has it"
+            .to_owned(),
+        hint: Some(
+            "before a cable is changed, see `asleft rise`: by R cos φ + X sin φ it may comply; ask which the network operator counts"
+                .to_owned(),
+        ),
+        lines: None,
+    }
 }

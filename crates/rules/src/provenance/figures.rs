@@ -105,7 +105,9 @@ impl Figures {
             (unverified, all) => (format!("{unverified} of the {all} figures"), "them"),
         };
         let verb = if self.unverified() == 1 { "is" } else { "are" };
-        let of = if of.is_empty() { String::new() } else { format!(" {of}") };
+        // of a single figure the words beside it are singular too
+        let of = if self.total() == 1 { of.replace("that are ", "that is ").replace("that ask ", "that asks ") } else { of.to_owned() };
+        let of = if of.is_empty() { of } else { format!(" {of}") };
         Some(format!("UNVERIFIED: {how_many}{of} {verb} from memory or a single source, or disputed; compare {them} with a licensed copy."))
     }
 }

@@ -30,10 +30,14 @@ pub struct Equipment {
     pub is_rated: bool,
     /// Stages that are not played, and why.
     pub not_played: Vec<String>,
+    /// How many of them could be: something of them is not known, or is not measured.
+    pub could_not_play: usize,
     /// What was taken for granted.
     pub taken: Vec<String>,
     /// The phases that it feeds, by their places among those measured.
     pub phases: Vec<usize>,
+    /// How many phases it feeds, or a relay before it looks at, that are not measured.
+    pub phases_not_measured: usize,
     /// How the figures that are not its own are known.
     pub figures: Figures,
     /// The names of the relays before it, in the order of its protection.
@@ -52,6 +56,7 @@ impl Equipment {
         self.protection.relays.push(acting.relay);
         self.relays.push(held.name.to_owned());
         self.not_played.extend(acting.not_played);
+        self.could_not_play += acting.could_not_play;
         self.taken.extend(acting.taken);
     }
 
@@ -86,7 +91,7 @@ pub struct Measured {
 /// In words, where nobody knows which of the phases it feeds.
 pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Result<Equipment, String> {
     let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
-    let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
+    let mut building = Building::of(values);
     let phases = building.phases(measured)?;
     let stages = building.stages(measured);
     let figures = building.values.figures(is_played);
@@ -95,12 +100,30 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
     building.hanging();
     building.taken.extend(left_out(&building.values, Play::Time).iter().map(|says| capitalised(says)));
     let (device, is_rated) = building.device(measured);
-    let Building { not_played, taken, .. } = building;
+    let Building { not_played, could_not_play, taken, .. } = building;
     let protection = Protection { stages, reconnection, ceasing, relays: Vec::new() };
     let title = held.title.clone();
-    let mut equipment = Equipment { title, device, protection, is_rated, not_played, taken, phases, figures, relays: Vec::new() };
+    let mut equipment = Equipment {
+        title,
+        device,
+        protection,
+        is_rated,
+        not_played,
+        could_not_play,
+        taken,
+        phases,
+        phases_not_measured: looks_at(held, relays).saturating_sub(measured.phases),
+        figures,
+        relays: Vec::new(),
+    };
     relays.iter().for_each(|held| equipment.put_behind(held, measured));
     Ok(equipment)
+}
+
+/// How many phases a device feeds, or all of its supply where a relay stands before it; where nobody says, all.
+fn looks_at(held: &Held<'_>, relays: &[Held<'_>]) -> usize {
+    let own = held.facts.number(FactId::DevicePhases).filter(|_| relays.is_empty());
+    own.or(held.facts.number(FactId::Phases)).map_or(1, |phases| phases.approximate() as usize)
 }
 
 /// Whether a function takes part in what is played.
@@ -113,7 +136,16 @@ fn is_played(function: &str) -> bool {
 pub(super) struct Building<'b> {
     pub(super) values: Values<'b>,
     pub(super) not_played: Vec<String>,
+    pub(super) could_not_play: usize,
     pub(super) taken: Vec<String>,
+    /// Stages of which nothing says how long they stay on at least.
+    pub(super) of_unknown_delay: Vec<&'static str>,
+}
+
+impl<'b> Building<'b> {
+    pub(super) fn of(values: Values<'b>) -> Self {
+        Self { values, not_played: Vec::new(), could_not_play: 0, taken: Vec::new(), of_unknown_delay: Vec::new() }
+    }
 }
 
 impl Building<'_> {

@@ -15,6 +15,8 @@ pub(super) struct ActingRelay {
     pub relay: Relay,
     /// Stages that are not played, and why.
     pub not_played: Vec<String>,
+    /// How many of them could be.
+    pub could_not_play: usize,
     /// What was taken for granted.
     pub taken: Vec<String>,
 }
@@ -25,7 +27,7 @@ pub(super) fn relay(held: &Held<'_>, measured: Measured) -> Option<ActingRelay> 
         return None;
     }
     let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
-    let mut building = Building { values, not_played: Vec::new(), taken: Vec::new() };
+    let mut building = Building::of(values);
     let mut stages = building.stages(measured);
     building.let_go(&mut stages);
     let reconnection = building.reconnection(measured, false);
@@ -34,6 +36,7 @@ pub(super) fn relay(held: &Held<'_>, measured: Measured) -> Option<ActingRelay> 
     Some(ActingRelay {
         stages,
         relay: Relay { phases: measured.phases, reconnection },
+        could_not_play: building.could_not_play,
         not_played: named(building.not_played),
         taken: named(building.taken),
     })

@@ -35,19 +35,17 @@ pub(super) fn is_a_stage(function: &str) -> bool {
     STAGES.iter().any(|(stage, ..)| *stage == function)
 }
 
-/// The least time before a stage may trip, and by when it has to be off.
-type Times = (Micros, Micros);
+/// The least time before a stage may trip, where anything says so, and by when it has to be off.
+type Times = (Option<Micros>, Micros);
 
 impl Building<'_> {
     /// Every stage that can be played; the others are told.
     pub(super) fn stages(&mut self, measured: Measured) -> Vec<Stage> {
         let stages: Vec<Stage> = STAGES.iter().filter_map(|stage| self.stage(*stage, measured)).collect();
-        let open: Vec<&str> = stages.iter().filter(|stage| stage.most == Micros::MAX).map(|stage| title(stage.function)).collect();
-        match open[..] {
-            [] => {}
-            [one] => self.taken.push(format!("{one}: by when it is off is not known, so that no trip of it is certain")),
-            _ => self.taken.push(format!("{}: by when they are off is not known, so that no trip of them is certain", open.join("; "))),
-        }
+        let open = stages.iter().filter(|stage| stage.most == Micros::MAX).map(|stage| stage.function).collect();
+        self.take_of_each(open, "by when it is off is not known, so that no trip by it is certain");
+        let at_once = std::mem::take(&mut self.of_unknown_delay);
+        self.take_of_each(at_once, "how long it stays on at least is not known; it is taken to trip at once or later");
         for function in OF_WAVEFORMS {
             if self.values.is_spoken_of(function) && self.values.is_enabled(function) != Some(false) {
                 self.not_played(function, "no log of voltage and frequency shows it");
@@ -56,8 +54,26 @@ impl Building<'_> {
         stages
     }
 
+    /// What is taken for granted of each of some stages.
+    fn take_of_each(&mut self, functions: Vec<&str>, says: &str) {
+        match functions[..] {
+            [] => {}
+            [one] => self.taken.push(format!("{}: {says}", title(one))),
+            _ => {
+                let named: Vec<&str> = functions.into_iter().map(title).collect();
+                self.taken.push(format!("{}: of each, {says}", named.join("; ")));
+            }
+        }
+    }
+
     fn not_played(&mut self, function: &str, why: &str) {
         self.not_played.push(format!("{}: {why}", title(function)));
+    }
+
+    /// A stage that could be played, were something known of it.
+    fn could_not_play(&mut self, function: &str, why: &str) {
+        self.could_not_play += 1;
+        self.not_played(function, why);
     }
 
     fn stage(&mut self, (function, watched, side): (&'static str, Watched, Side), measured: Measured) -> Option<Stage> {
@@ -65,15 +81,15 @@ impl Building<'_> {
             return None;
         }
         if self.values.is_enabled(function).is_none() {
-            self.not_played(function, "whether it is enabled is not known");
+            self.could_not_play(function, "whether it is enabled is not known");
             return None;
         }
         let Some(threshold) = self.values.exactly(function, "threshold") else {
-            self.not_played(function, "its threshold is not known");
+            self.could_not_play(function, "its threshold is not known");
             return None;
         };
         if watched == Watched::Frequency && !measured.frequency {
-            self.not_played(function, "the log has no frequency");
+            self.could_not_play(function, "the log has no frequency");
             return None;
         }
         if self.values.is_left_open(function, "threshold") {
@@ -86,18 +102,21 @@ impl Building<'_> {
                 let window = self.values.type_tested(function, "averaging-window").filter(|[low, high]| low == high);
                 let window = window.map_or(TEN_MINUTES, |[seconds, _]| micros(seconds));
                 let most = self.values.type_tested(function, "disconnection").map_or(Micros::MAX, |[_, most]| finite(most));
-                (Watched::MeanOfAnyPhase(window), Some((0, most)))
+                (Watched::MeanOfAnyPhase(window), Some((Some(0), most)))
             }
             momentary => (momentary, self.times(function)),
         };
         let Some((least, most)) = times else {
-            self.not_played(function, "its time is not known");
+            self.could_not_play(function, "its time is not known");
             return None;
         };
         let drop_off = DropOff::at_threshold(threshold);
         // what its standard has it ride through comes before a time that says only by when it is off
-        let rides = if least == 0 { self.rides(watched, side, threshold, most) } else { RideThrough::default() };
-        let least = rides.shortest().unwrap_or(least);
+        let rides = if least.unwrap_or(0) == 0 { self.rides(watched, side, threshold, most) } else { RideThrough::default() };
+        if least.is_none() && rides.shortest().is_none() && most > 0 {
+            self.of_unknown_delay.push(function);
+        }
+        let least = rides.shortest().or(least).unwrap_or(0);
         Some(Stage { function, watched, side, threshold, least, rides, most, drop_off, relay: None })
     }
 
@@ -155,19 +174,19 @@ impl Building<'_> {
         {
             let least = least.max(0.0);
             let most = if least == most { self.off_by(function, least) } else { self.disconnection(function).map_or(Micros::MAX, finite) };
-            return Some((micros(least), most));
+            return Some((Some(micros(least)), most));
         }
         if let Some([_, most]) = self.values.span(function, "clearing-time") {
-            return Some((0, finite(most)));
+            return Some((None, finite(most)));
         }
         if let Some([least, _]) = self.values.span(function, "operate-time") {
-            return Some((micros(least.max(0.0)), self.off_by(function, least)));
+            return Some((Some(micros(least.max(0.0))), self.off_by(function, least)));
         }
         if let Some([time, _]) = self.values.span(function, "unnamed-time") {
             self.taken.push(format!("{}: what its time means is not known; it is played under every meaning", title(function)));
-            return Some((0, self.off_by(function, time)));
+            return Some((Some(0), self.off_by(function, time)));
         }
-        self.disconnection(function).map(|most| (0, finite(most)))
+        self.disconnection(function).map(|most| (None, finite(most)))
     }
 
     fn disconnection(&self, function: &str) -> Option<f64> {

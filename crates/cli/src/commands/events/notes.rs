@@ -1,6 +1,7 @@
 //! What has to be known of a log before its answers are believed.
 
 use crate::args::{Events, InService, MeansStamped, MeasuredAt};
+use crate::commands::played::people::grouped;
 use crate::commands::played::told::Scene;
 use logs::Layout;
 
@@ -16,6 +17,19 @@ pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<b
         1 => notes.push("1 line above the heading was passed over".to_owned()),
         lines => notes.push(format!("{lines} lines above the heading were passed over")),
     }
+    let [again, headings] = layout.says_nothing_new.counts();
+    notes.extend(
+        [
+            (again, "says what the row before says: passed over", "say what the row before each says: passed over"),
+            (headings, "is the heading once more: passed over", "are the heading once more: passed over"),
+        ]
+        .into_iter()
+        .filter(|(count, ..)| *count > 0)
+        .map(|(count, one, several)| match count {
+            1 => format!("1 row {one}"),
+            rows => format!("{} rows {several}", grouped(rows)),
+        }),
+    );
     match args.measured_at {
         Some(MeasuredAt::Terminals) => notes.push("measured at the device's terminals".to_owned()),
         Some(place) => notes.push(format!(

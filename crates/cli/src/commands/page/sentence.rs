@@ -3,7 +3,7 @@
 use super::loaded::Loaded;
 use super::position::Position;
 use crate::commands::operating::{exact, in_thousands, is_cut};
-use crate::commands::trip_map::map::HeldStage;
+use crate::commands::trip_map::map::{HeldStage, Trips};
 use crate::commands::trip_map::words::{stages, time, told};
 use response::device::ReactiveMode;
 use response::operating_point::{Cap, OperatingPoint};
@@ -71,19 +71,20 @@ fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
 fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
     let slices = loaded.maps.iter().map(|map| {
         let (value, nominal) = measured(loaded, position, map.measured());
-        (map, map.slice_at(value, nominal))
+        let slice = map.slice_at(value, nominal);
+        (map, slice, slice.stays_at(value))
     });
-    let pressing = slices.min_by_key(|(_, slice)| (slice.off_by.is_none(), slice.off_by, shortest(slice).is_none(), shortest(slice)));
-    let Some((map, slice)) = pressing else { return "no stage that would make it leave is known".to_owned() };
+    let pressing = slices.min_by_key(|(_, slice, stays)| (slice.off_by.is_none(), slice.off_by, stays.is_none(), *stays));
+    let Some((map, slice, stays)) = pressing else { return "no stage that would make it leave is known".to_owned() };
     let is_calm = slice.off_by.is_none() && !slice.by_mean && slice.stays == [Stay::Always; 2];
     let asked = match (is_calm, slice.by_mean) {
         (true, _) => calm(loaded),
         (_, true) => format!("it {}, by {}{}", told(slice, map).replacen("stays", "has to stay", 1), named(slice), behind(slice, why)),
-        _ => asked(slice, map.measured(), why),
+        _ => asked(slice, stays, map.measured(), why),
     };
     let mean = loaded.maps.iter().find_map(|map| Some((map, map.held_mean_at(measured(loaded, position, map.measured()).0)?)));
     let acting = loaded.maps.iter().filter_map(|map| map.held_at(measured(loaded, position, map.measured()).0));
-    let first = acting.min_by_key(|stage| (stage.after.is_none(), stage.after));
+    let first = acting.min_by_key(|stage| stage.when.order());
     let of_mean = mean.filter(|_| first.is_none()).map(|(map, stage)| map.held_words(stage).replacen("the device: ", "as it is set, ", 1));
     match of_mean {
         Some(says) => format!("{asked}; {says}"),
@@ -99,8 +100,8 @@ fn calm(loaded: &Loaded) -> String {
 }
 
 /// What is asked of a place where it may or must leave.
-fn asked(slice: &Slice, measured: Dimension, why: Why<'_>) -> String {
-    let said = match (shortest(slice), slice.off_by) {
+fn asked(slice: &Slice, stays: Option<Exact>, measured: Dimension, why: Why<'_>) -> String {
+    let said = match (stays, slice.off_by) {
         (Some(stay), Some(off)) if off < stay => {
             format!("it is asked both to stay on for {} and to be off by {}", time(stay), time(off))
         }
@@ -127,19 +128,14 @@ fn behind(slice: &Slice, why: Why<'_>) -> String {
 
 /// What the device's own stages do: the one that trips first, or that none does where one might.
 fn own(first: Option<&HeldStage>, might: bool) -> String {
-    match first.map(|stage| stage.after) {
-        Some(Some(after)) if after == Exact::ZERO => "; as it is set, it trips at once".to_owned(),
-        Some(Some(after)) => format!("; as it is set, it trips after {}", time(after)),
-        Some(None) => "; as it is set, it trips after a time that is not known".to_owned(),
+    match first.map(|stage| stage.when) {
+        Some(Trips::After(seconds)) if seconds == Exact::ZERO => "; as it is set, it trips at once".to_owned(),
+        Some(Trips::After(seconds)) => format!("; as it is set, it trips after {}", time(seconds)),
+        Some(Trips::OffBy(seconds)) => format!("; as it is set, it is off by {}", time(seconds)),
+        Some(Trips::NotKnown) => "; as it is set, it trips after a time that is not known".to_owned(),
         None if might => "; as it is set, it does not trip".to_owned(),
         None => String::new(),
     }
-}
-
-/// The shorter time at the edges of a slice; `None` for as long as it lasts.
-fn shortest(slice: &Slice) -> Option<Exact> {
-    let seconds = slice.stays.iter().filter_map(|stay| if let Stay::For(seconds) = stay { Some(*seconds) } else { None });
-    seconds.min()
 }
 
 /// A measured value of the position, and what is nominal.

@@ -1,7 +1,7 @@
 //! Several sets of settings on the same log, line by line.
 
 use super::people::letter;
-use super::sentences::{between, count, lasting_between, uncapitalised};
+use super::sentences::{between, lasting_between, uncapitalised};
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventsReport, PlayedReport, StandingReport};
 use rules::provenance::Verdict;
@@ -35,8 +35,8 @@ pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::R
             device.standing.as_ref().map_or("-".to_owned(), |standing| format!("{}, {}", standing.headline, findings(standing.findings)))
         });
     }
-    row("dropped out, certain", &|device| count(device, "tripped", true).to_string());
-    row("may have dropped out", &|device| (count(device, "tripped", false) + count(device, "left-unseen", false)).to_string());
+    row("dropped out, certain", &|device| device.drop_outs[0].to_string());
+    row("may have dropped out", &|device| (device.drop_outs[1] - device.drop_outs[0]).to_string());
     let mut causes: Vec<(&str, &str)> = Vec::new();
     for lost in report.devices.iter().flat_map(|device| &device.lost) {
         if !causes.iter().any(|(_, title)| *title == lost.title) {

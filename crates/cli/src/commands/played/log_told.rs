@@ -4,7 +4,8 @@ use super::overview::{Extreme, Overview};
 use super::people::grouped;
 use super::told::{Scene, seconds, short};
 use crate::report::events::{EnvelopeReport, ExtremeReport, LeftOutReport, LogReport};
-use logs::LeftOut;
+use logs::{LeftOut, Shown};
+use response::timeline::Micros;
 
 /// What is known of it beside its rows.
 pub struct About {
@@ -36,12 +37,8 @@ pub fn log_report(about: About, overview: &Overview, scene: &Scene, left_out: &[
     let left_out: Vec<LeftOutReport> = left_out.iter().map(|out| left_out_told(out, scene)).collect();
     notes.extend(left_out.iter().map(LeftOutReport::told));
     notes.extend(lacking(&about, overview));
-    if overview.missing + overview.without_voltage > 0 {
-        notes.push(format!(
-            "{} rows have no voltage at all, {} other cells are empty: what they lack is not known, and decides nothing",
-            overview.without_voltage, overview.missing
-        ));
-    }
+    notes.extend(empty(overview));
+    notes.extend(clock_forward(overview, scene));
     if overview.less_than_no_use > 0 {
         notes.push(format!(
             "in {} rows the site uses less than nothing by this log: others give power there, or the column counts the other way round \
@@ -88,6 +85,36 @@ pub fn log_report(about: About, overview: &Overview, scene: &Scene, left_out: &[
         },
         notes,
     }
+}
+
+/// What rows lack of voltage and frequency.
+fn empty(overview: &Overview) -> Option<String> {
+    let counted = |count: u64, one: &str, several: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        n => Some(format!("{} {several}", grouped(n))),
+    };
+    let rows = counted(overview.without_voltage, "row has no voltage at all", "rows have no voltage at all");
+    let cells = counted(overview.missing, "other cell is empty", "other cells are empty");
+    let lacks: Vec<String> = rows.into_iter().chain(cells).collect();
+    (!lacks.is_empty()).then(|| format!("{}: what they lack is not known, and decides nothing", lacks.join(", ")))
+}
+
+/// The hour before which clocks are put forward for daylight saving (common practice, no source).
+const PUT_FORWARD_BEFORE: usize = 4;
+const HOUR: Micros = 3_600_000_000;
+
+/// A gap of just an hour by a clock of which nobody says the zone may be none.
+fn clock_forward(overview: &Overview, scene: &Scene) -> Option<String> {
+    let is_an_hour = |[from, to]: &&[Micros; 2]| {
+        2 * (to - from - HOUR).abs() <= scene.spacing && scene.clock.hour(*from).is_some_and(|hour| hour < PUT_FORWARD_BEFORE)
+    };
+    let [from, to] = overview.gaps.iter().find(is_an_hour).filter(|_| scene.clock == Shown::AsWritten)?;
+    let [from, to] = [from, to].map(|at| scene.moment(*at).time);
+    Some(format!(
+        "the gap from {from} to {to} is just an hour: if the clock was put forward then for daylight saving, nothing is missing there; \
+         export in UTC to see"
+    ))
 }
 
 fn left_out_told(out: &LeftOut, scene: &Scene) -> LeftOutReport {

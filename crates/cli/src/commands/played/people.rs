@@ -280,7 +280,7 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
     let gives = device.available.is_some_and(|available| available > 0.0);
     let summed = match (device.available, device.given) {
         _ if charged.is_some() && !gives => charged.clone().unwrap_or_default(),
-        (Some(available), Some(given)) => format!("{available:.1} kWh could have been given, {} kWh were", between(given)),
+        (Some(available), Some(given)) => format!("{} kWh could have been given, {} kWh were", between([available; 2]), between(given)),
         _ => "the log does not say what could have been given".to_owned(),
     };
     render::heading(out, title, &summed)?;

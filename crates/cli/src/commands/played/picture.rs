@@ -177,6 +177,13 @@ fn described(report: &EventsReport) -> String {
     said.join(" ")
 }
 
+/// The letters of those of several devices of which something is told, where it is not told of all: `B and C: `.
+fn of_whom(report: &EventsReport, item: &String, of: ListOf) -> String {
+    let devices = report.devices.iter().enumerate();
+    let letters: Vec<String> = devices.filter(|(_, device)| of(device).contains(item)).map(|(n, _)| letter(n).to_string()).collect();
+    if letters.len() == report.devices.len() { String::new() } else { format!("{}: ", letters.join(" and ")) }
+}
+
 fn notes(report: &EventsReport) -> Vec<String> {
     let mut notes = Vec::new();
     if report.devices.len() > 1 {
@@ -191,7 +198,7 @@ fn notes(report: &EventsReport) -> Vec<String> {
                 items.push(item);
             }
         }
-        notes.extend(items.into_iter().map(|item| format!("{says}: {item}")));
+        notes.extend(items.into_iter().map(|item| format!("{}{says}: {item}", of_whom(report, item, of))));
     }
     if report.log.measured_at != "terminals" {
         notes.push("Not known to be measured at the terminals: the device may have seen other voltages.".to_owned());

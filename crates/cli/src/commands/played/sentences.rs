@@ -37,10 +37,15 @@ fn times(count: u64) -> String {
     }
 }
 
-/// How often something happened, for certain or perhaps.
-pub fn count(report: &PlayedReport, what: &str, is_certain: bool) -> u64 {
-    let counted = report.counts.iter().filter(|count| count.what == what && (count.sure != "may-have") == is_certain);
-    counted.map(|count| count.count).sum()
+/// How often a device dropped out, at the least and at the most.
+fn dropped_out_times([least, most]: [u64; 2]) -> String {
+    let up_to = |count: u64| if count == 1 { times(count) } else { format!("up to {}", times(count)) };
+    match (least, most - least) {
+        (0, 0) => "It did not drop out by any stage that was played".to_owned(),
+        (0, n) => format!("It may have dropped out {}", up_to(n)),
+        (n, 0) => format!("It dropped out {}", times(n)),
+        (n, m) => format!("It dropped out {}, and may have {} more", times(n), up_to(m)),
+    }
 }
 
 /// Causes that people ask about: not the sun, the ratings or the log.
@@ -68,14 +73,20 @@ impl PlayedReport {
 
 /// What it came to.
 pub fn in_short(report: &PlayedReport) -> String {
-    let lost = count(report, "left-by-loss", true);
-    let (certain, perhaps) = (count(report, "tripped", true) + lost, count(report, "tripped", false) + count(report, "left-unseen", false));
-    let mut said = vec![match (certain, perhaps) {
-        (0, 0) => "It did not drop out by any stage that was played".to_owned(),
-        (0, n) => format!("It may have dropped out {}", times(n)),
-        (n, 0) => format!("It dropped out {}", times(n)),
-        (n, m) => format!("It dropped out {}, and may have {} more", times(n), if m == 1 { "once".to_owned() } else { times(m) }),
-    }];
+    let mut said = vec![dropped_out_times(report.drop_outs)];
+    match report.could_not_play {
+        0 => {}
+        _ if report.stages.is_empty() && report.drop_outs[1] == 0 => {
+            said = vec!["None of its stages could be played, so that nothing says whether it dropped out".to_owned()];
+        }
+        1 => said.push("1 of its stages could not be played".to_owned()),
+        n => said.push(format!("{n} of its stages could not be played")),
+    }
+    match report.phases_not_logged {
+        0 => {}
+        1 => said.push("1 of its phases is not in the log".to_owned()),
+        n => said.push(format!("{n} of its phases are not in the log")),
+    }
     for lost in report.lost.iter().filter(|lost| is_held_back(lost)) {
         let energy = lost.energy.map_or(String::new(), |energy| format!(" ({} kWh)", between(energy)));
         said.push(format!("{} for {}{energy}", uncapitalised(&lost.title), lasting_between(lost.seconds)));
@@ -94,7 +105,8 @@ pub fn between([least, most]: [f64; 2]) -> String {
 pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<String> {
     let first = report.events.iter().find(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"));
     if let Some(event) = first {
-        return Some(dropped_out(event, equipment));
+        let is_certain = event.sure != "may-have" && report.drop_outs[0] > 0;
+        return Some(dropped_out(event, is_certain, equipment));
     }
     let held = report.lost.iter().find(|lost| is_held_back(lost))?;
     let charging = held.title.strip_prefix("Charging ");
@@ -103,16 +115,17 @@ pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<Strin
     let [from, _] = &held.between;
     Some(match charging {
         Some(held) => format!("Its charging was first {held} at {}{left}.", from.time),
+        None if held.cause == "ceased" => format!("It first {} at {}.", uncapitalised(&held.title), from.time),
         None => format!("It was first {} at {}{left}.", uncapitalised(&held.title), from.time),
     })
 }
 
-fn dropped_out(event: &EventReport, equipment: &Equipment) -> String {
+fn dropped_out(event: &EventReport, is_certain: bool, equipment: &Equipment) -> String {
     let when = match event.earliest.time == event.latest.time {
         true => format!("at {}", event.earliest.time),
         false => format!("between {} and {}", event.earliest.time, event.latest.time),
     };
-    let verb = if event.sure == "may-have" { "may first have dropped out" } else { "first dropped out" };
+    let verb = if is_certain { "first dropped out" } else { "may first have dropped out" };
     let because = match event.stages.first() {
         None if event.what == "left-by-loss" => "because it lost what it keeps its limit by".to_owned(),
         None => "while the log says nothing".to_owned(),

@@ -12,6 +12,11 @@ pub fn undecided(equipment: &Equipment, player: &Player<'_>, scene: &Scene) -> V
     if scene.is_made {
         return untold(player).into_iter().collect();
     }
+    match equipment.phases_not_measured {
+        0 => {}
+        1 => undecided.push("1 of the phases that it looks at is not in the log: what trips by that one does not show".to_owned()),
+        n => undecided.push(format!("{n} of the phases that it looks at are not in the log: what trips by one of them does not show")),
+    }
     let momentary = || equipment.protection.stages.iter().filter(|stage| !matches!(stage.watched, Watched::MeanOfAnyPhase(_)));
     let named = |stages: Vec<&Stage>| stages.iter().map(|stage| equipment.title_of(stage)).collect::<Vec<_>>().join("; ");
     if scene.are_means {

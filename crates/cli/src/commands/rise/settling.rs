@@ -104,7 +104,8 @@ pub fn begins(plan: &Plan<'_>) -> Vec<Begins> {
         let losing = LOSSES.map(|loss| {
             let loses = |end: &End| end.active < left[n] * (1.0 - loss / 100.0);
             match first(over, &|supply| is_so(n, settled(supply), &loses)) {
-                From::Never if plan.inverters[n].has_unknown_volt_watt => From::NotKnown,
+                // what gives nothing anyway has nothing to lose
+                From::Never if plan.inverters[n].has_unknown_volt_watt || left[n] <= 0.0 => From::NotKnown,
                 from => from,
             }
         });

@@ -42,10 +42,36 @@ pub struct HeldStage {
     threshold: SettingId,
     below: bool,
     at: Exact,
-    /// After how many seconds it trips, at least; `None` where nobody knows, and of a mean.
-    pub after: Option<Exact>,
+    /// When it trips; not known of a mean.
+    pub when: Trips,
     /// The window of the mean that it looks at, in seconds; `None` where it looks at moments.
     pub window: Option<Exact>,
+}
+
+/// When a stage that a device holds trips, in seconds from when its condition began.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Trips {
+    /// Once this has passed.
+    After(Exact),
+    /// It is off by then; how long it stays on at least its own time does not say.
+    OffBy(Exact),
+    /// Nobody knows.
+    NotKnown,
+}
+
+impl Trips {
+    /// The seconds that are stated.
+    pub fn seconds(self) -> Option<Exact> {
+        match self {
+            Self::After(seconds) | Self::OffBy(seconds) => Some(seconds),
+            Self::NotKnown => None,
+        }
+    }
+
+    /// Which of several comes first: one whose time nobody knows comes last.
+    pub fn order(self) -> (bool, Option<Exact>) {
+        (self == Self::NotKnown, self.seconds())
+    }
 }
 
 impl HeldStage {
@@ -103,18 +129,20 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
         return None;
     }
     let at = number(threshold)?;
-    let stated = ["definite-delay", "operate-time", "clearing-time"].iter().find_map(|key| number(threshold.sibling(key)?));
+    let stated = |key| number(threshold.sibling(key)?);
+    let when = ["definite-delay", "operate-time"].into_iter().find_map(stated).map(Trips::After);
     // what the region leaves open lies within what is asked past the threshold
     let by_region = || {
         let function = threshold.function().key;
         let mut own = map.slices.iter().filter(|slice| slice.stages.contains(&function));
         let slice = if below { own.next_back() } else { own.next() }?;
         match slice.stays[usize::from(below)] {
-            Stay::For(seconds) if held.region_stands => Some(seconds),
+            Stay::For(seconds) if held.region_stands => Some(Trips::After(seconds)),
             _ => None,
         }
     };
-    Some(HeldStage { threshold, below, at, after: stated.or_else(by_region), window: None })
+    let when = when.or_else(|| stated("clearing-time").map(Trips::OffBy)).or_else(by_region).unwrap_or(Trips::NotKnown);
+    Some(HeldStage { threshold, below, at, when, window: None })
 }
 
 /// The limit on the mean that the device holds, or that its region brings.
@@ -125,7 +153,7 @@ fn held_limit(held: &Held<'_>) -> Option<HeldStage> {
         return None;
     }
     let window = SUSTAINED.sibling("averaging-window").and_then(number).unwrap_or(Exact::new(600, 0));
-    Some(HeldStage { threshold: SUSTAINED, below: false, at: number(SUSTAINED)?, after: None, window: Some(window) })
+    Some(HeldStage { threshold: SUSTAINED, below: false, at: number(SUSTAINED)?, when: Trips::NotKnown, window: Some(window) })
 }
 
 fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension], nominal: Option<Exact>) -> Result<Vec<Map>, Fault> {
@@ -180,7 +208,7 @@ impl Map {
     /// nobody knows comes last.
     pub fn held_at(&self, value: Exact) -> Option<&HeldStage> {
         let acting = self.held.iter().filter(|stage| stage.window.is_none() && stage.acts_at(value));
-        acting.min_by_key(|stage| (stage.after.is_none(), stage.after))
+        acting.min_by_key(|stage| stage.when.order())
     }
 
     /// The limit on the mean that the device holds, where a value that stays leads past it.
@@ -208,16 +236,19 @@ impl Map {
         }
     }
 
-    /// `the device: Overvoltage, stage 1 trips above 265 V after 1.5 s`.
+    /// `the device: Overvoltage, stage 1 trips above 265 V after 1.5 s`, or `is off by 2 s above 265 V`.
     pub fn held_words(&self, stage: &HeldStage) -> String {
         let side = if stage.below { "below" } else { "above" };
         if let Some(window) = stage.window {
             let (title, average) = (short(stage.threshold.function().title), average(window));
             return format!("the device: {title} trips once {average} is {side} {}", self.shown(stage.at));
         }
-        let after =
-            stage.after.map_or("after a time that is not known".to_owned(), |after| format!("after {}", Dimension::Time.show(after)));
-        format!("the device: {} trips {side} {} {after}", stage.threshold.function().title, self.shown(stage.at))
+        let (title, at) = (stage.threshold.function().title, self.shown(stage.at));
+        match stage.when {
+            Trips::After(seconds) => format!("the device: {title} trips {side} {at} after {}", Dimension::Time.show(seconds)),
+            Trips::OffBy(seconds) => format!("the device: {title} trips {side} {at}; it is off by {}", Dimension::Time.show(seconds)),
+            Trips::NotKnown => format!("the device: {title} trips {side} {at} after a time that is not known"),
+        }
     }
 
     /// As a picture.
@@ -237,8 +268,10 @@ impl Map {
         let held: Vec<Acts> = self
             .held
             .iter()
-            .filter_map(|stage| Some(Acts { below: stage.below, at: stage.at.approximate(), after: stage.after?.approximate() }))
+            .filter_map(|stage| Some(Acts { below: stage.below, at: stage.at.approximate(), after: stage.when.seconds()?.approximate() }))
             .collect();
+        let are_latest = self.held.iter().any(|stage| matches!(stage.when, Trips::OffBy(_)));
+        let line = if are_latest { "the device trips, or is off by then" } else { "the device trips" };
         let described: Vec<String> =
             self.map.slices.iter().map(|slice| format!("{}: {}.", render::capitalised(&self.place(slice)), told(slice, self))).collect();
         RegionMap {
@@ -251,7 +284,7 @@ impl Map {
             description: described.join(" "),
             y: Axis { label: render::capitalised(what), unit: self.unit().to_owned(), second: None },
             strips: strips.collect(),
-            devices: if held.is_empty() { Vec::new() } else { vec![("the device".to_owned(), held)] },
+            devices: if held.is_empty() { Vec::new() } else { vec![(line.to_owned(), held)] },
             means: self.mean_lines(),
         }
     }
@@ -314,7 +347,8 @@ impl Map {
                     stage: stage.threshold.function().key,
                     acts: if stage.below { "below" } else { "above" },
                     threshold: stage.at.approximate(),
-                    after: stage.after.map(Exact::approximate),
+                    after: if let Trips::After(seconds) = stage.when { Some(seconds.approximate()) } else { None },
+                    off_by: if let Trips::OffBy(seconds) = stage.when { Some(seconds.approximate()) } else { None },
                     window: stage.window.map(Exact::approximate),
                 })
                 .collect(),

@@ -41,9 +41,15 @@ impl Sheet<'_> {
     pub fn notes(&mut self, [left, right]: [f64; 2]) {
         let last = self.frame.height.map_or(f64::INFINITY, |height| height - LINE);
         self.y += 8.0;
-        for note in &self.timeline.notes {
+        let notes = &self.timeline.notes;
+        for (told, note) in notes.iter().enumerate() {
             let lines = folded(note, right - left, 6, narrow);
-            if self.y + (LINE - 2.0) * lines.len() as f64 > last {
+            // room for the line that says how many are left out, unless this is the last
+            let below = if told + 1 < notes.len() { LINE } else { 0.0 };
+            if self.y + (LINE - 2.0) * lines.len() as f64 + below > last {
+                let left_out = notes.len() - told;
+                let says = if left_out == 1 { "1 remark has".to_owned() } else { format!("{left_out} remarks have") };
+                self.small_paragraph(&format!("{says} no room here: see the tables"), left, right - left);
                 break;
             }
             for line in lines {

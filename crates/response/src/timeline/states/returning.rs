@@ -109,7 +109,7 @@ impl States {
             off.observation = observation;
             if let Some(ends) = ends {
                 // between one that stayed off until now and one that gave all the while
-                let energy = all_along.map_or_else(|| off.energy.clone(), |energy| off.energy.clone().or(energy));
+                let energy = all_along.map_or_else(|| off.energy.clone(), |energy| off.energy.clone().or(energy).leaving_as(&off.energy));
                 back.push((On::since(ends.between, energy), ends.between));
                 if ends.is_certain {
                     continue;

@@ -79,26 +79,31 @@ fn window(device: &PlayedReport, keys: [&str; 2], edges: [Option<f64>; 2], unit:
     keys.into_iter().zip(edges).enumerate().filter_map(edge).collect()
 }
 
-/// Of several devices: what all have alike once, the rest with the letter of its device.
+/// Of several devices: what some have alike once, with the letters of those unless all have it.
 fn together(report: &EventsReport, of: impl Fn(&PlayedReport) -> Vec<Threshold>) -> Vec<Threshold> {
-    let each: Vec<Vec<Threshold>> = report.devices.iter().map(of).collect();
-    let has = |own: &[Threshold], level: &Level| own.iter().any(|other| other.level == *level);
-    let is_of_all = |level: &Level| each.iter().all(|own| has(own, level));
-    let met = |level: &Level| each.iter().flatten().any(|other| other.level == *level && other.was_met);
-    let mut all: Vec<Threshold> = Vec::new();
-    for (n, own) in each.iter().enumerate() {
-        for Threshold { level, was_met } in own {
-            match is_of_all(level) {
-                true if n == 0 => all.push(Threshold { level: level.clone(), was_met: met(level) }),
-                true => {}
-                false => {
-                    let label = format!("({}) {}", letter(n), level.label);
-                    all.push(Threshold { level: Level { label, ..level.clone() }, was_met: *was_met });
+    let mut all: Vec<(Threshold, Vec<usize>)> = Vec::new();
+    for (n, own) in report.devices.iter().map(of).enumerate() {
+        for threshold in own {
+            match all.iter_mut().find(|(known, _)| known.level == threshold.level) {
+                Some((known, whose)) => {
+                    known.was_met |= threshold.was_met;
+                    if whose.last() != Some(&n) {
+                        whose.push(n);
+                    }
                 }
+                None => all.push((threshold, vec![n])),
             }
         }
     }
-    all
+    let named = |(threshold, whose): (Threshold, Vec<usize>)| {
+        if whose.len() == report.devices.len() {
+            return threshold;
+        }
+        let letters: Vec<String> = whose.iter().map(|n| letter(*n).to_string()).collect();
+        let label = format!("({}) {}", letters.join(", "), threshold.level.label);
+        Threshold { level: Level { label, ..threshold.level }, ..threshold }
+    };
+    all.into_iter().map(named).collect()
 }
 
 /// Below this share of the highest, a frequency is none of a supply.
