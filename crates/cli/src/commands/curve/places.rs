@@ -25,12 +25,12 @@ pub fn places(text: &str, dimension: Dimension, facts: &Facts) -> Result<Vec<Exa
     let default_unit = text.split(',').map(unit).find(|unit| !unit.is_empty()).or(dimension.symbols().next()).unwrap_or_default();
     let mut places = Vec::new();
     for item in text.split(',') {
+        if item.trim().is_empty() {
+            return Err(Slip::new("a place is left empty", format!("write a number, such as `253 {default_unit}`, or take the comma away")));
+        }
         let unit = Some(unit(item)).filter(|unit| !unit.is_empty()).unwrap_or(default_unit);
         let item = item.trim().trim_end_matches(unit).trim_end();
         let number = |text: &str| {
-            if text.trim().is_empty() {
-                return Err(Slip::new("a place is left empty", format!("write a number, such as `253 {unit}`, or take the comma away")));
-            }
             let amount = dimension.parse(&format!("{} {unit}", text.trim()))?;
             let mend = "state the nominal voltage under `supply`, or write volts";
             amount.at(facts).ok_or_else(|| Slip::new(format!("`{text} {unit}` hangs on the nominal voltage, which is not stated"), mend))
