@@ -11,6 +11,7 @@ mod compile;
 mod gate;
 mod governing;
 mod labels;
+mod pinned;
 mod request;
 mod rulebooks;
 
@@ -18,7 +19,7 @@ use attestations::Days;
 pub use attestations::{Attested, attested_key};
 pub use gate::{Gate, NOT_SIGNED};
 pub use labels::NotUsed;
-pub use request::{Part, Refusal, Request};
+pub use request::{InPlace, Part, Refusal, Request};
 
 use crate::attested::{Attestation, Reads, Stating, reads};
 use crate::claim::{LayerId, Whys};

@@ -158,7 +158,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     let title = site.title();
     let told = Told {
         site: &title,
-        file: args.site.display().to_string(),
+        file: terminal::path(&args.site),
         assessment: &assessment,
         day: assessor.today,
         plan,
@@ -179,7 +179,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", file.display())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(if told.verdict() == Verdict::Complies { Exit::Fine } else { Exit::NotFine })
 }

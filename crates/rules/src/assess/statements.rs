@@ -42,7 +42,7 @@ fn rise_below_zero(setting: SettingId, site: &SiteFile<'_>) -> Option<Note> {
     })
 }
 
-fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
+pub(super) fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
     let path = path.iter().map(|step| (*step).to_owned()).collect();
     Note { outcome: Outcome::NotProven, name, path, headline, hint: Some(hint.into()), lines: None }
 }
