@@ -68,8 +68,8 @@ fn lines_between_editions_of_standards_are_confirmed() {
         every_cell(&one.old, &one.new, one.under(), &one.title(), &mut assessor, &mut found);
     }
     println!("standards: {found:?}");
-    // most examples under an older edition rest on something whose content was not seen, and comply with nothing plainly
-    assert!(found.complied >= 40 && found.lines >= 500, "{found:?}");
+    // an edition by itself leaves values to the network operator: those sites are followed in all the rest
+    assert!(found.complied >= 400 && found.lines >= 4000 && found.left_open >= 300, "{found:?}");
 }
 
 /// Every shipped site, under every pair of versions of its network; and with approvals of what it holds. What an
