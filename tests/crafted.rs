@@ -35,7 +35,8 @@ fn a_column_that_looks_like_another_is_not_passed_over() {
         put(folder.path(), "sheet.csv", format!("{heading}\n{row}\n"));
         asleft(folder.path(), &["check", "site.yaml", "--filled", "sheet.csv", "--as-of", "2026-11-25"])
     };
-    for twin in ["as-left", "As_Left", "as  left", "as\u{a0}left", "asleft", "as left\u{200b}"] {
+    for twin in ["as-left", "As_Left", "as  left", "as\u{a0}left", "asleft", "as left\u{200b}", "\u{430}s left", "аѕ ⅼеfτ", "ＡＳ ＬＥＦＴ"]
+    {
         let ended = check(&format!("device,setting,as found,as left,{twin}"), "inverter-1,overvoltage-1/threshold,,265 V,290 V");
         assert_eq!(ended.code, Some(2), "{twin}: {}", says(&ended));
         assert!(says(&ended).contains("column-twice"), "{twin}: {}", says(&ended));

@@ -165,6 +165,28 @@ fn pipes_and_devices_are_refused_before_they_are_opened() {
     assert!(said.contains("a pipe, a device or a socket, and no file"), "{said}");
 }
 
+/// Files that say that they are larger than any disk, and hold nothing.
+#[test]
+fn files_without_end_are_not_read_to_their_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = root().join("tests/sites/larkspur-row-3.yaml").display().to_string();
+    std::fs::create_dir(folder.path().join("photos")).unwrap();
+    for name in ["sparse.ndjson", "sparse.yaml", "photos/sparse.jpg"] {
+        std::fs::File::create(folder.path().join(name)).unwrap().set_len(1 << 40).unwrap();
+    }
+    let mut table = Table::default();
+    for (arguments, says_so) in [
+        (["check", "sparse.ndjson"].as_slice(), "nothing behind it was read"),
+        (&["check", "sparse.yaml"], "more than 16 MB"),
+        (&["close-out", &site, "--photos", "photos", "--dry-run"], "more than 1 GB, which no photo has"),
+    ] {
+        let ended = asleft(folder.path(), arguments);
+        assert!(says(&ended).contains(says_so), "{arguments:?}: {}", says(&ended));
+        table.refused(&arguments.join(" "), &ended);
+    }
+    table.end();
+}
+
 #[test]
 fn circles_of_links_end() {
     let folder = tempfile::tempdir().unwrap();

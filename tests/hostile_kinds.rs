@@ -36,6 +36,19 @@ const KINDS: [(&str, Option<&str>, &[&str]); 7] = [
 /// The good site of the tests of the reader.
 const GOOD: &str = "tests/refused/site.yaml";
 
+/// The kinds of file that no profile and no site is, each with the verb that reads it.
+const OTHERS: [(&str, &[&str]); 9] = [
+    ("column-map", &["check", GOOD, "--filled", "tests/cases/check/filled-sheet/sheet.csv", "--columns", "FILE"]),
+    ("export-map", &["register", "export", "--register", "tests/register/office.db", "--columns", "FILE"]),
+    ("scenario", &["scenario", "tests/sites/larkspur-row-3.yaml", "FILE"]),
+    ("register-image", &["decode", "FILE"]),
+    ("record", &["verify", "FILE"]),
+    ("record on paper", &["report", "FILE", "--out", "-"]),
+    ("register", &["register", "list", "--register", "FILE"]),
+    ("log", &["events", "tests/sites/larkspur-row-3.yaml", "FILE"]),
+    ("filled-sheet", &["check", "tests/sites/larkspur-row-3.yaml", "--filled", "FILE"]),
+];
+
 /// Runs the verb of a kind over a file.
 fn with_file(kept_at: Option<&str>, verb: &[&str], path: &Path) -> Ended {
     let folder = tempfile::tempdir().unwrap();
@@ -93,6 +106,22 @@ fn bombs_of_every_kind_cost_little() {
             let text = if name.starts_with('1') { made() } else { [good.as_bytes(), &made()].concat() };
             std::fs::write(&bomb, text).unwrap();
             table.refused(&format!("{kind}: {name}"), &with_file(kept_at, verb, &bomb));
+        }
+    }
+    for (kind, verb) in OTHERS {
+        let bombs: [(&str, Made); 8] = [
+            ("90,000 unknown keys", Box::new(move || (format!("kind: {kind}\n") + &lines(90_000, |n| format!("key-{n}: 1"))).into_bytes())),
+            ("a list of 3,000,000", Box::new(move || format!("kind: {kind}\nkey: [{}]\n", vec!["1"; 3_000_000].join(",")).into_bytes())),
+            ("a line of 15 MB", Box::new(|| vec![b'k'; 15 << 20])),
+            ("brackets", Box::new(|| [b"{\"a\":".repeat(100_000), b"1".to_vec()].concat())),
+            ("1 GB of zeros, packed", Box::new(|| gzip_of(0, 1 << 30))),
+            ("1 GB of spaces, packed", Box::new(|| gzip_of(b' ', 1 << 30))),
+            ("UTF-16", Box::new(|| "a,b\n1,2\n".encode_utf16().flat_map(u16::to_le_bytes).collect())),
+            ("an SQLite header", Box::new(|| [b"SQLite format 3\0".to_vec(), vec![0xff; 15 << 20]].concat())),
+        ];
+        for (name, made) in bombs {
+            std::fs::write(&bomb, made()).unwrap();
+            table.refused(&format!("{kind}: {name}"), &with_file(None, verb, &bomb));
         }
     }
     let record = root().join("tests/records/wattle-bend-6/close-out.json").display().to_string();

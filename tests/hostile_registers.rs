@@ -102,3 +102,45 @@ fn pipes_beside_a_register_are_refused_before_they_are_opened() {
         std::fs::remove_file(pipe).unwrap();
     }
 }
+
+/// A row of hundreds of megabytes is no record's: it is refused before it is read into memory.
+#[test]
+fn rows_that_are_longer_than_any_record_are_not_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("office.db");
+    // the system counts the memory of who starts a program as that of the program: first what costs this test nothing
+    for (statement, costs_nothing) in [
+        ("UPDATE entry SET record = zeroblob(400000000) WHERE number = 3", true),
+        ("UPDATE entry SET header = json_set(header, '$.x', hex(zeroblob(30000000))) WHERE number = 3", false),
+        ("UPDATE entry SET site_line = hex(zeroblob(30000000)) WHERE number = 3", false),
+        ("INSERT INTO profile VALUES (zeroblob(32), hex(zeroblob(30000000)))", false),
+    ] {
+        std::fs::copy(root().join("tests/register/office.db"), &path).unwrap();
+        altered(&path, statement);
+        let mut refused = 0;
+        for verb in
+            [["register", "list"].as_slice(), &["register", "show", "3"], &["register", "export"], &["register", "verify"], &["due"]]
+        {
+            let ended = asleft(folder.path(), &[verb, &["--register", "office.db"]].concat());
+            let said = says(&ended);
+            assert!(
+                !said.contains("panicked") && (!costs_nothing || ended.peak < 100_000_000),
+                "{statement} {verb:?}: {} {said}",
+                ended.peak
+            );
+            refused += usize::from(said.contains("damaged") || said.contains("NOT AS IT WAS WRITTEN"));
+        }
+        assert!(refused >= 1, "{statement}");
+    }
+}
+
+/// Alters rows as somebody would who has the database's own tools: the triggers are taken away, and put back.
+fn altered(path: &Path, statement: &str) {
+    let db = rusqlite::Connection::open(path).unwrap();
+    let mut select = db.prepare("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").unwrap();
+    let triggers = select.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?))).unwrap();
+    let triggers: Vec<_> = triggers.map(Result::unwrap).collect();
+    triggers.iter().for_each(|(name, _)| db.execute_batch(&format!("DROP TRIGGER {name}")).unwrap());
+    db.execute_batch(statement).unwrap();
+    triggers.iter().for_each(|(_, sql)| db.execute_batch(sql).unwrap());
+}

@@ -125,3 +125,19 @@ fn records_judged_by_unsigned_profiles_are_not_taken() {
         assert_eq!(trusted.code, Some(0), "{verb:?} {}", says(&trusted));
     }
 }
+
+/// Where nothing is asked, nothing would be wrong: a class is not marked by profiles that nobody signed.
+#[test]
+fn no_class_is_marked_by_profiles_that_nobody_signed() {
+    let folder = tempfile::tempdir().unwrap();
+    keys(folder.path());
+    let at = |path: &str| root().join("tests/exercises").join(path).display().to_string();
+    let words = ["exercise", "mark", &at("key.yaml"), &at("handed-in"), "--format", "json"];
+    let mark = |more: &[&str]| asleft(folder.path(), &[&words[..], more].concat());
+    let signed = ["--require-signed", "office.key.pub"];
+    let refused = mark(&signed);
+    let said = says(&refused);
+    assert!(refused.code == Some(2) && refused.stdout.is_empty(), "{said}");
+    assert!(said.contains("not-signed") && said.contains("nobody is marked"), "{said}");
+    assert_eq!(mark(&[&signed[..], &["--trust-shipped"]].concat()).stdout, mark(&[]).stdout);
+}

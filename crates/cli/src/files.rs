@@ -6,6 +6,7 @@ pub mod signed;
 
 use crate::args::Profiles;
 use input_files::folders::Folders;
+use input_files::not_text;
 pub use input_files::{extension, open, regular, standard_input};
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
@@ -38,17 +39,17 @@ pub fn library(from: &Profiles) -> io::Result<Library> {
             if let Some(first) = kept.insert(key.clone(), file.clone()) {
                 return Err(io::Error::other(format!(
                     "{} and {} are the same profile by their names; keep one of them",
-                    first.display(),
-                    file.display()
+                    terminal::path(&first),
+                    terminal::path(&file)
                 )));
             }
             if !is_profile(&key) {
                 return Err(io::Error::other(format!(
                     "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
-                    file.display()
+                    terminal::path(&file)
                 )));
             }
-            library.add(Profile { path: key, name: file.display().to_string(), text: text(&file)?.into(), shipped: false });
+            library.add(Profile { path: key, name: terminal::path(&file), text: text(&file)?.into(), shipped: false });
         }
     }
     Ok(library)
@@ -67,19 +68,16 @@ fn is_profile(key: &str) -> bool {
 
 /// A file's text, or standard input's for `-`; says which file an error is about.
 pub fn text(path: &Path) -> io::Result<String> {
-    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", path.display()));
+    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(&path)));
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
     let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
-    String::from_utf8(bytes).map_err(|e| {
-        let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
-        says(&format!("line {line} is not UTF-8 text; save the file as UTF-8"))
-    })
+    not_text::text(bytes).map_err(|error| says(&error))
 }
 
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let read = if path.as_os_str() == "-" { bounded(io::stdin()) } else { whole(path) };
-    read.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))
+    read.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
 }
 
 /// A file's bytes, with the kind of an error, which does not say which file it is about.
@@ -94,7 +92,7 @@ pub fn says_otherwise(path: &Path, bytes: &[u8]) -> io::Result<bool> {
     match regular(path).and_then(|file| file.take(most).read_to_end(&mut there)) {
         Ok(_) => Ok(there != bytes),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", path.display()))),
+        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(&path)))),
     }
 }
 
@@ -118,7 +116,7 @@ pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
 
 /// Writes a file whole or not at all; says which file an error is about.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", path.display())))
+    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
 }
 
 /// What was found below a folder.
@@ -160,7 +158,7 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     for file in left_out {
         alike.entry(extension(file)).or_default().push(file);
     }
-    let named = |file: &&PathBuf| file.strip_prefix(folder).unwrap_or(file).display().to_string();
+    let named = |file: &&PathBuf| terminal::path(file.strip_prefix(folder).unwrap_or(file));
     let said = alike.into_iter().flat_map(|(extension, files)| match extension {
         Some(extension) if files.len() > FEW => vec![format!("{} that end in .{extension}", files.len())],
         None if files.len() > FEW => vec![format!("{} without an ending", files.len())],
@@ -168,6 +166,6 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     });
     let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
     let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
-    let says = format!("asleft: {}: {count} {are} left out: {said}", folder.display());
+    let says = format!("asleft: {}: {count} {are} left out: {said}", terminal::path(&folder));
     writeln!(terminal::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }

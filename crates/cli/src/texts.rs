@@ -122,7 +122,7 @@ fn extension(path: &Path) -> Option<String> {
 
 /// A path for people: on one line, whatever stands in it.
 fn named(path: &Path) -> String {
-    terminal::escaped(&path.display().to_string()).into_owned()
+    terminal::path(path)
 }
 
 fn unreadable(name: &str, says: String) -> Block {
@@ -166,12 +166,12 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     below(path, &mut seen, &mut folders, put)?;
     if folders.met_again > 0 {
         let links = if folders.met_again == 1 { "1 link leads".to_owned() } else { format!("{} links lead", folders.met_again) };
-        let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", path.display());
+        let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", terminal::path(&path));
         writeln!(terminal::stderr(), "{says}")?;
     }
     files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     match seen.sites {
-        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", path.display()))),
+        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", terminal::path(&path)))),
         _ => Ok(()),
     }
 }

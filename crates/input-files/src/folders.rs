@@ -20,7 +20,7 @@ impl Folders {
     /// # Errors
     /// Where the folder cannot be read; says which.
     pub fn enter(&mut self, folder: &Path) -> io::Result<Vec<PathBuf>> {
-        let says = |error| io::Error::other(format!("{}: {error}", folder.display()));
+        let says = |error| io::Error::other(format!("{}: {error}", terminal::path(folder)));
         if !self.entered.insert(fs::canonicalize(folder).map_err(says)?) {
             self.met_again += 1;
             return Ok(Vec::new());

@@ -3,6 +3,7 @@
 //! Says nothing of what a file holds. How a file is written: `whole-file`.
 
 pub mod folders;
+pub mod not_text;
 mod unpacked;
 
 use std::fs;

@@ -19,7 +19,7 @@ pub fn unpacked<'r>(mut input: impl Read + Send + 'r) -> io::Result<Box<dyn Read
     let (gzip, zstd) = (first.starts_with(GZIP), first.starts_with(ZSTD));
     let whole = Cursor::new(first).chain(input);
     Ok(match (gzip, zstd) {
-        (true, _) => Box::new(MultiGzDecoder::new(BufReader::with_capacity(BUFFER, whole))),
+        (true, _) => Box::new(Gzip(MultiGzDecoder::new(BufReader::with_capacity(BUFFER, whole)))),
         (_, true) => Box::new(Frames::new(BufReader::with_capacity(BUFFER, whole))),
         _ => Box::new(whole),
     })
@@ -53,7 +53,7 @@ impl<R: BufRead> Frames<R> {
                         return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "a skippable frame is cut short; pack the file again"));
                     }
                 }
-                Err(error) => return Err(io::Error::other(error)),
+                Err(_) => return Err(damaged()),
             }
         }
         Ok(false)
@@ -63,7 +63,7 @@ impl<R: BufRead> Frames<R> {
     fn close(&mut self) -> io::Result<()> {
         self.is_open = false;
         match (self.frame.get_checksum_from_data(), self.frame.get_calculated_checksum()) {
-            (Some(written), Some(calculated)) if written != calculated => Err(io::Error::other("the checksum is wrong")),
+            (Some(written), Some(calculated)) if written != calculated => Err(damaged()),
             _ => Ok(()),
         }
     }
@@ -77,7 +77,7 @@ impl<R: BufRead> Read for Frames<R> {
         while self.is_open || self.open()? {
             while self.frame.can_collect() < into.len() && !self.frame.is_finished() {
                 let wanted = BlockDecodingStrategy::UptoBytes(into.len() - self.frame.can_collect());
-                self.frame.decode_blocks(&mut self.input, wanted).map_err(io::Error::other)?;
+                self.frame.decode_blocks(&mut self.input, wanted).map_err(|_| damaged())?;
             }
             match self.frame.read(into)? {
                 0 => self.close()?,
@@ -85,6 +85,23 @@ impl<R: BufRead> Read for Frames<R> {
             }
         }
         Ok(0)
+    }
+}
+
+/// What a library calls it says nothing to whoever has the file.
+fn damaged() -> io::Error {
+    io::Error::new(io::ErrorKind::InvalidData, "the packed file is damaged or cut short; copy it again, or pack it again")
+}
+
+/// A gzip stream that says so too.
+struct Gzip<R>(MultiGzDecoder<R>);
+
+impl<R: BufRead> Read for Gzip<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        self.0.read(into).map_err(|error| match error.kind() {
+            io::ErrorKind::UnexpectedEof | io::ErrorKind::InvalidInput | io::ErrorKind::InvalidData => damaged(),
+            _ => error,
+        })
     }
 }
 

@@ -10,6 +10,7 @@ use super::spelling::{Spelling, Stamp, spelling};
 use super::table::Table;
 use super::{AT_ONCE, Asked, Follows, Layout, Log, PassedOver, Row, Source, VALUES};
 use response::timeline::Micros;
+use settings_model::slip::without_thousands_apart;
 use std::io::{Cursor, Read};
 use std::path::Path;
 use std::sync::atomic::Ordering;
@@ -173,6 +174,10 @@ impl Csv {
 
     fn no_number(&self, index: usize) -> Fault {
         let cell = String::from_utf8_lossy(self.table.cell(index)).into_owned();
+        if let Some(plain) = without_thousands_apart(cell.trim()) {
+            let mend = format!("write numbers without a mark between thousands: `{plain}`");
+            return self.fault("no-number", index, format!("`{cell}` is no number"), mend);
+        }
         let has = |mark: char| cell.contains(mark);
         let has_thousands = (has('.') && (has(',') || self.decimal == b',')) || cell.matches(',').count() > 1 || has('\'');
         let mend = match has(',') {

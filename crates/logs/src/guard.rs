@@ -1,10 +1,17 @@
 //! Stops at what is no text before it fills the memory: a file of zeros, or one without lines.
 
 use super::fault::Fault;
+use input_files::not_text::what_it_is;
 use std::io::{self, Read};
 
 /// The longest line of a log.
 const LONGEST_LINE: usize = 64 << 10;
+
+/// What a log is that its beginning shows to be no text in UTF-8.
+pub fn other_than_text(head: &[u8]) -> Option<Fault> {
+    let (what, mend) = what_it_is(head)?;
+    Some(Fault::new("no-text", format!("this is {what}"), mend))
+}
 
 /// What is wrong with the bytes of a log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

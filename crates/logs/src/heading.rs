@@ -2,7 +2,7 @@
 
 use super::columns::{Chosen, columns};
 use super::fault::Fault;
-use super::guard::{NoText, no_text};
+use super::guard::{NoText, no_text, other_than_text};
 use super::number::number;
 use csv::ReaderBuilder;
 
@@ -41,6 +41,9 @@ struct Line {
 
 /// Finds the heading of a log in its beginning.
 pub(super) fn heading(head: &[u8], chosen: Option<&Chosen>) -> Result<Heading, Fault> {
+    if let Some(fault) = other_than_text(head) {
+        return Err(fault);
+    }
     if memchr::memchr(0, head).is_some() {
         return Err(no_text(NoText::Binary, 1));
     }

@@ -27,6 +27,7 @@ pub use listing::Filter;
 pub use verifying::{Fault, Verified};
 
 use rusqlite::config::DbConfig;
+use rusqlite::limits::Limit;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::cell::OnceCell;
 use std::path::{Path, PathBuf};
@@ -85,6 +86,7 @@ impl From<rusqlite::Error> for RegisterFault {
             Some(ErrorCode::CannotOpen) => Self::ReadOnly(says),
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Busy(says),
             Some(ErrorCode::DatabaseCorrupt) => Self::Damaged(says),
+            Some(ErrorCode::TooBig) => Self::Damaged("it holds more in one entry than any record has".to_owned()),
             Some(ErrorCode::NotADatabase) => Self::NotARegister("no SQLite file".to_owned()),
             _ => Self::Other(error),
         }
@@ -172,6 +174,8 @@ impl Register {
     fn opened(path: &Path, name: std::ffi::OsString, flags: OpenFlags) -> Result<Self, RegisterFault> {
         let db = Connection::open_with_flags(name, flags)?;
         db.busy_timeout(PATIENCE)?;
+        // records, profiles and lines of sites are read whole, and none is longer than a file that is read whole
+        db.set_limit(Limit::SQLITE_LIMIT_LENGTH, LONGEST_ROW)?;
         // nothing that a file brings along is run or trusted
         db.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
         db.set_db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false)?;
@@ -188,6 +192,10 @@ impl Register {
         &self.path
     }
 }
+
+/// The longest value, and row, that is read or written, in bytes: a record and a site's file of 16 MB each, and what
+/// stands beside them.
+const LONGEST_ROW: i32 = 48 << 20;
 
 /// The write-ahead log of a register.
 fn log_of(path: &Path) -> PathBuf {

@@ -118,5 +118,5 @@ fn a_step_without_time_and_an_endless_repetition_are_refused() {
         assert_eq!(read(&format!("{head}{steps}")).unwrap_err(), [says], "{steps}");
     }
     let long = read(&format!("{head}  - {{ repeat: 8, then: [{{ for: 24 h }}] }}\n")).unwrap();
-    assert_eq!(course(&long, &RegionA::default()).unwrap_err()[0].headline, "it lasts longer than a week");
+    assert_eq!(course(&long, &RegionA::default()).unwrap_err()[0].headline, "it lasts longer than a day");
 }

@@ -6,14 +6,15 @@ mod not_judged;
 mod notes;
 mod outcome;
 mod pins;
+mod ratings;
 mod read_out;
 mod reservations;
 mod statements;
 
 pub use certificate::Certificate;
 pub use not_judged::{NotJudged, WhyNotJudged};
-pub use notes::descending;
-pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
+pub use notes::{OUT_OF_ORDER, descending};
+pub use outcome::{Assessment, DeviceResult, Note, RegionStands, known_by_words};
 pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};
@@ -26,7 +27,10 @@ use crate::pairing::exchanged;
 use crate::practice;
 use crate::rise;
 use jiff::civil::Date;
-use notes::{by_whole_impedance, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, stages_exchanged, wrong_region};
+use notes::{
+    by_whole_impedance, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, required_points_descend, stages_exchanged,
+    wrong_region,
+};
 use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
@@ -36,7 +40,7 @@ use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
 use settings_model::finding::{Finding, in_order};
 use settings_model::labels::LabelMap;
-use settings_model::library::{Library, Refusal, Request};
+use settings_model::library::{InPlace, Library, Refusal, Request};
 use settings_model::reader;
 use settings_model::requirement::Rulebook;
 use settings_model::settings::Settings;
@@ -100,6 +104,20 @@ impl Books {
         Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook, kinds.next().unwrap_or(Equipment::Inverter)))))
     }
 
+    /// The same, of layers on whose strength something may be judged.
+    ///
+    /// # Errors
+    /// Lines that no device can keep, and those by which a layer reaches further than the layers below leave it.
+    pub fn usable(rulebooks: [Rulebook; Equipment::ALL.len()], in_place: Option<InPlace<'_>>) -> Result<Self, Refusal> {
+        let mut findings: Vec<Finding> = rulebooks.iter().flat_map(crate::order::descending).collect();
+        // an overlay is written for one standard; what it does to an older one that a device stands
+        // under is not its author's overreach
+        if in_place.is_none() {
+            findings.extend(rulebooks.iter().flat_map(crate::entitlement::overreach));
+        }
+        if findings.is_empty() { Ok(Self::of(rulebooks)) } else { Err(findings.into()) }
+    }
+
     /// What they say of one kind.
     #[must_use]
     pub fn on(&self, kind: Equipment) -> &Rc<Book> {
@@ -133,7 +151,8 @@ impl Assessor {
         let request = if self.governed_by == GovernedBy::DatesAlone { Request { overlay: None, ..request } } else { request };
         self.request_key.clear();
         let Request { network, overlay, standard, in_place, installation, region } = request;
-        for part in [network, overlay, standard, in_place, installation, Some(region)] {
+        let (other, its_region) = in_place.map(|other| (other.standard, other.region)).unzip();
+        for part in [network, overlay, standard, other, its_region, installation, Some(region)] {
             self.request_key.push_str(part.unwrap_or_default());
             self.request_key.push('\n');
         }
@@ -157,14 +176,7 @@ impl Assessor {
             }
         };
         let rulebooks = self.library.rulebooks(request, facts, &mut self.sources)?;
-        // an overlay is written for one standard; what it does to an older one that a device stands
-        // under is not its author's overreach
-        let own_standard = rulebooks.iter().filter(|_| request.in_place.is_none());
-        let overreach: Vec<Finding> = own_standard.flat_map(crate::entitlement::overreach).collect();
-        if !overreach.is_empty() {
-            return Err(overreach.into());
-        }
-        let books = Rc::new(Books::of(rulebooks));
+        let books = Rc::new(Books::usable(rulebooks, request.in_place)?);
         if let Some(route) = self.routes.get_mut(&self.request_key) {
             route.books.insert(cell, books.clone());
         }
@@ -203,7 +215,7 @@ impl Assessor {
             return books.clone();
         }
         let rulebooks = self.library.rulebooks_of((network, version), region, &mut self.sources);
-        let books = rulebooks.ok().map(|rulebooks| Rc::new(Books::of(rulebooks)));
+        let books = rulebooks.and_then(|rulebooks| Books::usable(rulebooks, None)).ok().map(Rc::new);
         self.versions.insert(key, books.clone());
         books
     }
@@ -247,6 +259,7 @@ impl Assessor {
             };
             let asked = Asked::of(name, kind, book.clone(), device.facts(facts.clone()), &departures, &mut notes);
             notes.extend(statements::edition(name, device, site, &book.rulebook, &asked.facts));
+            notes.extend(ratings::of_device(name, device, site));
             let Some(left) = &device.as_left else {
                 notes.push(nothing_recorded(name));
                 continue;
@@ -346,6 +359,7 @@ impl<'s> Asked<'s> {
         if let Some(lines) = counted.contradiction_at(&facts) {
             notes.push(nobody_can_comply(name, (book.clone(), lines)));
         }
+        notes.extend(counted.descent.map(|descent| required_points_descend(name, &book, descent, &departures)));
         Self { name, kind, facts, book, counted, departures }
     }
 }

@@ -3,6 +3,7 @@
 pub(crate) mod export;
 
 use crate::hanging::Hanging;
+use crate::order::Descent;
 use crate::provenance::Figures;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::CellKey;
@@ -54,6 +55,8 @@ pub struct Counted {
     pub judged_alone: Covered,
     /// The fewest lines that nobody can keep together, if the layers contradict each other.
     pub contradiction: Option<Vec<WhyId>>,
+    /// Points that are asked for and do not ascend.
+    pub descent: Option<Descent>,
 }
 
 impl Book {
@@ -65,7 +68,9 @@ impl Book {
 
     fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
         let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
-        let contradiction = self.contradiction(&requirement, facts);
+        let of_cell = of_cell(facts);
+        let contradiction = contradiction(&requirement, &of_cell);
+        let descent = requirement.entries.iter().find_map(|resolved| Descent::of_entry(&resolved.entry, &of_cell));
         let hanging = if self.rulebook.cell(facts).is_some() { Vec::new() } else { Hanging::all(&self.rulebook, facts) };
         let unasked_stages = self.unasked_stages(&requirement, !hanging.is_empty());
         let against_facts = against_facts(&requirement);
@@ -82,6 +87,7 @@ impl Book {
             figures: Figures::of(&requirement, &self.rulebook),
             not_checked,
             contradiction,
+            descent,
             requirement,
         })
     }
@@ -92,19 +98,6 @@ impl Book {
         }
         let asked = |state: &SettingId| requirement.asks_of_function(*state) || (may_hang && self.rulebook.speaks_of_function(*state));
         SettingId::trip_stages().filter(|state| !asked(state)).collect()
-    }
-
-    fn contradiction(&self, requirement: &Requirement, facts: &Facts) -> Option<Vec<WhyId>> {
-        let claims: Vec<Claim> = requirement.claims().collect();
-        // of a site only its nominal voltage is asked: everything else holds for all sites of the cell
-        let mut of_cell = Facts::default();
-        if let Some(nominal) = facts.number(FactId::NominalVoltage) {
-            of_cell.set_number(FactId::NominalVoltage, nominal);
-        }
-        let mut lines: Vec<WhyId> = crate::core::core(&claims, &of_cell)?.into_iter().map(|index| claims[index].why).collect();
-        lines.sort_unstable();
-        lines.dedup();
-        Some(lines)
     }
 
     /// The requirement for a site with these facts, and with departures of its own.
@@ -140,6 +133,23 @@ impl Counted {
     pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<WhyId>> {
         self.contradiction.clone().or_else(|| self.against_facts.iter().find_map(|(tie, demand)| beyond(tie, demand, facts)))
     }
+}
+
+/// Of a site only its nominal voltage: everything else holds for all sites of its cell.
+fn of_cell(facts: &Facts) -> Facts {
+    let mut of_cell = Facts::default();
+    if let Some(nominal) = facts.number(FactId::NominalVoltage) {
+        of_cell.set_number(FactId::NominalVoltage, nominal);
+    }
+    of_cell
+}
+
+fn contradiction(requirement: &Requirement, of_cell: &Facts) -> Option<Vec<WhyId>> {
+    let claims: Vec<Claim> = requirement.claims().collect();
+    let mut lines: Vec<WhyId> = crate::core::core(&claims, of_cell)?.into_iter().map(|index| claims[index].why).collect();
+    lines.sort_unstable();
+    lines.dedup();
+    Some(lines)
 }
 
 /// What is asked by itself, hangs on a fact, is tied to a fact of the site, or is a stage that nobody asked for.

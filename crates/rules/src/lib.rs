@@ -58,6 +58,7 @@ pub mod installation;
 pub mod judge;
 pub mod lint;
 pub mod misread;
+pub mod order;
 pub mod pairing;
 pub mod percentages;
 pub mod phrase;

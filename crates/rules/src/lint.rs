@@ -103,6 +103,7 @@ fn says(refusal: Refusal) -> String {
 fn of_standard(key: &str, assessor: &mut Assessor, linted: &mut Linted) -> Result<Vec<Finding>, Refusal> {
     let mut findings = superseded_that_are_not_there(key, assessor)?;
     for rulebooks in assessor.library.rulebooks_in_every_region(key, &mut assessor.sources)? {
+        findings.extend(rulebooks.iter().flat_map(crate::order::descending));
         findings.extend(statements::of_layers(&rulebooks, &assessor.sources));
         cells::of_rulebooks(&rulebooks, &mut findings, &mut linted.not_checked);
     }
@@ -145,6 +146,7 @@ fn of_overlay(network: &str, version: &semver::Version, assessor: &mut Assessor,
     let windows = assessor.library.windows(network, version, &mut assessor.sources)?;
     findings.extend(statements::that_meet_no_governed_site(&all, &windows));
     for rulebooks in all {
+        findings.extend(rulebooks.iter().flat_map(crate::order::descending));
         let overreach: Vec<Finding> = rulebooks.iter().flat_map(crate::entitlement::overreach).collect();
         let is_within = overreach.is_empty();
         findings.extend(overreach);

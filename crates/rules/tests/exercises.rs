@@ -160,7 +160,7 @@ fn pinned(site: &Json, assessor: &mut Assessor) -> Json {
 fn marked(drawn: &Drawn, handed_in: &Json, named: &[Named], assessor: &mut Assessor) -> Marked {
     let pinned = pinned(&drawn.mended, assessor);
     assessor.governed_by = GovernedBy::Pins;
-    let marked = mark(&drawn.site, &pinned, handed_in, &expected(drawn), named, assessor);
+    let marked = mark(&drawn.site, &pinned, handed_in, &expected(drawn), named, assessor).unwrap();
     assessor.governed_by = GovernedBy::default();
     marked
 }

@@ -103,8 +103,20 @@ pub fn read_shipped(source: SourceId, text: &str) -> Result<Node, Vec<Finding>> 
 /// # Errors
 /// Where the type is stricter than its schema.
 pub fn typed<'n, T: Deserialize<'n>>(root: &'n Node) -> Result<T, Vec<Finding>> {
-    let refused = |place, says| Finding::unusable("value", place, says).hint("`asleft schema` prints what may stand here");
+    let refused = |place, says: String| match no_whole_number(&says) {
+        Some(written) => {
+            let says = format!("`{written}` is written with decimals where a whole number belongs");
+            Finding::unusable("value", place, says).hint("write it without a decimal point")
+        }
+        None => Finding::unusable("value", place, says).hint("`asleft schema` prints what may stand here"),
+    };
     T::deserialize(root).map_err(|e| vec![refused(e.place.unwrap_or(root.place), e.message)])
+}
+
+/// What is written in place of a whole number: to a schema `1.0` is one.
+fn no_whole_number(says: &str) -> Option<&str> {
+    let (written, wanted) = says.strip_prefix("invalid type: string \"")?.split_once("\", expected ")?;
+    (wanted.starts_with(['u', 'i']) && wanted[1..].parse::<u8>().is_ok()).then_some(written)
 }
 
 /// What kind of file it says it is, if it says so.

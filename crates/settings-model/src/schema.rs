@@ -124,7 +124,7 @@ fn text_of(dimension: Dimension) -> Json {
     })
 }
 
-/// A quantity that a device or a site holds, or is required to hold: within what is possible.
+/// A coordinate of what a device or a site holds, or is required to hold: within what is possible.
 fn held_text_of(dimension: Dimension) -> Json {
     read_by("x-held", text_of(dimension), dimension.name())
 }
@@ -285,7 +285,7 @@ fn held_time() -> Json {
 /// One value.
 fn value(shape: Shape) -> Json {
     match shape {
-        Shape::Quantity(dimension) => held_text_of(dimension),
+        Shape::Quantity(dimension) => read_by("x-set", text_of(dimension), dimension.name()),
         Shape::Choice(words) => json!({ "type": "string", "enum": words }),
         Shape::Curve { x, y } => points(held_text_of(x), held_text_of(y), Some(x)),
     }

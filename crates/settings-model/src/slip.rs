@@ -20,6 +20,38 @@ impl Slip {
     }
 }
 
+/// What parts thousands, here or there: points, commas, apostrophes, and spaces of every width.
+const BETWEEN_THOUSANDS: [char; 8] = ['.', ',', '\'', '’', ' ', '\u{a0}', '\u{2009}', '\u{202f}'];
+
+/// A number that is written with thousands apart, as it is written without: `1.231,5`, `1,231.5`, `4 999,5` and
+/// `1'231.5` are 1231.5, 4999.5 and 1231.5. `None` where it is no such number, or may be one with three decimals.
+#[must_use]
+pub fn without_thousands_apart(number: &str) -> Option<String> {
+    let (sign, digits) = number.strip_prefix(['-', '−']).map_or(("", number), |digits| ("-", digits));
+    let parting = digits.chars().find(|c| !c.is_ascii_digit()).filter(|c| BETWEEN_THOUSANDS.contains(c))?;
+    let mut groups = digits.split(parting);
+    let first = groups.next().filter(|first| (1..=3).contains(&first.len()) && !first.starts_with('0'))?;
+    let mut whole = first.to_owned();
+    let (mut decimals, mut count) = (None, 0);
+    for group in groups {
+        if decimals.is_some() {
+            return None;
+        }
+        let (thousand, rest) = group.split_once(['.', ',']).map_or((group, None), |(thousand, rest)| (thousand, Some(rest)));
+        if thousand.len() != 3 || !thousand.bytes().all(|byte| byte.is_ascii_digit()) {
+            return None;
+        }
+        whole += thousand;
+        decimals = rest;
+        count += 1;
+    }
+    let decimals = decimals.unwrap_or_default();
+    let is_sure = count > 1 || !decimals.is_empty() || !matches!(parting, '.' | ',');
+    let is_number = decimals.bytes().all(|byte| byte.is_ascii_digit());
+    let point = if decimals.is_empty() { "" } else { "." };
+    (count > 0 && is_sure && is_number).then(|| format!("{sign}{whole}{point}{decimals}"))
+}
+
 /// In one line, for where no finding is made of it.
 impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -82,5 +114,24 @@ mod tests {
         let names = vec!["°".repeat(100_000); 1_000];
         let listed = listed(&names);
         assert!(listed.ends_with(", and 940 more") && listed.len() < 10_000, "{}", listed.len());
+    }
+
+    #[test]
+    fn thousands_that_stand_apart_are_put_together() {
+        for (written, meant) in [
+            ("1.231,5", "1231.5"),
+            ("1,231.5", "1231.5"),
+            ("-4 999,5", "-4999.5"),
+            ("4\u{202f}999,5", "4999.5"),
+            ("1'150", "1150"),
+            ("1 150", "1150"),
+            ("1.000.000", "1000000"),
+        ] {
+            assert_eq!(without_thousands_apart(written).as_deref(), Some(meant), "{written}");
+        }
+        for other in ["1.231", "1,231", "1231.5", "0,231.5", "1.23,5", "1.231,5,6", "1,23,231.5", "1.231.5", "1234.567,8", "", ".", "1.abc"]
+        {
+            assert_eq!(without_thousands_apart(other), None, "{other}");
+        }
     }
 }

@@ -13,6 +13,7 @@ use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::hash::{BuildHasher, Hasher};
 use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 use std::sync::LazyLock;
 
 /// Standard output, for people and for programs.
@@ -72,6 +73,11 @@ pub fn escaped(text: &str) -> Cow<'_, str> {
     Cow::Owned(shown)
 }
 
+/// A path as it is named in messages, on one line.
+pub fn path(path: impl AsRef<Path>) -> String {
+    escaped(&path.as_ref().display().to_string()).into_owned()
+}
+
 /// The same of a whole text, whose lines stay.
 pub fn visible(text: &str) -> Cow<'_, str> {
     if !text.contains(is_obeyed) {
@@ -91,13 +97,15 @@ pub fn visible(text: &str) -> Cow<'_, str> {
 
 /// Whether a terminal, or a reader's eye, would take a character for something else than a letter: control
 /// characters, marks that change the direction of text, breaks of lines and paragraphs, characters of no width
-/// (but those that join letters of living scripts).
+/// and fillers that are drawn as nothing (Unicode's `Default_Ignorable_Code_Point`, but for those that join or shape
+/// letters of living scripts).
 fn is_obeyed(c: char) -> bool {
     let is_break_or_tab = matches!(c, '\n' | '\t');
     (c.is_control() && !is_break_or_tab)
         || matches!(c,
-            '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
-            | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180b}'..='\u{180f}'
+            | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
+            | '\u{feff}' | '\u{ffa0}' | '\u{fff9}'..='\u{fffb}' | '\u{1d173}'..='\u{1d17a}' | '\u{e0000}'..='\u{e0fff}')
 }
 
 fn push_escaped(shown: &mut String, c: char) {

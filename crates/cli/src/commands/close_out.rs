@@ -41,7 +41,7 @@ pub fn run(args: &CloseOut) -> io::Result<Exit> {
             if is_another(&path, &envelope)? && !args.replace {
                 return refused(&format!(
                     "{}: a record is there already, and says something else; name another place with `--out`, or give `--replace`",
-                    path.display()
+                    terminal::path(&path)
                 ));
             }
             files::write_whole(&path, &envelope.bytes())?;

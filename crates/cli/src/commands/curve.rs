@@ -65,7 +65,7 @@ fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
     for one in shown {
         let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
         files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", file.display())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(())
 }

@@ -15,7 +15,7 @@ use sunspec::{Image, Options};
 pub fn run(args: &Decode) -> io::Result<Exit> {
     let text = files::text(&args.file)?;
     let mut sources = Sources::default();
-    let name = args.file.display().to_string();
+    let name = terminal::path(&args.file);
     let source = sources.add(name.as_str(), text.as_str());
     let file = reader::read(source, &text, Kind::RegisterImage).and_then(|root| reader::typed::<RegisterImageFile>(&root));
     let file = match file {

@@ -70,7 +70,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
         Ok(report) => report,
         Err(Refused::Operand(fault)) => return fault.told(&assessor),
         Err(Refused::Log(fault)) => {
-            let finding = fault.finding(&args.log.display().to_string(), &mut assessor.sources);
+            let finding = fault.finding(&terminal::path(&args.log), &mut assessor.sources);
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
         }
     };
@@ -85,7 +85,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", file.display())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(exit(&report))
 }
@@ -177,7 +177,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     let suspect_neutral = overview.apart >= APART_FOR;
     let notes = notes(args, &layout, &scene, in_service);
     let about = About {
-        file: args.log.display().to_string(),
+        file: terminal::path(&args.log),
         columns: layout.read(),
         ignored: layout.ignored.clone(),
         measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),

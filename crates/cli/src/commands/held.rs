@@ -1,7 +1,7 @@
 //! A device of a site at one moment: what it holds, and what is asked of it today.
 
 use super::operand::{Fault, Moment, SiteOperand};
-use rules::assess::{Assessor, Note, RegionStands, descending, region_stands, request_of};
+use rules::assess::{Assessor, Note, OUT_OF_ORDER, RegionStands, descending, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::{departures, of_device};
 use settings_model::catalogue::Equipment;
@@ -71,23 +71,26 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
     if !findings.is_empty() {
         return Err(findings.into());
     }
+    let is_required = |note: &&Note| note.name == OUT_OF_ORDER && note.path.first().is_some_and(|step| step != "devices");
+    let mut notes: Vec<Note> = assessment.notes.iter().filter(is_required).cloned().collect();
     let held = held(site, moment, assessor, |name, _| wanted.is_none_or(|device| device == name));
-    let out_of_order: Vec<Finding> = held.iter().flat_map(|held| out_of_order(held, moment, &operand.root)).collect();
-    if out_of_order.is_empty() { Ok(held) } else { Err(out_of_order.into()) }
+    notes.extend(held.iter().flat_map(|held| out_of_order(held, moment)));
+    let findings: Vec<Finding> = notes.into_iter().map(|note| finding(note, &operand.root)).collect();
+    if findings.is_empty() { Ok(held) } else { Err(findings.into()) }
 }
 
 /// Curves that are no function of anything, so that nobody can play them.
-fn out_of_order(held: &Held<'_>, moment: Moment, root: &Node) -> Vec<Finding> {
+fn out_of_order(held: &Held<'_>, moment: Moment) -> Vec<Note> {
     let moment = match moment {
         Moment::AsFound => "as-found",
         Moment::AsLeft => "as-left",
     };
-    let notes = held.holding.map(|holding| descending(held.name, moment, &holding.settings, &held.facts)).unwrap_or_default();
-    let finding = |note: Note| {
-        let path: Vec<&str> = note.path.iter().map(String::as_str).collect();
-        Finding { hint: note.hint, ..Finding::new(note.outcome, note.name, root.place(&path), note.headline) }
-    };
-    notes.into_iter().map(finding).collect()
+    held.holding.map(|holding| descending(held.name, moment, &holding.settings, &held.facts)).unwrap_or_default()
+}
+
+fn finding(note: Note, root: &Node) -> Finding {
+    let path: Vec<&str> = note.path.iter().map(String::as_str).collect();
+    Finding { hint: note.hint, ..Finding::new(note.outcome, note.name, root.place(&path), note.headline) }
 }
 
 /// The grid protection relays of a site, whichever device an operand means.

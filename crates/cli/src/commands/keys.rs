@@ -23,8 +23,8 @@ fn new(args: &KeysNew) -> io::Result<Exit> {
     let says = format!(
         "private key: {}; keep it to yourself, with a copy in a safe place: nobody can make it again. Public key: {}; give it to \
          everybody who is to check, and tell them its short name, {}, another way",
-        args.out.display(),
-        public.display(),
+        terminal::path(&args.out),
+        terminal::path(&public),
         key.public().fingerprint()
     );
     writeln!(terminal::stderr(), "{}", wrapped(&says, render::width(), 2))?;
@@ -34,7 +34,7 @@ fn new(args: &KeysNew) -> io::Result<Exit> {
 fn show(args: &KeysShow) -> io::Result<Exit> {
     let public = match PublicKey::of_text(&files::text(&args.file)?) {
         Err(KeyFault::IsPrivate) => files::keys::private(&args.file)?.public(),
-        public => public.map_err(|fault| io::Error::other(format!("{}: {fault}", args.file.display())))?,
+        public => public.map_err(|fault| io::Error::other(format!("{}: {fault}", terminal::path(&args.file))))?,
     };
     terminal::stdout().write_all(public.text().as_bytes())?;
     Ok(Exit::Fine)

@@ -141,7 +141,7 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             | Kind::RegisterImage),
         ) => Err(Fault::Words(format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word()))),
         Some(Kind::Site) | None => {
-            let source = assessor.sources.add(path.display().to_string(), text.as_str());
+            let source = assessor.sources.add(terminal::path(&path), text.as_str());
             let root = assessor.read_site(source, &text)?;
             reader::typed::<SiteFile<'_>>(&root)?;
             Ok(Operand::Site(SiteOperand { root, device, moment }))
@@ -172,7 +172,7 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
 /// The kind of file that a text says it is.
 fn kind_of(path: &Path, text: &str, assessor: &mut Assessor) -> Option<Kind> {
     let kept = assessor.sources.len();
-    let source = assessor.sources.add(path.display().to_string(), text);
+    let source = assessor.sources.add(terminal::path(&path), text);
     let kind = parse(source, text, &mut Vec::new()).and_then(|root| reader::kind_of(&root));
     assessor.sources.forget_after(kept);
     kind
@@ -225,7 +225,7 @@ fn parts(word: &str) -> (PathBuf, Option<String>, Option<Moment>) {
 
 /// Puts a profile's file among those at hand, where its own words say that it belongs; its key.
 fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
-    let source = assessor.sources.add(path.display().to_string(), text.as_str());
+    let source = assessor.sources.add(terminal::path(&path), text.as_str());
     let root = reader::read(source, &text, kind)?;
     let key = match kind {
         Kind::Attestation => {
@@ -251,7 +251,7 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             format!("overlays/{}/{version}", file.network.value)
         }
     };
-    let (path, name) = (format!("{key}.yaml"), path.display().to_string());
+    let (path, name) = (format!("{key}.yaml"), terminal::path(&path));
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
     Ok(key)
 }
@@ -330,8 +330,9 @@ fn of_network(
     let standard = assessor.library.standard_below(network, version, &mut assessor.sources)?;
     let mut regions = Vec::new();
     for (key, title) in regions_of(&standard, region, assessor)? {
-        match assessor.library.rulebooks_of((network, version), &key, &mut assessor.sources) {
-            Ok(rulebooks) => regions.push((key, title, Books::of(rulebooks))),
+        let rulebooks = assessor.library.rulebooks_of((network, version), &key, &mut assessor.sources);
+        match rulebooks.and_then(|rulebooks| Books::usable(rulebooks, None)) {
+            Ok(books) => regions.push((key, title, books)),
             // a region that the network does not take is left out, unless it was asked for
             Err(Refusal::Unknown { part: Part::Region, .. }) if region.is_none() => {}
             Err(refusal) => return Err(refusal.into()),
@@ -347,7 +348,7 @@ fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) ->
     for (key, title) in regions_of(standard, region, assessor)? {
         let request = Request { standard: Some(standard), region: &key, ..Request::default() };
         let rulebooks = assessor.library.rulebooks(request, &settings_model::facts::Facts::default(), &mut assessor.sources)?;
-        regions.push((key, title, Books::of(rulebooks)));
+        regions.push((key, title, Books::usable(rulebooks, None)?));
     }
     let title = match (region, &regions[..]) {
         (Some(_), [(_, region, _)]) => format!("{}, {region}", file.file.title),

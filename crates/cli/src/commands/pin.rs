@@ -35,12 +35,12 @@ pub fn run(args: &Pin) -> io::Result<Exit> {
         return refused("the pins cannot be written into a file of this form; leave `--write` out, and paste what is printed");
     };
     let mut sources = settings_model::source::Sources::default();
-    let source = sources.add(args.site.display().to_string(), with_pins.as_str());
+    let source = sources.add(terminal::path(&args.site), with_pins.as_str());
     if let Err(findings) = reader::read(source, &with_pins, Kind::Site) {
         return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell);
     }
     files::write_whole(&args.site, with_pins.as_bytes())?;
-    writeln!(terminal::stderr(), "pinned: {}", args.site.display())?;
+    writeln!(terminal::stderr(), "pinned: {}", terminal::path(&args.site))?;
     Ok(Exit::Fine)
 }
 

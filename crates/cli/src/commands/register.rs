@@ -28,7 +28,7 @@ pub fn run(args: &Asked) -> io::Result<Exit> {
 
 /// A fault of a register, with its file in front.
 pub fn about(path: &Path, fault: impl std::fmt::Display) -> io::Error {
-    io::Error::other(format!("{}: {fault}", path.display()))
+    io::Error::other(format!("{}: {fault}", terminal::path(&path)))
 }
 
 /// Opens a register to read it.
@@ -77,11 +77,11 @@ fn backup(args: &RegisterBackup) -> io::Result<Exit> {
         Ok(verified) => {
             let entries =
                 if verified.entries == 1 { "1 entry, as it was".to_owned() } else { format!("{} entries, as they were", verified.entries) };
-            writeln!(terminal::stdout(), "{}: {entries} written", args.to.display())?;
+            writeln!(terminal::stdout(), "{}: {entries} written", terminal::path(&args.to))?;
             Ok(Exit::Fine)
         }
         Err(fault) => {
-            writeln!(terminal::stderr(), "asleft: {}: the copy is not sound: {fault}", args.to.display())?;
+            writeln!(terminal::stderr(), "asleft: {}: the copy is not sound: {fault}", terminal::path(&args.to))?;
             Ok(Exit::NotFine)
         }
     }

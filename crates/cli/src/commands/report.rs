@@ -79,7 +79,8 @@ fn newest(site: &str, kept: &Register) -> io::Result<Result<Vec<u8>, String>> {
     };
     kept.each(&filter, &mut take).map_err(about)?;
     let file = number.map(|number| kept.file(number)).transpose().map_err(about)?.flatten();
-    Ok(file.ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", kept.path().display())))
+    Ok(file
+        .ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", terminal::path(&kept.path()))))
 }
 
 /// A record that is as it was made: nothing else is put on paper.
@@ -95,7 +96,7 @@ fn sound(bytes: &[u8]) -> Result<(Envelope, Record), String> {
 /// How messages name the record.
 fn named(args: &Report) -> String {
     match (&args.record, &args.site) {
-        (Some(path), _) => path.display().to_string(),
+        (Some(path), _) => terminal::path(&path),
         (None, site) => format!("the record of {}", site.as_deref().unwrap_or_default()),
     }
 }

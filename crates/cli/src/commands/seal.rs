@@ -16,7 +16,7 @@ use std::path::Path;
 /// Adds a signature to a record's file, whole or not at all.
 pub fn record(args: &Seal) -> io::Result<Exit> {
     let key = files::keys::private(&args.key)?;
-    let name = args.record.display();
+    let name = terminal::path(&args.record);
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{name}: {error}"));
     let mut envelope = Envelope::read(&files::bytes(&args.record)?).map_err(|broken| says(&broken))?;
     // nobody puts a name under what they cannot read
@@ -41,14 +41,14 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
     for path in &args.files {
         let text = files::text(path)?;
         if !is_profile(&text) {
-            return refused(&format!("{}: not a standard, an overlay, a label map, a scenario or an attestation", path.display()));
+            return refused(&format!("{}: not a standard, an overlay, a label map, a scenario or an attestation", terminal::path(&path)));
         }
         seals.push((path, seal_of(path, &text)?, text));
     }
     for (path, mut seal, text) in seals {
         let says = if seal.sign(&key, text.as_bytes()) { "signed by" } else { "signed already by" };
         files::write_whole(&signed::beside(path), &seal.bytes())?;
-        writeln!(terminal::stdout(), "{}: {says} {}", path.display(), key.public().fingerprint())?;
+        writeln!(terminal::stdout(), "{}: {says} {}", terminal::path(&path), key.public().fingerprint())?;
     }
     Ok(Exit::Fine)
 }
@@ -65,15 +65,15 @@ fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
     let place = signed::beside(path);
     match files::whole(&place) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(new),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", place.display()))),
+        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(&place)))),
         Ok(bytes) => match ProfileSeal::read(&bytes) {
-            None => Err(io::Error::other(format!("{}: not as this program writes it; take it away first", place.display()))),
+            None => Err(io::Error::other(format!("{}: not as this program writes it; take it away first", terminal::path(&place)))),
             Some(seal) if seal.sha256 == new.sha256 => Ok(seal),
             Some(_) => {
                 writeln!(
                     terminal::stderr(),
                     "asleft: {}: the text was altered since it was signed; the signatures over the earlier text are dropped",
-                    path.display()
+                    terminal::path(&path)
                 )?;
                 Ok(new)
             }

@@ -61,15 +61,14 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
     let Some(region) = args.region.clone().or(regions.first().cloned()).filter(|region| regions.contains(region)) else {
         return Err(format!("`{}` has no such region; known: {}", args.of, regions.join(", ")));
     };
-    let books = match (&network, &version) {
-        (Some(network), Some(version)) => {
-            assessor.library.rulebooks_of((network, version), &region, &mut assessor.sources).map(Books::of).map_err(cannot)?
-        }
+    let rulebooks = match (&network, &version) {
+        (Some(network), Some(version)) => assessor.library.rulebooks_of((network, version), &region, &mut assessor.sources),
         _ => {
             let request = Request { standard: Some(&standard), region: &region, ..Request::default() };
-            assessor.library.rulebooks(request, &Facts::default(), &mut assessor.sources).map(Books::of).map_err(cannot)?
+            assessor.library.rulebooks(request, &Facts::default(), &mut assessor.sources)
         }
     };
+    let books = rulebooks.and_then(|rulebooks| Books::usable(rulebooks, None)).map_err(cannot)?;
     Ok((Under { network: network.zip(version), standard, region, regions }, books))
 }
 

@@ -44,7 +44,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
         for map in &maps {
             let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;
-            writeln!(terminal::stderr(), "drawn: {}", file.display())?;
+            writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
         }
     }
     Ok(Exit::Fine)

@@ -40,12 +40,12 @@ fn is_signed(profile: &Profile, keys: &[PublicKey]) -> Result<(), Slip> {
     let bytes = match super::whole(&place) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            return unsigned(format!("is not signed: there is no `{}`", place.display()));
+            return unsigned(format!("is not signed: there is no `{}`", terminal::path(&place)));
         }
-        Err(error) => return unsigned(format!("is not signed: {}: {error}", place.display())),
+        Err(error) => return unsigned(format!("is not signed: {}: {error}", terminal::path(&place))),
     };
     let Some(seal) = ProfileSeal::read(&bytes) else {
-        return unsigned(format!("is not signed: `{}` is not as `asleft sign-profile` writes it", place.display()));
+        return unsigned(format!("is not signed: `{}` is not as `asleft sign-profile` writes it", terminal::path(&place)));
     };
     match seal.is_by(keys, profile.text.as_bytes()) {
         Ok(_) => Ok(()),

@@ -32,8 +32,14 @@ pub fn cut(mut input: impl Read, name: &str, put: &mut dyn FnMut(Block) -> io::R
             Ok(0) => return put_lines(&name, first, held, put).map(drop),
             Ok(_) if held.len() > MAX_LINE => {
                 put(Block::Unreadable { says: too_long(&name, first), name: name.clone(), line: Some(first) })?;
-                let Some(rest) = after_newline(&mut input)? else { return Ok(()) };
-                held = rest;
+                match after_newline(&mut input)? {
+                    After::Line(rest) => held = rest,
+                    After::End => return Ok(()),
+                    After::Endless => {
+                        let says = format!("{name}: line {first} does not end; nothing behind it was read");
+                        return put(Block::Unreadable { says, name, line: Some(first) });
+                    }
+                }
                 first += 1;
             }
             Ok(_) => {}
@@ -63,16 +69,32 @@ fn too_long(name: &str, line: usize) -> String {
     format!("{name}: line {line} is longer than 4 MB, which no site is")
 }
 
+/// What follows a line that is too long.
+enum After {
+    /// This much of the next line, or of more.
+    Line(Vec<u8>),
+    /// Nothing.
+    End,
+    /// It goes on for longer than anybody reads.
+    Endless,
+}
+
+/// So much of a line that is too long is passed over: a file may say that it has no end.
+const MOST_PASSED_OVER: u64 = 256 << 20;
+
 /// What follows the next newline, as far as it was read with it.
-fn after_newline(input: &mut impl Read) -> io::Result<Option<Vec<u8>>> {
+fn after_newline(input: &mut impl Read) -> io::Result<After> {
     let mut piece = Vec::new();
-    while input.by_ref().take(BLOCK).read_to_end(&mut piece)? > 0 {
+    for _ in 0..MOST_PASSED_OVER / BLOCK {
+        if input.by_ref().take(BLOCK).read_to_end(&mut piece)? == 0 {
+            return Ok(After::End);
+        }
         if let Some(at) = memchr(b'\n', &piece) {
-            return Ok(Some(piece.split_off(at + 1)));
+            return Ok(After::Line(piece.split_off(at + 1)));
         }
         piece.clear();
     }
-    Ok(None)
+    Ok(After::Endless)
 }
 
 /// The longest line of a list of paths: more than any system takes.
@@ -159,6 +181,14 @@ mod tests {
         assert_eq!(found[0], (1, Ok(3)));
         assert!(matches!(&found[1], (2, Err(says)) if says.contains("longer than 4 MB")));
         assert_eq!(found[2..], [(3, Ok(5))]);
+    }
+
+    #[test]
+    fn a_line_without_any_end_ends_the_reading() {
+        let (found, _) = lines(b"one\n".chain(std::io::repeat(0)));
+        assert_eq!(found[0], (1, Ok(3)));
+        assert!(matches!(&found[2], (2, Err(says)) if says.contains("nothing behind it was read")), "{found:?}");
+        assert_eq!(found.len(), 3);
     }
 
     /// What was read before a stream broke is not lost.

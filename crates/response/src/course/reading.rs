@@ -24,8 +24,8 @@ pub trait Grounds {
     fn times(&self, stage: SettingId) -> Option<[Option<Micros>; 2]>;
 }
 
-/// The longest course: a week.
-const LONGEST: Micros = 7 * 24 * 3_600_000_000;
+/// The longest course: a day. It is played at every cycle of the network, some four million times in a day.
+const LONGEST: Micros = 24 * 3_600_000_000;
 
 /// What a scenario comes to for a device.
 ///
@@ -37,7 +37,7 @@ pub fn course(file: &ScenarioFile, grounds: &dyn Grounds) -> Result<Course, Vec<
     making.steps(&file.then, &mut signal);
     if making.is_too_long {
         let place = file.then.first().map_or(Place::NOWHERE, |step| step.place);
-        making.findings.push(Finding::unusable("too-long", place, "it lasts longer than a week").hint("shorten it: a lesson shows hours"));
+        making.findings.push(Finding::unusable("too-long", place, "it lasts longer than a day").hint("shorten it: a lesson shows hours"));
     }
     // what is repeated is at fault once
     making.findings.sort_by_key(|finding| finding.place);
@@ -125,14 +125,17 @@ impl Making<'_> {
             self.findings
                 .push(Finding::unusable("no-time", time.place, says).hint("count from a longer time, or write one, such as `30 s`"));
         }
-        // beyond a week is told apart; it must not overflow before
+        // beyond a day is told apart; it must not overflow before
         micros(seconds.clamp(0.0, 1e7))
     }
 
     /// In base units.
     fn number<M: Measure>(&mut self, level: &At<LevelOf<M>>) -> f64 {
         match self.resolved(level.level, M::DIMENSION) {
-            Ok(number) => number,
+            Ok(number) => {
+                self.findings.extend(beyond_anything(number, M::DIMENSION, level.place));
+                number
+            }
             Err(says) => {
                 let finding = Finding::unusable("not-required", level.place, says);
                 let example = M::DIMENSION.example();
@@ -178,4 +181,20 @@ impl Making<'_> {
         // sums of decimals: binary rounding must not move a time or an edge
         Ok(((from + plus) * 1e9).round() / 1e9)
     }
+}
+
+/// What a level comes to that nothing can hold. Power that flows in is negative; times are looked at by themselves.
+fn beyond_anything(number: f64, dimension: Dimension, place: Place) -> Option<Finding> {
+    let (least, most) = match (dimension, dimension.possible()) {
+        (Dimension::Time, _) => return None,
+        (Dimension::ActivePower, (_, most)) => (-most, most),
+        (_, edges) => edges,
+    };
+    let show = |number: f64| Exact::parse(&number.to_string()).map_or_else(|_| number.to_string(), |exact| dimension.show(exact));
+    let is_beyond = number < least as f64 || number > most as f64;
+    is_beyond.then(|| {
+        let says = format!("this comes to {} here, which nothing can hold", show(number));
+        let mend = format!("check sign and unit: {} lies within {} to {}", dimension.a_name(), show(least as f64), show(most as f64));
+        Finding::unusable("beyond-anything", place, says).hint(mend)
+    })
 }

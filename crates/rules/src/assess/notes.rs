@@ -2,12 +2,13 @@
 
 use super::{Assessment, Certificate, Note, verdict};
 use crate::book::Book;
+use crate::departures::Departure;
 use crate::installation::Figures;
+use crate::order::{self, Descent};
 use crate::pairing::Exchanged;
 use crate::provenance::Verdict;
-use settings_model::catalogue::{SettingId, Shape};
+use settings_model::catalogue::SettingId;
 use settings_model::claim::WhyId;
-use settings_model::curve;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
 use settings_model::finding::Outcome;
@@ -76,32 +77,50 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
     }
 }
 
+/// The name of a note on points that do not ascend.
+pub const OUT_OF_ORDER: &str = "points-out-of-order";
+
 /// Curves whose points do not ascend once they are in one unit; within one unit, the reader of the file says so.
 #[must_use]
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |(setting, known): (SettingId, &Known)| {
-        let (Value::Curve(points), Shape::Curve { x, .. }) = (&known.value, setting.parameter().shape) else { return None };
+        let Value::Curve(points) = &known.value else { return None };
         // points of one base keep their order whatever that base is here
         if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
             return None;
         }
-        let at = curve::at_site(points, facts)?;
-        let n = curve::first_descent(&at)?;
-        let shown = |n: usize| match (points[n].x.of, points[n].x.show(x)) {
-            (None, shown) => shown,
-            (Some(_), shown) => format!("{shown} ({} at this site)", x.show(at[n].0)),
-        };
+        let descent = Descent::of_points(setting, points, WhyId::SITE_APPROVAL, facts)?;
         let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
         Some(Note {
             outcome: Outcome::Unusable,
-            name: "points-out-of-order",
+            name: OUT_OF_ORDER,
             path: ["devices", device, moment, "settings", function, setting.parameter().key].map(str::to_owned).to_vec(),
-            headline: format!("{device}: {title}: its points do not ascend: {} stands behind {}", shown(n), shown(n - 1)),
-            hint: Some("write all points in one unit, in ascending order".to_owned()),
+            headline: format!("{device}: {title}: its points do not ascend: {}", descent.told(AT_THIS_SITE)),
+            hint: Some(order::MEND.to_owned()),
             lines: None,
         })
     };
     settings.iter().filter_map(descends).collect()
+}
+
+/// Behind a place that is stated per unit.
+const AT_THIS_SITE: &str = "at this site";
+
+/// What is required, by a layer or by an approval, is no curve at this site: nobody can set it.
+pub(super) fn required_points_descend(device: &str, book: &Rc<Book>, descent: Descent, departures: &[Departure]) -> Note {
+    let approval = departures.iter().find(|departure| departure.setting == descent.setting && descent.why == WhyId::SITE_APPROVAL);
+    let title = descent.setting.function().title.to_lowercase();
+    Note {
+        outcome: Outcome::Unusable,
+        name: OUT_OF_ORDER,
+        path: match approval {
+            Some(approval) => vec!["site-specific-approvals".to_owned(), approval.position.to_string()],
+            None => vec!["requirements".to_owned()],
+        },
+        headline: format!("{device}: {title}: the required points do not ascend: {}", descent.told(AT_THIS_SITE)),
+        hint: Some(format!("set nothing on the strength of them; ask the network operator what is meant, and {}", order::MEND)),
+        lines: approval.is_none().then(|| (book.clone(), vec![descent.why])),
+    }
 }
 
 pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
@@ -125,6 +144,7 @@ pub(super) fn unknown(part: Part, device: Option<&str>, says: String, hint: Opti
         Part::Standard => ("standard", &["requirements", "standard"]),
         Part::Installation => ("standard", &["requirements", "installation"]),
         Part::Region => ("region", &["requirements", "region"]),
+        Part::Pinned => ("pinned-does-not-fit", &["pinned"]),
     };
     let path = path.iter().map(|step| (*step).to_owned()).collect();
     Note { outcome: Outcome::Unusable, name, path, headline: says, hint, lines: None }

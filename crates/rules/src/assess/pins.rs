@@ -41,12 +41,15 @@ impl Assessor {
     /// What pinned profiles say, read once for all sites that pin the same.
     fn books_pinned(&mut self, site: &SiteFile<'_>, device: Option<&Device<'_>>) -> Result<Rc<Books>, Refusal> {
         let keys: Vec<&str> = site.pinned.iter().map(|pin| &*pin.profile).collect();
-        let Request { in_place, region, .. } = device.map_or_else(|| request(site), |device| request_of(site, device));
-        let pinned = keys.iter().copied().chain([in_place.unwrap_or_default(), region]).collect::<Vec<_>>().join("\n");
+        let request = device.map_or_else(|| request(site), |device| request_of(site, device));
+        let Request { network, standard, in_place, installation, region, overlay: _ } = request;
+        let (other, its_region) = in_place.map(|other| (other.standard, other.region)).unzip();
+        let asked = [network, standard, other, its_region, installation, Some(region)].map(Option::unwrap_or_default);
+        let pinned = keys.iter().copied().chain(asked).collect::<Vec<_>>().join("\n");
         if let Some(books) = self.pinned.get(&pinned) {
             return Ok(books.clone());
         }
-        let books = Rc::new(Books::of(self.library.rulebooks_pinned(&keys, in_place, region, &mut self.sources)?));
+        let books = Rc::new(Books::usable(self.library.rulebooks_pinned(&keys, request, &mut self.sources)?, in_place)?);
         self.pinned.insert(pinned, books.clone());
         Ok(books)
     }

@@ -9,6 +9,7 @@ use crate::assess::Assessor;
 use crate::provenance::Verdict;
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::SettingId;
+use settings_model::finding::Finding;
 use std::collections::BTreeSet;
 
 /// A fault that the key names.
@@ -112,12 +113,37 @@ impl Marked {
     }
 }
 
+/// Whether a site that was issued can be judged at all: where nothing is asked, nothing would be wrong, and all mended.
+///
+/// # Errors
+/// What is wrong with the profiles, if it is that.
+pub fn judgeable(issued: &Json, pinned: &Json, assessor: &mut Assessor) -> Result<(), Vec<Finding>> {
+    troubles(&Draft(with_what_was_left(issued, pinned, issued)), assessor).map(drop)
+}
+
+/// What is wrong at a site.
+fn troubles(left: &Draft, assessor: &mut Assessor) -> Result<Troubles, Vec<Finding>> {
+    let judged = left.judged(assessor, |assessment, _| match &assessment.book {
+        Some(_) => Ok(Troubles::of(assessment)),
+        None => Err(assessment.profile_findings.clone()),
+    });
+    judged.unwrap_or_else(|| Err(Vec::new()))
+}
+
 /// Marks an answer: the site as it was issued, and as it was handed in.
-#[must_use]
-pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected], named: &[Named], assessor: &mut Assessor) -> Marked {
+///
+/// # Errors
+/// Where it cannot be judged; see [`judgeable`].
+pub fn mark(
+    issued: &Json,
+    pinned: &Json,
+    handed_in: &Json,
+    expected: &[Expected],
+    named: &[Named],
+    assessor: &mut Assessor,
+) -> Result<Marked, Vec<Finding>> {
     let left = Draft(with_what_was_left(issued, pinned, handed_in));
-    let troubles = left.judged(assessor, |assessment, _| Troubles::of(assessment));
-    let troubles = troubles.unwrap_or_else(|| Troubles { verdict: Verdict::CouldNotTell, wrong: Vec::new(), unproven: BTreeSet::new() });
+    let troubles = troubles(&left, assessor)?;
     let touched: Vec<&(Spot, Option<String>)> = expected.iter().flat_map(|fault| &fault.touched).collect();
     let shown_by = shown_by(issued, pinned, expected, assessor);
     let faults: Vec<MarkedFault> = expected
@@ -146,14 +172,14 @@ pub fn mark(issued: &Json, pinned: &Json, handed_in: &Json, expected: &[Expected
     };
     let is_touched = |spot: &Spot| touched.iter().any(|(other, _)| other == spot);
     let left_out = troubles.unproven.iter().filter(|spot| !is_touched(spot) && !is_unmended_region(&spot.device)).cloned().collect();
-    Marked {
+    Ok(Marked {
         newly_broken: newly_broken(&left, &troubles, &touched),
         not_there: not_there(named, expected, &shown_by),
         altered: altered(issued, handed_in),
         verdict: troubles.verdict,
         faults,
         left_out,
-    }
+    })
 }
 
 /// The settings that show each fault: those that it put wrong, and those that are at odds with them: a limit that

@@ -1,6 +1,6 @@
 //! What is wrong at a site, as marking needs it: by device and setting, without words.
 
-use crate::assess::Assessment;
+use crate::assess::{Assessment, OUT_OF_ORDER};
 use crate::judge::{FaultKind, Lack};
 use crate::provenance::Verdict;
 use settings_model::catalogue::{Equipment, SettingId};
@@ -108,6 +108,11 @@ impl Troubles {
         for note in assessment.notes.iter().filter(|note| note.name == "wrong-region") {
             let device = note.path.get(1).cloned().unwrap_or_default();
             add(Trouble::from([Spot { device, what: What::Region }]));
+        }
+        for note in assessment.notes.iter().filter(|note| note.name == OUT_OF_ORDER) {
+            let [_, device, "as-left", _, function, key] = note.path.iter().map(String::as_str).collect::<Vec<_>>()[..] else { continue };
+            let what = SettingId::find(function, key).map(What::Setting);
+            what.into_iter().for_each(|what| add(Trouble::from([Spot { device: device.to_owned(), what }])));
         }
         Self { verdict: assessment.verdict, wrong, unproven }
     }

@@ -28,7 +28,7 @@ const MOST_CELLS: usize = 200_000;
 /// heading has most of, as spreadsheets differ.
 pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<Finding>> {
     let bytes = text.as_bytes();
-    let heading = text.lines().next().unwrap_or_default();
+    let heading = lines(text).find(|line| !line.trim().is_empty()).unwrap_or_default();
     let separator = *b",;\t".iter().max_by_key(|separator| heading.bytes().filter(|byte| byte == *separator).count()).unwrap_or(&b',');
     if let Some(quoted) = badly_quoted(text, separator) {
         return Err(Box::new(quoted.finding(source)));
@@ -48,6 +48,9 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
         if count > MOST_CELLS {
             return Err(Box::new(too_many(place)));
         }
+        if written.len() > LONGEST_CELL {
+            return Err(Box::new(too_long(source, start)));
+        }
         row.push(Cell { text: value, place });
         if is_last {
             rows.push(std::mem::take(&mut row));
@@ -57,9 +60,23 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     Ok(rows)
 }
 
+/// A longer cell is refused: a curve of 32 points takes some 600 bytes.
+const LONGEST_CELL: usize = 64 << 10;
+
+fn too_long(source: SourceId, start: usize) -> Finding {
+    let place = Place { source, start: start as u32, end: start as u32 };
+    let finding = Finding::unusable("cell-too-long", place, "a cell of more than 64 KB, which no sheet of a site has");
+    finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it with its separators and line ends")
+}
+
 fn too_many(place: Place) -> Finding {
     let finding = Finding::unusable("too-many-cells", place, format!("more than {MOST_CELLS} cells, which no sheet of a site has"));
     finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it without empty rows and columns")
+}
+
+/// Lines as the reader of the table ends them: a carriage return alone ends one too.
+fn lines(text: &str) -> impl Iterator<Item = &str> {
+    text.split(['\n', '\r'])
 }
 
 /// A cell whose quotation marks do not enclose it alone: read on, it would swallow what stands behind it.
@@ -81,7 +98,8 @@ impl BadlyQuoted {
 /// closed so late that whole rows lie inside.
 fn badly_quoted(text: &str, separator: u8) -> Option<BadlyQuoted> {
     let bytes = text.as_bytes();
-    let columns = text.lines().next().unwrap_or_default().bytes().filter(|byte| *byte == separator).count();
+    let count = |line: &str| line.bytes().filter(|byte| *byte == separator).count();
+    let columns = lines(text).find(|line| !line.trim().is_empty()).map_or(0, count);
     let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     let ends_cell = |byte: u8| byte == separator || matches!(byte, b'\n' | b'\r');
     while at < bytes.len() {
@@ -105,7 +123,7 @@ fn badly_quoted(text: &str, separator: u8) -> Option<BadlyQuoted> {
             }
         }
         let inside = &text[start + 1..at];
-        if columns > 0 && inside.lines().skip(1).any(|line| line.bytes().filter(|byte| *byte == separator).count() >= columns) {
+        if columns > 0 && lines(inside).skip(1).any(|line| count(line) >= columns) {
             return bad("this cell holds whole rows: the quotation mark at its beginning is closed in another row");
         }
         at += 1;

@@ -105,9 +105,38 @@ fn column_twice(name: &str, heading: &[Cell]) -> Option<Finding> {
     Some(finding.because(first.place, "here first").hint("keep one of the two"))
 }
 
-/// A name without what is seen as the same: capitals, spaces, dashes, and marks that are not seen at all.
+/// A name without what is seen as the same: capitals, spaces, dashes, letters of other scripts that look alike, and
+/// marks that are not seen at all.
 fn letters(name: &str) -> String {
-    name.chars().filter(|letter| letter.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    name.chars().filter(|letter| letter.is_alphanumeric()).flat_map(char::to_lowercase).map(as_seen).collect()
+}
+
+/// Letters, and those of other scripts that are drawn alike (Unicode Technical Standard 39, `confusables.txt`): those of
+/// small letters, as names are compared.
+const ALIKE: [(char, &str); 18] = [
+    ('a', "аɑαａ"),
+    ('b', "ьЬｂ"),
+    ('c', "сϲⅽｃ"),
+    ('d', "ԁⅾｄ"),
+    ('e', "еҽｅ"),
+    ('f', "ſꞙｆ"),
+    ('g', "ɡցｇ"),
+    ('h', "һհｈ"),
+    ('i', "іıιⅰｉ"),
+    ('l', "ӏⅼｌ"),
+    ('n', "ոｎ"),
+    ('o', "оοօᴏｏ"),
+    ('p', "рρｐ"),
+    ('s', "ѕꜱｓ"),
+    ('t', "тτｔ"),
+    ('u', "υսᴜｕ"),
+    ('v', "νѵⅴｖ"),
+    ('x', "хⅹｘ"),
+];
+
+fn as_seen(letter: char) -> char {
+    let alike = ALIKE.iter().find(|(_, others)| !letter.is_ascii() && others.contains(letter));
+    alike.map_or(letter, |(seen, _)| *seen)
 }
 
 fn column_missing(name: &str, heading: &[Cell]) -> Finding {

@@ -1,6 +1,6 @@
 //! What stands on what: overlays upon overlays, down to the standard.
 
-use super::{Library, Part, Refusal, Request, Typed};
+use super::{InPlace, Library, Part, Refusal, Request, Typed};
 use crate::facts::Facts;
 use crate::files::{Extends, OverlayFile, StandardFile, VersionRange};
 use crate::finding::Finding;
@@ -18,26 +18,33 @@ impl Chain {
     /// The chain with another edition in place of its standard, for a device that stands under that.
     ///
     /// It has to be an edition of the chain's own standard, and no later one; or one that this standard took the
-    /// place of, or that an overlay of the chain accepts by name. Anything else would be a way out of what the
-    /// site is asked, with nobody's word for it.
-    pub(super) fn with(self, key: &str, library: &mut Library, sources: &mut Sources) -> Result<Self, Refusal> {
+    /// place of, or that an overlay of the chain accepts by name. Its region has to be the site's, where that
+    /// edition has it; and is none that the site's own edition knows as another. Anything else would be a way out
+    /// of what the site is asked, with nobody's word for it.
+    pub(super) fn with(self, in_place: InPlace<'_>, region: &str, library: &mut Library, sources: &mut Sources) -> Result<Self, Refusal> {
+        let key = in_place.standard;
         let standard = library.standard(key, sources)?;
         let own = &self.standard.file;
         let is_earlier = standard.file.standard.value == own.standard.value && standard.file.edition.value <= own.edition.value;
         let accepted = || self.overlays.iter().flat_map(|overlay| &overlay.file.extends.value.accepts);
         let is_named = own.supersedes.iter().chain(accepted()).any(|named| named.value == key);
-        if is_earlier || is_named {
-            return Ok(Self { standard, ..self });
+        let refusal = |says: String, hint: String| Err(Refusal::Unknown { part: Part::InPlace, says, hint: Some(hint) });
+        if !(is_earlier || is_named) {
+            let says = format!("`{key}` is no earlier edition of `{}`, and no requirement of this site accepts it", name_of(own));
+            let hint =
+                "leave `stands-under` out; or ask the network operator, whose overlay can accept it by name (`extends: { accepts: … }`)";
+            return refusal(says, hint.to_owned());
         }
-        let name = format!("{}/{}", own.standard.value, own.edition.key());
-        Err(Refusal::Unknown {
-            part: Part::InPlace,
-            says: format!("`{key}` is no earlier edition of `{name}`, and no requirement of this site accepts it"),
-            hint: Some(
-                "leave `stands-under` out; or ask the network operator, whose overlay can accept it by name (`extends: { accepts: … }`)"
-                    .to_owned(),
-            ),
-        })
+        let has_the_sites = standard.file.regions.get(region).is_some();
+        if in_place.region != region && (has_the_sites || own.regions.get(in_place.region).is_some()) {
+            let says = format!("the region of this device, `{}`, is not the site's, `{region}`", in_place.region);
+            let hint = match has_the_sites {
+                true => format!("write `region: {region}`, or leave `stands-under` out"),
+                false => format!("name the region of `{key}` in which the site lies, or leave `stands-under` out"),
+            };
+            return refusal(says, hint);
+        }
+        Ok(Self { standard, ..self })
     }
 }
 
@@ -154,6 +161,11 @@ impl Library {
         overlays.reverse();
         Ok(Chain { overlays, standard, installation })
     }
+}
+
+/// A standard as it is named: `as-nzs-4777.2/2020-amd2`.
+pub(super) fn name_of(standard: &StandardFile) -> String {
+    format!("{}/{}", standard.standard.value, standard.edition.key())
 }
 
 /// Overlays upon overlays: more than anybody keeps in mind.

@@ -154,7 +154,7 @@ impl Library {
     /// which judging the site reports.
     pub fn base_standard(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Option<Rc<Typed<StandardFile>>> {
         let settled: Result<_, Refusal> = match request.in_place {
-            Some(standard) => self.standard(standard, sources),
+            Some(in_place) => self.standard(in_place.standard, sources),
             None => self.chain(request, facts, sources).map(|chain| chain.standard),
         };
         settled.ok()

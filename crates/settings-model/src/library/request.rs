@@ -14,12 +14,20 @@ pub struct Request<'r> {
     pub overlay: Option<&'r str>,
     /// The standard and edition, where no network is named.
     pub standard: Option<&'r str>,
-    /// The standard and edition that a device stands under in place of the one below the network's
-    /// overlays.
-    pub in_place: Option<&'r str>,
+    /// What a device stands under in place of the standard below the network's overlays.
+    pub in_place: Option<InPlace<'r>>,
     /// The standard of installation and edition, where no network is named.
     pub installation: Option<&'r str>,
-    /// The region.
+    /// The region of the site.
+    pub region: &'r str,
+}
+
+/// An edition that a device stands under in place of the site's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct InPlace<'r> {
+    /// The standard and edition.
+    pub standard: &'r str,
+    /// Its region, as that edition names it.
     pub region: &'r str,
 }
 
@@ -42,7 +50,7 @@ impl<'r> Request<'r> {
     pub fn of_device(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Self {
         match &device.stands_under {
             None => Self::of(site),
-            Some(under) => Self { in_place: Some(&under.standard), region: &under.region, ..Self::of(site) },
+            Some(under) => Self { in_place: Some(InPlace { standard: &under.standard, region: &under.region }), ..Self::of(site) },
         }
     }
 }
@@ -85,6 +93,8 @@ pub enum Part {
     Region,
     /// What one device stands under in place of the site's standard.
     InPlace,
+    /// The profiles that the site pins.
+    Pinned,
 }
 
 impl Refusal {

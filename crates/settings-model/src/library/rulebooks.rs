@@ -1,8 +1,8 @@
 //! From what is asked for to rulebooks: by a site's dates, by version, by what is pinned.
 
-use super::chain::Chain;
+use super::chain::{Chain, name_of};
 use super::compile::{admits, compile, region_of};
-use super::{Library, Part, Refusal, Request};
+use super::{Library, Refusal, Request};
 use crate::catalogue::Equipment;
 use crate::facts::Facts;
 use crate::requirement::Rulebook;
@@ -17,13 +17,17 @@ impl Library {
     /// # Errors
     /// See [`Refusal`].
     pub fn rulebooks(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<Rulebooks, Refusal> {
-        let mut chain = self.chain(request, facts, sources)?;
+        let chain = self.chain(request, facts, sources)?;
+        self.in_place(chain, request, sources)
+    }
+
+    /// What a chain asks of a site, or of a device that stands under another edition in place of the chain's.
+    fn in_place(&mut self, chain: Chain, request: Request<'_>, sources: &mut Sources) -> Result<Rulebooks, Refusal> {
+        named_and_admitted(&chain, request.region)?;
         match request.in_place {
-            // an older edition names its regions in its own way
-            Some(standard) => chain = chain.with(standard, self, sources)?,
-            None => named_and_admitted(&chain, request.region)?,
+            Some(in_place) => on_every_kind(&chain.with(in_place, request.region, self, sources)?, in_place.region),
+            None => on_every_kind(&chain, request.region),
         }
-        on_every_kind(&chain, request.region)
     }
 
     /// What one version of a network says, and the layers below it, whatever dates it is for; of the
@@ -43,45 +47,13 @@ impl Library {
         on_every_kind(&chain, region)
     }
 
-    /// What pinned profiles say, lowest layer first, whatever dates they are for; `in_place` stands for
-    /// the base standard of one device.
+    /// What pinned profiles say, lowest layer first, whatever dates they are for.
     ///
     /// # Errors
-    /// See [`Refusal`].
-    pub fn rulebooks_pinned(
-        &mut self,
-        keys: &[&str],
-        in_place: Option<&str>,
-        region: &str,
-        sources: &mut Sources,
-    ) -> Result<Rulebooks, Refusal> {
-        let (mut base, mut installation, mut overlays) = (None, None, Vec::new());
-        for key in keys {
-            match key.split('/').collect::<Vec<_>>()[..] {
-                ["standards", name, edition] => {
-                    let standard = self.standard(&format!("{name}/{edition}"), sources)?;
-                    let place = if standard.file.regions.0.is_empty() { &mut installation } else { &mut base };
-                    place.get_or_insert(standard);
-                }
-                ["overlays", network, version] => {
-                    let version = semver::Version::parse(version).ok().filter(|version| self.versions(network).contains(version));
-                    let missing = || Refusal::unknown(Part::Network, format!("no profile `{key}`"), network, &self.networks());
-                    let version = version.ok_or_else(missing)?;
-                    overlays.push(self.overlay(network, &version, sources)?);
-                }
-                _ => return Err(Refusal::unknown(Part::Standard, format!("no profile `{key}`"), key, &self.standards())),
-            }
-        }
-        let standard = base.ok_or_else(|| Refusal::Unknown {
-            part: Part::Standard,
-            says: "no standard with regions is pinned".to_owned(),
-            hint: Some("write the pins anew with `asleft pin`".to_owned()),
-        })?;
-        let chain = Chain { overlays, standard, installation };
-        match in_place {
-            Some(standard) => on_every_kind(&chain.with(standard, self, sources)?, region),
-            None => on_every_kind(&chain, region),
-        }
+    /// See [`Refusal`]; where the pins are not of the network and the standards that are asked for, too.
+    pub fn rulebooks_pinned(&mut self, keys: &[&str], request: Request<'_>, sources: &mut Sources) -> Result<Rulebooks, Refusal> {
+        let chain = self.chain_pinned(keys, request, sources)?;
+        self.in_place(chain, request, sources)
     }
 
     /// What a standard asks, region by region; of one without regions, once.
@@ -119,8 +91,7 @@ impl Library {
     pub fn standard_below(&mut self, network: &str, version: &semver::Version, sources: &mut Sources) -> Result<String, Refusal> {
         let top = self.overlay(network, version, sources)?;
         let chain = self.chain_below(top, None, sources)?;
-        let standard = &chain.standard.file;
-        Ok(format!("{}/{}", standard.standard.value, standard.edition.key()))
+        Ok(name_of(&chain.standard.file))
     }
 
     /// The regions of the standard below a version of a network that its sites may stand under.

@@ -10,7 +10,7 @@ const MOST_PER_UNIT: i64 = 10;
 impl Dimension {
     /// The least and the greatest value that a device or a site can hold, in base units: one row each, far
     /// beyond honest equipment (common practice, no source). Only what leans two ways may be negative: a
-    /// level of power or of reactive power in per cent, a fall of voltage beside a rise, an angle.
+    /// level of power or of reactive power in per cent, an angle.
     #[must_use]
     pub const fn possible(self) -> (i64, i64) {
         match self {
@@ -28,7 +28,8 @@ impl Dimension {
             Self::PowerFactor => (0, 1),
             // from nothing to all within a thousandth of a second is 6 000 000 %/min
             Self::RampRate => (0, 10_000_000),
-            Self::Count => (0, 1_000_000),
+            // what is counted is there; the ratio of a current transformer is above one
+            Self::Count => (1, 1_000_000),
             // a thousand kilometres of cable
             Self::Length => (0, 1_000_000),
             Self::Area => (0, 100_000),
@@ -38,18 +39,34 @@ impl Dimension {
         }
     }
 
-    /// Reads a value that a device or a site holds.
+    /// Reads a value that a device or a site holds, or a coordinate of one.
     ///
     /// # Errors
     /// What is wrong with the text, or that nothing can hold such a value.
     #[inline(always)]
     pub fn parse_held(self, text: &str) -> Result<Amount, Slip> {
+        self.parse_within(text, self.possible())
+    }
+
+    /// Reads the value of a setting that is one quantity. None of the catalogue leans two ways: which way is a setting
+    /// of its own (`direction`), so none lies below zero.
+    ///
+    /// # Errors
+    /// See [`Self::parse_held`].
+    #[inline(always)]
+    pub fn parse_set(self, text: &str) -> Result<Amount, Slip> {
+        let (least, most) = self.possible();
+        self.parse_within(text, (least.max(0), most))
+    }
+
+    #[inline(always)]
+    fn parse_within(self, text: &str, possible: (i64, i64)) -> Result<Amount, Slip> {
         let amount = self.parse(text)?;
-        let (least, most) = if amount.of.is_some() { (0, MOST_PER_UNIT) } else { self.possible() };
+        let (least, most) = if amount.of.is_some() { (0, MOST_PER_UNIT) } else { possible };
         if amount.number >= Exact::from(least) && amount.number <= Exact::from(most) {
             Ok(amount)
         } else {
-            Err(self.impossible(text, amount))
+            Err(self.impossible(text, amount, possible))
         }
     }
 
@@ -72,17 +89,16 @@ impl Dimension {
         if amount.number >= Exact::from(least) && amount.number <= Exact::from(most) {
             Ok(amount)
         } else {
-            Err(self.impossible(text, amount))
+            Err(self.impossible(text, amount, self.possible()))
         }
     }
 
     #[cold]
-    fn impossible(self, text: &str, amount: Amount) -> Slip {
+    fn impossible(self, text: &str, amount: Amount, (least, most): (i64, i64)) -> Slip {
         let says = format!("no device and no site can hold `{}`", text.trim());
         let edges = if amount.of.is_some() {
             format!("0 pu to {MOST_PER_UNIT} pu")
         } else {
-            let (least, most) = self.possible();
             format!("{} to {}", self.show(Exact::from(least)), self.show(Exact::from(most)))
         };
         Slip::new(says, format!("check sign and unit: {} lies within {edges}", self.a_name()))
@@ -113,5 +129,7 @@ mod tests {
         assert!(Dimension::ActivePower.parse_held("999999999 MW").is_err());
         assert!(Dimension::Voltage.parse_held("10 pu").is_ok() && Dimension::Voltage.parse_held("10.01 pu").is_err());
         assert!(Dimension::Voltage.parse_held("-0.1 pu").is_err());
+        assert!(Dimension::Percent.parse_held("-60 %").is_ok() && Dimension::Percent.parse_set("-0.1 %").is_err());
+        assert!(Dimension::Percent.parse_set("0 %").is_ok() && Dimension::Count.parse_set("0").is_err());
     }
 }

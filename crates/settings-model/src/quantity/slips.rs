@@ -3,13 +3,16 @@
 use super::{Dimension, split};
 use crate::exact::{Exact, NumberError};
 use crate::notation::NEVER;
-use crate::slip::Slip;
+use crate::slip::{Slip, without_thousands_apart};
 
 impl Dimension {
     /// The unit is none of the dimension's.
     pub(super) fn wrong_unit(self, text: &str, number: &str, symbol: &str) -> Slip {
         if number.is_empty() || text.contains(" to ") {
             return self.no_quantity(text);
+        }
+        if let Some(slip) = thousands_apart(text) {
+            return slip;
         }
         if symbol.is_empty() {
             return self.no_unit(number);
@@ -52,6 +55,19 @@ impl Dimension {
 
     /// The unit is right, and what stands before it is no number.
     pub(super) fn wrong_number(self, text: &str, number: &str, error: NumberError) -> Slip {
+        if let Some(slip) = thousands_apart(text) {
+            return slip;
+        }
+        if number.is_empty() {
+            return Slip::new(
+                format!("`{text}` has no number"),
+                format!("write the number in front of the unit, such as `{}`", self.example()),
+            );
+        }
+        if let Some(whole) = comma_before_three(number) {
+            let (point, whole) = (text.replace(',', "."), text.replace(number, &whole));
+            return Slip::new(format!("`{text}` has a comma"), format!("write `{point}` or `{whole}`, whichever is meant"));
+        }
         let mended = number.replace(',', ".").replace(['−', '–', '—'], "-");
         let mended = Exact::parse(&mended).map_or_else(|_| self.example().to_owned(), |_| text.replace(number, &mended));
         match error {
@@ -81,6 +97,22 @@ impl Dimension {
     }
 }
 
+/// `1.231,5 W`, `4 999 W`: a number with its thousands apart.
+fn thousands_apart(text: &str) -> Option<Slip> {
+    let end = text.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(text.len());
+    let number = text[..end].trim_end();
+    let mended = text.replace(number, &without_thousands_apart(number)?);
+    Some(Slip::new(format!("`{text}` has its thousands apart"), format!("write `{mended}`")))
+}
+
+/// `1,231` may be 1.231 or 1231.
+fn comma_before_three(number: &str) -> Option<String> {
+    let (thousands, rest) = number.split_once(',')?;
+    let is_either = (1..=3).contains(&thousands.len()) && !thousands.starts_with('0') && rest.len() == 3;
+    let whole = format!("{thousands}{rest}");
+    (is_either && whole.bytes().all(|byte| byte.is_ascii_digit())).then_some(whole)
+}
+
 fn has_exponent(symbol: &str) -> bool {
     let digits = symbol.strip_prefix(['e', 'E']).map(|rest| rest.trim_start_matches(['+', '-']));
     digits.is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
@@ -102,7 +134,11 @@ mod tests {
             (Dimension::Voltage, "at most 253 V", "`at most 253 V` is an interval where one voltage belongs", "write one value"),
             (Dimension::Voltage, "244 V to 253 V", "`244 V to 253 V` is an interval", "write one value"),
             (Dimension::Voltage, "264,5 V", "`264,5 V` has a decimal comma", "write a point: `264.5 V`"),
-            (Dimension::ActivePower, "1,000.5 W", "`1,000.5 W` has a decimal comma", "write a point: `5 kW`"),
+            (Dimension::ActivePower, "1,000.5 W", "`1,000.5 W` has its thousands apart", "write `1000.5 W`"),
+            (Dimension::ActivePower, "4 999,5 W", "`4 999,5 W` has its thousands apart", "write `4999.5 W`"),
+            (Dimension::ActivePower, "1.231,5W", "`1.231,5W` has its thousands apart", "write `1231.5W`"),
+            (Dimension::ActivePower, "1,231 W", "`1,231 W` has a comma", "write `1.231 W` or `1231 W`, whichever is meant"),
+            (Dimension::ActivePower, "kW", "`kW` has no number", "write the number in front of the unit, such as `5 kW`"),
             (Dimension::Percent, "−60 %", "`−60 %` begins with a typographic dash", "write the plain minus sign: `-60 %`"),
             (Dimension::Voltage, "9999999999 V", "`9999999999 V` has more than nine digits", "write fewer"),
             (Dimension::Voltage, "265.00000001 V", "`265.00000001 V` has more than nine digits", "write fewer"),

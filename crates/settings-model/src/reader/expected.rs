@@ -22,7 +22,7 @@ pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
 }
 
 fn dimension(schema: &Json) -> Option<Dimension> {
-    let keywords = ["x-quantity", "x-held", "x-plain-quantity", "x-time-or-never", "x-step", "x-interval", "x-point-interval"];
+    let keywords = ["x-quantity", "x-held", "x-set", "x-plain-quantity", "x-time-or-never", "x-step", "x-interval", "x-point-interval"];
     let of_fact = || match FactId::named(schema.get("x-rating")?.as_str()?)?.row().shape {
         FactShape::Quantity(dimension) => Some(dimension),
         FactShape::Choice(_) | FactShape::Date => None,

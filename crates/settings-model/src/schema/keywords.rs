@@ -16,6 +16,7 @@ use serde_json::Value as Json;
 pub const KEYWORDS: &[Keyword] = &[
     Keyword { name: "x-quantity", check: |of, value| quantity(of, value, Dimension::parse) },
     Keyword { name: "x-held", check: |of, value| quantity(of, value, Dimension::parse_held) },
+    Keyword { name: "x-set", check: |of, value| quantity(of, value, Dimension::parse_set) },
     Keyword { name: "x-plain-quantity", check: |of, value| quantity(of, value, Dimension::parse_plain_quantity) },
     Keyword { name: "x-rating", check: |of, value| text(value, |text| rating(of, text)) },
     Keyword { name: "x-one-line", check: |_, value| text(value, notation::one_line) },
@@ -83,7 +84,18 @@ fn step(dimension: Dimension, text: &str) -> Result<Amount, Slip> {
         return Err(no_step());
     }
     let amount = dimension.parse_held(text)?;
-    if amount.of.is_some() || amount.number <= Exact::ZERO { Err(no_step()) } else { Ok(amount) }
+    match amount.of {
+        Some(_) => Err(per_unit_step(dimension, text, amount)),
+        None if amount.number <= Exact::ZERO => Err(no_step()),
+        None => Ok(amount),
+    }
+}
+
+/// A step of one size at every site is no part of a voltage that differs from site to site.
+fn per_unit_step(dimension: Dimension, text: &str, amount: Amount) -> Slip {
+    let of_230 = dimension.show(amount.number * Exact::from(230));
+    let mend = format!("multiply it by the nominal voltage: of 230 V it is `{of_230}`");
+    Slip::new(format!("`{text}` is per unit, and a step is a plain {}", dimension.name()), mend)
 }
 
 fn time_or_never(text: &str) -> Result<(), Slip> {

@@ -289,7 +289,7 @@ impl<'de> Visitor<'de> for ValueSeed {
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Value, E> {
         match self.0.parameter().shape {
             Shape::Quantity(Dimension::Time) if text == NEVER => Ok(Value::Never),
-            Shape::Quantity(dimension) => dimension.parse_held(text).map(Value::Quantity).map_err(E::custom),
+            Shape::Quantity(dimension) => dimension.parse_set(text).map(Value::Quantity).map_err(E::custom),
             Shape::Choice(words) => notation::word(words, text).map(Value::Word).map_err(E::custom),
             Shape::Curve { .. } => Err(E::custom("expected points")),
         }

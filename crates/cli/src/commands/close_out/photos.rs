@@ -6,6 +6,7 @@ use input_files::folders::Folders;
 use record::canonical;
 use record::making::Photos;
 use std::collections::BTreeMap;
+use std::fs::File;
 use std::io;
 use std::path::Path;
 
@@ -29,11 +30,21 @@ fn below(folder: &Path, before: &str, found: &mut BTreeMap<String, String>, (fol
         if path.is_dir() {
             below(&path, &format!("{name}/"), found, (folders, progress))?;
         } else {
-            let hash = files::regular(&path).and_then(canonical::sha256_of);
-            let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
+            let hash = files::regular(&path).and_then(a_photo).and_then(canonical::sha256_of);
+            let hash = hash.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))?;
             found.insert(name, canonical::hex(&hash));
             progress.step(1);
         }
     }
     Ok(())
+}
+
+/// The largest photo that is hashed. A file may say that it is larger than any disk.
+const LARGEST: u64 = 1 << 30;
+
+fn a_photo(file: File) -> io::Result<File> {
+    match file.metadata()?.len() {
+        0..=LARGEST => Ok(file),
+        _ => Err(io::Error::other("more than 1 GB, which no photo has; take it out of the folder")),
+    }
 }

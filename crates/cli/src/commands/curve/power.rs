@@ -60,7 +60,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
         let file = if shown.len() == 1 { file.clone() } else { beside(file, &format!("{}", n + 1)) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", file.display())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(Exit::Fine)
 }

@@ -8,7 +8,7 @@ use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::{Assessor, GovernedBy};
 use rules::exercise::faults::{FAULTS, named};
-use rules::exercise::marking::{Expected, Marked, Named, mark, pins};
+use rules::exercise::marking::{Expected, Marked, Named, judgeable, mark, pins};
 use rules::exercise::trouble::{Spot, What};
 use serde_json::Value as Json;
 use settings_model::document::{Node, parse};
@@ -49,7 +49,7 @@ pub enum NotMarked {
 pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     let text = files::text(&args.key)?;
     let mut sources = settings_model::source::Sources::default();
-    let source = sources.add(args.key.display().to_string(), text.as_str());
+    let source = sources.add(terminal::path(&args.key), text.as_str());
     let root = match reader::read(source, &text, Kind::ExerciseKey) {
         Ok(root) => root,
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
@@ -70,6 +70,11 @@ pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
         Ok(class) => class,
         Err(findings) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
     };
+    let pinned = pins_of(&key);
+    if let Some(Err(findings)) = class.first().map(|member| judgeable(&member.issued, &pinned, &mut assessor)) {
+        write_messages(&findings, &assessor.sources)?;
+        return refused("the sites of this exercise cannot be judged by the profiles at hand, so nobody is marked");
+    }
     let handed_in = match paths(args) {
         Ok(paths) => paths,
         Err(says) => return refused(&says),
@@ -77,7 +82,7 @@ pub fn run(args: &ExerciseMark) -> io::Result<Exit> {
     let mut not_marked = Vec::new();
     for path in handed_in {
         if let Err(findings) = take(&path, &key, &mut class, &mut assessor) {
-            not_marked.push(path.display().to_string());
+            not_marked.push(terminal::path(&path));
             write_messages(&findings, &assessor.sources)?;
         }
     }
@@ -185,8 +190,8 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
             if settled(&args.key).starts_with(settled(path)) {
                 return Err(format!(
                     "the answers {} lie within the students' folder {}; keep them elsewhere",
-                    args.key.display(),
-                    path.display()
+                    terminal::path(&args.key),
+                    terminal::path(&path)
                 ));
             }
         } else {
@@ -208,7 +213,7 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
 
 /// Takes one file: whose it is, and what it came to.
 fn take(path: &Path, key: &ExerciseKeyFile<'_>, class: &mut [Member], assessor: &mut Assessor) -> Result<(), Vec<Finding>> {
-    let name = path.display().to_string();
+    let name = terminal::path(&path);
     let at_fault = |class: &mut [Member], root: Option<&Node>| {
         if let Some(member) = whose(class, root, path).filter(|member| member.answer.marked.is_err()) {
             member.answer.marked = Err(NotMarked::CouldNotTell);
@@ -250,10 +255,20 @@ fn take(path: &Path, key: &ExerciseKeyFile<'_>, class: &mut [Member], assessor: 
             return Err(findings);
         }
     };
-    let pinned: Vec<(String, String)> = key.pinned.iter().map(|pin| (pin.profile.to_string(), pin.sha256.to_string())).collect();
     member.answer.handed_in = root.to_json();
-    member.answer.marked = Ok(mark(&member.issued, &pins(&pinned), &member.answer.handed_in, &member.answer.expected, &named, assessor));
-    Ok(())
+    let marked = mark(&member.issued, &pins_of(key), &member.answer.handed_in, &member.answer.expected, &named, assessor);
+    let (marked, findings) = match marked {
+        Ok(marked) => (Ok(marked), Ok(())),
+        Err(findings) => (Err(NotMarked::CouldNotTell), Err(findings)),
+    };
+    member.answer.marked = marked;
+    findings
+}
+
+/// What the sites of an exercise are judged by, as a site's file pins it.
+fn pins_of(key: &ExerciseKeyFile<'_>) -> Json {
+    let pinned: Vec<(String, String)> = key.pinned.iter().map(|pin| (pin.profile.to_string(), pin.sha256.to_string())).collect();
+    pins(&pinned)
 }
 
 /// Whose a file is that cannot be read: by what it says of itself, or by its name.

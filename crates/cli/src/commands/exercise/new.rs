@@ -145,8 +145,8 @@ fn write_text(out: &mut dyn Write, args: &ExerciseNew, made: &Made, as_of: jiff:
     writeln!(out, "{NOTICE}")?;
     writeln!(out, "Exercise {}  {} sites", made.name, made.drawn.len())?;
     writeln!(out, "  {}", wrapped(&format!("made for {}, as of {as_of}", made.title), width - 2, 4))?;
-    writeln!(out, "  students' files: {}", args.out.display())?;
-    writeln!(out, "  answers: {} (keep them from the students)", args.key.display())?;
+    writeln!(out, "  students' files: {}", terminal::path(&args.out))?;
+    writeln!(out, "  answers: {} (keep them from the students)", terminal::path(&args.key))?;
     let mut table = table::table(["Students", "Fault"], width - 2);
     for kind in FAULTS {
         let count = made.drawn.iter().filter(|one| one.faults.iter().any(|fault| fault.kind.name == kind.name)).count();

@@ -164,7 +164,7 @@ impl Choices {
         if listed.is_empty() {
             return Err(Fault::Words(format!("no inverter in {word}")));
         }
-        let name = file_of(word).display().to_string();
+        let name = terminal::path(file_of(word));
         let site = Rc::new(Site { name: name.clone(), root: found.root });
         for Listed { title, device, moment, says_moment } in listed {
             let id = format!("{name}:{device}:{}", moment.word());

@@ -4,6 +4,7 @@ use super::choices::{Choices, read};
 use crate::args::Under;
 use crate::commands::operand::Fault;
 use crate::commands::{assessor, check};
+use input_files::not_text;
 use std::io;
 
 /// What came of a file.
@@ -17,16 +18,13 @@ pub struct Opened {
 /// Reads and checks a file of a site, and lists its devices.
 pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, under: &Under) -> io::Result<Opened> {
     let name = if name.trim().is_empty() { "site.yaml" } else { name.trim() };
-    let text = match std::str::from_utf8(bytes) {
+    let text = match not_text::text(bytes.to_vec()) {
         Ok(text) => text,
-        Err(error) => {
-            let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
-            return Ok(Opened { choice: None, says: format!("{name}: line {line} is not UTF-8 text; save the file as UTF-8") });
-        }
+        Err(says) => return Ok(Opened { choice: None, says: format!("{name}: {says}") }),
     };
     // in rooms of their own, so that nothing of the file stays behind but what can be used of it
-    let says = cut(check::said_of(name, text, under)?);
-    let listed = read(name, text, &mut assessor(under)?).and_then(|found| choices.open(name, found));
+    let says = cut(check::said_of(name, &text, under)?);
+    let listed = read(name, &text, &mut assessor(under)?).and_then(|found| choices.open(name, found));
     Ok(match listed {
         Ok(choice) => Opened { choice: Some(choice), says },
         Err(Fault::Findings(_)) => Opened { choice: None, says },

@@ -15,7 +15,7 @@ use std::path::Path;
 
 /// Says what is missing; a rise that nobody can work out is no pass.
 pub fn write_missing(out: &mut dyn Write, site: &str, file: &Path, missing: &[String]) -> io::Result<()> {
-    render::title(out, "NOT PROVEN", &format!("{site}  ({})", file.display()))?;
+    render::title(out, "NOT PROVEN", &format!("{site}  ({})", terminal::path(&file)))?;
     writeln!(out, "  {}", wrapped("the voltage rise cannot be worked out until the site's file states:", render::width() - 2, 2))?;
     for missing in missing {
         writeln!(out, "  - {}", wrapped(missing, render::width() - 4, 4))?;

@@ -1,0 +1,86 @@
+//! What a file is that is no text in UTF-8, by its first bytes, and what to do with it.
+
+/// What begins like this, what it is, and what to do. The longer beginnings stand first.
+const BEGINNINGS: [(&[u8], &str, &str); 8] = [
+    (&[0xff, 0xfe, 0, 0], "text in UTF-32", AS_UTF_8),
+    (&[0, 0, 0xfe, 0xff], "text in UTF-32", AS_UTF_8),
+    (&[0xff, 0xfe], "text in UTF-16", AS_UTF_8),
+    (&[0xfe, 0xff], "text in UTF-16", AS_UTF_8),
+    // PKWARE's APPNOTE, 4.3.7: a workbook of a spreadsheet is such an archive
+    (
+        b"PK\x03\x04",
+        "a workbook of a spreadsheet, or another packed archive",
+        "open it, and save the one table that is meant as CSV in UTF-8",
+    ),
+    (&[0xd0, 0xcf, 0x11, 0xe0], "a workbook or document of an older kind", "open it, and save the one table that is meant as CSV in UTF-8"),
+    (b"%PDF-", "a PDF, which is made to be printed", "ask for the table or the text that it was made of"),
+    (b"SQLite format 3\0", "a database", "name the file that was exported from it; a register goes with `--register`"),
+];
+const AS_UTF_8: &str = "save the file as UTF-8";
+
+/// So many bytes at the beginning are looked at for text of two bytes a letter.
+const LOOKED_AT: usize = 256;
+
+/// What the file is, and what to do; `None` where its beginning says nothing.
+pub fn what_it_is(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
+    let known = BEGINNINGS.iter().find(|(beginning, ..)| bytes.starts_with(beginning)).map(|(_, what, mend)| (*what, *mend));
+    known.or_else(|| is_wide(&bytes[..bytes.len().min(LOOKED_AT)]).then_some(("text in UTF-16", AS_UTF_8)))
+}
+
+/// Whether every second byte, and no other, is zero for most of the beginning: plain letters of UTF-16 without a mark.
+fn is_wide(bytes: &[u8]) -> bool {
+    let zeros = |from: usize| bytes.iter().skip(from).step_by(2).filter(|byte| **byte == 0).count();
+    let (even, odd) = (zeros(0), zeros(1));
+    bytes.len() >= 8 && even.min(odd) == 0 && even.max(odd) * 4 > bytes.len()
+}
+
+/// Says what bytes are that are no text in UTF-8: by their beginning, or else the line where it stops being so.
+pub fn says(bytes: &[u8], valid_up_to: usize) -> String {
+    match what_it_is(bytes) {
+        Some((what, mend)) => format!("this is {what}; {mend}"),
+        None => {
+            let line = bytes[..valid_up_to].iter().filter(|byte| **byte == b'\n').count() + 1;
+            format!("line {line} is not UTF-8 text; {AS_UTF_8}")
+        }
+    }
+}
+
+/// Text in UTF-8, or what the bytes are instead.
+///
+/// # Errors
+/// What they are, and what to do.
+pub fn text(bytes: Vec<u8>) -> Result<String, String> {
+    match String::from_utf8(bytes) {
+        // zero bytes are valid UTF-8, and no text that anybody wrote
+        Ok(text) if text.contains('\0') => match what_it_is(text.as_bytes()) {
+            Some(_) => Err(says(text.as_bytes(), 0)),
+            None => Ok(text),
+        },
+        Ok(text) => Ok(text),
+        Err(error) => Err(says(error.as_bytes(), error.utf8_error().valid_up_to())),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{text, what_it_is};
+
+    #[test]
+    fn what_is_no_text_is_named() {
+        let plain = "time,voltage L1 (V)\n2026-01-14 12:00:00,230.1\n";
+        let wide = |mark: bool, big: bool| {
+            let units = mark.then_some(0xfeff_u16).into_iter().chain(plain.encode_utf16());
+            units.flat_map(|unit| if big { unit.to_be_bytes() } else { unit.to_le_bytes() }).collect::<Vec<u8>>()
+        };
+        for bytes in [wide(true, true), wide(true, false), wide(false, true), wide(false, false)] {
+            assert_eq!(text(bytes).unwrap_err(), "this is text in UTF-16; save the file as UTF-8");
+        }
+        assert_eq!(text(plain.as_bytes().to_vec()).unwrap(), plain);
+        assert_eq!(text(b"one\n\xe9".to_vec()).unwrap_err(), "line 2 is not UTF-8 text; save the file as UTF-8");
+        assert!(text(b"PK\x03\x04\x14\0\0\0".to_vec()).unwrap_err().contains("a workbook"));
+        assert!(text([b"%PDF-1.7\n".to_vec(), vec![0xe2, 0xe3]].concat()).unwrap_err().contains("a PDF"));
+        for bytes in [&b""[..], b"a\0", b"kind: site\0\nsite: a\n", "\u{feff}kind: site".as_bytes(), &[0; 300]] {
+            assert_eq!(what_it_is(bytes), None, "{bytes:?}");
+        }
+    }
+}
