@@ -251,6 +251,30 @@ fn what_two_histories_come_to_alike_is_told_once() {
     assert_eq!(of("230 V at the point of supply, 100 % of full output, reactive power"), 2, "{text}");
 }
 
+/// A voltage that was mistyped by a digit is no answer.
+#[test]
+fn a_mistyped_voltage_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    std::fs::write(&path, log(&[(60.0, 230.0)])).unwrap();
+    for (history, is_fine) in [("2400 V", false), ("10.4 pu", false), ("-240 V", false), ("240 V", true), ("1.04 pu", true), ("0 V", true)]
+    {
+        let history = format!("--history={history}");
+        let output = events_at(SITE, &path, &["--no-plot", "--in-service", "yes", &history]);
+        let says = on_one_line(&output.stderr);
+        assert_eq!(output.status.code() == Some(2), !is_fine, "{history}: {says}");
+        assert!(is_fine || says.contains("is no voltage of a 230 V supply"), "{history}: {says}");
+    }
+    for (supply, is_fine) in
+        [("2440 V", false), ("24.4 V", false), ("235..2550:5 V", false), ("0 V", false), ("244 V", true), ("1.06 pu", true)]
+    {
+        let output = asleft(&["rise", "tests/sites/fencepost-lane-9.yaml", "--supply", supply, "--no-plot", "--as-of", DAY]);
+        let says = on_one_line(&output.stderr);
+        assert_eq!(says.contains("is no voltage of a 230 V supply") || says.contains("is above zero"), !is_fine, "{supply}: {says}");
+        assert_eq!(output.status.code() == Some(2), !is_fine, "{supply}: {says}");
+    }
+}
+
 /// `check` and `rise` reckon one rise; `check` says how, and that by parts it may be less.
 #[test]
 fn check_names_what_it_reckons_a_rise_by() {

@@ -210,8 +210,10 @@ fn time(text: &str) -> Result<Micros, String> {
 
 fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
-    amount
-        .at(&held.facts)
-        .map(Exact::approximate)
-        .ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))
+    let volts = amount.at(&held.facts).map(Exact::approximate);
+    let volts = volts.ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))?;
+    let nominal = expected(held).nominal;
+    // a supply may have been dead before
+    let is_sound = (0.0..=1.5 * nominal).contains(&volts);
+    if is_sound { Ok(volts) } else { Err(format!("--history: `{text}` is no voltage of a {nominal} V supply")) }
 }

@@ -25,7 +25,7 @@ use rules::provenance::{Standing, Verdict};
 use rules::rise;
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
-use settings_model::facts::Facts;
+use settings_model::facts::{FactId, Facts};
 use settings_model::files::SiteFile;
 use settings_model::quantity::Dimension;
 use settings_model::reader;
@@ -194,9 +194,18 @@ fn write_json(out: &mut dyn Write, report: &RiseReport) -> io::Result<()> {
 fn asked_places(text: Option<&str>, dimension: Dimension, facts: &Facts) -> Result<Vec<Exact>, String> {
     let Some(text) = text else { return Ok(Vec::new()) };
     let found = places::places(text, dimension, facts).map_err(|slip| format!("--supply: {}; {}", slip.says, slip.mend))?;
-    let is_sound = |volts: &Exact| *volts > Exact::ZERO;
-    if found.iter().all(is_sound) { Ok(found) } else { Err("--supply: a supply voltage is above zero".to_owned()) }
+    let nominal = facts.number(FactId::NominalVoltage).map(Exact::approximate);
+    let is_sound =
+        |volts: &Exact| *volts > Exact::ZERO && nominal.is_none_or(|nominal| OF_A_SUPPLY.contains(&(volts.approximate() / nominal)));
+    match found.iter().find(|volts| !is_sound(volts)) {
+        None => Ok(found),
+        Some(volts) if *volts <= Exact::ZERO => Err("--supply: a supply voltage is above zero".to_owned()),
+        Some(volts) => Err(format!("--supply: {volts} V is no voltage of a {} V supply", nominal.unwrap_or_default())),
+    }
 }
+
+/// Where the voltage of a supply in service lies, in parts of the nominal one: beyond that somebody mistyped.
+const OF_A_SUPPLY: std::ops::RangeInclusive<f64> = 0.5..=1.5;
 
 fn shares(args: &Rise) -> Result<Vec<Exact>, String> {
     let shares = places::places(&args.output, Dimension::Percent, &Facts::default());
