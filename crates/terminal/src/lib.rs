@@ -17,13 +17,26 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 /// Standard output, for people and for programs.
-pub fn stdout() -> Shown<impl Write> {
-    Shown { out: anstream::stdout().lock(), waiting: Vec::new() }
+pub fn stdout() -> Shown<Box<dyn Write>> {
+    let out = io::stdout();
+    match takes_codes(&out) {
+        true => Shown::of(Box::new(anstream::stdout().lock()), true),
+        false => Shown::of(Box::new(out.lock()), false),
+    }
 }
 
 /// Standard error.
-pub fn stderr() -> Shown<impl Write> {
-    Shown { out: anstream::stderr().lock(), waiting: Vec::new() }
+pub fn stderr() -> Shown<Box<dyn Write>> {
+    let out = io::stderr();
+    match takes_codes(&out) {
+        true => Shown::of(Box::new(anstream::stderr().lock()), true),
+        false => Shown::of(Box::new(out.lock()), false),
+    }
+}
+
+/// Whether colours are for whoever reads there.
+fn takes_codes(out: &impl anstream::stream::RawStream) -> bool {
+    anstream::AutoStream::choice(out) != anstream::ColorChoice::Never
 }
 
 /// Writes a file to standard output: byte for byte where it is redirected, shown on a terminal.
@@ -113,26 +126,52 @@ static OWN: LazyLock<String> = LazyLock::new(|| {
 /// is left is handed on when it is flushed, or dropped.
 pub struct Shown<W: Write> {
     out: W,
+    takes_codes: bool,
     waiting: Vec<u8>,
 }
 
 impl<W: Write> Shown<W> {
+    fn of(out: W, takes_codes: bool) -> Self {
+        Self { out, takes_codes, waiting: Vec::new() }
+    }
+
     fn hand_on(&mut self, end: usize) -> io::Result<()> {
         let bytes: Vec<u8> = self.waiting.drain(..end).collect();
+        if is_seen_as_it_is(&bytes) {
+            return self.out.write_all(&bytes);
+        }
         let text = String::from_utf8_lossy(&bytes);
         let own = format!("{ESCAPE}{}", *OWN);
         let mut parts = text.split(own.as_str());
         let first = parts.next().unwrap_or_default();
         self.out.write_all(visible(first).as_bytes())?;
         for part in parts {
-            write!(self.out, "{ESCAPE}{}", visible(part))?;
+            match self.takes_codes {
+                true => write!(self.out, "{ESCAPE}{}", visible(part))?,
+                false => self.out.write_all(visible(without_code(part)).as_bytes())?,
+            }
         }
         Ok(())
     }
 }
 
+/// Whether nothing of a text would be obeyed or not seen, and no code is in it: what most lines are.
+fn is_seen_as_it_is(bytes: &[u8]) -> bool {
+    bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\n' | b'\t'))
+}
+
+/// What stands behind the code that a text begins with: `[1;32m`.
+fn without_code(text: &str) -> &str {
+    let code = text.strip_prefix('[').map(|code| code.trim_start_matches(|c: char| c.is_ascii_digit() || c == ';'));
+    code.and_then(|code| code.strip_prefix('m')).unwrap_or(text)
+}
+
 impl<W: Write> Write for Shown<W> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.waiting.is_empty() && bytes.last() == Some(&b'\n') && is_seen_as_it_is(bytes) {
+            self.out.write_all(bytes)?;
+            return Ok(bytes.len());
+        }
         self.waiting.extend_from_slice(bytes);
         if let Some(last) = bytes.iter().rposition(|byte| *byte == b'\n') {
             self.hand_on(self.waiting.len() - bytes.len() + last + 1)?;
@@ -160,7 +199,7 @@ mod tests {
 
     fn written(parts: &[&str]) -> String {
         let mut out = Vec::new();
-        let mut shown = Shown { out: &mut out, waiting: Vec::new() };
+        let mut shown = Shown::of(&mut out, true);
         parts.iter().for_each(|part| shown.write_all(part.as_bytes()).unwrap());
         drop(shown);
         String::from_utf8(out).unwrap()
@@ -186,6 +225,17 @@ mod tests {
         let says = format!("{}COMPLIES{} \u{1b}[1mx\u{1b}[0m", style("1;32"), style("0"));
         assert_eq!(written(&[&says]), "\u{1b}[1;32mCOMPLIES\u{1b}[0m \\u001b[1mx\\u001b[0m");
         assert_eq!(written(&[&own("\u{1b}[1mx\u{1b}[0m")]), "\u{1b}[1mx\u{1b}[0m");
+    }
+
+    /// Where colours are not for whoever reads, the program's own are left out, and nothing else is.
+    #[test]
+    fn without_colours_a_text_is_the_same_but_for_them() {
+        let says = format!("{}COMPLIES{} [1m 265 V {}[x", style("1;32"), style("0"), style("1"));
+        let mut out = Vec::new();
+        let mut shown = Shown::of(&mut out, false);
+        shown.write_all(says.as_bytes()).unwrap();
+        drop(shown);
+        assert_eq!(String::from_utf8(out).unwrap(), "COMPLIES [1m 265 V [x");
     }
 
     proptest! {

@@ -27,17 +27,45 @@ pub(super) fn not_proven(name: &'static str, path: &[&str], headline: String, hi
     Note { outcome: Outcome::NotProven, name, path, headline, hint: Some(hint.into()), lines: None }
 }
 
-/// A day and where the file says it.
+/// A day, of what it is, and where the file says it.
 struct Stated<'s> {
-    what: String,
-    path: Vec<&'s str>,
+    what: &'static str,
+    place: Place<'s>,
     day: Date,
+}
+
+/// Where a day stands.
+enum Place<'s> {
+    /// Among the dates of the site.
+    Dates(&'static str),
+    /// With what a device, by its name, was found or left with.
+    Moment(&'s str, &'static str),
+    /// With a device.
+    Installed(&'s str),
+}
+
+impl Stated<'_> {
+    /// Of what it is, with the device's name.
+    fn what(&self) -> String {
+        match self.place {
+            Place::Dates(_) => self.what.to_owned(),
+            Place::Moment(name, _) | Place::Installed(name) => format!("{name}: {}", self.what),
+        }
+    }
+
+    fn path(&self) -> Vec<&str> {
+        match self.place {
+            Place::Dates(key) => vec!["dates", key],
+            Place::Moment(name, moment) => vec!["devices", name, moment, "date"],
+            Place::Installed(name) => vec!["devices", name, "installed"],
+        }
+    }
 }
 
 /// What has to come first, and what has to come after it: each pair that stands the other way round.
 fn dates(site: &SiteFile<'_>, today: Date) -> Vec<Note> {
     let dates = &site.dates;
-    let of_site = |what: &str, key, day: Option<Day>| day.map(|day| Stated { what: what.to_owned(), path: vec!["dates", key], day: day.0 });
+    let of_site = |what, key, day: Option<Day>| day.map(|day| Stated { what, place: Place::Dates(key), day: day.0 });
     let applied = of_site("the application", "applied", dates.applied);
     let approved = of_site("the approval", "approved", dates.approved);
     let installed = of_site("the installation", "installed", dates.installed);
@@ -67,16 +95,11 @@ fn dates(site: &SiteFile<'_>, today: Date) -> Vec<Note> {
 }
 
 fn of_device<'s>(name: &'s str, device: &'s Device<'_>, site_installed: Option<&Stated<'_>>, today: Date) -> Vec<Note> {
-    let moment = |what: &str, key, holding: &Option<Holding<'_>>| {
-        let day = holding.as_ref()?.date?.0;
-        Some(Stated { what: format!("{name}: what it was {what}"), path: vec!["devices", name, key, "date"], day })
-    };
-    let (found, left) = (moment("found with", "as-found", &device.as_found), moment("left with", "as-left", &device.as_left));
-    let own = device.installed.map(|day| Stated {
-        what: format!("{name}: its installation"),
-        path: vec!["devices", name, "installed"],
-        day: day.0,
-    });
+    let moment =
+        |what, key, holding: &Option<Holding<'_>>| Some(Stated { what, place: Place::Moment(name, key), day: holding.as_ref()?.date?.0 });
+    let found = moment("what it was found with", "as-found", &device.as_found);
+    let left = moment("what it was left with", "as-left", &device.as_left);
+    let own = device.installed.map(|day| Stated { what: "its installation", place: Place::Installed(name), day: day.0 });
     let installed = own.as_ref().or(site_installed);
     let mut notes = Vec::new();
     for (before, after) in [(found.as_ref(), left.as_ref()), (installed, left.as_ref())] {
@@ -91,14 +114,14 @@ fn of_device<'s>(name: &'s str, device: &'s Device<'_>, site_installed: Option<&
 }
 
 fn out_of_order(before: &Stated<'_>, after: &Stated<'_>) -> Note {
-    let headline = format!("{} is dated {}, before {}, {}", after.what, after.day, before.what, before.day);
+    let headline = format!("{} is dated {}, before {}, {}", after.what(), after.day, before.what(), before.day);
     let hint = "compare both days with the papers: they decide which version of a requirement governs";
-    not_proven("dates-out-of-order", &after.path, headline, hint)
+    not_proven("dates-out-of-order", &after.path(), headline, hint)
 }
 
 fn to_come(date: &Stated<'_>, today: Date) -> Note {
-    let headline = format!("{} is dated {}, which is still to come on {today}", date.what, date.day);
-    not_proven("date-in-future", &date.path, headline, "write the day on which it was, or ask for a later day with `--as-of`")
+    let headline = format!("{} is dated {}, which is still to come on {today}", date.what(), date.day);
+    not_proven("date-in-future", &date.path(), headline, "write the day on which it was, or ask for a later day with `--as-of`")
 }
 
 /// How far a supply's nominal voltage may lie from its standard's, either way, in per cent. Common practice, no

@@ -195,12 +195,13 @@ impl Stage {
         let is_off = device.settings.get(state).is_some() && !device.settings.is_enabled(state);
         let stated = |setting| device.settings.get(setting);
         let asked = |setting| requirement.get(setting)?.entry.require.as_ref()?.part(Part::Whole)?.at(facts);
-        let (time_stated, time_asked) = (self.set_by(|setting| stated(setting).is_some()), self.set_by(|setting| asked(setting).is_some()));
+        let time_stated = self.set_by(|setting| stated(setting).is_some());
         // what is not stated is as asked, and what is as asked is meant so
         let is_as_asked = |setting| stated(setting).is_none() || is_as_required(setting, device.held(), facts);
         if is_off || (is_as_asked(self.threshold) && time_stated.is_none_or(is_as_asked)) {
             return None;
         }
+        let time_asked = self.set_by(|setting| asked(setting).is_some());
         let (asks, time) = ((requirement, facts), time_stated.or(time_asked));
         // what the region brings is as asked, so what is not stated may be taken from there; what is shown in steps
         // stands for all that is rounded to it, `inwards` by so many halves of a step
