@@ -276,6 +276,12 @@ impl Known {
         let [read, photo, display, test, region, statement] = assessment.known();
         Self { read, photo, display, test, region, statement, region_for_registers: assessment.not_implemented() }
     }
+
+    /// In words.
+    pub fn words(&self) -> String {
+        let Self { read, photo, display, test, region, statement, region_for_registers } = *self;
+        rules::assess::known_by_words([read, photo, display, test, region, statement], region_for_registers)
+    }
 }
 
 /// The layers a site stands under, without the catalogue's own rules.

@@ -34,8 +34,6 @@ pub struct Judged {
     pub judgement: Judgement,
     /// How the values of its devices are known.
     pub known_by: Known,
-    /// The same in words.
-    pub known_by_words: String,
     /// The same in words, for people.
     pub under: String,
     /// The layers it stands under.
@@ -93,7 +91,6 @@ fn could_not_tell(file: &str, id: Option<String>, findings: Vec<Finding>, text: 
         line: None,
         judgement: Judgement::COULD_NOT_TELL,
         known_by: Known::default(),
-        known_by_words: String::new(),
         under: String::new(),
         layers: Vec::new(),
         not_checked: Vec::new(),
@@ -175,7 +172,6 @@ fn judge(name: &str, site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) 
         line: None,
         judgement: assessment.judgement(),
         known_by: Known::at(&assessment),
-        known_by_words: assessment.known_by(),
         under: assessment.under(),
         layers: layers(&assessment),
         not_checked: assessment.not_checked(),
@@ -206,7 +202,6 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
         line: Some(number),
         judgement,
         known_by: Known::at(&assessment),
-        known_by_words: assessment.known_by(),
         under: assessment.under(),
         layers: layers(&assessment),
         not_checked: assessment.not_checked(),

@@ -14,7 +14,7 @@ mod statements;
 pub use certificate::Certificate;
 pub use not_judged::{NotJudged, WhyNotJudged};
 pub use notes::{OUT_OF_ORDER, descending};
-pub use outcome::{Assessment, DeviceResult, Note, RegionStands};
+pub use outcome::{Assessment, DeviceResult, Note, RegionStands, known_by_words};
 pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};

@@ -23,6 +23,9 @@ use settings_model::source::Place;
 /// Every finding of a site, the gravest first, with places in the site's own tree.
 #[must_use]
 pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> {
+    if assessment.has_nothing_to_say() {
+        return Vec::new();
+    }
     let mut findings: Vec<(Harm, Finding)> = Vec::new();
     findings.extend(assessment.profile_findings.iter().cloned().map(|f| (Harm::Departs, f)));
     let notes = assessment.notes.iter().filter(|note| !is_told_by_a_cause(note, assessment));

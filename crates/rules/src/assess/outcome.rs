@@ -201,17 +201,10 @@ impl Assessment<'_> {
         all
     }
 
-    /// The same in words: `12 taken from the display, 40 covered by the selected region`.
+    /// The same in words; see [`known_by_words`].
     #[must_use]
     pub fn known_by(&self) -> String {
-        let each = Evidence::ALL.into_iter().zip(self.known()).filter(|(_, count)| *count > 0);
-        let each = each.map(|(kind, count)| match (kind, self.not_implemented()) {
-            (Evidence::Region, unread @ 1..) => {
-                format!("{count} {}, {unread} of them in place of registers that the device does not implement", kind.phrase())
-            }
-            _ => format!("{count} {}", kind.phrase()),
-        });
-        each.collect::<Vec<_>>().join(", ")
+        known_by_words(self.known(), self.not_implemented())
     }
 
     /// Each requirement that some device of it was asked, once.
@@ -273,4 +266,18 @@ pub(super) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Br
     let faults = devices.iter().flat_map(|d| &d.faults).map(of_fault);
     let others = notes.iter().map(|note| note.outcome).chain(broken.iter().map(|broken| broken.outcome));
     faults.chain(others.map(of_outcome)).max().unwrap_or(Verdict::Complies)
+}
+
+/// How many values are known in each way, in the order of [`Evidence::ALL`], and for how many of them the region
+/// stands in place of registers, in words: `12 taken from the display, 40 covered by the selected region`.
+#[must_use]
+pub fn known_by_words(known: [usize; Evidence::ALL.len()], not_implemented: usize) -> String {
+    let each = Evidence::ALL.into_iter().zip(known).filter(|(_, count)| *count > 0);
+    let each = each.map(|(kind, count)| match (kind, not_implemented) {
+        (Evidence::Region, unread @ 1..) => {
+            format!("{count} {}, {unread} of them in place of registers that the device does not implement", kind.phrase())
+        }
+        _ => format!("{count} {}", kind.phrase()),
+    });
+    each.collect::<Vec<_>>().join(", ")
 }

@@ -95,7 +95,7 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
         let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
         writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
     }
-    let known_by = &judged.known_by_words;
+    let known_by = judged.known_by.words();
     if !known_by.is_empty() {
         writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
     }
