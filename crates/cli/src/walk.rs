@@ -34,7 +34,7 @@ pub struct Judged {
     pub judgement: Judgement,
     /// How the values of its devices are known.
     pub known_by: Known,
-    /// The same in words, for people.
+    /// What it stands under, in words.
     pub under: String,
     /// The layers it stands under.
     pub layers: Vec<LayerReport>,
