@@ -221,6 +221,36 @@ fn a_slide_has_room_for_every_device() {
     }
 }
 
+/// Of two devices on the page, what the second does with reactive power is said by what it does, not by signs.
+#[test]
+fn reactive_power_is_absorbed_or_supplied_and_not_higher() {
+    let served = Served::start(&root(), &[SITE]);
+    let page = served.get(&format!("/?of={SITE}:inverter-1:as-left&with=as-nzs-4777.2/2015/australia&v=252&f=50&p=4")).body;
+    let plain = page.replace(['\u{a0}', '\u{202f}'], " ").replace("&nbsp;", " ");
+    assert!(plain.contains("In the second, it absorbs 2.4 kvar less."), "{plain}");
+}
+
+/// At half its rating nothing is asked of its power factor: it gives the same whether that acted before or not.
+#[test]
+fn what_two_histories_come_to_alike_is_told_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("site.yaml");
+    let site = "kind: site\nsite: heath-lock-3\nrequirements: { standard: as-nzs-4777.2/2020-amd2, region: australia-a }\n\
+                dates: { applied: 2026-03-04, approved: 2026-04-01, installed: 2026-05-13 }\n\
+                supply: { phases: 1, nominal: 230 V line-neutral }\ncables:\n  \
+                mains: { part: consumer-mains, impedance: { resistance: 0.2 ohm, reactance: 0.3 ohm }, feeds: [inverter-1] }\n\
+                devices:\n  inverter-1:\n    { source: solar, nameplate: 6 kVA, rated-power: 6 kW, phases: 1, as-left: { date: 2026-05-13, \
+                role: licensed installer, known-by: display, settings: { volt-watt: { state: off }, volt-var: { state: off }, \
+                power-dependent-power-factor: { state: enabled, points: [[50 %, 1], [90 %, 0.9]], direction: absorbing, \
+                lock-in-voltage: 243 V, lock-out-voltage: 228 V } } } }\n";
+    std::fs::write(&file, site).unwrap();
+    let output = asleft(&["rise", file.to_str().unwrap(), "--supply", "225V,230V", "--output", "50,100", "--no-plot", "--as-of", DAY]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    let of = |place: &str| text.lines().filter(|line| line.trim_start().starts_with(place)).count();
+    assert_eq!(of("225 V at the point of supply, 50 % of full output"), 1, "{text}");
+    assert_eq!(of("230 V at the point of supply, 100 % of full output, reactive power"), 2, "{text}");
+}
+
 /// `check` and `rise` reckon one rise; `check` says how, and that by parts it may be less.
 #[test]
 fn check_names_what_it_reckons_a_rise_by() {

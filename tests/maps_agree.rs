@@ -84,13 +84,17 @@ fn scenario(measured: &str, unit: &str, row: &Row) -> String {
 
 /// What of the two does not agree.
 fn disagreements(row: &Row, played: &Value, mean_after: Option<f64>) -> Vec<String> {
-    let trips: Vec<&Value> =
-        played["timeline"]["devices"][0]["events"].as_array().unwrap().iter().filter(|event| event["what"] == "tripped").collect();
+    let device = &played["timeline"]["devices"][0];
+    let trips: Vec<&Value> = device["events"].as_array().unwrap().iter().filter(|event| event["what"] == "tripped").collect();
     let first = trips.iter().map(|trip| trip["earliest"]["seconds"].as_f64().unwrap() - BEFORE).reduce(f64::min);
     let certain = trips.iter().find(|trip| trip["sure"] == "certain").map(|trip| trip["latest"]["seconds"].as_f64().unwrap() - BEFORE);
     let mut wrong = Vec::new();
     match (row.stays, row.by_mean, first) {
-        (Some(stays), _, Some(first)) if first < stays - 1e-3 => wrong.push(format!("stays {stays} s, may trip after {first} s")),
+        (Some(stays), _, Some(first)) if (first - stays).abs() > 1e-3 => wrong.push(format!("stays {stays} s, may trip after {first} s")),
+        // a stage of which the requirement leaves something open cannot be played, and that is told
+        (Some(stays), false, None) if !row.stages.is_empty() && device["could-not-play"] == 0 => {
+            wrong.push(format!("may trip after {stays} s, and does not"))
+        }
         (None, false, Some(first)) => wrong.push(format!("no limit, may trip after {first} s")),
         (None, true, Some(first)) if mean_after.is_none_or(|after| (first - after).abs() > 0.2) => {
             wrong.push(format!("the mean is past the limit after {mean_after:?} s, may trip after {first} s"));
@@ -99,7 +103,10 @@ fn disagreements(row: &Row, played: &Value, mean_after: Option<f64>) -> Vec<Stri
     }
     match (row.off_by, certain) {
         (Some(off), None) => wrong.push(format!("off by {off} s, and no trip is certain")),
-        (Some(off), Some(certain)) if certain > off + 1e-3 => wrong.push(format!("off by {off} s, trips by {certain} s")),
+        // how long the mean takes to pass its limit depends on what was before
+        (Some(off), Some(certain)) if certain > off + 1e-3 || (!row.by_mean && certain < off - 1e-3) => {
+            wrong.push(format!("off by {off} s, trips by {certain} s"));
+        }
         (None, Some(certain)) => wrong.push(format!("never has to be off, trips by {certain} s")),
         _ => {}
     }

@@ -52,8 +52,13 @@ fn rise_knows_what_an_office_read() {
     // the conductors' figures are from memory all the same
     assert_eq!(of(&agrees), ("attested".to_owned(), "memory".to_owned()));
     assert_eq!(of(&disagrees), ("disputed".to_owned(), "disputed".to_owned()));
-    let says = printed(&["rise", SITE, "--as-of", DAY, "--profiles", disagrees.path().to_str().unwrap()]);
+    let disputed = ["rise", SITE, "--as-of", DAY, "--profiles", disagrees.path().to_str().unwrap()];
+    let says = printed(&disputed);
     assert!(says.starts_with("NOT PROVEN, THE LIMIT IS DISPUTED"), "{says}");
+    // and so do the exit code and the figure itself, as those of `check`
+    let check = asleft(&[&["check"], &disputed[1..]].concat()).status.code();
+    assert_eq!((asleft(&disputed).status.code(), check), (Some(1), Some(1)));
+    assert_eq!(json(&disputed)["figures"][0]["verdict"], "not-proven");
 }
 
 /// Millions of per cent have more than nine digits to a thousandth; it was taken for 0 %, and that for within the limit.

@@ -52,8 +52,8 @@ pub fn run() -> ExitCode {
     };
     match commands::run(args) {
         Ok(exit) => ExitCode::from(exit.code()),
-        // a reader that went away is a quiet end, as with `asleft list … | head`
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        // a reader that went away is a quiet end, as with `asleft list … | head`, and no proof that something is fine
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::from(Exit::CouldNotTell.code()),
         Err(error) => {
             let says = format!("asleft: {}", terminal::escaped(&error.to_string()));
             let _ = writeln!(terminal::stderr(), "{}", render::wrapped(&says, render::width(), 8));

@@ -224,7 +224,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
                 moved_by: Who::Installer,
                 by,
                 clause: String::new(),
-                basis: crate::practice::basis(broken, device),
+                basis: broken.basis,
             });
         }
     }

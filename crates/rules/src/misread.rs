@@ -14,15 +14,18 @@ use settings_model::value::Value;
 pub struct Misread {
     /// `first see whether it reads between lines: 450.3 V there is about 260 V to neutral`.
     pub first: String,
-    /// `it reads to neutral`.
-    pub only_if: &'static str,
+    /// `it reads to neutral`; `None` where it has to be changed however it reads.
+    pub only_if: Option<&'static str>,
 }
 
 impl Misread {
     /// What to do, asked first.
     #[must_use]
     pub fn before(&self, remedy: &str) -> String {
-        format!("{}. Only if {}, {remedy}", self.first, self.only_if)
+        match self.only_if {
+            Some(only_if) => format!("{}. Only if {only_if}, {remedy}", self.first),
+            None => format!("{}. Then, in the way that the display counts, {remedy}", self.first),
+        }
     }
 }
 
@@ -41,9 +44,59 @@ const READS_SO: &str = "it reads so";
 /// How far off a number may be by rounding, as a share of what it should be: one in two hundred.
 const ROUNDING: i64 = 200;
 
+/// How far off one may be that is wrong in another reading too: one in ten.
+const ROUGHLY: i64 = 10;
+
 /// What a value may be instead, where in another reading it complies.
 #[must_use]
 pub fn misread(setting: SettingId, held: &Value, asked: &Entry, facts: &Facts) -> Option<Misread> {
+    read_otherwise(setting, held, asked, facts, ROUNDING)
+}
+
+/// What a voltage may be instead that lies far from all that is asked, where in another reading it lies near it: it is
+/// wrong either way, and how the display counts has to be known before another is entered.
+#[must_use]
+pub fn misread_roughly(setting: SettingId, held: &Value, asked: &Entry, facts: &Facts) -> Option<Misread> {
+    let part = |part| Var { setting, part };
+    let var = match (setting.parameter().shape, held) {
+        (Shape::Quantity(Dimension::Voltage), Value::Quantity(_)) => part(Part::Whole),
+        (Shape::Curve { x: Dimension::Voltage, .. }, Value::Curve(_)) => part(Part::X(0)),
+        _ => return None,
+    };
+    let number = held.part(var.part)?.at(facts)?;
+    let (low, high) = range(asked, var, facts);
+    let is_far = low.or(high).zip(high.or(low)).is_some_and(|(low, high)| {
+        let [times, of] = FAR.map(Exact::from);
+        number * times < low * of || number * of > high * times
+    });
+    let roughly = is_far.then(|| read_otherwise(setting, held, asked, facts, ROUGHLY)).flatten()?;
+    Some(Misread { only_if: None, ..roughly })
+}
+
+/// How many times too high or too low a voltage lies far off, 14 tenths: no network has such a trip (common practice, no
+/// source).
+const FAR: [i64; 2] = [14, 10];
+
+/// A curve of reactive power of which some level has the other sign, or a direction that is the other one: displays differ
+/// in what they call absorbing.
+#[must_use]
+pub fn turned(setting: SettingId, held: &Value, asked: &Entry, facts: &Facts) -> Option<Misread> {
+    const FIRST: &str = "first find out from the device's manual what its display calls absorbing: that lowers the voltage, and \
+                         supplying raises it";
+    let is_turned = match (setting.parameter().shape, held) {
+        (Shape::Choice(["absorbing", "supplying"]), Value::Word(_)) => true,
+        (Shape::Curve { y: Dimension::Percent, .. }, Value::Curve(points)) => points.iter().enumerate().any(|(n, point)| {
+            let (low, high) = range(asked, Var { setting, part: Part::Y(n as u8) }, facts);
+            let (level, is_below) = (point.y.number, |edge: Option<Exact>| edge.is_some_and(|edge| edge < Exact::ZERO));
+            (level > Exact::ZERO && is_below(high)) || (level < Exact::ZERO && low.is_some_and(|low| low > Exact::ZERO))
+        }),
+        _ => false,
+    };
+    is_turned.then(|| Misread { first: FIRST.to_owned(), only_if: Some("the device itself goes the wrong way") })
+}
+
+/// What a value may be instead, where in another reading it lies within one part in `share` of what complies.
+fn read_otherwise(setting: SettingId, held: &Value, asked: &Entry, facts: &Facts, share: i64) -> Option<Misread> {
     let (dimension, parts) = match (setting.parameter().shape, held) {
         (Shape::Quantity(dimension), Value::Quantity(_)) => (dimension, vec![Part::Whole]),
         (Shape::Curve { x, .. }, Value::Curve(points)) => (x, (0..points.len()).map(|n| Part::X(n as u8)).collect()),
@@ -52,13 +105,19 @@ pub fn misread(setting: SettingId, held: &Value, asked: &Entry, facts: &Facts) -
     let numbers: Option<Vec<Exact>> = parts.iter().map(|part| held.part(*part)?.at(facts)).collect();
     let numbers = numbers.filter(|numbers| numbers.iter().all(|number| *number > Exact::ZERO))?;
     let fits = |way: &&Way| {
-        parts.iter().zip(&numbers).all(|(part, number)| is_about(*number, way.times, range(asked, Var { setting, part: *part }, facts)))
+        parts
+            .iter()
+            .zip(&numbers)
+            .all(|(part, number)| is_about(*number, way.times, range(asked, Var { setting, part: *part }, facts), share))
     };
     let ways = ways(dimension, facts);
     let way = ways.iter().find(fits)?;
     let (shown, number) = (dimension.show(numbers[0].rounded(4)), numbers[0]);
     let meant = number.divided_roughly(way.times, if dimension == Dimension::Time { 3 } else { 1 })?;
-    Some(Misread { first: format!("{}: {shown} {} {}{}", way.first, way.of[0], dimension.show(meant), way.of[1]), only_if: way.only_if })
+    Some(Misread {
+        first: format!("{}: {shown} {} {}{}", way.first, way.of[0], dimension.show(meant), way.of[1]),
+        only_if: Some(way.only_if),
+    })
 }
 
 /// All ways in which numbers of a dimension are read wrong, the likeliest first. Common practice, no source.
@@ -109,13 +168,13 @@ fn ways(dimension: Dimension, facts: &Facts) -> Vec<Way> {
 }
 
 /// Whether a number is so many times one that complies, but for rounding.
-fn is_about(number: Exact, times: Exact, (low, high): (Option<Exact>, Option<Exact>)) -> bool {
+fn is_about(number: Exact, times: Exact, (low, high): (Option<Exact>, Option<Exact>), share: i64) -> bool {
     let within = |low: Exact, high: Exact, share: i64| {
         let off = |edge: Exact| (edge * times).divided_roughly(Exact::from(share), 9).unwrap_or_default();
         number >= low * times - off(low) && number <= high * times + off(high)
     };
     match (low, high) {
-        (Some(low), Some(high)) => within(low, high, ROUNDING),
+        (Some(low), Some(high)) => within(low, high, share),
         // of what has one edge, what lies near it
         (Some(edge), None) | (None, Some(edge)) => edge > Exact::ZERO && within(edge, edge, 10),
         (None, None) => false,

@@ -169,6 +169,24 @@ pub fn reckoned(site: &SiteFile<'_>, facts: &Facts, begins: Begins) -> Option<Re
     Some(Reckoned { total: percent(total)?, consumer_mains: if has_mains { Some(percent(mains)?) } else { None }, is_unverified })
 }
 
+/// The cables of which no rise is counted up to an inverter: those that lead to none, or all of them while anything is
+/// missing to work it out.
+#[must_use]
+pub fn uncounted<'s>(site: &'s SiteFile<'_>, facts: &Facts) -> Vec<&'s str> {
+    let names = || site.cables.iter().map(|(name, _)| name);
+    if reckoned(site, facts, Begins::DistributionMain).is_none() {
+        return names().collect();
+    }
+    let mut leading: Vec<&str> = site.cables.iter().filter(|(_, cable)| !cable.feeds.is_empty()).map(|(name, _)| name).collect();
+    let mut at = 0;
+    while let Some(name) = leading.get(at) {
+        let behind = site.cables.get(name).and_then(|cable| cable.behind.as_deref());
+        leading.extend(behind.filter(|behind| !leading.contains(behind)));
+        at += 1;
+    }
+    names().filter(|name| !leading.contains(name)).collect()
+}
+
 /// Volts in per cent of a base: to a thousandth, or less finely where that were more digits than are kept
 /// exactly; `None` where it is no number.
 #[must_use]

@@ -7,7 +7,7 @@ mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
 use crate::judge::{Fault, FaultKind, Lack};
-use crate::misread::misread;
+use crate::misread::{misread, misread_roughly, turned};
 use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, least_digits, origin, value_here, within};
 use crate::practice::Broken;
 use crate::provenance::{Standing, of_line};
@@ -34,7 +34,8 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
         let broken = assessment.broken.iter().filter(|broken| broken.device == n).collect();
         Wording { device, broken, rulebook: &device.book.rulebook, site }.findings(&mut findings);
     }
-    findings.extend(assessment.not_judged.iter().map(|one| (Harm::Departs, not_judged::finding(one, assessment, site))));
+    let not_judged = assessment.not_judged.iter().filter_map(|one| not_judged::finding(one, assessment, site));
+    findings.extend(not_judged.map(|finding| (Harm::Departs, finding)));
     findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
     findings.into_iter().map(|(_, finding)| asking_first(finding)).collect()
@@ -56,17 +57,18 @@ fn asking_first(mut finding: Finding) -> Finding {
     };
     finding.headline.push_str(&why);
     let ask = finding.basis.or_else(|| of_what_is_to_be_set(&finding)).and_then(unverified);
-    if let Some((_, ask)) = ask {
+    if let Some((_, [ask, only_if])) = ask {
         finding.hint = Some(match finding.hint {
-            Some(hint) => format!("{ask}; only if it says the same: {hint}"),
+            Some(hint) => format!("{ask}; {only_if}: {hint}"),
             None => ask.to_owned(),
         });
     }
     finding
 }
 
-/// What is said of a required figure that nobody verified, and what comes before a device is set by it.
-fn unverified(standing: Standing) -> Option<(&'static str, &'static str)> {
+/// What is said of a required figure that nobody verified, and what comes before a device is set by it, with what then has
+/// to hold.
+fn unverified(standing: Standing) -> Option<(&'static str, [&'static str; 2])> {
     match standing {
         Standing::Memory => Some(("the required figure is from memory, unverified", COMPARE)),
         Standing::SingleSource => Some(("the required figure is from a single source, unverified", COMPARE)),
@@ -82,9 +84,9 @@ fn of_what_is_to_be_set(finding: &Finding) -> Option<Standing> {
 }
 
 /// What comes before a device is set by a figure that nobody verified.
-const COMPARE: &str = "first compare the required figure with a licensed copy";
-/// The same of a figure that one contradicts.
-const READ_AGAIN: &str = "first read the licensed copy again";
+const COMPARE: [&str; 2] = ["first compare the required figure with a licensed copy", "only if it says the same"];
+/// The same of a figure that one contradicts: what an office read there is not what is required.
+const READ_AGAIN: [&str; 2] = ["first read the licensed copy again", "only if it says what is required here, and not what was read"];
 
 /// A wrong region is said once: by the note, or by the finding that its values are that region's.
 fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
@@ -348,9 +350,13 @@ impl Wording<'_> {
         let entry = &self.device.counted.requirement.get(setting)?.entry;
         // what is left to the network operator is no value to hold it against
         let held = self.value_of(setting).filter(|_| !entry.is_left_open());
-        let misread = held.and_then(|held| misread(setting, held, entry, &self.device.facts));
-        match (misread, remedy) {
-            (Some(misread), Some(remedy)) => Some(misread.before(&remedy)),
+        let facts = &self.device.facts;
+        let read = held.and_then(|held| {
+            let by_number = || misread(setting, held, entry, facts).or_else(|| misread_roughly(setting, held, entry, facts));
+            turned(setting, held, entry, facts).or_else(by_number)
+        });
+        match (read, remedy) {
+            (Some(read), Some(remedy)) => Some(read.before(&remedy)),
             (_, remedy) => remedy,
         }
     }

@@ -20,6 +20,7 @@ use revision_drafts::*;
 use rules::assess::{Assessor, Books};
 use rules::compare::action::ToDo;
 use rules::compare::all_changes;
+use rules::compare::step::Step;
 use rules::compare::versions::Change;
 use rules::example_site::Under;
 use rules::revision::sites_before;
@@ -67,8 +68,8 @@ fn lines_between_editions_of_standards_are_confirmed() {
         every_cell(&one.old, &one.new, one.under(), &one.title(), &mut assessor, &mut found);
     }
     println!("standards: {found:?}");
-    // most examples under an older edition rest on something whose content was not seen, and comply with nothing plainly
-    assert!(found.complied >= 40 && found.lines >= 500, "{found:?}");
+    // an edition by itself leaves values to the network operator: those sites are followed in all the rest
+    assert!(found.complied >= 400 && found.lines >= 4000 && found.left_open >= 300, "{found:?}");
 }
 
 /// Every shipped site, under every pair of versions of its network; and with approvals of what it holds. What an
@@ -164,25 +165,7 @@ fn switching_on_is_more_than_the_state() {
     let state = |verbs: &str| format!("settings:\n  volt-watt: {{ state: {{ {verbs}, source: guide }} }}\n");
     let old = wending::network(1, wending::STANDARD, &state("comply: off or enabled"), &mut assessor);
     let new = wending::network(2, wending::STANDARD, &state("require: enabled"), &mut assessor);
-    let site = "kind: site
-site: tried
-network: wending
-requirements: { region: australia-a }
-supply: { phases: 1, nominal: 230 V line-neutral }
-export: { kind: fixed, approved: 5 kW, reference: tried }
-devices:
-  inverter-1:
-    certified: { standard: as-nzs-4777.2, edition: { year: 2020, amendment: 2 } }
-    source: solar
-    nameplate: 5 kVA
-    phases: 1
-    as-left:
-      role: licensed installer
-      known-by: read
-      region-selected: australia-a
-      settings:
-        volt-watt: { state: off, points: [[250 V, 100 %], [260 V, 20 %]] }
-";
+    let site = &wending::site("volt-watt: { state: off, points: [[250 V, 100 %], [260 V, 20 %]] }");
     let mut all = all_changes(&old, &new);
     let [(_, change)] = &all[..] else { panic!("{all:?}") };
     assert_eq!(change.action.to_do, ToDo::SwitchOn);
@@ -191,6 +174,58 @@ devices:
     assert!(matches!(outcome, Outcome::Confirmed) && found.had_to == 1, "{found:?}");
     all[0].1.action.to_do = ToDo::Set(Value::Word(ENABLED));
     assert!(matches!(follow(site, &old, &new, &all, &mut assessor, &mut found), Outcome::Contradicted(_)));
+}
+
+/// One response written in other points is let pass by both versions: nobody loses anything by it, and `diff` says so.
+#[test]
+fn a_response_that_stays_the_same_is_no_loss() {
+    let curve = |points: &str| {
+        format!("settings:\n  volt-watt: {{ points: {{ require: {points}, outside-because: as the guide has it, source: guide }} }}\n")
+    };
+    let (three, two) = ("[[250 V, 100 %], [254 V, 60 %], [258 V, 20 %]]", "[[250 V, 100 %], [258 V, 20 %]]");
+    for (n, (older, newer)) in [(two, three), (three, two), (two, "[[250 V, 100 %], [254 V, 59 %], [258 V, 20 %]]")].into_iter().enumerate()
+    {
+        let mut assessor = Assessor::new(shipped_library(), TODAY);
+        let old = wending::network(1, wending::STANDARD, &curve(older), &mut assessor);
+        let new = wending::network(2, wending::STANDARD, &curve(newer), &mut assessor);
+        let all = all_changes(&old, &new);
+        let [(_, change)] = &all[..] else { panic!("{all:?}") };
+        let (is_same, mut found) = (n < 2, Followed::default());
+        assert_eq!((change.reason.step() < Step::Breaking, change.action.to_do == ToDo::Nothing), (is_same, is_same), "{change:?}");
+        let outcome = follow(
+            &wending::site(&format!("volt-watt: {{ state: enabled, points: {older} }}")),
+            &old,
+            &new,
+            &all,
+            &mut assessor,
+            &mut found,
+        );
+        assert!(matches!(outcome, Outcome::Confirmed) && found.had_to == usize::from(!is_same), "{found:?}");
+    }
+}
+
+/// Who is told to enter a limit is told that what was approved for the site counts beside it.
+#[test]
+fn a_limit_that_is_entered_is_held_against_the_approval() {
+    let other = "settings:\n  volt-var: { state: { require: enabled, source: guide } }\n".to_owned();
+    let limit = |verbs: &str| {
+        format!("settings:\n  export-limit: {{ state: {{ require: enabled, source: guide }}, site-total: {{ {verbs}, source: guide }} }}\n")
+    };
+    for (older, newer, is_entered) in [
+        (limit("comply: at most 12 kW"), limit("require: 12 kW"), true),
+        (other, limit("comply: at most 12 kW"), true),
+        // who held at most what was approved holds no more after coming down
+        (limit("comply: at most 12 kW"), limit("comply: at most 10 kW"), false),
+    ] {
+        let mut assessor = Assessor::new(shipped_library(), TODAY);
+        let old = wending::network(1, wending::STANDARD, &older, &mut assessor);
+        let new = wending::network(2, wending::STANDARD, &newer, &mut assessor);
+        let all = all_changes(&old, &new);
+        let (kind, change) = all.iter().find(|(_, change)| change.setting.to_string() == "export-limit/site-total").unwrap();
+        let told = rules::compare::words::told(change, &old.on(*kind).rulebook, &new.on(*kind).rulebook);
+        let is_told = told.keep.iter().any(|rule| rule.contains("approved"));
+        assert_eq!(is_told, is_entered, "{older}{newer}{told:?}");
+    }
 }
 
 /// The words that a line says are those of the action that was followed.

@@ -59,6 +59,16 @@ const FAULTY: &[Faulty] = &[
     Faulty { on: A, name: "case-missing", line: 2,
         settings: "  reconnection:\n    observation-time:\n      cases:\n        - { when: { nameplate: under 5 kVA }, require: 70 s, because: small, source: g1 }\n        - { when: { nameplate: over 5 kVA }, require: 90 s, because: large, source: g1 }\n",
         right: "  reconnection:\n    observation-time:\n      cases:\n        - { when: { nameplate: under 5 kVA }, require: 70 s, because: small, source: g1 }\n        - { when: { nameplate: at least 5 kVA }, require: 90 s, because: large, source: g1 }\n" },
+    // what complies, or a range that is left to somebody, lets the response go against the voltage
+    Faulty { on: A, name: "response-may-go-wrong-way", line: 2,
+        settings: "  volt-var:\n    points: { comply: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 % to 10 %]], source: g1 }\n",
+        right: "  volt-var:\n    points: { comply: [[207 V, 44 %], [220 V, 0 %], [240 V, 0 %], [258 V, -60 % to 0 %]], source: g1 }\n" },
+    Faulty { on: A, name: "response-may-go-wrong-way", line: 2,
+        settings: "  volt-var:\n    points: { adjustable: [[180 V to 230 V, -5 % to 60 %], [180 V to 230 V, 0 %], [230 V to 265 V, 0 %], [230 V to 265 V, -60 % to -30 %]], moved-by: network operator, outside-because: as the guide has it, source: g1 }\n",
+        right: "  volt-var:\n    points: { adjustable: [[180 V to 230 V, 0 % to 60 %], [180 V to 230 V, 0 %], [230 V to 265 V, 0 %], [230 V to 265 V, -60 % to -30 %]], moved-by: network operator, outside-because: as the guide has it, source: g1 }\n" },
+    Faulty { on: A, name: "response-may-go-wrong-way", line: 2,
+        settings: "  volt-watt:\n    points: { comply: [[250 V, 20 % to 60 %], [258 V, 20 % to 100 %]], source: g1 }\n",
+        right: "  volt-watt:\n    points: { comply: [[250 V, 60 % to 100 %], [258 V, 20 % to 60 %]], source: g1 }\n" },
     // reactive power that works against the voltage
     Faulty { on: A, name: "response-wrong-way", line: 2,
         settings: "  volt-var:\n    points: { require: [[207 V, -44 %], [220 V, 0 %], [240 V, 0 %], [258 V, 60 %]], outside-because: as the guide has it, source: g1 }\n",
@@ -135,7 +145,7 @@ fn each_fault_is_one_finding_at_its_line_and_put_right_it_is_none() {
         let [(finding, at)] = told[..] else { panic!("{n}: {settings}\n{findings:#?}") };
         let outcome = if *name == "nobody-can-comply" {
             Outcome::Unusable
-        } else if *name == "asks-nothing" || finding.headline.ends_with("phases 2") {
+        } else if ["asks-nothing", "response-may-go-wrong-way"].contains(name) || finding.headline.ends_with("phases 2") {
             Outcome::Remark
         } else {
             Outcome::DoesNotComply

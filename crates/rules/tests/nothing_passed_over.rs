@@ -5,9 +5,11 @@
 //! Whether a value is judged is asked from outside: it is, where some other value in its place changes what is found.
 
 mod common;
+mod must_act;
 mod stated_values;
 
 use common::shipped_library;
+use must_act::OFF;
 use rules::assess::{Assessor, NotJudged};
 use rules::provenance::Verdict;
 use rules::wording;
@@ -17,6 +19,7 @@ use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::files::{Kind, SiteFile};
 use settings_model::finding::Finding;
+use settings_model::quantity::Amount;
 use settings_model::reader;
 use settings_model::settings::Known;
 use settings_model::value::Value;
@@ -39,7 +42,7 @@ fn judge(site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) -> Came {
     let told = wording::findings(&assessment, root);
     let not_judged: Vec<String> = assessment.not_judged.iter().flat_map(NotJudged::paths).collect();
     // what was passed over is told in words, in the headline, and never with a plain verdict
-    let is_of_what_is_left = |finding: &&Finding| ["not-judged", "nothing-asked"].contains(&finding.name);
+    let is_of_what_is_left = |finding: &&Finding| ["not-judged", "nothing-asked", "acts-beside"].contains(&finding.name);
     assert_eq!(!not_judged.is_empty(), told.iter().any(|finding| is_of_what_is_left(&finding)));
     if !not_judged.is_empty() && assessment.verdict == Verdict::Complies {
         assert!(assessment.headline().contains("not judged"), "{}", assessment.headline());
@@ -55,9 +58,6 @@ fn judge(site: &SiteFile<'_>, root: &Node, assessor: &mut Assessor) -> Came {
     Came { verdict: assessment.verdict, findings: said.iter().map(whole).collect(), about, not_judged, approved }
 }
 
-/// The word of a state that is off.
-const OFF: u8 = 1;
-
 #[derive(Debug, Default)]
 struct Counts {
     sites: usize,
@@ -66,6 +66,8 @@ struct Counts {
     named: usize,
     /// Of a function that does nothing.
     idle: usize,
+    /// Limits that were switched off.
+    limits: usize,
     approvals: usize,
 }
 
@@ -203,6 +205,28 @@ impl Looked<'_> {
         })
     }
 
+    /// Switches off each limit that is asked for: what is asked of a function that is off claims nothing, so that it is
+    /// off has to be found.
+    fn switch_limits_off(&mut self, assessor: &mut Assessor, counts: &mut Counts) {
+        for n in 0..self.site.devices.0.len() {
+            let name = self.site.devices.0[n].0.to_string();
+            let assessment = assessor.assess(self.site);
+            let asked = assessment.devices.iter().find(|judged| judged.name == name).map(must_act::asked_of);
+            for limit in asked.unwrap_or_default() {
+                let (mut site, state) = (self.site.clone(), limit.state().unwrap());
+                let Some(left) = site.devices.0[n].1.as_left.as_mut() else { continue };
+                left.settings.set(limit, Known { value: Value::Quantity(Amount::plain(Exact::ZERO)), evidence: None, step: None });
+                left.settings.set(state, Known { value: Value::Word(OFF), evidence: None, step: None });
+                counts.limits += 1;
+                let assessment = assessor.assess(&site);
+                let of_device = assessment.devices.iter().filter(|judged| judged.name == name);
+                if !of_device.flat_map(|judged| &judged.faults).any(|fault| fault.setting == state) {
+                    self.alarms.push(format!("{}: {name}: {limit} is asked for, and need not act", self.name));
+                }
+            }
+        }
+    }
+
     /// States a value that nobody stated, at one device.
     fn add(&mut self, n: usize, setting: SettingId, chance: &mut Chance, assessor: &mut Assessor, counts: &mut Counts) {
         let mut site = self.site.clone();
@@ -288,6 +312,22 @@ fn every_value_added_to_a_site_is_judged_or_named() {
     }
     nothing_is_passed_over(&alarms, &counts);
     assert!(counts.judged >= 150 && counts.named >= 150, "{counts:?}");
+}
+
+#[test]
+fn every_limit_that_is_asked_for_acts() {
+    let (mut assessor, mut counts, mut alarms) = (assessor(), Counts::default(), Vec::new());
+    for (name, text) in shipped_sites() {
+        let paper = (!text.contains("site-specific-approvals")).then(|| (format!("{name}, with a paper"), must_act::with_paper(&text)));
+        for (name, text) in std::iter::once((name, text)).chain(paper) {
+            alarms.extend(look(&name, &text, &mut assessor, |looked, assessor| {
+                counts.sites += 1;
+                looked.switch_limits_off(assessor, &mut counts);
+            }));
+        }
+    }
+    nothing_is_passed_over(&alarms, &counts);
+    assert!(counts.sites >= 120 && counts.limits >= 100, "{counts:?}");
 }
 
 /// Devices that somebody may have put on the roof beside those of the site's file.

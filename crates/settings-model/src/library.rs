@@ -267,7 +267,22 @@ fn open(profile: &Profile, source: SourceId, kind: Kind) -> Result<crate::docume
 #[must_use]
 pub fn misfiled(place: Place, key: &str, [found, kept]: [&str; 2], [path, belongs]: [&str; 2]) -> Option<Finding> {
     let finding = Finding::unusable("misfiled", place, format!("{key} `{found}`, in a file that is kept as `{path}`"));
-    (found != kept).then(|| finding.hint(format!("write `{key}: {kept}`, or keep the file as `{belongs}`")))
+    let write = if key == "edition" { written_edition(kept) } else { Some(format!("{key}: {kept}")) };
+    let hint = match write {
+        Some(write) => format!("write `{write}`, or keep the file as `{belongs}`"),
+        None => format!("keep the file as `{belongs}`"),
+    };
+    (found != kept).then(|| finding.hint(hint))
+}
+
+/// The edition of a file's name as files write it: `2020-amd2` is `edition: { year: 2020, amendment: 2 }`.
+fn written_edition(key: &str) -> Option<String> {
+    let (year, amendment) = key.split_once("-amd").map_or((key, None), |(year, amendment)| (year, Some(amendment)));
+    let year: u16 = year.parse().ok()?;
+    Some(match amendment {
+        Some(amendment) => format!("edition: {{ year: {year}, amendment: {} }}", amendment.parse::<u8>().ok()?),
+        None => format!("edition: {{ year: {year} }}"),
+    })
 }
 
 fn none(faults: Vec<Finding>) -> Result<(), Vec<Finding>> {

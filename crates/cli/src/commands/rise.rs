@@ -59,9 +59,7 @@ impl Told<'_> {
     /// What it came to: the worst of what is limited.
     pub fn verdict(&self) -> Verdict {
         let of = |verdict| self.figures.limited.iter().any(|limited| limited.verdict == verdict);
-        let worst = [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict));
-        // by a figure that a licensed copy contradicts nothing is proven
-        worst.unwrap_or(if self.is_disputed() { Verdict::NotProven } else { Verdict::Complies })
+        [Verdict::DoesNotComply, Verdict::NotProven].into_iter().find(|verdict| of(*verdict)).unwrap_or(Verdict::Complies)
     }
 
     /// Whether a licensed copy contradicts a limit.
@@ -183,8 +181,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
         writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
-    let all_within = told.figures.limited.iter().all(|limited| limited.verdict == Verdict::Complies);
-    Ok(if all_within { Exit::Fine } else { Exit::NotFine })
+    Ok(if told.verdict() == Verdict::Complies { Exit::Fine } else { Exit::NotFine })
 }
 
 /// Lines that the plot takes on a terminal.

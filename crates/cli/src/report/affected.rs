@@ -23,6 +23,8 @@ pub struct AffectedReport {
     pub summary: BTreeMap<&'static str, usize>,
     /// How many sites that the newer version governs, and that comply now, do so by figures that nobody verified.
     pub on_unverified_figures: usize,
+    /// How many of the sites at which nothing changes do not comply, or are not proven, by either version.
+    pub at_fault_already: usize,
     /// The settings that most sites have to change, most first.
     pub by_setting: Vec<SettingCount>,
     /// How many sites of each company, branch and crew have work.

@@ -1,9 +1,10 @@
-//! What a site states and nobody judged: a device that no requirement speaks of, and values that no
-//! requirement, tie or rule of practice looks at. They are named, so that a site is never plainly fine by
+//! What a site states and nobody judged: a device that no requirement speaks of, values that no
+//! requirement, tie or rule of practice looks at, what a reading found acting beside them, and cables
+//! of which no rise is counted. They are named, so that a site is never plainly fine by
 //! what was passed over.
 //!
-//! Judged with the rest is what a function that is switched off holds, since it does nothing; and all of
-//! a stage that nobody asked for, since the stage itself is at fault.
+//! Judged with the rest is what a function that is switched off holds, since it does nothing, but where what
+//! is asked of the function was not seen: it may have to act; and all of a stage that nobody asked for, since the stage itself is at fault.
 
 use super::DeviceResult;
 use crate::installation;
@@ -14,6 +15,7 @@ use crate::rise;
 use crate::times::speaks_of;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId};
 use settings_model::files::SiteFile;
+use settings_model::requirement::Requirement;
 
 /// Something that no requirement judged.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -35,17 +37,26 @@ pub enum WhyNotJudged {
     NobodyAsksFor(Vec<SettingId>),
     /// These settings are asked for, and what is asked was not seen by those who wrote the profiles.
     NotSeen(Vec<SettingId>),
+    /// These states are asked for, what is asked was not seen, and the functions do not act: they may have to.
+    MayHaveToAct(Vec<SettingId>),
+    /// So many things that a reading found acting, and that no setting says; each is told by a note of its own.
+    ActsBeside(usize),
+    /// These cables: no rise is counted along them.
+    Cables(Vec<String>),
 }
 
 impl NotJudged {
     /// What was not judged, as paths: `relay-1`, `inverter-1/volt-watt/points`.
     pub fn paths(&self) -> impl Iterator<Item = String> {
-        let settings = match &self.why {
-            WhyNotJudged::NothingIsAsked => None,
-            WhyNotJudged::NobodyAsksFor(settings) | WhyNotJudged::NotSeen(settings) => Some(settings),
+        let paths: Vec<String> = match &self.why {
+            WhyNotJudged::NothingIsAsked => vec![self.device.clone()],
+            WhyNotJudged::NobodyAsksFor(settings) | WhyNotJudged::NotSeen(settings) | WhyNotJudged::MayHaveToAct(settings) => {
+                settings.iter().map(|setting| format!("{}/{setting}", self.device)).collect()
+            }
+            WhyNotJudged::ActsBeside(count) => (0..*count).map(|n| format!("{}/captured/acts-beside/{n}", self.device)).collect(),
+            WhyNotJudged::Cables(names) => names.iter().map(|name| format!("cables/{name}")).collect(),
         };
-        let whole = settings.is_none().then(|| self.device.clone());
-        whole.into_iter().chain(settings.into_iter().flatten().map(|setting| format!("{}/{setting}", self.device)))
+        paths.into_iter()
     }
 }
 
@@ -58,11 +69,16 @@ pub(super) fn at(site: &SiteFile<'_>, looked_at: &practice::Site<'_>) -> Vec<Not
             found.push(not_judged(WhyNotJudged::NothingIsAsked));
         } else if device.settings.reach_beyond(&device.counted.judged_alone) {
             let (not_seen, unasked) = left_over(n, device, looked_at);
+            let (off, not_seen): (Vec<_>, Vec<_>) = not_seen.into_iter().partition(|setting| may_have_to_act(*setting, device));
+            found.extend((!off.is_empty()).then(|| not_judged(WhyNotJudged::MayHaveToAct(off))));
             found.extend((!unasked.is_empty()).then(|| not_judged(WhyNotJudged::NobodyAsksFor(unasked))));
             found.extend((!not_seen.is_empty()).then(|| not_judged(WhyNotJudged::NotSeen(not_seen))));
         }
     }
-    let is_judged = looked_at.devices.iter().any(|device| device.kind == Equipment::Installation);
+    found.extend(beside(site, looked_at));
+    let whole = looked_at.devices.iter().find(|device| device.kind == Equipment::Installation);
+    let is_judged = whole.is_some();
+    found.extend(whole.and_then(|whole| cables(site, looked_at, whole)));
     let mut figures: Vec<SettingId> = site.installation.0.iter().map(|(setting, _)| setting).collect();
     if !site.cables.0.is_empty() && !figures.contains(&rise::TOTAL) {
         figures.push(rise::TOTAL);
@@ -74,17 +90,50 @@ pub(super) fn at(site: &SiteFile<'_>, looked_at: &practice::Site<'_>) -> Vec<Not
     found
 }
 
-/// A device of which nothing was judged proves nothing.
+/// What readings found acting beside the settings.
+fn beside<'s>(site: &'s SiteFile<'_>, looked_at: &'s practice::Site<'_>) -> impl Iterator<Item = NotJudged> + 's {
+    looked_at.devices.iter().filter_map(|device| {
+        let left = site.devices.get(device.name)?.as_left.as_ref()?;
+        let count = left.captured.as_ref().map_or(0, |captured| captured.acts_beside.len());
+        let why = WhyNotJudged::ActsBeside(count);
+        (count > 0).then(|| NotJudged { device: device.name.to_owned(), kind: device.kind, why })
+    })
+}
+
+/// The cables that no requirement on the rise looks at.
+fn cables(site: &SiteFile<'_>, looked_at: &practice::Site<'_>, whole: &DeviceResult<'_>) -> Option<NotJudged> {
+    let is_asked = |setting| whole.counted.requirement.get(setting).is_some_and(|resolved| !resolved.entry.demands_nothing());
+    let passed_over = match [rise::TOTAL, rise::CONSUMER_MAINS].into_iter().any(is_asked) {
+        true => rise::uncounted(site, looked_at.facts),
+        false => site.cables.iter().map(|(name, _)| name).collect(),
+    };
+    let why = WhyNotJudged::Cables(passed_over.into_iter().map(str::to_owned).collect());
+    (why != WhyNotJudged::Cables(Vec::new())).then(|| NotJudged { device: whole.name.to_owned(), kind: whole.kind, why })
+}
+
+/// A device of which nothing was judged proves nothing, and neither does one that has switched off what may have to act.
 pub(super) fn verdict(not_judged: &[NotJudged]) -> Verdict {
-    let is_whole = |one: &NotJudged| one.why == WhyNotJudged::NothingIsAsked;
-    if not_judged.iter().any(is_whole) { Verdict::NotProven } else { Verdict::Complies }
+    let is_open = |one: &NotJudged| matches!(one.why, WhyNotJudged::NothingIsAsked | WhyNotJudged::MayHaveToAct(_));
+    if not_judged.iter().any(is_open) { Verdict::NotProven } else { Verdict::Complies }
 }
 
 /// What a device states and nobody looks at: what is asked but was not seen, and what nobody asks for.
 fn left_over(n: usize, device: &DeviceResult<'_>, site: &practice::Site<'_>) -> (Vec<SettingId>, Vec<SettingId>) {
     let stated = device.settings.iter().map(|(setting, _)| setting);
     let left = stated.filter(|setting| !device.counted.judged_alone.has(*setting) && !is_judged_with_another(*setting, n, device, site));
-    left.partition(|setting| device.counted.requirement.get(*setting).is_some_and(|resolved| resolved.entry.is_gap()))
+    left.partition(|setting| is_unseen(*setting, &device.counted.requirement))
+}
+
+/// Whether what is asked of a setting was not seen; of a state, what is asked of any part of its function.
+fn is_unseen(setting: SettingId, requirement: &Requirement) -> bool {
+    let is_meant = |other: SettingId| other == setting || (setting.is_state() && other.same_function(setting));
+    requirement.entries.iter().any(|resolved| is_meant(resolved.entry.setting) && resolved.entry.is_gap())
+}
+
+/// Whether a state is off or absent of which something is asked that was not seen.
+fn may_have_to_act(setting: SettingId, device: &DeviceResult<'_>) -> bool {
+    let is_gap = || device.counted.requirement.get(setting).is_some_and(|resolved| resolved.entry.is_gap());
+    setting.is_state() && !device.settings.is_enabled(setting) && is_gap()
 }
 
 fn is_judged_with_another(setting: SettingId, n: usize, device: &DeviceResult<'_>, site: &practice::Site<'_>) -> bool {
@@ -97,7 +146,9 @@ fn is_judged_with_another(setting: SettingId, n: usize, device: &DeviceResult<'_
     // of what was added up nobody stated anything; a function that is off does nothing, and of
     // one that has to act in some way its state decides whether it does
     is_added_up(device, setting)
-        || (setting.is_state() && (!device.settings.is_enabled(setting) || requirement.is_seen_to_ask_of_function(setting)))
+        || (setting.is_state()
+            && (requirement.is_seen_to_ask_of_function(setting)
+                || !(device.settings.is_enabled(setting) || is_unseen(setting, requirement))))
         || is_switched_off(setting, held)
         || requirement.keeps_idle(setting)
         || is_of_a_stage_nobody_asked_for(setting, device)

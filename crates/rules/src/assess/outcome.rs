@@ -220,7 +220,7 @@ impl Assessment<'_> {
             return None;
         }
         let broken = self.broken.iter().filter(|broken| broken.outcome == Outcome::DoesNotComply);
-        let broken = broken.map(|broken| crate::practice::basis(broken, &self.devices[broken.device]));
+        let broken = broken.map(|broken| broken.basis);
         let lines = self.devices.iter().flat_map(|device| {
             let fails = device.faults.iter().filter(|fault| fault.kind == FaultKind::Fails);
             fails.map(|fault| of_line(fault.claim.why, &device.book.rulebook))

@@ -2,6 +2,7 @@
 //! voltage that is not the standard's, export below zero, new work with a device of a superseded edition.
 
 use super::Note;
+use crate::rise;
 use jiff::civil::Date;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::Condition;
@@ -19,7 +20,26 @@ pub(super) fn of_site(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date) -> 
     let mut notes = dates(site, today);
     notes.extend(nominal(site, rulebook));
     notes.extend(site.export.as_ref().into_iter().flat_map(of_export));
+    notes.extend([rise::TOTAL, rise::CONSUMER_MAINS].into_iter().filter_map(|setting| rise_below_zero(setting, site)));
     notes
+}
+
+/// A rise that is stated as a fall: at full output the voltage rises towards the inverter, so it may be a drop that was
+/// worked out for a load, with its sign.
+fn rise_below_zero(setting: SettingId, site: &SiteFile<'_>) -> Option<Note> {
+    let percent = site.installation.0.get(setting)?.value.part(Part::Whole)?.number;
+    (percent < Exact::ZERO).then(|| {
+        let shown = Dimension::Percent.show(percent);
+        let headline =
+            format!("{} is stated as {shown}: a fall, and at full output the voltage rises towards the inverter", setting.title());
+        let path = ["installation", setting.function().key, setting.parameter().key];
+        not_proven(
+            "rise-below-zero",
+            &path,
+            headline,
+            "work it out for full output, and state it without a sign; `asleft rise` does so from the cables",
+        )
+    })
 }
 
 pub(super) fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
@@ -71,7 +91,8 @@ fn dates(site: &SiteFile<'_>, today: Date) -> Vec<Note> {
     let installed = of_site("the installation", "installed", dates.installed);
     let altered = of_site("the last alteration", "altered", dates.altered);
     // what stood there before the work was applied for was installed before
-    let is_first = site.work.as_ref().and_then(|work| work.kind).is_none_or(|kind| kind.word() == "new");
+    let kind = site.work.as_ref().and_then(|work| work.kind).map(FactWord::word);
+    let is_first = kind.is_none_or(|kind| kind == "new");
     let mut pairs: Vec<(&Option<Stated<'_>>, &Option<Stated<'_>>)> = vec![(&applied, &approved), (&installed, &altered)];
     if is_first {
         pairs.extend([(&approved, &installed), (&applied, &installed)]);
@@ -82,8 +103,10 @@ fn dates(site: &SiteFile<'_>, today: Date) -> Vec<Note> {
             notes.push(out_of_order(before, after));
         }
     }
+    // what is set up first is left as it is only after it was asked for
+    let asked = [&approved, &applied].map(|asked| asked.as_ref().filter(|_| is_first));
     for (name, device) in site.devices.iter() {
-        notes.extend(of_device(name, device, installed.as_ref(), today));
+        notes.extend(of_device(name, device, (installed.as_ref(), asked, kind == Some("new")), today));
     }
     if let Some(date) = [&approved, &applied].into_iter().flatten().find(|date| date.day > today) {
         notes.push(to_come(date, today));
@@ -94,15 +117,28 @@ fn dates(site: &SiteFile<'_>, today: Date) -> Vec<Note> {
     notes
 }
 
-fn of_device<'s>(name: &'s str, device: &'s Device<'_>, site_installed: Option<&Stated<'_>>, today: Date) -> Vec<Note> {
+/// The days of one device, against those of its site: its installation, what was asked before it, and whether all of
+/// the work is said to be new.
+fn of_device<'s>(
+    name: &'s str,
+    device: &'s Device<'_>,
+    (site_installed, asked, is_new): (Option<&Stated<'_>>, [Option<&Stated<'_>>; 2], bool),
+    today: Date,
+) -> Vec<Note> {
     let moment =
         |what, key, holding: &Option<Holding<'_>>| Some(Stated { what, place: Place::Moment(name, key), day: holding.as_ref()?.date?.0 });
     let found = moment("what it was found with", "as-found", &device.as_found);
     let left = moment("what it was left with", "as-left", &device.as_left);
     let own = device.installed.map(|day| Stated { what: "its installation", place: Place::Installed(name), day: day.0 });
     let installed = own.as_ref().or(site_installed);
+    let after_asked = match &own {
+        Some(_) if is_new => own.as_ref(),
+        None if site_installed.is_none() => left.as_ref(),
+        _ => None,
+    };
+    let of_work = asked.map(|asked| (asked, after_asked));
     let mut notes = Vec::new();
-    for (before, after) in [(found.as_ref(), left.as_ref()), (installed, left.as_ref())] {
+    for (before, after) in [(found.as_ref(), left.as_ref()), (installed, left.as_ref())].into_iter().chain(of_work) {
         if let (Some(before), Some(after)) = (before, after)
             && after.day < before.day
         {
@@ -193,26 +229,31 @@ pub(super) fn edition(name: &str, device: &Device<'_>, site: &SiteFile<'_>, rule
     let certified = device.certified.as_ref()?;
     let (standard, editions) = &rulebook.standard;
     let is_current = *certified.standard == **standard && editions.contains(&certified.edition);
-    if is_current || device.stands_under.is_some() || speaks_of_editions(rulebook, facts) {
+    if is_current || device.stands_under.is_some() {
         return None;
     }
     let work = site.work.as_ref();
     let kind = work.and_then(|work| work.kind).map(FactWord::word);
     let is_exempted = work.is_some_and(|work| work.exemption.is_some());
     let is_new = matches!(kind, Some("new" | "addition"));
-    if is_exempted || !(is_new || kind.is_none()) {
+    let is_spoken_of = speaks_of_editions(rulebook, facts);
+    if is_exempted || !(is_new || kind.is_none() && !is_spoken_of) {
         return None;
     }
     let base = rulebook.layers.iter().find(|layer| layer.kind == LayerKind::Standard);
     let title = base.map_or(standard.as_str(), |layer| layer.title.as_str());
     let headline = format!("{name}: certified to {} {}; the site stands under {title}", &*certified.standard, certified.edition.key());
     let path = ["devices", name, "certified"];
-    Some(if is_new {
-        let hint = "new work needs a device certified to the edition in force: ask the network operator in writing, and state its `exemption` under `work`";
+    let remark = |hint| Note { outcome: Outcome::Remark, ..not_proven("superseded-edition", &path, headline.clone(), hint) };
+    Some(if is_spoken_of {
+        remark("a layer says what it asks of devices of other editions: see that the network operator takes one in new work")
+    } else if is_new {
+        let hint = "new work needs a device certified to the edition in force: ask the network operator in writing, and state its `exemption` under `work`; for one that was there before, `stands-under`";
         not_proven("superseded-edition", &path, headline, hint)
     } else {
-        let hint = "say under `work` what was done: new work needs a device certified to the edition in force; for one that was there before, `stands-under`";
-        Note { outcome: Outcome::Remark, ..not_proven("superseded-edition", &path, headline, hint) }
+        remark(
+            "say under `work` what was done: new work needs a device certified to the edition in force; for one that was there before, `stands-under`",
+        )
     })
 }
 

@@ -95,7 +95,7 @@ fn to_ask(setting: SettingId, one: &Move<'_>, entry: &Entry) -> ToDo {
 }
 
 /// Whether no other value complies.
-fn is_only(value: &Value, entry: &Entry) -> bool {
+pub(super) fn is_only(value: &Value, entry: &Entry) -> bool {
     let exactly = value.exactly(entry.setting, WhyId::SITE_APPROVAL);
     let asked: Vec<Claim> = entry.comply.iter().filter(|claim| !claim.is_about_evidence()).cloned().collect();
     keeps_all(value, entry)

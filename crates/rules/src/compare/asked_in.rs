@@ -1,7 +1,8 @@
 //! All that is asked of one kind of equipment in a cell.
 
-use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
+use crate::practice::has_to_act;
+use settings_model::catalogue::{ENABLED, Equipment, SettingId};
+use settings_model::claim::{Bound, Claim, Limit, Term, WhyId, Words};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -12,10 +13,17 @@ use settings_model::ties::space;
 pub(crate) fn asked_in(rulebook: &Rulebook, kind: Equipment, facts: &Facts) -> Vec<Claim> {
     let requirement = rulebook.resolve(facts);
     let mut claims: Vec<Claim> = requirement.claims().chain(space(kind, WhyId::SITE_APPROVAL)).collect();
-    if kind == Equipment::Installation {
-        claims.extend(sums());
+    match kind {
+        Equipment::Installation => claims.extend(sums()),
+        // what no claim says, and a rule does
+        Equipment::Inverter => claims.extend(has_to_act(&requirement).map(enabled)),
+        Equipment::GridProtectionRelay => {}
     }
     claims
+}
+
+fn enabled(state: SettingId) -> Claim {
+    Claim { on: Term::Var(state.into()), limit: Limit::OneOf(Words::one(ENABLED)), why: WhyId::SITE_APPROVAL }
 }
 
 /// The figures of an installation that are sums are those of its facts, and a site of one inverter on
@@ -25,11 +33,17 @@ fn sums() -> Vec<Claim> {
         let claim = |limit| Claim { on: Term::Var(setting.into()), limit, why: WhyId::SITE_APPROVAL };
         [claim(Limit::AtLeast(Bound::closed(value))), claim(Limit::AtMost(Bound::closed(value)))]
     };
-    let of_fact = |setting, fact| equal(setting, Amount::times(Exact::ONE, fact));
-    [
-        of_fact(SettingId::of("site-rating", "nameplate-total"), FactId::NameplateTotal),
-        of_fact(SettingId::of("site-rating", "limited-total"), FactId::LimitedTotal),
-        equal(SettingId::of("site-rating", "phase-difference"), Amount::plain(Exact::ZERO)),
-    ]
-    .concat()
+    let of_facts = SUMS.into_iter().flat_map(|(setting, fact)| equal(setting, Amount::times(Exact::ONE, fact)));
+    of_facts.chain(equal(SettingId::of("site-rating", "phase-difference"), Amount::plain(Exact::ZERO))).collect()
+}
+
+/// The figures of an installation that are facts of its site.
+const SUMS: [(SettingId, FactId); 2] = [
+    (SettingId::of("site-rating", "nameplate-total"), FactId::NameplateTotal),
+    (SettingId::of("site-rating", "limited-total"), FactId::LimitedTotal),
+];
+
+/// The fact of a site that a figure of its installation is.
+pub(crate) fn sum_of_fact(setting: SettingId) -> Option<FactId> {
+    SUMS.into_iter().find(|(sum, _)| *sum == setting).map(|(_, fact)| fact)
 }

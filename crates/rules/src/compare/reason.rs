@@ -3,7 +3,7 @@
 
 use super::sets::{Relation, beyond, evidence};
 use super::step::Step;
-use super::versions::{Besides, Circumstances};
+use super::versions::{Besides, Circumstances, asks_for_one_response};
 use crate::unproven::Unproven;
 use settings_model::claim::{Claim, Words};
 use settings_model::curve;
@@ -181,7 +181,7 @@ impl Move<'_> {
     /// let pass no longer. A curve is judged with the fewest points that it needs too, so they are lost
     /// only where those required are more.
     fn loses_other_points(&self) -> bool {
-        let Some((old, new)) = self.old.zip(self.new) else { return false };
+        let Some((old, new)) = self.old.zip(self.new).filter(|(old, new)| !asks_for_one_response(old, new)) else { return false };
         let Some(Value::Curve(points)) = &old.require else { return false };
         // whether points are to spare does not depend on the unit that all of them share
         let points: Vec<_> = points.iter().map(|point| (point.x.number, point.y.number)).collect();

@@ -1,6 +1,7 @@
 //! Ties between settings that a change touches: values that each comply alone and do not go together.
 
 use super::action::ToDo;
+use super::sets::Relation;
 use super::versions::Change;
 use crate::escape::{Proof, escape};
 use crate::satisfy::satisfy;
@@ -57,7 +58,14 @@ impl Tied {
         }
         let nobody = Facts::default();
         let cells = change.examples.iter().flat_map(|facts| new.book.examples_of_cells(facts).take(TRIED).collect::<Vec<_>>());
+        let is_entered = matches!(change.action.to_do, ToDo::Set(_)) || change.relation == Relation::Added;
         for requirement in cells.take(TRIED).map(|facts| new.in_cell(facts)) {
+            // what was approved for one site no line knows
+            requirement
+                .ties
+                .iter()
+                .filter(|tie| is_entered && is_to_fact(tie, change.setting))
+                .for_each(|tie| add(&mut tied.keep, tie.why));
             let is_of_setting = |tie: &&Claim| tie.on.vars().any(|var| var.setting == change.setting);
             for tie in ties(&requirement).filter(is_of_setting) {
                 let without = lines_around(tie, &requirement, &new.of_space);
@@ -72,6 +80,11 @@ impl Tied {
         }
         tied
     }
+}
+
+/// Whether a tie holds a setting against a fact of the site.
+fn is_to_fact(tie: &Claim, setting: SettingId) -> bool {
+    tie.on == Term::Var(setting.into()) && tie.bound().is_some_and(|bound| bound.value.of.is_some())
 }
 
 fn add(lines: &mut Vec<WhyId>, line: WhyId) {

@@ -4,7 +4,7 @@
 //! sites that a change concerns are the cells in which it holds: where a condition moved from over 30 to
 //! over 40 kVA, those of over 30 to 40 kVA, whatever either line says of itself.
 
-use super::action::Action;
+use super::action::{Action, is_only};
 use super::asked_in::asked_in;
 use super::reason::{Move, Reason};
 use super::sets::{Relation, alike, evidence, relation};
@@ -13,10 +13,12 @@ use crate::core::core;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::cells::{Condition, Partition, all_hold};
 use settings_model::claim::{Claim, LayerKind, Limit, WhyId};
+use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::requirement::Rulebook;
 use settings_model::ties::{TIES, space};
+use settings_model::value::{Point, Value};
 use std::collections::BTreeSet;
 
 /// One difference in what is asked of a setting.
@@ -205,7 +207,11 @@ impl Pair<'_> {
     fn change(&self, setting: SettingId, group: Group, partition: &Partition) -> Option<Change> {
         let Group { old, new, besides, circumstances, wanted, examples } = group;
         let comply = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.comply.clone()).unwrap_or_default();
-        let relation = relation(&comply(&old), &comply(&new), &self.space, &Facts::default());
+        let relation = match old.as_ref().zip(new.as_ref()) {
+            // whoever entered the one curve is let pass by the other
+            Some((old, new)) if asks_for_one_response(old, new) => Relation::Same,
+            _ => relation(&comply(&old), &comply(&new), &self.space, &Facts::default()),
+        };
         if relation == Relation::Same && besides == Besides::default() {
             return None;
         }
@@ -273,6 +279,16 @@ fn is_not_covered(setting: SettingId, entry: Option<&Entry>, speaking: &Rulebook
             && !speaks(layer.kind)
             && in_its_place.is_some_and(|other| (&other.key, &other.version) != (&layer.key, &layer.version))
     })
+}
+
+/// Whether two curves are required that are one response, and nothing else complies but that.
+pub(super) fn asks_for_one_response(old: &Entry, new: &Entry) -> bool {
+    let required = |entry: &Entry| entry.require.clone().filter(|value| is_only(value, entry));
+    let (Some(Value::Curve(one)), Some(Value::Curve(other))) = (required(old), required(new)) else { return false };
+    let points = |curve: &[Point]| -> Vec<_> { curve.iter().map(|point| (point.x.number, point.y.number)).collect() };
+    let mut of = one.iter().chain(&other).map(|point| (point.x.of, point.y.of));
+    let is_of_one_unit = of.next().is_some_and(|first| of.all(|next| next == first));
+    is_of_one_unit && curve::same_response(&points(&one), &points(&other))
 }
 
 fn besides(old: &Entry, new: &Entry, old_book: &Rulebook, new_book: &Rulebook) -> Besides {

@@ -19,11 +19,11 @@ const OVERVOLTAGE: [SettingId; 3] =
 
 /// Everything that works against itself in one kind of site.
 pub(super) fn of_kind(rulebook: &Rulebook, requirement: &Requirement, facts: &Facts) -> Vec<Finding> {
-    let curves = [VOLT_VAR, VOLT_WATT, CHARGING].into_iter().filter_map(|setting| wrong_way(requirement, setting));
+    let curves = [VOLT_VAR, VOLT_WATT, CHARGING].into_iter().filter_map(|setting| of_curve(requirement, setting));
     let stages = OVERVOLTAGE.into_iter().filter_map(|stage| before_ten_minutes(rulebook, requirement, stage, facts));
-    let told = curves.chain(stages).filter_map(|Against { setting, name, says, hint }| {
+    let told = curves.chain(stages).filter_map(|Against { setting, outcome, name, says, hint }| {
         let (_, stated) = rulebook.stated(setting).last()?;
-        Some(Finding::new(Outcome::DoesNotComply, name, stated.place, format!("{}: {says}", setting.title())).hint(hint))
+        Some(Finding::new(outcome, name, stated.place, format!("{}: {says}", setting.title())).hint(hint))
     });
     told.collect()
 }
@@ -31,34 +31,62 @@ pub(super) fn of_kind(rulebook: &Rulebook, requirement: &Requirement, facts: &Fa
 /// A setting that works against its purpose, how, and what to do.
 struct Against {
     setting: SettingId,
+    outcome: Outcome,
     name: &'static str,
     says: String,
     hint: &'static str,
 }
 
-/// A response to the voltage that goes the wrong way: reactive power that raises a high voltage or lowers a low one,
-/// output that rises with the voltage, charging that falls with it.
-fn wrong_way(requirement: &Requirement, setting: SettingId) -> Option<Against> {
+/// A response to the voltage that goes the wrong way, or that what complies, or the range left to somebody, lets go so.
+fn of_curve(requirement: &Requirement, setting: SettingId) -> Option<Against> {
     let entry = &requirement.get(setting).filter(|_| !requirement.keeps_idle(setting))?.entry;
-    let levels = levels(entry.require.as_ref(), &entry.comply);
+    let asked = levels(entry.require.as_ref(), &entry.comply);
+    let against = |outcome, name, says| Against { setting, outcome, name, says, hint: hint(setting) };
+    if let Some(says) = wrong_way(setting, &asked) {
+        return Some(against(Outcome::DoesNotComply, "response-wrong-way", says));
+    }
+    let left = levels(None, &entry.adjustable);
+    let says = [("what complies", asked), ("the adjustable range", left)]
+        .into_iter()
+        .find_map(|(what, levels)| Some(format!("{what} lets it {}", may_go_wrong(setting, &levels)?)))?;
+    Some(against(Outcome::Remark, "response-may-go-wrong-way", says))
+}
+
+fn hint(setting: SettingId) -> &'static str {
+    match setting {
+        VOLT_VAR => "see which sign the source means: in this file positive supplies, negative absorbs",
+        _ => "see that the points stand in the order that the source has them, each voltage with its own level",
+    }
+}
+
+/// How levels go the wrong way, whichever of them a device has: reactive power that raises a high voltage or lowers a low
+/// one, output that rises with the voltage, charging that falls with it.
+fn wrong_way(setting: SettingId, levels: &[(Exact, Exact)]) -> Option<String> {
     let (first, last) = (levels.first()?, levels.last()?);
     let show = |level: Exact| Dimension::Percent.show(level.abs());
     let step = |is: fn(&(Exact, Exact), &(Exact, Exact)) -> bool| levels.windows(2).any(|pair| is(&pair[0], &pair[1]));
     let rises = || step(|one, next| next.0 > one.1);
     let falls = || step(|one, next| next.1 < one.0);
-    let says = match setting {
+    Some(match setting {
         VOLT_VAR if last.0 > Exact::ZERO => format!("supplies {} at the highest voltage, which raises it further", show(last.0)),
         VOLT_VAR if first.1 < Exact::ZERO => format!("absorbs {} at the lowest voltage, which lowers it further", show(first.1)),
         VOLT_VAR if rises() => "supplies more as the voltage rises, which raises it further".to_owned(),
         VOLT_WATT if rises() => "gives more as the voltage rises, which raises it further".to_owned(),
         CHARGING if falls() => "charges less as the voltage rises, and most when it is lowest".to_owned(),
         _ => return None,
-    };
-    let hint = match setting {
-        VOLT_VAR => "see which sign the source means: in this file positive supplies, negative absorbs",
-        _ => "see that the points stand in the order that the source has them, each voltage with its own level",
-    };
-    Some(Against { setting, name: "response-wrong-way", says, hint })
+    })
+}
+
+/// How a device may go the wrong way that has some of the levels.
+fn may_go_wrong(setting: SettingId, levels: &[(Exact, Exact)]) -> Option<String> {
+    let (first, last) = (levels.first()?, levels.last()?);
+    let show = |level: Exact| Dimension::Percent.show(level.abs());
+    match setting {
+        VOLT_VAR if last.1 > Exact::ZERO => Some(format!("supply {} at the highest voltage, which raises it further", show(last.1))),
+        VOLT_VAR if first.0 < Exact::ZERO => Some(format!("absorb {} at the lowest voltage, which lowers it further", show(first.0))),
+        VOLT_WATT if last.1 > first.0 => Some("give more at the highest voltage than at the lowest, which raises it further".to_owned()),
+        _ => None,
+    }
 }
 
 /// The least and the most that each level of a curve may be.
@@ -93,5 +121,11 @@ fn before_ten_minutes(rulebook: &Rulebook, requirement: &Requirement, stage: Set
     let layer = |setting: SettingId| rulebook.stated(setting).last().map(|(layer, _)| *layer);
     let setting = if layer(TEN_MINUTES) > layer(stage) { TEN_MINUTES } else { stage };
     let says = if setting == stage { says } else { format!("{} {says}", stage.function().title) };
-    Some(Against { setting, name: "never-acts", says, hint: "move the stage above the limit, or the limit below the stage" })
+    Some(Against {
+        setting,
+        outcome: Outcome::DoesNotComply,
+        name: "never-acts",
+        says,
+        hint: "move the stage above the limit, or the limit below the stage",
+    })
 }

@@ -3,6 +3,7 @@
 use super::{Broken, PRACTICE, Rule, Site};
 use crate::assess::DeviceResult;
 use crate::judge::rounded_off;
+use crate::provenance::{Standing, standing};
 use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::claim::{Limit, Part, Term};
 use settings_model::exact::Exact;
@@ -38,31 +39,60 @@ pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
 };
 
 /// The limits on what leaves the site that each inverter may hold by itself: that of ordinary days, and the one
-/// that it falls back to when it can be reached no more.
-const HELD: [SettingId; 2] = [LIMIT, FALLBACK];
+/// that it falls back to when it can be reached no more. A hard limit is none of them: above it each disconnects.
+const HELD: [(SettingId, &str); 2] = [(LIMIT, "limit"), (FALLBACK, "fallback limit")];
 
 fn held_twice(site: &Site<'_>) -> Vec<Broken> {
-    HELD.iter().filter_map(|held| together(*held, site)).collect()
+    HELD.iter().filter_map(|(held, what)| together(*held, what, site)).collect()
+}
+
+/// An inverter that holds a limit for the site.
+struct Holder {
+    device: usize,
+    /// As what it states the limit.
+    setting: SettingId,
+    /// The number that it states.
+    limit: Exact,
+    /// How often that number may leave the site: once on each phase, where the device counts phase by phase.
+    times: Exact,
+}
+
+impl Holder {
+    fn of(device: usize, held: SettingId, site: &Site<'_>) -> Option<Self> {
+        let result = &site.devices[device];
+        let by_phase = each_phase(result, site).filter(|_| held == LIMIT);
+        if let Some(((setting, limit), times)) = by_phase.zip(result.facts.number(FactId::DevicePhases)) {
+            return Some(Self { device, setting, limit, times });
+        }
+        Some(Self { device, setting: held, limit: held_by(result, held, site)?, times: Exact::ONE })
+    }
+
+    /// `inverter-1 3.33 kW on each of 3 phases`.
+    fn says(&self, site: &Site<'_>) -> String {
+        let shown = format!("{} {}", site.devices[self.device].name, Dimension::ActivePower.show(self.limit));
+        if self.times == Exact::ONE { shown } else { format!("{shown} on each of {} phases", self.times) }
+    }
 }
 
 /// What the inverters that each hold a limit for the site let through together.
-fn together(held: SettingId, site: &Site<'_>) -> Option<Broken> {
+fn together(held: SettingId, what: &str, site: &Site<'_>) -> Option<Broken> {
     let holders = site.devices.iter().enumerate().filter(|(_, device)| !follows_another(&device.settings));
-    let holders: Vec<(usize, Exact)> = holders.filter_map(|(n, device)| Some((n, held_by(device, held, site)?))).collect();
-    let [(device, _), _, ..] = holders[..] else { return None };
-    let total = holders.iter().fold(Exact::ZERO, |sum, (_, limit)| sum + *limit);
-    let off = holders.iter().fold(Exact::ZERO, |off, (n, _)| off + rounded_off(site.devices[*n].settings.get(held), Part::Whole));
+    let holders: Vec<Holder> = holders.filter_map(|(n, _)| Holder::of(n, held, site)).collect();
+    let [first, _, ..] = &holders[..] else { return None };
+    let total = holders.iter().fold(Exact::ZERO, |sum, holder| sum + holder.limit * holder.times);
+    let rounded = |holder: &Holder| rounded_off(site.devices[holder.device].settings.get(holder.setting), Part::Whole) * holder.times;
+    let off = holders.iter().fold(Exact::ZERO, |off, holder| off + rounded(holder));
     let cap = Cap::of(held, site)?;
     let outcome = cap.outcome(total, off)?;
     let show = |watts| Dimension::ActivePower.show(watts);
-    let what = if held == FALLBACK { "fallback limit" } else { "limit" };
-    let each: Vec<String> = holders.iter().map(|(n, limit)| format!("{} {}", site.devices[*n].name, show(*limit))).collect();
+    let each: Vec<String> = holders.iter().map(|holder| holder.says(site)).collect();
     Some(Broken {
         rule: LIMIT_HELD_TWICE.name,
-        device,
-        setting: held,
+        device: first.device,
+        setting: first.setting,
         with: Vec::new(),
         outcome,
+        basis: cap.basis,
         says: format!(
             "{} inverters each hold a {what}: {}, {} together; {}; may export more than {}",
             holders.len(),
@@ -103,6 +133,7 @@ fn held_by_nobody(site: &Site<'_>) -> Vec<Broken> {
         setting: MASTER,
         with: vec![STATE],
         outcome: Outcome::NotProven,
+        basis: None,
         says: "limited by another device, and no device of the site holds the limit".to_owned(),
         hint: "see which device measures and holds the limit, and state that one; a controller that is no inverter is `controller`"
             .to_owned(),
@@ -113,7 +144,8 @@ fn held_by_nobody(site: &Site<'_>) -> Vec<Broken> {
 /// The most that may leave the site.
 struct Cap {
     most: Exact,
-    /// Whether the approval says so, and not a requirement.
+    /// How it is known, where a requirement says it; `None` where the approval does.
+    basis: Option<Standing>,
     is_approved: bool,
 }
 
@@ -121,19 +153,19 @@ impl Cap {
     /// The least of what is approved and what the requirements of its devices leave.
     fn of(held: SettingId, site: &Site<'_>) -> Option<Self> {
         let most = |device: &DeviceResult<'_>| {
-            let claims = device.counted.requirement.get(held).map(|resolved| &resolved.entry.comply)?;
-            let edges = claims.iter().filter(|claim| claim.on == Term::Var(held.into())).filter_map(|claim| match claim.limit {
+            let entry = &device.counted.requirement.get(held)?.entry;
+            let edges = entry.comply.iter().filter(|claim| claim.on == Term::Var(held.into())).filter_map(|claim| match claim.limit {
                 Limit::AtMost(bound) => bound.value.at(&device.facts),
                 _ => None,
             });
-            edges.min()
+            Some(Self { most: edges.min()?, basis: standing(entry, &device.book.rulebook), is_approved: false })
         };
-        let required = site.devices.iter().filter_map(most).min();
+        let required = site.devices.iter().filter_map(most).min_by_key(|cap| cap.most);
         let approved = site.facts.number(FactId::ApprovedExport);
         match (approved, required) {
-            (Some(approved), Some(required)) if required < approved => Some(Self { most: required, is_approved: false }),
-            (Some(approved), _) => Some(Self { most: approved, is_approved: true }),
-            (None, required) => required.map(|most| Self { most, is_approved: false }),
+            (Some(approved), Some(required)) if required.most < approved => Some(required),
+            (Some(approved), _) => Some(Self { most: approved, basis: None, is_approved: true }),
+            (None, required) => required,
         }
     }
 
@@ -191,6 +223,7 @@ fn counted_per_phase(site: &Site<'_>) -> Vec<Broken> {
             setting,
             with: if setting == LIMIT { vec![COUNTS] } else { Vec::new() },
             outcome,
+            basis: cap.basis,
             says: format!(
                 "{} is counted on each of {phases} phases, {} in all; {}; may export more than {}",
                 show(limit),
@@ -257,6 +290,7 @@ fn cannot_see(site: &Site<'_>) -> Vec<Broken> {
             setting: *setting,
             with: vec![STATE],
             outcome: Outcome::DoesNotComply,
+            basis: None,
             says: format!("{says}; may export more than approved"),
             hint: "mend the sensor, then show by switching a known load that the limit acts".to_owned(),
         }));

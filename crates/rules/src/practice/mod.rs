@@ -6,6 +6,7 @@
 mod export_limits;
 pub(crate) mod reactive_modes;
 mod reconnection;
+mod ride_through;
 mod stages;
 pub(crate) mod withstand;
 
@@ -16,6 +17,7 @@ use settings_model::facts::Facts;
 use settings_model::finding::Outcome;
 use settings_model::ties::Example;
 
+pub(crate) use ride_through::has_to_act;
 pub(crate) use withstand::is_asked as asks_to_stay_on;
 
 /// What no source says but every practitioner does.
@@ -38,7 +40,7 @@ pub struct Rule {
 }
 
 /// Every rule.
-pub const RULES: [&Rule; 8] = [
+pub const RULES: [&Rule; 9] = [
     &reactive_modes::TWO_REACTIVE_MODES,
     &stages::STAGE_NOBODY_ASKED_FOR,
     &export_limits::LIMIT_HELD_TWICE,
@@ -47,6 +49,7 @@ pub const RULES: [&Rule; 8] = [
     &export_limits::LIMIT_CANNOT_SEE,
     &reconnection::RECONNECTS_ABOVE_AVERAGE_LIMIT,
     &withstand::TRIP_INSIDE_WITHSTAND,
+    &ride_through::RIDE_THROUGH_OFF,
 ];
 
 /// What the rules look at.
@@ -70,6 +73,9 @@ pub struct Broken {
     pub with: Vec<SettingId>,
     /// What it comes to.
     pub outcome: Outcome,
+    /// How the figure is known by which it is broken; `None` of a rule that looks at the device's own values, or at what
+    /// was approved for the site.
+    pub basis: Option<Standing>,
     /// One phrase that stands alone, without the device's name.
     pub says: String,
     /// What to do.
@@ -80,13 +86,6 @@ pub struct Broken {
 #[must_use]
 pub fn broken(site: &Site<'_>) -> Vec<Broken> {
     RULES.iter().flat_map(|rule| (rule.check)(site)).collect()
-}
-
-/// How the figures are known by which a rule is broken; `None` of a rule that looks at the device's own
-/// values alone. A rule on where to stay on is as sure as what is asked there.
-#[must_use]
-pub fn basis(broken: &Broken, device: &DeviceResult<'_>) -> Option<Standing> {
-    (broken.rule == withstand::TRIP_INSIDE_WITHSTAND.name).then(|| withstand::basis(broken.setting, device)).flatten()
 }
 
 /// Whether some rule looks at what a device, by its position, states of a setting.

@@ -70,6 +70,7 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
             with: if is_stated { vec![first] } else { Vec::new() },
             // what the region brings nobody read: the device may have switched it off
             outcome: if is_stated { Outcome::DoesNotComply } else { Outcome::NotProven },
+            basis: None,
             says: format!("{}{by_region} and {} are both enabled; which one acts is chance", titles[0], titles[1]),
             hint: hint.to_owned(),
         })

@@ -48,6 +48,7 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
             setting: UPPER,
             with: vec![LIMIT],
             outcome: Outcome::Remark,
+            basis: None,
             says: format!("connects up to {}, above the 10-minute limit of {}: may connect and trip again", show(window), show(trip)),
             hint: "ask the network operator whether the window should follow the limit".to_owned(),
         })

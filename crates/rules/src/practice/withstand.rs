@@ -69,10 +69,10 @@ pub fn is_asked(requirement: &Requirement) -> bool {
     of_stages.chain([RATE_TO_STAY_ON]).any(|setting| requirement.get(setting).is_some())
 }
 
-/// How what a stage is held against is known, no better than the worst of it.
-pub(super) fn basis(of: SettingId, device: &DeviceResult<'_>) -> Option<Standing> {
-    let stage = STAGES.iter().find(|stage| stage.threshold.same_function(of))?;
-    let asked = [stage.edge, stage.shortest].into_iter().filter_map(|setting| device.counted.requirement.get(setting));
+/// How what a stage is held against is known, no better than the worst of it: a rule on where to stay on is as sure as
+/// what is asked there.
+fn basis(held_against: &[SettingId], device: &DeviceResult<'_>) -> Option<Standing> {
+    let asked = held_against.iter().filter_map(|setting| device.counted.requirement.get(*setting));
     asked.filter_map(|resolved| standing(&resolved.entry, &device.book.rulebook)).max()
 }
 
@@ -180,6 +180,7 @@ fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
         setting: RATE_STAGE,
         with: Vec::new(),
         outcome,
+        basis: basis(&[RATE_TO_STAY_ON], device),
         says: format!(
             "{title} acts from {held}, and the device has to stay on at rates up to {rate}; {}",
             Harm::DropsOutTooEasily.phrase()
@@ -312,6 +313,7 @@ impl Stage {
         let with = std::iter::once(self.threshold).chain(SET_BY.iter().filter_map(|key| self.threshold.sibling(key)));
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
         let hint = format!("bring it to {bound}, or have the network operator ask for it in writing");
-        Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome, says, hint }
+        let basis = basis(&[self.edge, self.shortest], of);
+        Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome, basis, says, hint }
     }
 }

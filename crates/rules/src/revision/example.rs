@@ -6,7 +6,7 @@
 
 use super::{Reason, Weighed};
 use crate::assess::{Assessment, Assessor, Books};
-use crate::compare::asked_in::asked_in;
+use crate::compare::asked_in::{asked_in, sum_of_fact};
 use crate::compare::relay;
 use crate::compare::versions::{CELLS_TRIED, Change};
 use crate::core::core;
@@ -18,7 +18,7 @@ use crate::satisfy::satisfy;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::Partition;
-use settings_model::claim::{Claim, Part, Var};
+use settings_model::claim::{Claim, Limit, Part, Var};
 use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
@@ -72,8 +72,14 @@ pub fn sites_before<'s>(
     under: Under<'s>,
 ) -> impl Iterator<Item = Example> + 's {
     let (rulebook, newer) = (&old.on(kind).rulebook, &new.on(kind).rulebook);
-    // of the newer version's other conditions not every answer is tried
-    let answered = |facts: Facts| newer.examples_of_cells(&facts).filter_map(possible).take(2).collect::<Vec<_>>();
+    // of the newer version's other conditions not every answer is tried: first one by which a sum that is a fact of the
+    // site breaks what is asked of it
+    let is_sum = sum_of_fact(change.setting).is_some();
+    let answered = move |facts: Facts| {
+        let mut answers = newer.examples_of_cells(&facts).filter_map(possible).filter(|_| is_sum);
+        let breaks = answers.find(|facts| sum_breaks(change, facts));
+        breaks.into_iter().chain(newer.examples_of_cells(&facts).filter_map(possible).take(2)).collect::<Vec<_>>()
+    };
     let of_one_site = change.examples.iter().cloned().filter_map(possible);
     let cells =
         of_one_site.flat_map(|facts| rulebook.examples_of_cells(&facts).collect::<Vec<_>>()).filter_map(possible).flat_map(answered);
@@ -84,6 +90,14 @@ pub fn sites_before<'s>(
         witnesses.into_iter().filter_map(completed)
     };
     cells.take(CELLS_TRIED).flat_map(of_cell)
+}
+
+/// Whether a site of these facts breaks what a change asks of a sum, however its devices are set.
+fn sum_breaks(change: &Change, facts: &Facts) -> bool {
+    let sum = sum_of_fact(change.setting).and_then(|fact| facts.number(fact));
+    let claims = change.new.iter().flat_map(|asked| &asked.comply);
+    let edges = claims.filter_map(|claim| if let Limit::AtMost(bound) = claim.limit { bound.value.at(facts) } else { None });
+    sum.is_some_and(|sum| edges.min().is_some_and(|most| sum > most))
 }
 
 /// Devices that keep what was asked and may not keep what is asked now; then others that keep it.

@@ -63,7 +63,7 @@ impl Wording<'_> {
     pub(super) fn fold_broken(&self, broken: &Broken, primary: &mut Vec<Primary>) {
         let involved = |one: &Primary| std::iter::once(&broken.setting).chain(&broken.with).any(|setting| one.settings.contains(setting));
         if let Some(cause) = primary.iter_mut().find(|one| involved(one) && one.finding.outcome <= broken.outcome) {
-            let folded = Folded { text: broken.says.clone(), basis: practice::basis(broken, self.device) };
+            let folded = Folded { text: broken.says.clone(), basis: broken.basis };
             cause.finding.basis = decided_with(&cause.finding, broken.outcome, folded.basis);
             cause.finding.folded.push(folded);
             return;
@@ -78,7 +78,7 @@ impl Wording<'_> {
             finding = finding.note(format!("{} ({})", rule.sentence, rule.source));
         }
         finding.hint = Some(broken.hint.clone());
-        finding.basis = practice::basis(broken, self.device);
+        finding.basis = broken.basis;
         primary.push(Primary { settings: vec![broken.setting], harm: broken.setting.parameter().above, finding });
     }
 

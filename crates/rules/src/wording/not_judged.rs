@@ -8,23 +8,42 @@ use settings_model::finding::{Finding, Outcome};
 use settings_model::places::Places;
 
 /// A device that nobody asks anything of proves nothing; a value that nobody asks for is named.
-pub(super) fn finding(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {
-    match &of.why {
+pub(super) fn finding(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Places) -> Option<Finding> {
+    Some(match &of.why {
+        // each has its own note
+        WhyNotJudged::ActsBeside(_) => return None,
+        WhyNotJudged::Cables(names) => of_cables(names, site),
         WhyNotJudged::NothingIsAsked => nothing_is_asked(of, assessment, site),
         WhyNotJudged::NobodyAsksFor(settings) => {
             let hint = match of.kind {
                 Equipment::Installation => {
                     "name the standard of installation under `requirements`, or ask the network operator for its limit"
                 }
-                _ => "ask the network operator whether the value matters here; a requirement that speaks of it belongs into the overlay",
+                _ => "ask the network operator whether the value matters here; a requirement that speaks of it belongs in the overlay",
             };
             left_over(of, settings, "no requirement asks for", site).hint(hint)
+        }
+        WhyNotJudged::MayHaveToAct(settings) => {
+            let hint = "compare it with your copy of the standard. Only if that asks for the function: enable it";
+            let why = "it does not act, and what is required was not seen by those who wrote the profile, of";
+            Finding { outcome: Outcome::NotProven, ..left_over(of, settings, why, site).hint(hint) }
         }
         WhyNotJudged::NotSeen(settings) => {
             let hint = "compare it with your copy of the standard; `asleft explain` says which table";
             left_over(of, settings, "what is required was not seen by those who wrote the profile, of", site).hint(hint)
         }
-    }
+    })
+}
+
+fn of_cables(names: &[String], site: &dyn Places) -> Finding {
+    let (path, cables) = match names {
+        [only] => (vec!["cables", only.as_str()], "cable"),
+        _ => (vec!["cables"], "cables"),
+    };
+    let headline = format!("not judged: no voltage rise is held against a limit along the {cables} {}", names.join(", "));
+    let hint =
+        "see what `asleft rise` says of the cables: name under `feeds` of each cable the inverters at its end, and what else is missing";
+    Finding::new(Outcome::Remark, "not-judged", site.place(&path), headline).hint(hint)
 }
 
 fn nothing_is_asked(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Places) -> Finding {

@@ -1,12 +1,12 @@
 //! Doing at a site what the lines of a change note say, and judging it before and after.
 
 use super::common::read_site;
-use rules::assess::{Assessor, Books};
+use rules::assess::{Assessor, Books, WhyNotJudged};
 use rules::book::Counted;
 use rules::compare::action::{Action, ToDo};
 use rules::compare::step::Step;
 use rules::compare::versions::Change;
-use rules::judge::{FaultKind, Held, judge_entry};
+use rules::judge::{Fault, FaultKind, Held, Lack, judge_entry};
 use rules::phrase::to_set;
 use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
@@ -37,6 +37,8 @@ pub struct Followed {
     pub had_to: usize,
     /// Lines that were followed.
     pub lines: usize,
+    /// Those that complied but for what the network operator has yet to say.
+    pub left_open: usize,
     /// Sites that did not comply before.
     pub at_fault_before: usize,
     /// Sites of which a fact is not stated that decides whether a line concerns them.
@@ -74,9 +76,12 @@ struct Judged {
     departed: Vec<SettingId>,
 }
 
-/// What a site came to.
+/// What a site came to, apart from what the network operator has yet to say: an edition by itself leaves that open, and
+/// every other figure of it has its own finding.
 struct Found {
-    verdict: Verdict,
+    is_fine: bool,
+    /// The values that the network operator has yet to say.
+    open: Vec<(String, SettingId)>,
     /// What is wrong.
     wrong: String,
     /// The ties that it breaks, if that is all that is wrong. A trip against the withstand is one too, though
@@ -86,6 +91,13 @@ struct Found {
     only_sums: bool,
     /// Whether an approval may not do what it does.
     is_for_the_approver: bool,
+}
+
+impl Found {
+    /// Whether it complies, but for what was left open before.
+    fn complies_but(&self, open: &[(String, SettingId)]) -> bool {
+        self.is_fine && self.open.iter().all(|left| open.contains(left))
+    }
 }
 
 /// Whoever granted an approval against one version grants it against this one.
@@ -103,10 +115,13 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
     let Some(root) = read_site(text, assessor) else { return Outcome::NotTried };
     let mut site: SiteFile<'_> = reader::typed(&root).unwrap();
     grant_against(&mut site, old);
-    if assessor.assess_under(&site, old).verdict != Verdict::Complies {
+    let (_, before) = judged(&site, old, assessor);
+    if !before.is_fine {
         found.at_fault_before += 1;
         return Outcome::NotTried;
     }
+    found.left_open += usize::from(!before.open.is_empty());
+    let open = before.open;
     grant_against(&mut site, new);
     let (judged, unchanged) = judged(&site, new, assessor);
     if judged.iter().any(|one| one.counted.contradiction_at(&one.facts).is_some()) {
@@ -140,7 +155,7 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
             .collect::<String>()
     };
     let loses_nothing = concerned.iter().all(|(_, change)| change.reason.step() < Step::Breaking && !change.reason.is_open());
-    if loses_nothing && unchanged.verdict != Verdict::Complies {
+    if loses_nothing && !unchanged.complies_but(&open) {
         return Outcome::Contradicted(format!("it is said to lose nothing, and does not comply: {}\n{}{text}", unchanged.wrong, said()));
     }
     let mut lines = 0;
@@ -154,10 +169,10 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
     }
     found.lines += lines;
     *(if lines == 0 { &mut found.told_nothing } else { &mut found.did }) += 1;
-    found.had_to += usize::from(unchanged.verdict != Verdict::Complies);
+    found.had_to += usize::from(!unchanged.complies_but(&open));
     let (_, after) = self::judged(&site, new, assessor);
     match after {
-        Found { verdict: Verdict::Complies, .. } => Outcome::Confirmed,
+        after if after.complies_but(&open) => Outcome::Confirmed,
         // of a range somebody chooses a value; some that comply alone do not go together, and the lines say so
         Found { ties: Some(ties), wrong, .. } => {
             let is_told =
@@ -201,8 +216,15 @@ fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<J
     wrong.extend(assessment.broken.iter().map(|broken| format!("{} {}", broken.rule, broken.says)));
     wrong.extend(assessment.notes.iter().map(|note| note.headline.clone()));
     let of_approval = |note: &rules::assess::Note| note.name.starts_with("approval-") && note.outcome != FindingOutcome::Remark;
+    let is_left_open = |fault: &Fault| fault.kind == FaultKind::NotProven(Lack::LeftOpen);
+    let faults = || assessment.devices.iter().flat_map(|device| device.faults.iter().map(move |fault| (device.name, fault)));
+    let is_open_alone = assessment.broken.is_empty()
+        && assessment.notes.iter().all(|note| note.outcome == FindingOutcome::Remark)
+        && faults().all(|(_, fault)| fault.kind == FaultKind::SameResponse || is_left_open(fault))
+        && !assessment.not_judged.iter().any(|one| matches!(one.why, WhyNotJudged::NothingIsAsked | WhyNotJudged::MayHaveToAct(_)));
     let found = Found {
-        verdict: assessment.verdict,
+        is_fine: assessment.verdict == Verdict::Complies || (assessment.verdict == Verdict::NotProven && is_open_alone),
+        open: faults().filter(|(_, fault)| is_left_open(fault)).map(|(name, fault)| (name.to_owned(), fault.setting)).collect(),
         wrong: wrong.join("; "),
         ties: only_ties.then_some(ties),
         only_sums,

@@ -1,6 +1,7 @@
 //! A site: its facts, its devices, and what each was found and left with.
 
 mod deciding;
+mod line;
 
 use super::cables::Cable;
 use super::pieces::{Day, FactQuantity, FactWord, Named, Nominal, PhotoName, Text};
@@ -443,38 +444,5 @@ impl SiteFile<'_> {
             None => Cow::Borrowed(&self.site),
             Some(notice) => Cow::Owned(format!("{} [{notice}]", self.site)),
         }
-    }
-
-    /// Reads a line of JSON straight into its type; `None` where it has to go through [`crate::reader::read`], which
-    /// takes nothing else and says what does not fit: a fault, a `null`, which stands for nothing in files, or a site
-    /// that is not plain.
-    #[must_use]
-    pub fn of_line(line: &str) -> Option<SiteFile<'_>> {
-        let read = || serde_json::from_str::<SiteFile<'_>>(line).ok();
-        if line.contains("null") { None } else { read().filter(|site| site.kind == Kind::Site && site.is_plain()) }
-    }
-
-    /// Whether its parts fit together without a closer look: one network or one standard, devices of
-    /// different names, cables that fit, no approvals, nothing in the words of a display.
-    fn is_plain(&self) -> bool {
-        let Requirements { overlay, standard, installation, .. } = &self.requirements;
-        let stands = matches!((&self.network, standard, overlay), (Some(_), None, _) | (None, Some(_), None))
-            && (installation.is_none() || self.network.is_none());
-        let names = || self.devices.iter().map(|(name, _)| name);
-        let distinct = names().enumerate().all(|(n, name)| names().take(n).all(|earlier| earlier != name));
-        let in_own_words = |holding: &Option<Holding<'_>>| holding.as_ref().is_none_or(|holding| holding.displayed.is_none());
-        let of_its_kind = |device: &Device<'_>| {
-            let is_relay = device.kind == DeviceKind::GridProtectionRelay;
-            let mut holdings = device.as_found.iter().chain(&device.as_left);
-            !is_relay || holdings.all(|holding| holding.settings.iter().all(|(id, _)| id.function().held_by.contains(&device.kind.into())))
-        };
-        let is_plain = |device: &Device<'_>| in_own_words(&device.as_found) && in_own_words(&device.as_left) && of_its_kind(device);
-        let plain = self.devices.iter().all(|(_, device)| is_plain(device));
-        stands
-            && distinct
-            && plain
-            && !self.devices.0.is_empty()
-            && self.site_specific_approvals.is_empty()
-            && super::cables::fit(&self.cables, |name| self.devices.get(name).is_some())
     }
 }

@@ -20,6 +20,8 @@ pub struct Gathered {
     effects: BTreeMap<&'static str, usize>,
     /// Governed sites that comply now by figures that nobody verified.
     unverified: usize,
+    /// Sites at which nothing changes, since they were at fault or not proven before.
+    at_fault_already: usize,
     settings: BTreeMap<String, usize>,
     /// By company, branch and crew: sites with work, and all.
     answerable: BTreeMap<[String; 3], (usize, usize)>,
@@ -81,6 +83,7 @@ impl Gathered {
         if effect.after.verdict == Verdict::Complies && effect.effect != Effect::NotGoverned {
             self.unverified += usize::from(effect.after.is_unverified());
         }
+        self.at_fault_already += usize::from(effect.effect == Effect::Unchanged && effect.after.verdict != Verdict::Complies);
         self.site(AffectedSite::new(site.title().into_owned(), name, line, site.answerable.as_ref(), effect));
     }
 
@@ -109,6 +112,7 @@ impl Gathered {
             *self.effects.entry(effect).or_default() += sites;
         }
         self.unverified += other.unverified;
+        self.at_fault_already += other.at_fault_already;
         for (setting, sites) in other.settings {
             *self.settings.entry(setting).or_default() += sites;
         }
@@ -136,6 +140,7 @@ impl Gathered {
             older_accepted: compared.older_accepted.clone(),
             summary: self.effects,
             on_unverified_figures: self.unverified,
+            at_fault_already: self.at_fault_already,
             by_setting,
             answerable: answerable.collect(),
             sites: self.sites,

@@ -26,15 +26,25 @@ fn work(report: &AffectedReport) -> impl Iterator<Item = (&AffectedSite, &WorkRe
     with_work.flat_map(|site| site.work.iter().map(move |work| (site, work)))
 }
 
-/// What the answer rests on that nobody verified: of the sites that comply now, and of the work.
-fn unverified(report: &AffectedReport) -> Vec<String> {
+/// What the counts do not say: sites that were at fault before, and what the answer rests on that nobody verified, of the
+/// sites that comply now and of the work.
+fn reservations(report: &AffectedReport) -> Vec<String> {
     let complying = match report.on_unverified_figures {
         0 => None,
         1 => Some("UNVERIFIED: 1 site that complies now agrees with unverified figures only.".to_owned()),
         many => Some(format!("UNVERIFIED: {many} sites that comply now agree with unverified figures only.")),
     };
     let of_work: Figures = work(report).filter_map(|(_, work)| work.basis).collect();
-    complying.into_iter().chain(of_work.warning("that ask for this work")).collect()
+    let at_fault = match report.at_fault_already {
+        0 => None,
+        1 => Some(
+            "AT FAULT ALREADY: 1 site at which nothing changes does not comply, or is not proven; `asleft check` shows why.".to_owned(),
+        ),
+        many => Some(format!(
+            "AT FAULT ALREADY: {many} sites at which nothing changes do not comply, or are not proven; `asleft check` shows why."
+        )),
+    };
+    at_fault.into_iter().chain(complying).chain(of_work.warning("that ask for this work")).collect()
 }
 
 /// Sites of which it could not be told, and why.
@@ -55,7 +65,7 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     for (count, phrase) in summary(report) {
         writeln!(out, "  {count:>6}  {phrase}")?;
     }
-    for says in unverified(report) {
+    for says in reservations(report) {
         writeln!(out, "  {}", wrapped(&says, width - 2, 2))?;
     }
     for effect in Effect::ALL.into_iter().filter(|effect| effect.is_work()) {
@@ -145,7 +155,7 @@ fn as_markdown(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
     for (count, phrase) in summary(report) {
         writeln!(out, "- {count} {phrase}")?;
     }
-    for says in unverified(report) {
+    for says in reservations(report) {
         writeln!(out, "\n{}", markdown(&says))?;
     }
     writeln!(

@@ -25,6 +25,9 @@ pub fn places(text: &str, dimension: Dimension, facts: &Facts) -> Result<Vec<Exa
     let default_unit = text.split(',').map(unit).find(|unit| !unit.is_empty()).or(dimension.symbols().next()).unwrap_or_default();
     let mut places = Vec::new();
     for item in text.split(',') {
+        if item.trim().is_empty() {
+            return Err(Slip::new("a place is left empty", format!("write a number, such as `253 {default_unit}`, or take the comma away")));
+        }
         let unit = Some(unit(item)).filter(|unit| !unit.is_empty()).unwrap_or(default_unit);
         let item = item.trim().trim_end_matches(unit).trim_end();
         let number = |text: &str| {
@@ -111,7 +114,8 @@ mod tests {
             ("230..260:0.001", "`230..260:0.001` names more than 2000 places"),
             ("230 Hz", "`230 Hz`"),
             ("two", "expected a voltage"),
-            ("", "``"),
+            ("", "a place is left empty"),
+            ("253,,254", "a place is left empty"),
         ] {
             let slip = at(text, Dimension::Voltage).unwrap_err();
             assert!(slip.says.starts_with(says), "{text}: {slip:?}");

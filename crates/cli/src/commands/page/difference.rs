@@ -67,19 +67,32 @@ fn alike(is_same: bool) -> &'static str {
     if is_same { "the same" } else { "differs" }
 }
 
-/// `In the second, active power is 1.2 kW lower.`
+/// `it absorbs 2.4 kvar less`: what is below zero is no number to be higher than.
+fn reactively((_, unit, own, its): Row, by: &str) -> String {
+    let (absorbs, more) = (own <= 0.0 && its <= 0.0, its.abs() > own.abs());
+    let is_one_way = absorbs || (own >= 0.0 && its >= 0.0);
+    let (verb, size) = (if its < 0.0 { "absorbs" } else { "supplies" }, in_thousands(its.abs(), unit));
+    let opposite = if own < 0.0 { "absorbs" } else { "supplies" };
+    match is_one_way {
+        true => format!("it {} {by} {}", if absorbs { "absorbs" } else { "supplies" }, if more { "more" } else { "less" }),
+        false => format!("it {verb} {size}, where the first {opposite} {}", in_thousands(own.abs(), unit)),
+    }
+}
+
+/// `In the second, active power is 1.2 kW lower; it absorbs 2.4 kvar less.`
 pub fn sentence(one: &Panel<'_>, other: &Panel<'_>) -> String {
     let [active, reactive, _] = powers(one, other);
     let differs = |(_, unit, own, its): Row| in_thousands(own, unit) != in_thousands(its, unit);
     let times = times(one, other);
     let stays_alike = times.iter().all(|(_, own, its)| own == its);
     let mut said = Vec::new();
-    for (what, row) in [("active power", active), ("reactive power", reactive)] {
-        let (_, unit, own, its) = row;
-        if differs(row) {
-            let more = if its > own { "higher" } else { "lower" };
-            said.push(format!("{what} is {} {more}", apart(own, its, unit).trim_start_matches(['+', '-'])));
-        }
+    let by = |(_, unit, own, its): Row| apart(own, its, unit).trim_start_matches(['+', '-']).to_owned();
+    if differs(active) {
+        let (_, _, own, its) = active;
+        said.push(format!("active power is {} {}", by(active), if its > own { "higher" } else { "lower" }));
+    }
+    if differs(reactive) {
+        said.push(reactively(reactive, &by(reactive)));
     }
     if !stays_alike {
         said.push("it has to stay on for another time, or be off by another".to_owned());

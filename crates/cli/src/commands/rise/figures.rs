@@ -205,12 +205,15 @@ fn limited(
             (_, Some(figure)) if keeps(setting, figure) => Verdict::Complies,
             _ => Verdict::DoesNotComply,
         };
-        let verdict = of_volts(volts, nominal);
-        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_volts(volts, *base) != verdict).collect();
+        let found = of_volts(volts, nominal);
+        let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_volts(volts, *base) != found).collect();
+        // by a figure that a licensed copy contradicts nothing is proven
+        let is_disputed = found == Verdict::Complies && basis == Some(Standing::Disputed);
+        let verdict = if is_disputed { Verdict::NotProven } else { found };
         let by_parts = ByParts { volts: by_parts, percent: percent(by_parts, nominal), verdict: of_volts(by_parts, nominal) };
         Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, by_parts, otherwise }
     };
-    volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.verdict != Verdict::NotProven).collect()
+    volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.asked.is_some()).collect()
 }
 
 /// Bases that the trade counts per cents from, besides the stated nominal voltage.

@@ -2,7 +2,7 @@
 
 use super::Told;
 use super::figures::{CONSUMER_MAINS, Limited, TOTAL};
-use super::settling::{From, LOSSES, Row, could_give};
+use super::settling::{From, LOSSES, Row, could_give, to_read};
 use crate::render::{self, table, wrapped};
 use response::network::settle::Before;
 use response::operating_point::{Cap, OperatingPoint};
@@ -184,7 +184,9 @@ fn without_rest(told: &Told<'_>) -> Vec<String> {
         Err(NoPoint::Swings(swings)) => Some((row, swings)),
         _ => None,
     });
-    swinging.flat_map(|(row, swings)| swings.iter().map(|swing| format!("{}: {}", place(row), swings_words(told, swing)))).collect()
+    swinging
+        .flat_map(|(row, swings)| swings.iter().map(|swing| format!("{}: {}", place(row, row.before), swings_words(told, swing))))
+        .collect()
 }
 
 fn swings_words(told: &Told<'_>, swing: &Swing) -> String {
@@ -208,9 +210,9 @@ fn swings_words(told: &Told<'_>, swing: &Swing) -> String {
 }
 
 /// `250 V at the point of supply, 100 % of full output`.
-fn place(row: &Row) -> String {
+fn place(row: &Row, before: Option<Before>) -> String {
     let place = format!("{} V at the point of supply, {} % of full output", trimmed(row.supply, 3), trimmed(row.share, 1));
-    match row.before {
+    match before {
         None => place,
         Some(Before::NotActing) => format!("{place}, reactive power not acting before"),
         Some(Before::Acting) => format!("{place}, reactive power acting before"),
@@ -243,10 +245,10 @@ fn settles(told: &Told<'_>, width: usize) -> String {
     let longest = names.iter().map(|name| name.chars().count()).max().unwrap_or(0);
     table::at_least(&mut table, 0, longest as u16 + 2);
     let mut titles = Vec::new();
-    for row in &told.rows {
+    for (row, before) in to_read(&told.rows) {
         titles.push(match &row.settled {
-            Ok(_) => place(row),
-            Err(no) => format!("{}, no resting point: {}", place(row), why_none(no)),
+            Ok(_) => place(row, before),
+            Err(no) => format!("{}, no resting point: {}", place(row, before), why_none(no)),
         });
         let begins = |n: usize, cell: String| if n == 0 { table::group_start(&cell) } else { cell };
         match &row.settled {

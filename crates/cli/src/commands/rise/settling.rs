@@ -41,6 +41,31 @@ fn row_after(plan: &Plan<'_>, before: Before, supply: f64, share: f64) -> Row {
     Row { supply, share, before: None, settled }
 }
 
+impl Row {
+    /// Whether two histories come to numbers that read the same, though what locks in acts in one and not in the other.
+    fn reads_like(&self, other: &Self) -> bool {
+        let near = |one: &Settled, other: &Settled| {
+            let ends = [one, other].map(|settled| [settled.voltage, settled.point.active / 100.0, settled.point.reactive / 100.0]);
+            ends[0].iter().zip(ends[1]).all(|(one, other)| (one - other).abs() < 0.005)
+        };
+        let is_alike = |one: &[Settled], other: &[Settled]| one.iter().zip(other).all(|(one, other)| near(one, other));
+        (self.supply, self.share) == (other.supply, other.share)
+            && matches!((&self.settled, &other.settled), (Ok(one), Ok(other)) if is_alike(one, other))
+    }
+}
+
+/// Rows for people, with what came before where that decides what they read.
+pub fn to_read(rows: &[Row]) -> Vec<(&Row, Option<Before>)> {
+    let mut told: Vec<(&Row, Option<Before>)> = Vec::new();
+    for row in rows {
+        match told.last_mut() {
+            Some((last, before)) if before.is_some() && last.reads_like(row) => *before = None,
+            _ => told.push((row, row.before)),
+        }
+    }
+    told
+}
+
 /// The same from either history; one row where both come to the same.
 pub fn rows(plan: &Plan<'_>, supply: f64, share: f64) -> Vec<Row> {
     let row = row(plan, supply, share);
