@@ -180,6 +180,14 @@ fn no_profile_decides_unseen() {
         assert!(messages.contains("the same profile"), "{twin}: {messages}");
         std::fs::remove_file(overlays.join(twin)).unwrap();
     }
+    // all that lies where no profile is kept is told at once
+    let misplaced = ["overlays/quillbrook/v2.yaml", "standard/x/y.yaml", "top.yml"];
+    std::fs::create_dir_all(folder.path().join("standard/x")).unwrap();
+    misplaced.iter().for_each(|path| std::fs::write(folder.path().join(path), &shipped).unwrap());
+    let (code, _, messages) = check();
+    assert!(code == Some(2) && misplaced.iter().all(|path| messages.contains(path)), "{messages}");
+    assert!(messages.lines().all(|line| line.chars().count() <= 100), "{messages}");
+    misplaced.iter().for_each(|path| std::fs::remove_file(folder.path().join(path)).unwrap());
     std::fs::write(overlays.join("2.0.0.yaml.bak"), &shipped).unwrap();
     let (_, _, messages) = check();
     assert!(

@@ -10,6 +10,7 @@ use input_files::not_text;
 pub use input_files::{extension, open, regular, standard_input};
 use settings_model::document::MAX_BYTES;
 use settings_model::library::{Library, Profile};
+use settings_model::slip::listed;
 use std::collections::BTreeMap;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
@@ -33,6 +34,7 @@ pub fn library(from: &Profiles) -> io::Result<Library> {
         found.left_out.retain(|file| !matches!(extension(file).as_deref(), Some("sig" | "md")));
         say_left_out(folder, ["profile", "profiles"], &found.left_out)?;
         let mut kept: BTreeMap<String, PathBuf> = BTreeMap::new();
+        let mut misplaced: Vec<String> = Vec::new();
         for file in found.files {
             let key = file.strip_prefix(folder).unwrap_or(&file).with_extension("yaml");
             let key = key.to_string_lossy().replace('\\', "/");
@@ -44,12 +46,16 @@ pub fn library(from: &Profiles) -> io::Result<Library> {
                 )));
             }
             if !is_profile(&key) {
-                return Err(io::Error::other(format!(
-                    "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
-                    terminal::path(&file)
-                )));
+                misplaced.push(terminal::path(&file));
+                continue;
             }
             library.add(Profile { path: key, name: terminal::path(&file), text: text(&file)?.into(), shipped: false });
+        }
+        if !misplaced.is_empty() {
+            return Err(io::Error::other(format!(
+                "{}: not where a profile is kept; name it `standards/<standard>/<edition>.yaml`, `overlays/<network>/<three numbers>.yaml`, `labels/<family>/<name>.yaml`, `scenarios/<name>.yaml`, or below `attestations/` at its profile's place, as `attestations/standards/<standard>/<edition>/<office>.yaml`",
+                listed(&misplaced)
+            )));
         }
     }
     Ok(library)

@@ -55,7 +55,8 @@ pub fn run() -> ExitCode {
         // a reader that went away is a quiet end, as with `asleft list … | head`, and no proof that something is fine
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::from(Exit::CouldNotTell.code()),
         Err(error) => {
-            let _ = writeln!(terminal::stderr(), "asleft: {}", terminal::escaped(&error.to_string()));
+            let says = format!("asleft: {}", terminal::escaped(&error.to_string()));
+            let _ = writeln!(terminal::stderr(), "{}", render::wrapped(&says, render::width(), 8));
             ExitCode::from(2)
         }
     }

@@ -31,6 +31,10 @@ impl Descent {
     /// The first of a list of points, as somebody wrote it.
     #[must_use]
     pub fn of_points(setting: SettingId, points: &[settings_model::value::Point], why: WhyId, facts: &Facts) -> Option<Self> {
+        // points of one base keep their order whatever that base is here
+        if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
+            return None;
+        }
         let at = curve::at_site(points, facts)?;
         let n = curve::first_descent(&at)?;
         let place = |n: usize| (points[n].x, at[n].0);

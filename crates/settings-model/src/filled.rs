@@ -75,7 +75,8 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
 fn misshapen(row: &[Cell], heading: &[Cell]) -> Option<Finding> {
     let (cells, columns) = (row.len(), heading.len());
     let place = row.get(columns).or(row.last()).map_or(Place::NOWHERE, |cell| cell.place);
-    let finding = Finding::unusable("row-of-another-shape", place, format!("this row has {cells} cells, and the heading has {columns}"));
+    let cells_of_it = if cells == 1 { "1 cell".to_owned() } else { format!("{cells} cells") };
+    let finding = Finding::unusable("row-of-another-shape", place, format!("this row has {cells_of_it}, and the heading has {columns}"));
     match cells.cmp(&columns) {
         Ordering::Equal => None,
         Ordering::Greater => {

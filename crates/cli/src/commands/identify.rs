@@ -30,9 +30,9 @@ pub fn run(args: &Identify) -> io::Result<Exit> {
     let candidates = candidates(&mut assessor);
     let left_out = left_out(&mut assessor);
     if left_out > 0 {
-        let says = format!(
-            "asleft: {left_out} profiles are unusable or not signed as asked, and were not compared; `asleft list profiles` says why"
-        );
+        let (are, were) = if left_out == 1 { ("profile is", "was") } else { ("profiles are", "were") };
+        let says =
+            format!("asleft: {left_out} {are} unusable or not signed as asked, and {were} not compared; `asleft list profiles` says why");
         writeln!(terminal::stderr(), "{}", render::wrapped(&says, render::width(), 8))?;
     }
     if candidates.is_empty() {

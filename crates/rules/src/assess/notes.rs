@@ -85,10 +85,6 @@ pub const OUT_OF_ORDER: &str = "points-out-of-order";
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |(setting, known): (SettingId, &Known)| {
         let Value::Curve(points) = &known.value else { return None };
-        // points of one base keep their order whatever that base is here
-        if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
-            return None;
-        }
         let descent = Descent::of_points(setting, points, WhyId::SITE_APPROVAL, facts)?;
         let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
         Some(Note {

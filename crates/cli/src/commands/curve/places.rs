@@ -26,7 +26,10 @@ pub fn places(text: &str, dimension: Dimension, facts: &Facts) -> Result<Vec<Exa
     let mut places = Vec::new();
     for item in text.split(',') {
         if item.trim().is_empty() {
-            return Err(Slip::new("a place is left empty", format!("write a number, such as `253 {default_unit}`, or take the comma away")));
+            return Err(Slip::new(
+                "a place is left empty",
+                format!("write a number, such as `253 {default_unit}`, or take the comma away"),
+            ));
         }
         let unit = Some(unit(item)).filter(|unit| !unit.is_empty()).unwrap_or(default_unit);
         let item = item.trim().trim_end_matches(unit).trim_end();
