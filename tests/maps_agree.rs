@@ -93,7 +93,7 @@ fn disagreements(row: &Row, played: &Value, mean_after: Option<f64>) -> Vec<Stri
         (Some(stays), _, Some(first)) if (first - stays).abs() > 1e-3 => wrong.push(format!("stays {stays} s, may trip after {first} s")),
         // a stage of which the requirement leaves something open cannot be played, and that is told
         (Some(stays), false, None) if !row.stages.is_empty() && device["could-not-play"] == 0 => {
-            wrong.push(format!("may trip after {stays} s, and does not"))
+            wrong.push(format!("may trip after {stays} s, and does not"));
         }
         (None, false, Some(first)) => wrong.push(format!("no limit, may trip after {first} s")),
         (None, true, Some(first)) if mean_after.is_none_or(|after| (first - after).abs() > 0.2) => {

@@ -61,6 +61,29 @@ fn rise_knows_what_an_office_read() {
     assert_eq!(json(&disputed)["figures"][0]["verdict"], "not-proven");
 }
 
+/// Of a rise that the file states and one that its cables lead to, both have to keep the limit, in both verbs.
+#[test]
+fn rise_is_no_pass_where_the_file_states_more_than_the_limit() {
+    let site = std::fs::read_to_string(root().join(SITE)).unwrap();
+    assert!(site.contains("total: 0.8 %"));
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("site.yaml");
+    for (stated, keeps) in [("0.8 %", true), ("1.9 %", true), ("2 %", true), ("2.001 %", false), ("2.7 %", false)] {
+        std::fs::write(&file, site.replacen("total: 0.8 %", &format!("total: {stated}"), 1)).unwrap();
+        for verb in ["rise", "check"] {
+            let output = asleft(&[verb, file.to_str().unwrap(), "--as-of", DAY]);
+            assert_eq!(
+                output.status.code(),
+                Some(i32::from(!keeps)),
+                "{verb}: {stated}: {}",
+                squeezed(&String::from_utf8_lossy(&output.stdout))
+            );
+        }
+        let says = printed(&["rise", file.to_str().unwrap(), "--as-of", DAY]);
+        assert_eq!(says.starts_with("NOT PROVEN, THE FILE STATES A RISE ABOVE THE LIMIT"), !keeps, "{stated}: {says}");
+    }
+}
+
 /// Millions of per cent have more than nine digits to a thousandth; it was taken for 0 %, and that for within the limit.
 #[test]
 fn a_rise_of_many_digits_is_above_the_limit() {

@@ -74,7 +74,7 @@ fn is_profile(key: &str) -> bool {
 
 /// A file's text, or standard input's for `-`; says which file an error is about.
 pub fn text(path: &Path) -> io::Result<String> {
-    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(&path)));
+    let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(path)));
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
     let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
     not_text::text(bytes).map_err(|error| says(&error))
@@ -83,7 +83,7 @@ pub fn text(path: &Path) -> io::Result<String> {
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let read = if path.as_os_str() == "-" { bounded(io::stdin()) } else { whole(path) };
-    read.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
+    read.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(path))))
 }
 
 /// A file's bytes, with the kind of an error, which does not say which file it is about.
@@ -98,7 +98,7 @@ pub fn says_otherwise(path: &Path, bytes: &[u8]) -> io::Result<bool> {
     match regular(path).and_then(|file| file.take(most).read_to_end(&mut there)) {
         Ok(_) => Ok(there != bytes),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(&path)))),
+        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(path)))),
     }
 }
 
@@ -122,7 +122,7 @@ pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
 
 /// Writes a file whole or not at all; says which file an error is about.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&path))))
+    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(path))))
 }
 
 /// What was found below a folder.
@@ -172,6 +172,6 @@ pub fn say_left_out(folder: &Path, [one, several]: [&str; 2], left_out: &[PathBu
     });
     let (count, said) = (left_out.len(), said.collect::<Vec<_>>().join(", "));
     let are = if count == 1 { format!("file is no {one} and was") } else { format!("files are no {several} and were") };
-    let says = format!("asleft: {}: {count} {are} left out: {said}", terminal::path(&folder));
+    let says = format!("asleft: {}: {count} {are} left out: {said}", terminal::path(folder));
     writeln!(terminal::stderr(), "{}", crate::render::wrapped(&says, crate::render::width(), 8))
 }

@@ -166,12 +166,12 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     below(path, &mut seen, &mut folders, put)?;
     if folders.met_again > 0 {
         let links = if folders.met_again == 1 { "1 link leads".to_owned() } else { format!("{} links lead", folders.met_again) };
-        let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", terminal::path(&path));
+        let says = format!("asleft: {}: {links} to a folder that was read already; each folder is read once", terminal::path(path));
         writeln!(terminal::stderr(), "{says}")?;
     }
     files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     match seen.sites {
-        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", terminal::path(&path)))),
+        0 => put(unreadable(&named(path), format!("{}: no site files in this folder", terminal::path(path)))),
         _ => Ok(()),
     }
 }

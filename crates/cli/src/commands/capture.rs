@@ -34,7 +34,7 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
         },
         (None, Some(port)) => match Serial::open(port, line(args)) {
             Ok(serial) => read(Device::new(serial, first(args.unit), manners(args)), args),
-            Err(error) => refused(&format!("{}: {error}", terminal::path(&port))),
+            Err(error) => refused(&format!("{}: {error}", terminal::path(port))),
         },
         (None, None) => refused("name a device with `--tcp` or `--serial`"),
     }
@@ -44,7 +44,7 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
 fn not_ready(args: &Capture) -> io::Result<Option<Exit>> {
     let written = args.raw.iter().chain(args.readout.out.iter().filter(|path| path.as_os_str() != "-"));
     if let Some(path) = written.filter(|_| !args.readout.replace).find(|path| path.exists()) {
-        return refused(&format!("{}: a file is there already; name another place, or give `--replace`", terminal::path(&path))).map(Some);
+        return refused(&format!("{}: a file is there already; name another place, or give `--replace`", terminal::path(path))).map(Some);
     }
     let Some(site) = args.readout.judge.as_ref().or(args.readout.site.as_ref()) else { return Ok(None) };
     let mut assessor = assessor(&args.readout.under)?;
@@ -95,7 +95,7 @@ fn options(args: &Capture) -> Options {
 fn peer(args: &Capture) -> String {
     match (&args.tcp, &args.serial) {
         (Some(host), _) => format!("tcp {host}"),
-        (None, Some(port)) => format!("serial {}", terminal::path(&port)),
+        (None, Some(port)) => format!("serial {}", terminal::path(port)),
         (None, None) => String::new(),
     }
 }
@@ -123,7 +123,7 @@ fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
         if let Some(says) = write_new(path, image.file(&from, "").as_bytes(), args.readout.replace)? {
             return refused(&says);
         }
-        writeln!(terminal::stderr(), "registers kept: {} ({} of them)", terminal::path(&path), image.len())?;
+        writeln!(terminal::stderr(), "registers kept: {} ({} of them)", terminal::path(path), image.len())?;
     }
     if device.again > 0 {
         writeln!(terminal::stderr(), "{} of {} requests had to be repeated", device.again, device.requests)?;

@@ -85,7 +85,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report, clock), "timeline").as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(file))?;
     }
     Ok(exit(&report))
 }

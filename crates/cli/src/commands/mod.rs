@@ -119,7 +119,7 @@ fn clock() -> jiff::civil::Date {
 /// A site's file as a checked tree. What keeps it from being used is written to standard error.
 fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     let text = files::text(path)?;
-    let source = assessor.sources.add(terminal::path(&path), text.as_str());
+    let source = assessor.sources.add(terminal::path(path), text.as_str());
     let checked = assessor.read_site(source, &text).and_then(|root| reader::typed::<SiteFile<'_>>(&root).map(drop).map(|()| root));
     match checked {
         Ok(root) => Ok(Some(root)),
@@ -153,7 +153,7 @@ fn input(path: &Path) -> io::Result<record::making::Input> {
         .file_name()
         .filter(|name| *name != "-")
         .map_or_else(|| "standard-input".to_owned(), |name| name.to_string_lossy().into_owned());
-    Ok(record::making::Input { path: terminal::path(&path), name, text: files::text(path)? })
+    Ok(record::making::Input { path: terminal::path(path), name, text: files::text(path)? })
 }
 
 /// Nothing was asked about, which is no pass.

@@ -172,7 +172,7 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
 /// The kind of file that a text says it is.
 fn kind_of(path: &Path, text: &str, assessor: &mut Assessor) -> Option<Kind> {
     let kept = assessor.sources.len();
-    let source = assessor.sources.add(terminal::path(&path), text);
+    let source = assessor.sources.add(terminal::path(path), text);
     let kind = parse(source, text, &mut Vec::new()).and_then(|root| reader::kind_of(&root));
     assessor.sources.forget_after(kept);
     kind
@@ -225,7 +225,7 @@ fn parts(word: &str) -> (PathBuf, Option<String>, Option<Moment>) {
 
 /// Puts a profile's file among those at hand, where its own words say that it belongs; its key.
 fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
-    let source = assessor.sources.add(terminal::path(&path), text.as_str());
+    let source = assessor.sources.add(terminal::path(path), text.as_str());
     let root = reader::read(source, &text, kind)?;
     let key = match kind {
         Kind::Attestation => {
@@ -251,7 +251,7 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             format!("overlays/{}/{version}", file.network.value)
         }
     };
-    let (path, name) = (format!("{key}.yaml"), terminal::path(&path));
+    let (path, name) = (format!("{key}.yaml"), terminal::path(path));
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
     Ok(key)
 }

@@ -28,7 +28,7 @@ impl Form {
                 Err("this build makes no PDF: build it with `--features pdf`, or name a file that ends in `.html` and print that"
                     .to_owned())
             }
-            _ => Err(format!("{}: name a file that ends in `.html` or `.pdf`", terminal::path(&path))),
+            _ => Err(format!("{}: name a file that ends in `.html` or `.pdf`", terminal::path(path))),
         }
     }
 }
@@ -37,13 +37,13 @@ impl Form {
 pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Exit> {
     let (bytes, boxes) = match bytes(paper, on.paper.into(), form) {
         Ok(written) => written,
-        Err(says) => return refused(&format!("{}: {says}", terminal::path(&to))),
+        Err(says) => return refused(&format!("{}: {says}", terminal::path(to))),
     };
     if !boxes.is_empty() {
         writeln!(
             terminal::stderr(),
             "asleft: {}: the font has no letter for these, which are empty boxes on paper: {boxes}",
-            terminal::path(&to)
+            terminal::path(to)
         )?;
     }
     if to.as_os_str() == "-" {
@@ -54,11 +54,11 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
     if files::says_otherwise(to, &bytes)? && !on.replace {
         return refused(&format!(
             "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
-            terminal::path(&to)
+            terminal::path(to)
         ));
     }
     files::write_whole(to, &bytes)?;
-    writeln!(terminal::stdout(), "written to {}", terminal::path(&to))?;
+    writeln!(terminal::stdout(), "written to {}", terminal::path(to))?;
     Ok(Exit::Fine)
 }
 

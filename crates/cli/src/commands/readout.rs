@@ -89,7 +89,7 @@ impl Judged {
 
 /// Judges the site by what was read; what it was found with, as if it had been left so.
 fn judged(path: &Path, site: &AtSite, outcome: &Outcome, read: &Read, args: &Readout) -> io::Result<Judged> {
-    let name = format!("{} with {}", terminal::path(&path), read.name);
+    let name = format!("{} with {}", terminal::path(path), read.name);
     let as_left = args.as_found.then(|| laid::as_if_left(read, &outcome.captured, site));
     let text = as_left.as_deref().unwrap_or(&outcome.text);
     let mut judged = None;
@@ -112,7 +112,7 @@ pub fn write_new(path: &Path, bytes: &[u8], replace: bool) -> io::Result<Option<
     if files::says_otherwise(path, bytes)? && !replace {
         return Ok(Some(format!(
             "{}: a file is there already, and says something else; name another place, or give `--replace`",
-            terminal::path(&path)
+            terminal::path(path)
         )));
     }
     files::write_whole(path, bytes)?;

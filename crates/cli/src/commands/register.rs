@@ -28,7 +28,7 @@ pub fn run(args: &Asked) -> io::Result<Exit> {
 
 /// A fault of a register, with its file in front.
 pub fn about(path: &Path, fault: impl std::fmt::Display) -> io::Error {
-    io::Error::other(format!("{}: {fault}", terminal::path(&path)))
+    io::Error::other(format!("{}: {fault}", terminal::path(path)))
 }
 
 /// Opens a register to read it.

@@ -79,8 +79,7 @@ fn newest(site: &str, kept: &Register) -> io::Result<Result<Vec<u8>, String>> {
     };
     kept.each(&filter, &mut take).map_err(about)?;
     let file = number.map(|number| kept.file(number)).transpose().map_err(about)?.flatten();
-    Ok(file
-        .ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", terminal::path(&kept.path()))))
+    Ok(file.ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", terminal::path(kept.path()))))
 }
 
 /// A record that is as it was made: nothing else is put on paper.
@@ -96,7 +95,7 @@ fn sound(bytes: &[u8]) -> Result<(Envelope, Record), String> {
 /// How messages name the record.
 fn named(args: &Report) -> String {
     match (&args.record, &args.site) {
-        (Some(path), _) => terminal::path(&path),
+        (Some(path), _) => terminal::path(path),
         (None, site) => format!("the record of {}", site.as_deref().unwrap_or_default()),
     }
 }

@@ -178,7 +178,7 @@ fn write_change(out: &mut dyn Write, weighed: &WeighedReport, width: usize) -> i
 
 /// Each example as a site's file of its own.
 fn write_examples(folder: &Path, report: &RevisionReport) -> io::Result<()> {
-    std::fs::create_dir_all(folder).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(&folder))))?;
+    std::fs::create_dir_all(folder).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(folder))))?;
     let mut written = 0;
     for weighed in &report.changes {
         let Some(example) = &weighed.example else { continue };
@@ -187,5 +187,5 @@ fn write_examples(folder: &Path, report: &RevisionReport) -> io::Result<()> {
         let lead = format!("# Complies under {}, and not under {}.\n", report.old, report.new);
         files::write_whole(&file, format!("{lead}{}", example.site).as_bytes())?;
     }
-    writeln!(terminal::stderr(), "{written} example sites in {}", terminal::path(&folder))
+    writeln!(terminal::stderr(), "{written} example sites in {}", terminal::path(folder))
 }

@@ -179,7 +179,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         files::write_whole(file, svg::svg(&picture::figure(&told, &supplies), "rise").as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(file))?;
     }
     Ok(if told.verdict() == Verdict::Complies { Exit::Fine } else { Exit::NotFine })
 }
@@ -223,7 +223,15 @@ fn stated_otherwise(site: &SiteFile<'_>, figures: &Figures) -> Vec<String> {
         let stated = site.installation.0.get(limited.setting)?.value.part(Part::Whole)?.number;
         let differs = limited.percent.is_none_or(|percent| (stated - percent).abs() > near);
         differs.then(|| {
-            format!("the site's file states {stated} % for {}; {} % comes out here", limited.setting.parameter().title, limited.percent())
+            let says = format!(
+                "the site's file states {stated} % for {}; {} % comes out here",
+                limited.setting.parameter().title,
+                limited.percent()
+            );
+            match limited.is_stated_beyond {
+                true => format!("{says}. Compare the cables with what was laid, then state the figure that is right"),
+                false => says,
+            }
         })
     };
     figures.limited.iter().filter_map(differs).collect()

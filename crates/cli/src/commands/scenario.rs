@@ -41,7 +41,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     if let Some(file) = &args.drawing.svg {
         let draw = if args.slide { svg::slide } else { svg::timeline };
         files::write_whole(file, draw(&picture::timeline(&report.timeline, clock), "timeline").as_bytes())?;
-        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(file))?;
     }
     Ok(Exit::Fine)
 }

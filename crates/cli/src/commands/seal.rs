@@ -41,14 +41,14 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
     for path in &args.files {
         let text = files::text(path)?;
         if !is_profile(&text) {
-            return refused(&format!("{}: not a standard, an overlay, a label map, a scenario or an attestation", terminal::path(&path)));
+            return refused(&format!("{}: not a standard, an overlay, a label map, a scenario or an attestation", terminal::path(path)));
         }
         seals.push((path, seal_of(path, &text)?, text));
     }
     for (path, mut seal, text) in seals {
         let says = if seal.sign(&key, text.as_bytes()) { "signed by" } else { "signed already by" };
         files::write_whole(&signed::beside(path), &seal.bytes())?;
-        writeln!(terminal::stdout(), "{}: {says} {}", terminal::path(&path), key.public().fingerprint())?;
+        writeln!(terminal::stdout(), "{}: {says} {}", terminal::path(path), key.public().fingerprint())?;
     }
     Ok(Exit::Fine)
 }
@@ -73,7 +73,7 @@ fn seal_of(path: &Path, text: &str) -> io::Result<ProfileSeal> {
                 writeln!(
                     terminal::stderr(),
                     "asleft: {}: the text was altered since it was signed; the signatures over the earlier text are dropped",
-                    terminal::path(&path)
+                    terminal::path(path)
                 )?;
                 Ok(new)
             }

@@ -48,7 +48,7 @@ fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Re
     let record = record.map(|(_, record)| record);
     Ok(RecordReport {
         vouched_for,
-        file: terminal::path(&path),
+        file: terminal::path(path),
         site: record.as_ref().map(|record| record.site.name.clone()),
         as_of: record.as_ref().map(|record| record.made.as_of.clone()),
         verdict: record.as_ref().map(|record| record.verdict.outcome),

@@ -14,7 +14,7 @@ use std::path::Path;
 /// # Errors
 /// What is wrong with its column map.
 pub fn named(args: &Filled, sources: &mut Sources) -> io::Result<Result<Option<FilledSheet>, Vec<Finding>>> {
-    let read = |path: &Path| Ok::<_, io::Error>((terminal::path(&path), super::text(path)?));
+    let read = |path: &Path| Ok::<_, io::Error>((terminal::path(path), super::text(path)?));
     let Some(sheet) = args.filled.as_deref().map(read).transpose()? else { return Ok(Ok(None)) };
     let columns = args.columns.as_deref().map(read).transpose()?;
     let columns = columns.as_ref().map(|(name, text)| (name.as_str(), text.as_str()));

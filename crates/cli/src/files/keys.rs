@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 fn about(path: &Path, says: impl std::fmt::Display) -> io::Error {
-    io::Error::other(format!("{}: {says}", terminal::path(&path)))
+    io::Error::other(format!("{}: {says}", terminal::path(path)))
 }
 
 /// The file of the public key that belongs to a private one's.

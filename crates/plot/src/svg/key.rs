@@ -48,7 +48,7 @@ pub fn map_key(map: &RegionMap, id: &str) -> Vec<Key> {
         let _ = write!(out, "<line class=\"path {}\" x1=\"2\" y1=\"9\" x2=\"40\" y2=\"9\"/>", ink::line_class(Style::Device(n)));
         ink::write_marker(&mut out, n, (21.0, 9.0));
         out.push_str("</svg>");
-        (out, escaped(title).to_string())
+        (out, escaped(title))
     };
     Meaning::ALL.iter().map(meaning).chain(map.devices.iter().enumerate().map(device)).collect()
 }

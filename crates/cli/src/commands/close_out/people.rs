@@ -24,7 +24,7 @@ pub fn write(out: &mut dyn Write, record: &Record, envelope: &Envelope, written:
     page.line(&format!("SHA-256 {}", envelope.sha256()))?;
     page.line("not signed; whoever can change the file can change this hash with it")?;
     match written {
-        Some(path) => writeln!(page.out, "  written to {}", terminal::path(&path)),
+        Some(path) => writeln!(page.out, "  written to {}", terminal::path(path)),
         None => page.line("not written to a file"),
     }
 }

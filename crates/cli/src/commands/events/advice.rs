@@ -40,6 +40,6 @@ pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
 
 /// How to look at the cables.
 fn rise_of(site: Option<&Path>) -> String {
-    let site = site.filter(|site| site.is_file()).map_or("SITE".to_owned(), |site| terminal::path(&site));
+    let site = site.filter(|site| site.is_file()).map_or("SITE".to_owned(), terminal::path);
     format!("Compute the voltage rise of the cables between the two (`asleft rise {site}`), and compare it with what was measured.")
 }

@@ -191,7 +191,7 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
                 return Err(format!(
                     "the answers {} lie within the students' folder {}; keep them elsewhere",
                     terminal::path(&args.key),
-                    terminal::path(&path)
+                    terminal::path(path)
                 ));
             }
         } else {
@@ -213,7 +213,7 @@ fn paths(args: &ExerciseMark) -> Result<Vec<PathBuf>, String> {
 
 /// Takes one file: whose it is, and what it came to.
 fn take(path: &Path, key: &ExerciseKeyFile<'_>, class: &mut [Member], assessor: &mut Assessor) -> Result<(), Vec<Finding>> {
-    let name = terminal::path(&path);
+    let name = terminal::path(path);
     let at_fault = |class: &mut [Member], root: Option<&Node>| {
         if let Some(member) = whose(class, root, path).filter(|member| member.answer.marked.is_err()) {
             member.answer.marked = Err(NotMarked::CouldNotTell);

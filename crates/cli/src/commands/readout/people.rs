@@ -44,7 +44,7 @@ pub(super) fn write(out: &mut dyn Write, read: &Read, outcome: &Outcome, judged:
         write!(out, "{}", judged.said)?;
     }
     if let Some(path) = args.out.as_ref().filter(|path| path.as_os_str() != "-") {
-        writeln!(out, "\nwritten: {}", terminal::path(&path))?;
+        writeln!(out, "\nwritten: {}", terminal::path(path))?;
     }
     writeln!(out)?;
     CAUTIONS.iter().try_for_each(|caution| writeln!(out, "{}", wrapped(caution, width, 0)))

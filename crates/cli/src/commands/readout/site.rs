@@ -47,7 +47,7 @@ impl AtSite {
         let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
         let name = match which(&site, read, args) {
             Ok(name) => name,
-            Err(says) => return Ok(Err(Some(format!("{}: {says}", terminal::path(&path))))),
+            Err(says) => return Ok(Err(Some(format!("{}: {says}", terminal::path(path))))),
         };
         let Some(device) = site.devices.iter().find(|(own, _)| *own == name).map(|(_, device)| device) else { return Ok(Err(None)) };
         let request = Request::of_device(&site, device);

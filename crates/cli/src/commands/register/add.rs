@@ -28,7 +28,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
             Ok(read) => sound.push(read),
             Err(says) => {
                 is_all_sound = false;
-                writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", terminal::path(&path)), render::width(), 8))?;
+                writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {}: {says}", terminal::path(path)), render::width(), 8))?;
             }
         }
     }
@@ -39,7 +39,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
     let path = &args.register.register;
     let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
     if is_new {
-        writeln!(terminal::stderr(), "asleft: a new register: {}", terminal::path(&path))?;
+        writeln!(terminal::stderr(), "asleft: a new register: {}", terminal::path(path))?;
     }
     for (envelope, record, site_line) in &sound {
         let (profiles, not_kept) = texts(record, &assessor.library);
@@ -54,7 +54,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
         writeln!(
             terminal::stderr(),
             "asleft: {}: all of them were added; the file's sum could not be written: {fault}",
-            terminal::path(&path)
+            terminal::path(path)
         )?;
     }
     Ok(Exit::Fine)

@@ -28,7 +28,7 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     }
     let mut out = terminal::stdout();
     match args.format {
-        Format::Text => write_text(&mut out, &terminal::path(&path), &verified)?,
+        Format::Text => write_text(&mut out, &terminal::path(path), &verified)?,
         Format::Json => render::json(&mut out, &report(&verified))?,
     }
     Ok(if verified.is_ok() { Exit::Fine } else { Exit::NotFine })

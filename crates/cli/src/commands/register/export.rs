@@ -39,7 +39,7 @@ fn lines(args: &RegisterExport) -> io::Result<Exit> {
 fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
     let path = &args.register.register;
     let (mut sources, text) = (Sources::default(), files::text(map)?);
-    let source = sources.add(terminal::path(&map), text.as_str());
+    let source = sources.add(terminal::path(map), text.as_str());
     let map = reader::read(source, &text, Kind::ExportMap).and_then(|root| reader::typed::<ExportMapFile>(&root));
     let map = match map {
         Ok(map) => map,

@@ -60,8 +60,11 @@ pub struct Limited {
     pub asked: Option<(String, String)>,
     /// How the limit is known.
     pub basis: Option<Standing>,
-    /// What it came to; not proven where nobody at hand says what complies.
+    /// What it came to; not proven where nobody at hand says what complies, where a licensed copy contradicts the
+    /// limit, or where the site's file states a figure that breaks it.
     pub verdict: Verdict,
+    /// The site's file states a figure that breaks the limit, and the cables lead to one that keeps it.
+    pub is_stated_beyond: bool,
     /// The same with resistance and reactance each for itself, R cos φ + X sin φ.
     pub by_parts: ByParts,
     /// Other bases that the trade counts from, under which it would be judged otherwise.
@@ -209,9 +212,12 @@ fn limited(
         let otherwise = other_bases(plan).into_iter().filter(|(_, base)| of_volts(volts, *base) != found).collect();
         // by a figure that a licensed copy contradicts nothing is proven
         let is_disputed = found == Verdict::Complies && basis == Some(Standing::Disputed);
-        let verdict = if is_disputed { Verdict::NotProven } else { found };
+        // of two figures of one thing both have to keep the limit, as in `check`
+        let stated = site.installation.0.get(setting).and_then(|known| known.value.part(Part::Whole)).map(|amount| amount.number);
+        let is_stated_beyond = found == Verdict::Complies && stated.is_some_and(|figure| !keeps(setting, figure));
+        let verdict = if is_disputed || is_stated_beyond { Verdict::NotProven } else { found };
         let by_parts = ByParts { volts: by_parts, percent: percent(by_parts, nominal), verdict: of_volts(by_parts, nominal) };
-        Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, by_parts, otherwise }
+        Limited { setting, volts, percent: percent(volts, nominal), asked: words, basis, verdict, is_stated_beyond, by_parts, otherwise }
     };
     volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.asked.is_some()).collect()
 }

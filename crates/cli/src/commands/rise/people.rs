@@ -15,7 +15,7 @@ use std::path::Path;
 
 /// Says what is missing; a rise that nobody can work out is no pass.
 pub fn write_missing(out: &mut dyn Write, site: &str, file: &Path, missing: &[String]) -> io::Result<()> {
-    render::title(out, "NOT PROVEN", &format!("{site}  ({})", terminal::path(&file)))?;
+    render::title(out, "NOT PROVEN", &format!("{site}  ({})", terminal::path(file)))?;
     writeln!(out, "  {}", wrapped("the voltage rise cannot be worked out until the site's file states:", render::width() - 2, 2))?;
     for missing in missing {
         writeln!(out, "  - {}", wrapped(missing, render::width() - 4, 4))?;
@@ -37,7 +37,8 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
             let says = format!("counted from {base} it is {percent:.3} %, which {other}: ask which base the network operator counts from");
             writeln!(out, "    {}", wrapped(&says, width - 4, 4))?;
         }
-        if limited.by_parts.verdict != limited.verdict {
+        let is_open = limited.verdict == Verdict::NotProven && limited.by_parts.verdict == Verdict::Complies;
+        if limited.by_parts.verdict != limited.verdict && !is_open {
             writeln!(out, "    {}", wrapped(&by_parts(limited), width - 4, 4))?;
         }
     }
@@ -83,6 +84,9 @@ fn headline(told: &Told<'_>) -> &'static str {
         (Verdict::DoesNotComply, Some(_)) => "ABOVE THE LIMIT BY UNVERIFIED FIGURES",
         (Verdict::Complies, None) => "WITHIN THE LIMIT",
         (Verdict::Complies, Some(_)) => "WITHIN THE LIMIT BY UNVERIFIED FIGURES",
+        (Verdict::NotProven, _) if told.figures.limited.iter().any(|limited| limited.is_stated_beyond) => {
+            "NOT PROVEN, THE FILE STATES A RISE ABOVE THE LIMIT"
+        }
         (Verdict::NotProven, Some(_)) => "NOT PROVEN, THE LIMIT IS DISPUTED",
         (Verdict::NotProven | Verdict::CouldNotTell, None | Some(_)) => "NOT PROVEN",
     }
