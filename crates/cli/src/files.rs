@@ -77,7 +77,8 @@ pub fn text(path: &Path) -> io::Result<String> {
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(path)));
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
     let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
-    not_text::text(bytes).map_err(|error| says(&error))
+    not_text::text(&bytes).map_err(|error| says(&error))?;
+    String::from_utf8(bytes).map_err(|error| says(&error))
 }
 
 /// A file's bytes, or standard input's for `-`; says which file an error is about.

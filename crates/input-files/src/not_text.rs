@@ -49,16 +49,13 @@ pub fn says(bytes: &[u8], valid_up_to: usize) -> String {
 ///
 /// # Errors
 /// What they are, and what to do.
-pub fn text(bytes: Vec<u8>) -> Result<String, String> {
-    match String::from_utf8(bytes) {
-        // zero bytes are valid UTF-8, and no text that anybody wrote
-        Ok(text) if text.contains('\0') => match what_it_is(text.as_bytes()) {
-            Some(_) => Err(says(text.as_bytes(), 0)),
-            None => Ok(text),
-        },
-        Ok(text) => Ok(text),
-        Err(error) => Err(says(error.as_bytes(), error.utf8_error().valid_up_to())),
+pub fn text(bytes: &[u8]) -> Result<&str, String> {
+    let text = std::str::from_utf8(bytes).map_err(|error| says(bytes, error.valid_up_to()))?;
+    // zero bytes are valid UTF-8, and no text that anybody wrote
+    if bytes.contains(&0) && what_it_is(bytes).is_some() {
+        return Err(says(bytes, 0));
     }
+    Ok(text)
 }
 
 #[cfg(test)]
@@ -73,12 +70,12 @@ mod tests {
             units.flat_map(|unit| if big { unit.to_be_bytes() } else { unit.to_le_bytes() }).collect::<Vec<u8>>()
         };
         for bytes in [wide(true, true), wide(true, false), wide(false, true), wide(false, false)] {
-            assert_eq!(text(bytes).unwrap_err(), "this is text in UTF-16; save the file as UTF-8");
+            assert_eq!(text(&bytes).unwrap_err(), "this is text in UTF-16; save the file as UTF-8");
         }
-        assert_eq!(text(plain.as_bytes().to_vec()).unwrap(), plain);
-        assert_eq!(text(b"one\n\xe9".to_vec()).unwrap_err(), "line 2 is not UTF-8 text; save the file as UTF-8");
-        assert!(text(b"PK\x03\x04\x14\0\0\0".to_vec()).unwrap_err().contains("a workbook"));
-        assert!(text([b"%PDF-1.7\n".to_vec(), vec![0xe2, 0xe3]].concat()).unwrap_err().contains("a PDF"));
+        assert_eq!(text(plain.as_bytes()).unwrap(), plain);
+        assert_eq!(text(b"one\n\xe9").unwrap_err(), "line 2 is not UTF-8 text; save the file as UTF-8");
+        assert!(text(b"PK\x03\x04\x14\0\0\0").unwrap_err().contains("a workbook"));
+        assert!(text(&[b"%PDF-1.7\n".to_vec(), vec![0xe2, 0xe3]].concat()).unwrap_err().contains("a PDF"));
         for bytes in [&b""[..], b"a\0", b"kind: site\0\nsite: a\n", "\u{feff}kind: site".as_bytes(), &[0; 300]] {
             assert_eq!(what_it_is(bytes), None, "{bytes:?}");
         }

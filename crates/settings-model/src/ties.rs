@@ -270,15 +270,15 @@ pub const TIES: &[Tie] = &[
     },
 ];
 
-/// What holds of equipment before anybody asks: no quantity of the catalogue lies below zero, and a
-/// power factor lies above zero and at most at one. Without it a search for examples finds impossible
+/// What holds of equipment before anybody asks: no quantity of the catalogue lies below zero, none that is counted
+/// below one, and a power factor lies above zero and at most at one. Without it a search for examples finds impossible
 /// ones.
 #[must_use]
 pub fn space(kind: Equipment, why: WhyId) -> Vec<Claim> {
     let bound = |number: Exact, open: bool| Bound { value: Amount::plain(number), open };
     let limits = |dimension: Dimension| match dimension {
         Dimension::PowerFactor => vec![Limit::AtLeast(bound(Exact::ZERO, true)), Limit::AtMost(bound(Exact::ONE, false))],
-        _ => vec![Limit::AtLeast(bound(Exact::ZERO, false))],
+        _ => vec![Limit::AtLeast(bound(Exact::from(dimension.possible().0.max(0)), false))],
     };
     let held = SettingId::all().filter(|id| id.function().held_by.contains(&kind));
     let quantities = held.filter_map(|id| match id.parameter().shape {

@@ -18,13 +18,13 @@ pub struct Opened {
 /// Reads and checks a file of a site, and lists its devices.
 pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, under: &Under) -> io::Result<Opened> {
     let name = if name.trim().is_empty() { "site.yaml" } else { name.trim() };
-    let text = match not_text::text(bytes.to_vec()) {
+    let text = match not_text::text(bytes) {
         Ok(text) => text,
         Err(says) => return Ok(Opened { choice: None, says: format!("{name}: {says}") }),
     };
     // in rooms of their own, so that nothing of the file stays behind but what can be used of it
-    let says = cut(check::said_of(name, &text, under)?);
-    let listed = read(name, &text, &mut assessor(under)?).and_then(|found| choices.open(name, found));
+    let says = cut(check::said_of(name, text, under)?);
+    let listed = read(name, text, &mut assessor(under)?).and_then(|found| choices.open(name, found));
     Ok(match listed {
         Ok(choice) => Opened { choice: Some(choice), says },
         Err(Fault::Findings(_)) => Opened { choice: None, says },
