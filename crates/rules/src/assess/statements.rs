@@ -2,7 +2,6 @@
 //! voltage that is not the standard's, export below zero, new work with a device of a superseded edition.
 
 use super::Note;
-use crate::rise;
 use jiff::civil::Date;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::Condition;
@@ -20,26 +19,7 @@ pub(super) fn of_site(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date) -> 
     let mut notes = dates(site, today);
     notes.extend(nominal(site, rulebook));
     notes.extend(site.export.as_ref().into_iter().flat_map(of_export));
-    notes.extend([rise::TOTAL, rise::CONSUMER_MAINS].into_iter().filter_map(|setting| rise_below_zero(setting, site)));
     notes
-}
-
-/// A rise that is stated as a fall: at full output the voltage rises towards the inverter, so it may be a drop that was
-/// worked out for a load, with its sign.
-fn rise_below_zero(setting: SettingId, site: &SiteFile<'_>) -> Option<Note> {
-    let percent = site.installation.0.get(setting)?.value.part(Part::Whole)?.number;
-    (percent < Exact::ZERO).then(|| {
-        let shown = Dimension::Percent.show(percent);
-        let headline =
-            format!("{} is stated as {shown}: a fall, and at full output the voltage rises towards the inverter", setting.title());
-        let path = ["installation", setting.function().key, setting.parameter().key];
-        not_proven(
-            "rise-below-zero",
-            &path,
-            headline,
-            "work it out for full output, and state it without a sign; `asleft rise` does so from the cables",
-        )
-    })
 }
 
 pub(super) fn not_proven(name: &'static str, path: &[&str], headline: String, hint: impl Into<String>) -> Note {
