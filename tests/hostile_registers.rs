@@ -1,9 +1,12 @@
 //! Registers that somebody tampered with, and paths that look like something else, at the command line.
 #![cfg(unix)]
 
+#[path = "register/altered.rs"]
+mod altered;
 #[path = "measured/mod.rs"]
 mod measured;
 
+use altered::altered;
 use measured::{asleft, root, says};
 use std::path::Path;
 
@@ -132,15 +135,4 @@ fn rows_that_are_longer_than_any_record_are_not_read() {
         }
         assert!(refused >= 1, "{statement}");
     }
-}
-
-/// Alters rows as somebody would who has the database's own tools: the triggers are taken away, and put back.
-fn altered(path: &Path, statement: &str) {
-    let db = rusqlite::Connection::open(path).unwrap();
-    let mut select = db.prepare("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").unwrap();
-    let triggers = select.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?))).unwrap();
-    let triggers: Vec<_> = triggers.map(Result::unwrap).collect();
-    triggers.iter().for_each(|(name, _)| db.execute_batch(&format!("DROP TRIGGER {name}")).unwrap());
-    db.execute_batch(statement).unwrap();
-    triggers.iter().for_each(|(_, sql)| db.execute_batch(sql).unwrap());
 }

@@ -2,12 +2,14 @@
 //! back, gets no answer out of it.
 #![cfg(feature = "register")]
 
+#[path = "../../../tests/register/altered.rs"]
+mod altered;
 #[path = "../../../benches/register/made.rs"]
 mod made;
 
+use altered::altered;
 use record::register::{Added, Filter, Header, NewEntry, Register, RegisterFault};
 use record::{Envelope, canonical};
-use rusqlite::Connection;
 use std::path::Path;
 
 fn add(register: &mut Register, n: usize) -> Result<Added, RegisterFault> {
@@ -25,16 +27,6 @@ fn filled(path: &Path) {
         add(&mut register, n).unwrap();
     }
     assert!(register.settle().unwrap());
-}
-
-fn alter(path: &Path, statement: &str) {
-    let db = Connection::open(path).unwrap();
-    let mut select = db.prepare("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").unwrap();
-    let triggers = select.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?))).unwrap();
-    let triggers: Vec<_> = triggers.map(Result::unwrap).collect();
-    triggers.iter().for_each(|(name, _)| db.execute_batch(&format!("DROP TRIGGER {name}")).unwrap());
-    db.execute_batch(statement).unwrap();
-    triggers.iter().for_each(|(_, sql)| db.execute_batch(sql).unwrap());
 }
 
 fn is_damage<T>(result: Result<T, RegisterFault>) -> bool {
@@ -58,7 +50,7 @@ fn no_row_of_a_broken_chain_is_given_out() {
     ] {
         let _ = std::fs::remove_file(&path);
         filled(&path);
-        alter(&path, statement);
+        altered(&path, statement);
         let open = || Register::open(&path).unwrap();
         let taken = |_: record::register::Entry, _: &str| -> Result<(), RegisterFault> { panic!("{statement}: a row was given out") };
         assert!(is_damage(open().each(&Filter::default(), &mut { taken })), "{statement}");
@@ -80,8 +72,8 @@ fn what_is_large_is_checked_when_it_is_asked_for() {
     filled(&path);
     let profile = canonical::sha256(made::PROFILE.as_bytes());
     let same_length = "UPDATE entry SET record = CAST(replace(CAST(record AS TEXT), '251 V', '261 V') AS BLOB) WHERE number = 5";
-    alter(&path, same_length);
-    alter(&path, "UPDATE profile SET text = 'kind: overlay # other'");
+    altered(&path, same_length);
+    altered(&path, "UPDATE profile SET text = 'kind: overlay # other'");
     let register = Register::open(&path).unwrap();
     assert_eq!(register.len().unwrap(), 6);
     assert!(register.file(4).is_ok() && is_damage(register.file(5)));

@@ -269,7 +269,6 @@ impl Assessor {
                 notes.push(wrong_region(name, left, &book.rulebook, &certificate));
             }
             notes.extend(read_out::left_open(name, left));
-            notes.extend(statements::signs(name, &left.settings));
             let moments = [("as-found", device.as_found.as_ref()), ("as-left", Some(left))];
             let held = moments.into_iter().filter_map(|(moment, holding)| Some((moment, &holding?.settings)));
             notes.extend(held.flat_map(|(moment, settings)| descending(name, moment, settings, &asked.facts)));

@@ -1,5 +1,6 @@
 //! Faults into findings: one for each setting, with both places, direction, consequence and remedy.
 
+mod asked_first;
 mod consequences;
 mod labels;
 mod missing;
@@ -38,55 +39,8 @@ pub fn findings(assessment: &Assessment<'_>, site: &dyn Places) -> Vec<Finding> 
     findings.extend(not_judged.map(|finding| (Harm::Departs, finding)));
     findings.extend(crate::attestation::disputes(assessment).into_iter().map(|finding| (Harm::Departs, finding)));
     findings.sort_by_key(|(harm, finding)| (finding.outcome, *harm));
-    findings.into_iter().map(|(_, finding)| asking_first(finding)).collect()
+    findings.into_iter().map(|(_, finding)| asked_first::asking_first(finding)).collect()
 }
-
-/// What breaks a figure that nobody verified says so, and its remedy asks first: the device may be right,
-/// and the figure wrong.
-fn asking_first(mut finding: Finding) -> Finding {
-    if finding.outcome != Outcome::DoesNotComply {
-        return finding;
-    }
-    let standing = finding.basis.and_then(unverified).map(|(says, _)| says);
-    let disagreed = finding.notes.iter().any(|note| note.starts_with(CONFLICT));
-    let why = match (standing, disagreed) {
-        (Some(says), true) => format!("; {says}, and sources disagree on it"),
-        (Some(says), false) => format!("; {says}"),
-        (None, true) => "; sources disagree on the required figure".to_owned(),
-        (None, false) => String::new(),
-    };
-    finding.headline.push_str(&why);
-    let ask = finding.basis.or_else(|| of_what_is_to_be_set(&finding)).and_then(unverified);
-    if let Some((_, [ask, only_if])) = ask {
-        finding.hint = Some(match finding.hint {
-            Some(hint) => format!("{ask}; {only_if}: {hint}"),
-            None => ask.to_owned(),
-        });
-    }
-    finding
-}
-
-/// What is said of a required figure that nobody verified, and what comes before a device is set by it, with what then has
-/// to hold.
-fn unverified(standing: Standing) -> Option<(&'static str, [&'static str; 2])> {
-    match standing {
-        Standing::Memory => Some(("the required figure is from memory, unverified", COMPARE)),
-        Standing::SingleSource => Some(("the required figure is from a single source, unverified", COMPARE)),
-        Standing::Disputed => Some(("a licensed copy contradicts the required figure", READ_AGAIN)),
-        _ => None,
-    }
-}
-
-/// How the figure is known that the remedy would set, where a finding stands without it: by a rule that breaks too.
-/// Which region is to be selected no figure says.
-fn of_what_is_to_be_set(finding: &Finding) -> Option<Standing> {
-    finding.because.iter().find_map(|because| because.basis).filter(|_| finding.name != WRONG_REGION)
-}
-
-/// What comes before a device is set by a figure that nobody verified.
-const COMPARE: [&str; 2] = ["first compare the required figure with a licensed copy", "only if it says the same"];
-/// The same of a figure that one contradicts: what an office read there is not what is required.
-const READ_AGAIN: [&str; 2] = ["first read the licensed copy again", "only if it says what is required here, and not what was read"];
 
 /// A wrong region is said once: by the note, or by the finding that its values are that region's.
 fn is_told_by_a_cause(note: &Note, assessment: &Assessment<'_>) -> bool {
@@ -323,7 +277,7 @@ impl Wording<'_> {
             finding.notes.push(format!("reason given: {reason}"));
         }
         let conflict = line.and_then(|line| line.citation.as_ref()?.conflict.as_ref());
-        finding.notes.extend(conflict.map(|says| format!("{CONFLICT}{says}")));
+        finding.conflicts.extend(conflict.cloned());
         let Some(resolved) = self.device.counted.requirement.get(setting) else { return };
         let facts = &self.device.facts;
         let (was, now) = (complies_within(&resolved.base, facts), complies_within(&resolved.entry, facts));
@@ -464,9 +418,6 @@ fn is_line(claim: &Claim) -> bool {
 
 /// Another region is selected than the site stands under.
 const WRONG_REGION: &str = "wrong-region";
-
-/// How a note begins that says what another source has.
-const CONFLICT: &str = "conflict: ";
 
 /// How a limit with one end begins.
 const BOUND: [&str; 4] = ["at most ", "at least ", "over ", "under "];

@@ -67,6 +67,8 @@ pub struct Finding {
     pub basis: Option<Standing>,
     /// Consequences of the same fault, folded under it.
     pub folded: Vec<Folded>,
+    /// What other sources have in place of the figures that it names.
+    pub conflicts: Vec<String>,
     /// What else to know.
     pub notes: Vec<String>,
     /// What to do.
@@ -133,6 +135,7 @@ impl Finding {
             because: Vec::new(),
             basis: None,
             folded: Vec::new(),
+            conflicts: Vec::new(),
             notes: Vec::new(),
             hint: None,
         }

@@ -204,7 +204,8 @@ fn asked_places(text: Option<&str>, dimension: Dimension, facts: &Facts) -> Resu
     }
 }
 
-/// Where the voltage of a supply in service lies, in parts of the nominal one: beyond that somebody mistyped.
+/// Where the voltage of a supply in service lies, in parts of the nominal one: beyond that somebody mistyped (common
+/// practice, no source).
 const OF_A_SUPPLY: std::ops::RangeInclusive<f64> = 0.5..=1.5;
 
 fn shares(args: &Rise) -> Result<Vec<Exact>, String> {

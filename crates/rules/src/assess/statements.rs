@@ -5,14 +5,13 @@ use super::Note;
 use jiff::civil::Date;
 use settings_model::catalogue::SettingId;
 use settings_model::cells::Condition;
-use settings_model::claim::{LayerKind, Part};
+use settings_model::claim::LayerKind;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Day, Device, Export, FactWord, Holding, SiteFile};
 use settings_model::finding::Outcome;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::Rulebook;
-use settings_model::settings::Settings;
 
 /// Everything about the site as a whole.
 pub(super) fn of_site(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date) -> Vec<Note> {
@@ -167,12 +166,6 @@ fn of_export(export: &Export<'_>) -> Option<Note> {
     let approved = export.approved?.number;
     let show = |watts: Exact| Dimension::ActivePower.show(watts);
     let path = ["export", "approved"];
-    if approved < Exact::ZERO {
-        let headline =
-            format!("{} is stated as approved export; export counts from 0 W up, and what flows in is no export", show(approved));
-        let hint = "write the approved export without its sign; for none at all, `kind: none`";
-        return Some(not_proven("export-below-zero", &path, headline, hint));
-    }
     if export.is_none() && approved > Exact::ZERO {
         let headline = format!("the kind of export is `none`, and {} stands beside it as approved; judged as no export", show(approved));
         let hint = "compare it with the approval: write `approved: 0 kW`, or the kind that the operator approved";
@@ -180,28 +173,6 @@ fn of_export(export: &Export<'_>) -> Option<Note> {
         return Some(Note { outcome: Outcome::Remark, ..note });
     }
     None
-}
-
-/// The limits on what leaves a site.
-const EXPORT_LIMITS: [SettingId; 4] = [
-    SettingId::of("export-limit", "site-total"),
-    SettingId::of("export-limit", "per-phase"),
-    SettingId::of("export-limit", "hard-limit"),
-    SettingId::of("remote-control", "fallback"),
-];
-
-/// Limits on export below zero: the display may count export as negative, or the device would have to draw power.
-pub(super) fn signs<'n>(name: &'n str, settings: &'n Settings) -> impl Iterator<Item = Note> + 'n {
-    EXPORT_LIMITS.into_iter().filter_map(move |setting| {
-        let watts = settings.get(setting)?.value.part(Part::Whole)?.number;
-        (watts < Exact::ZERO).then(|| {
-            let shown = Dimension::ActivePower.show(watts);
-            let headline = format!("{name}: {} is stated as {shown}; export counts from 0 W up", setting.title());
-            let path = ["devices", name, "as-left", "settings", setting.function().key, setting.parameter().key];
-            let hint = "find out whether the display shows export below zero; if so, state the limit without its sign; if not, set a limit of 0 W or more";
-            not_proven("export-below-zero", &path, headline, hint)
-        })
-    })
 }
 
 /// A device of an edition that is no longer the standard's, in new work.

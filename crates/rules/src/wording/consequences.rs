@@ -1,6 +1,6 @@
 //! What one finding explains of others: a cause, a rule of practice, a tie between settings.
 
-use super::{CONFLICT, Primary, WRONG_REGION, Wording, outcome};
+use super::{Primary, WRONG_REGION, Wording, outcome};
 use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind};
 use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
@@ -38,11 +38,10 @@ impl Wording<'_> {
             }
             _ => finding.folded = explained.iter().map(|one| self.folded(one)).collect(),
         }
-        let of_region = self.rulebook.region_notes.iter().filter(|_| cause.is_selected_region);
-        let conflicts = explained.iter().flat_map(|one| &one.finding.notes).filter(|note| note.starts_with(CONFLICT));
-        for note in of_region.chain(conflicts) {
-            if !finding.notes.contains(note) {
-                finding.notes.push(note.clone());
+        finding.notes.extend(self.rulebook.region_notes.iter().filter(|_| cause.is_selected_region).cloned());
+        for conflict in explained.iter().flat_map(|one| &one.finding.conflicts) {
+            if !finding.conflicts.contains(conflict) {
+                finding.conflicts.push(conflict.clone());
             }
         }
         // which region is selected no figure says
