@@ -19,6 +19,7 @@ mod keys;
 mod lint;
 mod list;
 mod man;
+mod new;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
@@ -60,6 +61,7 @@ pub use keys::{Keys, KeysCommand, KeysNew, KeysShow};
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
+pub use new::{New, NewCommand, NewOverlay, NewSite};
 #[cfg(feature = "page")]
 pub use page::Page;
 pub use pin::Pin;
@@ -96,6 +98,8 @@ pub struct Args {
 /// What to do.
 #[derive(Subcommand)]
 pub enum Command {
+    /// A site's file, from answers: the first step at a new site; or an officer's first overlay
+    New(Box<New>),
     /// What to select, enter and verify at a site, and who may change it
     Sheet(Sheet),
     /// Whether what the devices hold complies

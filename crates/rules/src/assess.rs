@@ -36,7 +36,7 @@ use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::Evidence;
 use settings_model::document::Node;
-use settings_model::facts::{FactId, Facts};
+use settings_model::facts::{FACTS, FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
 use settings_model::finding::{Finding, in_order};
 use settings_model::labels::LabelMap;
@@ -116,6 +116,14 @@ impl Books {
             findings.extend(rulebooks.iter().flat_map(crate::entitlement::overreach));
         }
         if findings.is_empty() { Ok(Self::of(rulebooks)) } else { Err(findings.into()) }
+    }
+
+    /// The facts on which some requirement depends, in the order of the catalogue.
+    #[must_use]
+    pub fn facts_that_decide(&self) -> Vec<FactId> {
+        let hanging = Equipment::ALL.into_iter().flat_map(|kind| self.on(kind).rulebook.hanging(&Facts::default()));
+        let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();
+        FACTS.iter().map(|fact| fact.id).filter(|fact| asked.contains(fact)).collect()
     }
 
     /// What they say of one kind.

@@ -21,6 +21,7 @@ mod keys;
 mod lint;
 mod list;
 mod man;
+mod new;
 mod operand;
 mod operating;
 #[cfg(feature = "page")]
@@ -60,6 +61,7 @@ use std::path::Path;
 /// Does what the command line asks.
 pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
+        Command::New(args) => new::run(&args),
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         #[cfg(feature = "modbus")]

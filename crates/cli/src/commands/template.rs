@@ -9,7 +9,7 @@ use crate::args::Template;
 use rules::assess::{Assessor, Books};
 use rules::sheet::{Row, Task, rows};
 use settings_model::catalogue::{Equipment, HeldBy, Shape};
-use settings_model::facts::{FACTS, FactId, FactShape, Facts};
+use settings_model::facts::{FactId, FactShape, Facts};
 use settings_model::finding::nearest;
 use settings_model::library::Request;
 use settings_model::quantity::Dimension;
@@ -73,7 +73,7 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
 }
 
 fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
-    let asked = asked_facts(books);
+    let asked = books.facts_that_decide();
     let mut line = |written: String| _ = writeln!(text, "{written}");
     line(format!("# A site under {}.", rules::phrase::under(&books.on(Equipment::Inverter).rulebook)));
     line("# Complete each line behind a `#` that applies to the site, and take its `#` away; `asleft sheet` then says which settings it is asked.".to_owned());
@@ -199,7 +199,8 @@ fn write_rows(text: &mut String, before: &str, rows: &[&Row]) {
     }
 }
 
-fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
+/// What is asked of a kind of equipment where nothing of a site is known.
+pub(super) fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
     let book = books.on(kind);
     let mut facts = Facts::default();
     facts.set_date(FactId::Today, assessor.today);
@@ -208,13 +209,6 @@ fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
     }
     let counted = book.requirement(&facts, &[]);
     rows(book, &counted.requirement, &facts, &[])
-}
-
-/// The facts that some requirement hangs on.
-fn asked_facts(books: &Books) -> Vec<FactId> {
-    let hanging = Equipment::ALL.into_iter().flat_map(|kind| books.on(kind).rulebook.hanging(&Facts::default()));
-    let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();
-    FACTS.iter().map(|fact| fact.id).filter(|fact| asked.contains(fact)).collect()
 }
 
 fn words_of(fact: FactId) -> String {
