@@ -129,6 +129,17 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     }
 }
 
+/// The same, with what a sheet filled by hand says of its devices, where one is named.
+fn site_tree_with(path: &Path, filled: &Filled, assessor: &mut Assessor) -> io::Result<Option<Node>> {
+    let Some(root) = site_tree(path, assessor)? else { return Ok(None) };
+    let sheet = files::filled::named(filled, &mut assessor.sources)?;
+    let laid = sheet.and_then(|sheet| sheet.map_or(Ok(root.clone()), |sheet| sheet.laid_over(&root, assessor)));
+    match laid {
+        Ok(root) => Ok(Some(root)),
+        Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
+    }
+}
+
 /// At the top of what is said of a site that was made for a lesson.
 fn write_training(out: &mut dyn Write, site: &SiteFile<'_>) -> io::Result<()> {
     site.training_notice().map_or(Ok(()), |notice| render::title(out, notice, ""))
