@@ -230,7 +230,7 @@ pub struct Drawing {
 /// A sheet that was filled by hand.
 #[derive(ClapArgs)]
 pub struct Filled {
-    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`)
+    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`); for `check` also a folder of them
     #[arg(long, value_name = "CSV")]
     pub filled: Option<PathBuf>,
     /// An office's own names for the columns of that sheet (`asleft schema column-map`)

@@ -150,6 +150,16 @@ pub fn count(text: &str, columns: &Columns) -> Option<Rows> {
     Some(Rows { read: table.len(), with_value: table.iter().filter(says).count(), columns_not_read })
 }
 
+/// The site that the first row of a sheet names.
+#[must_use]
+pub fn site_named(text: &str, columns: &Columns) -> Option<String> {
+    let table = rows(SourceId(0), text).ok()?;
+    let (heading, table) = table.split_first()?;
+    let site = Positions::of(heading, columns, &mut Vec::new())?.site?;
+    let mut named = table.iter().filter_map(|row| row.get(site)).filter(|cell| cell.is_filled());
+    named.next().map(|cell| cell.text.clone())
+}
+
 /// What one device was found and left with.
 struct Holdings {
     device: String,
