@@ -28,7 +28,8 @@ fn sheet(site: &str, separator: u8, left: &dyn Fn(&str, &str) -> String) -> Vec<
                 "known-by" => "display",
                 // a range is left as the region sets it
                 _ if ["at ", "under "].iter().any(|range| row[required].starts_with(range)) => "",
-                _ => &row[required],
+                // of several that would do, the first
+                _ => row[required].split(" or ").next().unwrap(),
             };
             row[as_left] = left(&row[setting], right);
         }

@@ -316,3 +316,43 @@ fn what_is_left_to_fill_in_is_taken() {
     let lint = asleft(&["lint", "hollowmere/1.0.0", "--profiles", place]);
     assert_eq!(lint.status.code(), Some(0), "{filled}\n{}", String::from_utf8_lossy(&lint.stdout));
 }
+
+/// Every key of a site's file stands in the template, or is named there as left out; what programs write is passed over
+/// with the key that leads to it.
+#[test]
+fn the_template_names_every_key_of_a_sites_file() {
+    let schema = std::fs::read_to_string(root().join("schemas/site.schema.json")).unwrap();
+    let schema: Value = serde_json::from_str(&schema).unwrap();
+    let mut keys: Vec<String> = Vec::new();
+    let written_by_programs = ["Training", "Diagnosed", "CaptureNote", "Pin"];
+    let of_settings = |name: &str| name == "settings" || name == "displayed" || name.starts_with("held");
+    for (name, part) in schema["$defs"].as_object().unwrap() {
+        if !written_by_programs.contains(&name.as_str()) && !of_settings(name) {
+            keys_of(part, &mut keys);
+        }
+    }
+    keys.extend(schema["properties"].as_object().unwrap().keys().cloned());
+    keys.extend(schema["properties"]["installation"]["properties"].as_object().unwrap().keys().cloned());
+    assert!(keys.len() > 60, "{keys:?}");
+    for of in ["quillbrook", "tarnside", "as-nzs-4777.2/2020-amd2", "ieee-1547/2018"] {
+        let output = asleft(&["template", of, "--as-of", DAY]);
+        let template = String::from_utf8(output.stdout).unwrap();
+        let is_part = |letter: char| letter.is_alphanumeric() || letter == '-';
+        let words: Vec<&str> = template.split(|letter| !is_part(letter)).collect();
+        let of_network = ["network", "overlay", "against", "version"];
+        let of_standard = ["standard", "installation"];
+        let other = if of.contains('/') { &of_network[..] } else { &of_standard[..] };
+        // figures that nobody of this network asks for
+        let is_asked = |key: &&String| !(key.starts_with("voltage-rise") || key.ends_with("balance") || other.contains(&key.as_str()));
+        let missing: Vec<&String> = keys.iter().filter(is_asked).filter(|key| !words.contains(&key.as_str())).collect();
+        assert!(missing.is_empty(), "{of}: {missing:?}\n{template}");
+    }
+}
+
+fn keys_of(part: &Value, keys: &mut Vec<String>) {
+    let Some(part) = part.as_object() else { return };
+    keys.extend(part.get("properties").and_then(Value::as_object).into_iter().flat_map(|map| map.keys().cloned()));
+    for several in ["oneOf", "anyOf", "allOf"] {
+        part.get(several).and_then(Value::as_array).into_iter().flatten().for_each(|one| keys_of(one, keys));
+    }
+}
