@@ -18,6 +18,8 @@
 //! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
 //!
+//! What is asked about: [`operand`], a site or requirements.
+//!
 //! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
 //! step a change deserves and whom it strands, by an [`example_site`]; [`lint`] whether files make
 //! sense, [`affected`] what a version does to sites.
@@ -58,6 +60,7 @@ pub mod installation;
 pub mod judge;
 pub mod lint;
 pub mod misread;
+pub mod operand;
 pub mod order;
 pub mod pairing;
 pub mod percentages;

@@ -15,6 +15,13 @@ use settings_model::requirement::Rulebook;
 use settings_model::value::{Point, Value};
 use std::cmp::Ordering;
 
+/// With a capital letter in front.
+#[must_use]
+pub fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// The dimension of a part of a setting; points have two.
 #[must_use]
 pub fn dimension_of(setting: SettingId, part: Part) -> Option<Dimension> {

@@ -8,8 +8,8 @@ pub mod subjects;
 pub mod tables;
 
 use super::assessor;
-use super::operand::{Fault, operand};
-use super::played::subjects::above_zero;
+use super::given::above_zero;
+use super::operand::{Fault, operand, write_fault};
 use crate::args::{Curve, Format};
 use crate::render;
 use crate::report::curve::CurveReport;
@@ -31,7 +31,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
     }
     let shown = match shown(args, &mut assessor) {
         Ok(shown) => shown,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     match args.format {

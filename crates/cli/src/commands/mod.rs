@@ -1,6 +1,5 @@
 //! One file for each verb.
 
-mod acting;
 mod affected;
 mod attest;
 #[cfg(feature = "modbus")]
@@ -15,7 +14,7 @@ mod due;
 mod events;
 mod exercise;
 mod explain;
-mod held;
+mod given;
 mod identify;
 mod keys;
 mod lint;

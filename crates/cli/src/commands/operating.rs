@@ -1,12 +1,12 @@
 //! What a device gives with all its responses together, for every verb that shows it: at which voltage how
 //! much, by what it is held, and what had to be taken for granted.
 
-use super::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_for_granted};
-use super::held::Held;
 use super::operand::Fault;
 use crate::render::capitalised;
 use crate::report::curve::{PowerPoint, PowerReport, number};
 use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
+use replay::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_for_granted};
+use replay::held::Held;
 use response::device::{Device, FrequencyBase, ReactiveMode, Unclear};
 use response::operating_point::{Cap, Conditions, OperatingPoint};
 use rules::percentages::unverified_percentages;

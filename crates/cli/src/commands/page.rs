@@ -18,6 +18,7 @@ mod reasons;
 mod sentence;
 pub mod server;
 
+use super::operand::write_fault;
 use super::{CAUTIONS, assessor, refused};
 use crate::Exit;
 use crate::args::Page;
@@ -40,7 +41,7 @@ pub fn run(args: &Page) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let choices = match Choices::of(&args.files, &mut assessor) {
         Ok(choices) => choices,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let server = match Server::listen(args.port) {
         Ok(server) => server,

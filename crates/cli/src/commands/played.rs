@@ -2,14 +2,8 @@
 
 mod beside;
 pub mod log_told;
-pub mod overview;
 pub mod people;
 pub mod picture;
-pub mod playing;
 pub mod sentences;
-mod standing;
-mod stretches;
-pub mod subjects;
 pub mod told;
-pub mod trace;
 mod undecided;

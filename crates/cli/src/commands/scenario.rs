@@ -1,24 +1,23 @@
 //! `asleft scenario`: what devices do as voltage, frequency and power move, step by step.
 
-mod grounds;
-mod links;
 mod named;
 pub mod people;
 mod playing;
 
 use super::assessor;
-use super::operand::{Fault, Operand, operand};
+use super::given::no_site;
+use super::operand::{Fault, Operand, operand, write_fault};
 use super::played::picture;
-use super::played::subjects::{NoSite, subjects};
 use crate::args::{Format, Scenario};
-use crate::commands::held::site;
 use crate::render;
 use crate::report::scenario::ScenarioReport;
 use crate::{Exit, files};
-use grounds::Required;
 pub use named::named;
 use plot::timeline::Clock;
 use plot::{braille, svg};
+use replay::grounds::Required;
+use replay::held::site;
+use replay::subjects::{NoSite, subjects};
 use response::course::course;
 use rules::assess::Assessor;
 use std::io::{self, Write};
@@ -28,7 +27,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
@@ -49,7 +48,7 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
 fn report(args: &Scenario, assessor: &mut Assessor) -> Result<(ScenarioReport, Clock), Fault> {
     let words: Vec<&str> = std::iter::once(args.of.as_str()).chain(args.with.iter().map(String::as_str)).collect();
     let operands = words.into_iter().map(|word| Ok((word, operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
-    played(&args.scenario, &operands, &NoSite::read(&args.rated, &args.source, args.nominal.as_deref())?, assessor)
+    played(&args.scenario, &operands, &no_site(&args.rated, &args.source, args.nominal.as_deref())?, assessor)
 }
 
 /// A scenario as everything that was named plays it; requirements by `bare` where no site is among them.

@@ -4,8 +4,8 @@
 pub mod map;
 pub mod words;
 
-use super::operand::{Fault, operand};
-use super::played::subjects::above_zero;
+use super::given::above_zero;
+use super::operand::{Fault, operand, write_fault};
 use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
 use crate::render::{self, table};
@@ -25,7 +25,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     let maps = match named(args, &mut assessor) {
         Ok(maps) if maps.is_empty() => return refused(&format!("no stage is required of {}", args.file)),
         Ok(maps) => maps,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     match args.format {

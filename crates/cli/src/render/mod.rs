@@ -6,6 +6,7 @@ pub mod origins;
 pub mod spreadsheet;
 pub mod table;
 
+pub use rules::phrase::capitalised;
 use settings_model::quantity::Dimension;
 use std::io::{self, IsTerminal, Write};
 use terminal::style;
@@ -40,12 +41,6 @@ pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
         true => writeln!(out, "{}{words}{}{rest}", style("1"), style("0")),
         false => writeln!(out, "{words}{rest}"),
     }
-}
-
-/// With a capital letter in front.
-pub fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// An answer for programs: JSON that people can read too, and a newline.

@@ -1,5 +1,6 @@
 //! What `events --format json` prints; text and pictures are made from the same.
 
+use replay::standing::Standing;
 use rules::provenance::{Figures, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -197,6 +198,14 @@ pub struct StandingReport {
     pub findings: usize,
     /// What the site stands under, in words.
     pub under: Option<String>,
+}
+
+impl StandingReport {
+    /// As programs read it.
+    pub fn of(standing: &Standing) -> Self {
+        let Standing { verdict, headline, figures, findings, under } = standing.clone();
+        Self { verdict, headline, figures, findings, under }
+    }
 }
 
 /// A stage as it was played.

@@ -1,7 +1,7 @@
 //! Whose curves are shown: each device, with what is asked of it, or requirements by themselves.
 
-use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use replay::held::{Held, devices, site};
 use response::characteristic::{Base, Circumstances, Points, Response};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};

@@ -1,7 +1,7 @@
 //! What may be chosen: the regions of standards, devices of sites, and what was opened in the browser.
 
-use crate::commands::held::site;
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand, file_of, operand};
+use replay::held::site;
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment;
 use settings_model::document::Node;

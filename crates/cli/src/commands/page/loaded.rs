@@ -5,12 +5,13 @@ use super::reasons::Reasons;
 use crate::commands::curve::picture::figure;
 use crate::commands::curve::series::Shown;
 use crate::commands::curve::subjects;
-use crate::commands::held::{Held, devices, site};
+use crate::commands::given;
 use crate::commands::operand::{Fault, Operand, operand};
 use crate::commands::operating::Operating;
-use crate::commands::played::subjects::NoSite;
 use crate::commands::trip_map::map::{Map, maps};
 use plot::figure::Figure;
+use replay::held::{Held, devices, site};
+use replay::subjects::NoSite;
 use response::characteristic::RESPONSES;
 use rules::assess::Assessor;
 use settings_model::catalogue::Equipment;
@@ -98,7 +99,7 @@ fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result
 
 /// The device that stands for a requirement; where the standard leaves it open, on the usual voltage.
 pub fn no_site(operand: &Operand, word: &str, asked: &Asked) -> Result<NoSite, Fault> {
-    NoSite::read(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual_volts(operand, word)?))
+    given::no_site(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual_volts(operand, word)?))
 }
 
 /// The usual voltage from line to neutral where a standard leaves it to each site; from memory: IEC 60038 has

@@ -1,6 +1,6 @@
 //! Whose figure a function holds, and how sure anybody is of it.
 
-use crate::commands::held::Held;
+use replay::held::Held;
 use rules::phrase::{Origin, origin_of};
 use rules::provenance::{Standing, of_line, standing};
 use settings_model::catalogue::SettingId;

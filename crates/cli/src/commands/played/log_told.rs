@@ -1,10 +1,10 @@
 //! The log itself, as a report: what it has, and what has to be known of it before answers are believed.
 
-use super::overview::{Extreme, Overview};
 use super::people::grouped;
 use super::told::{Scene, seconds, short};
 use crate::report::events::{EnvelopeReport, ExtremeReport, LeftOutReport, LogReport};
 use logs::{LeftOut, Shown};
+use replay::overview::{Extreme, Overview};
 use response::timeline::Micros;
 
 /// What is known of it beside its rows.

@@ -2,9 +2,9 @@
 
 use super::beside::beside;
 use super::sentences::{STOP, between, is_held_back, lasting, lasting_between};
-use crate::commands::acting::title;
 use crate::render::{self, table, wrapped};
 use crate::report::events::{EventReport, EventsReport, LogReport, PlayedReport};
+use replay::acting::title;
 use std::io::{self, Write};
 
 /// Events that are told one by one; of more the first and the last.

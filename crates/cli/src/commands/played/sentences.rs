@@ -1,7 +1,7 @@
 //! What happened, in sentences.
 
-use crate::commands::acting::{Equipment, title};
 use crate::report::events::{EventReport, LostReport, PlayedReport};
+use replay::acting::{Equipment, title};
 use response::timeline::Stage;
 
 /// What to say where phases move apart.

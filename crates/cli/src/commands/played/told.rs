@@ -1,14 +1,14 @@
 //! What happened to a device, as a report.
 
-use super::playing::Playing;
-use super::subjects::Subject;
-use super::trace::{Did, Trace};
-use crate::commands::acting::{Equipment, title};
 use crate::report::events::{
     ChargingReport, CountReport, EventReport, LostReport, MomentReport, PlayedEnvelopeReport, PlayedReport, ReconnectionReport,
-    StageReport, StateReport,
+    StageReport, StandingReport, StateReport,
 };
 use logs::Shown;
+use replay::acting::{Equipment, title};
+use replay::playing::Playing;
+use replay::subjects::Subject;
+use replay::trace::{Did, Trace};
 use response::operating_point::Cap;
 use response::timeline::{BrokenOff, Cause, Energy, Happening, Lost, Merged, Micros, Player, Side, State, Sure, Watched};
 
@@ -76,7 +76,7 @@ pub fn kilowatt_hours(energy: f64) -> f64 {
 pub fn of_all(players: &[Playing<'_>], subjects: &[Subject<'_>], scene: &Scene) -> Vec<PlayedReport> {
     let told = players.iter().zip(subjects).map(|(playing, subject)| PlayedReport {
         is_requirement: subject.held.is_requirement,
-        standing: subject.standing.clone(),
+        standing: subject.standing.as_ref().map(StandingReport::of),
         ..told(playing, scene)
     });
     told.collect()

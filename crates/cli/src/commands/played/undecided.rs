@@ -2,7 +2,7 @@
 
 use super::sentences::lasting;
 use super::told::{Scene, seconds};
-use crate::commands::acting::Equipment;
+use replay::acting::Equipment;
 use response::timeline::{Micros, Player, Stage, Watched};
 
 /// What the data cannot decide of a device, a sentence each.

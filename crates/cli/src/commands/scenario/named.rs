@@ -1,21 +1,13 @@
 //! Which scenario a word names: one of those at hand, or a file.
 
-use super::grounds::Required;
 use crate::commands::operand::Fault;
+use replay::scenario::Named;
 use rules::assess::Assessor;
-use settings_model::files::{Kind, ScenarioFile};
-use settings_model::finding::{Finding, nearest};
+use settings_model::files::Kind;
+use settings_model::finding::nearest;
 use settings_model::library::Profile;
 use settings_model::reader;
 use std::path::Path;
-
-/// A scenario, and its name.
-pub struct Named {
-    /// Its name among those at hand, or its file.
-    pub name: String,
-    /// What it says.
-    pub file: ScenarioFile,
-}
 
 /// The scenario of this name or in this file.
 pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
@@ -41,20 +33,4 @@ fn unknown(word: &str, assessor: &Assessor) -> Fault {
         None => "`asleft list scenarios` names those at hand; another needs the path of its file".to_owned(),
     };
     Fault::Words(format!("no scenario `{word}`, and no file of that name; {hint}"))
-}
-
-impl Named {
-    /// Whether it is meant for the standard that a device stands under.
-    pub fn fits(&self, required: &Required<'_>) -> Result<(), Fault> {
-        let Some(standard) = required
-            .standard()
-            .filter(|standard| !self.file.standards.is_empty() && self.file.standards.iter().all(|meant| meant.value != *standard))
-        else {
-            return Ok(());
-        };
-        let meant: Vec<&str> = self.file.standards.iter().map(|standard| standard.value.as_str()).collect();
-        let says = format!("it shows figures of {}, and {standard} is asked here", meant.join(", "));
-        let finding = Finding::unusable("other-standard", self.file.standards[0].place, says);
-        Err(vec![finding.hint("choose another scenario (`asleft list scenarios`), or leave `standards` out of a copy of this one")].into())
-    }
 }

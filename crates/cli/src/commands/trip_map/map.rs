@@ -1,13 +1,13 @@
 //! A map of stages, and whose it is: of a device with what it holds, or of requirements.
 
 use super::words::{average, short, told};
-use crate::commands::acting::{Play, Values, left_out};
-use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use crate::render;
 use crate::report::trip_map::{HeldStageReport, MapReport, MeanReport, SliceReport};
 use plot::figure::Axis;
 use plot::regions::{Acts, MeanLine, RegionMap, Strip};
+use replay::acting::{Play, Values, left_out};
+use replay::held::{Held, devices, site};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
 use rules::provenance::{Figures, standing};

@@ -1,6 +1,6 @@
 //! What a log shows by itself, whatever device it is played on.
 
-use super::stretches::{Kept, Stretches};
+use crate::stretches::{Kept, Stretches};
 use logs::{Row, Spacing};
 use response::timeline::Micros;
 
@@ -25,8 +25,11 @@ pub struct Extreme {
 /// What a log shows.
 #[derive(Debug)]
 pub struct Overview {
+    /// Rows.
     pub rows: u64,
+    /// When the first row was.
     pub first: Micros,
+    /// When the last row was.
     pub last: Micros,
     /// Rows without any voltage.
     pub without_voltage: u64,
@@ -34,15 +37,21 @@ pub struct Overview {
     pub missing: u64,
     /// The first gaps.
     pub gaps: Vec<[Micros; 2]>,
+    /// How many gaps there are.
     pub gap_count: u64,
+    /// All gaps together.
     pub gap_total: Micros,
     /// Steps longer than usual that are no gap.
     pub bridged: u64,
+    /// The highest voltage of any phase.
     pub highest: Option<Extreme>,
+    /// The lowest voltage of any phase.
     pub lowest: Option<Extreme>,
+    /// The lowest and the highest frequency.
     pub frequency: [Option<Extreme>; 2],
-    /// How long phases moved apart, and when first.
+    /// How long phases moved apart.
     pub apart: Micros,
+    /// When they first did.
     pub apart_first: Option<Micros>,
     /// Watts times microseconds that the log says were given.
     pub given: f64,
@@ -59,6 +68,7 @@ pub struct Overview {
 }
 
 impl Overview {
+    /// Of a log of which no row was looked at; `nominal` in volts, line to neutral.
     pub fn new(nominal: f64, phases: usize, spacing: Spacing) -> Self {
         Self {
             rows: 0,

@@ -1,10 +1,10 @@
 //! What the levels and times of a scenario are counted from: what is required of the first device.
 
-use crate::commands::acting::{Measured, Values, equipment};
-use crate::commands::held::Held;
-use crate::commands::operand::Fault;
+use crate::acting::{Measured, Values, equipment};
+use crate::held::Held;
 use response::course::Grounds;
 use response::timeline::{Micros, micros};
+use rules::operand::Fault;
 use rules::trip_map::{Stay, TripMap, trip_map};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;

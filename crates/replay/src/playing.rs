@@ -1,15 +1,18 @@
 //! A row, or a moment of a scenario, played on every device.
 
-use super::overview::Overview;
-use super::trace::Trace;
-use crate::commands::acting::Equipment;
+use crate::acting::Equipment;
+use crate::overview::Overview;
+use crate::trace::Trace;
 use logs::Row;
 use response::timeline::{Micros, Player, Sample, Values};
 
 /// A device, as it plays a log or a scenario.
 pub struct Playing<'p> {
+    /// The device.
     pub equipment: &'p Equipment,
+    /// What it does.
     pub player: Player<'p>,
+    /// What is drawn of it.
     pub trace: Trace,
 }
 

@@ -1,7 +1,7 @@
 //! What a device did over each stretch of a log, to draw it from: flat memory however long the log is.
 
-use super::overview::wider;
-use super::stretches::{Kept, Stretches};
+use crate::overview::wider;
+use crate::stretches::{Kept, Stretches};
 use response::timeline::{Micros, Player, State, Watched};
 
 /// What a picture tells apart, in the order of [`Did::shares`].
@@ -68,6 +68,7 @@ impl Did {
 /// Follows a player.
 #[derive(Debug)]
 pub struct Trace {
+    /// What was done over each.
     pub stretches: Stretches<Did>,
     /// Which stage's mean is drawn: the first that looks at one.
     pub mean_of: Option<usize>,

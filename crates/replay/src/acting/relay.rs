@@ -2,7 +2,7 @@
 
 use super::equipment::{Building, Measured};
 use super::values::Values;
-use crate::commands::held::Held;
+use crate::held::Held;
 use response::timeline::{DropOff, Micros, Relay, Side, Stage, Watched, micros};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;

@@ -1,7 +1,7 @@
 //! Reads a log on one thread and plays it on another, block by block.
 
-use crate::commands::played::overview::Overview;
-use crate::commands::played::playing::{Playing, Shape, play_row};
+use crate::overview::Overview;
+use crate::playing::{Playing, Shape, play_row};
 use logs::{Fault, Log, Plausible, Row};
 use response::timeline::Micros;
 use std::sync::mpsc::sync_channel;

@@ -1,7 +1,7 @@
 //! What a device does when it loses what it needs to keep a limit: the operator's words, or its sensor.
 
-use crate::commands::acting::{Equipment, Values};
-use crate::commands::held::Held;
+use crate::acting::{Equipment, Values};
+use crate::held::Held;
 use response::device::Device;
 use response::timeline::{Micros, micros};
 use settings_model::catalogue::SettingId;

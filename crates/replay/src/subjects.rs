@@ -1,17 +1,13 @@
 //! Whose settings are played: those of each inverter of a site at a moment, or those that a requirement
 //! asks of the same inverters.
 
-use super::standing;
-use crate::commands::held::{Held, devices, relays};
-use crate::commands::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
-use crate::report::events::StandingReport;
+use crate::held::{Held, devices, relays};
+use crate::standing::{self, Standing};
 use rules::assess::{Assessor, Books};
+use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use settings_model::catalogue::Equipment;
-use settings_model::exact::Exact;
-use settings_model::facts::{FactId, FactValue, Facts};
+use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, SiteFile};
-use settings_model::notation;
-use settings_model::quantity::Dimension;
 
 /// A set of settings that is played.
 pub struct Subject<'s> {
@@ -20,7 +16,7 @@ pub struct Subject<'s> {
     /// The grid protection relays before it.
     pub relays: Vec<Held<'s>>,
     /// How they stand to what the site is asked.
-    pub standing: Option<StandingReport>,
+    pub standing: Option<Standing>,
 }
 
 /// The device that requirements are played by where no site is named.
@@ -32,18 +28,10 @@ pub struct NoSite {
 }
 
 impl NoSite {
-    /// A device of this rating, fed from this word of the catalogue's energy sources, at this nominal voltage
-    /// where it is said, as options of the command line write them.
-    pub fn read(rated: &str, source: &str, nominal: Option<&str>) -> Result<Self, Fault> {
-        let mut facts = Facts::default();
-        let words = FactId::EnergySource.words();
-        let word = notation::word(words, source).map_err(|slip| Fault::Words(format!("--source: {slip}")))?;
-        facts.set(FactId::EnergySource, FactValue::Word(word));
-        facts.set_number(FactId::Nameplate, above_zero("--rated", Dimension::ApparentPower, rated)?);
-        if let Some(nominal) = nominal {
-            facts.set_number(FactId::NominalVoltage, above_zero("--nominal", Dimension::Voltage, nominal)?);
-        }
-        Ok(Self { device: Device::default(), facts })
+    /// A device of which these facts are taken to be so.
+    #[must_use]
+    pub fn of(facts: Facts) -> Self {
+        Self { device: Device::default(), facts }
     }
 
     /// The device, holding what one region asks; `word` is how that was named.
@@ -75,14 +63,6 @@ impl NoSite {
         };
         Ok(nobody.as_required(title, book))
     }
-}
-
-/// An amount that an option gives.
-pub fn above_zero(option: &str, dimension: Dimension, text: &str) -> Result<Exact, Fault> {
-    let amount = dimension.parse(text).map_err(|slip| Fault::Words(format!("{option}: {slip}")))?;
-    let is_above = amount.of.is_none() && amount.number > Exact::ZERO;
-    let slip = || Fault::Words(format!("{option}: `{text}` is not above zero; write it as `{}`", dimension.example()));
-    is_above.then_some(amount.number).ok_or_else(slip)
 }
 
 /// Every set of settings that was named, in the order of the words. A requirement is played by the

@@ -1,9 +1,9 @@
 //! A device of a site at one moment: what it holds, and what is asked of it today.
 
-use super::operand::{Fault, Moment, SiteOperand};
 use rules::assess::{Assessor, Note, OUT_OF_ORDER, RegionStands, descending, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::{departures, of_device};
+use rules::operand::{Fault, Moment, SiteOperand};
 use settings_model::catalogue::Equipment;
 use settings_model::document::Node;
 use settings_model::exact::Exact;

@@ -27,6 +27,7 @@ pub struct Stretches<T> {
 }
 
 impl<T: Kept> Stretches<T> {
+    /// None yet; each as wide as this until there are too many.
     pub fn new(width: Micros) -> Self {
         Self { from: 0, width: width.max(1), all: Vec::with_capacity(MOST), ends: Micros::MIN }
     }

@@ -1,6 +1,6 @@
 //! Where a value comes from: what is stated of the device, what its region brings, what is required.
 
-use crate::commands::held::Held;
+use crate::held::Held;
 use rules::phrase::to_set;
 use rules::provenance::{Figures, standing};
 use rules::range::{Edge, Range, range};

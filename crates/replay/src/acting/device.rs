@@ -1,7 +1,7 @@
 //! What a device gives: its ratings and its responses.
 
 use super::values::Values;
-use crate::commands::held::Held;
+use crate::held::Held;
 use response::characteristic::Circumstances;
 use response::device::{Device, FrequencyBase, Unclear, device};
 use settings_model::catalogue::SettingId;
