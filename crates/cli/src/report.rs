@@ -3,9 +3,7 @@
 pub mod affected;
 pub mod attest;
 pub mod capture;
-pub mod curve;
 pub mod diff;
-pub mod events;
 pub mod exercise;
 pub mod fleet;
 pub mod identify;
@@ -13,10 +11,8 @@ pub mod lint;
 pub mod register;
 pub mod revision;
 pub mod rise;
-pub mod scenario;
 pub mod sheet;
 pub mod test_sheet;
-pub mod trip_map;
 pub mod verify;
 
 use crate::walk::Judged;

@@ -9,19 +9,29 @@ use crate::subjects::Subject;
 use logs::{Row, Spacing};
 use response::course::{Course, DENSEST, Signal};
 use response::timeline::{Micros, Values};
+use rules::assess::Assessor;
 use rules::operand::Fault;
 use settings_model::files::{Link, ScenarioFile};
 use settings_model::finding::Finding;
 
 /// A scenario, and its name.
-pub struct Named {
+pub struct NamedScenario {
     /// Its name among those at hand, or its file.
     pub name: String,
     /// What it says.
     pub file: ScenarioFile,
 }
 
-impl Named {
+impl NamedScenario {
+    /// The scenario of this name among the profiles at hand, where there is one.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub fn at_hand(name: &str, assessor: &mut Assessor) -> Result<Option<Self>, Fault> {
+        let found = assessor.library.scenario(name, &mut assessor.sources).transpose()?;
+        Ok(found.map(|file| Self { name: name.to_owned(), file }))
+    }
+
     /// Whether it is meant for the standard that a device stands under.
     ///
     /// # Errors

@@ -5,12 +5,9 @@ mod notes;
 
 use super::assessor;
 use super::operand::{Fault as OperandFault, Operand, file_of, operand, write_fault};
-use super::played::log_told::{About, log_report};
-use super::played::told::{Scene, kilowatt_hours};
-use super::played::{people, picture, sentences, told};
+use super::played::people;
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::render;
-use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
@@ -28,6 +25,10 @@ use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use views::played::log_told::{About, log_report};
+use views::played::told::{Scene, kilowatt_hours};
+use views::played::{picture, sentences, told};
+use views::report::events::{EventsReport, LostReport, PlayedReport};
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).

@@ -7,7 +7,6 @@ mod programs;
 mod settling;
 mod site;
 
-use super::curve::places;
 use super::operand::{Moment, SiteOperand, write_fault};
 use super::{assessor, refused, site_tree};
 use crate::args::{Format, Rise};
@@ -32,6 +31,7 @@ use settings_model::reader;
 use settling::{Begins, Row};
 use site::{Granted, Plan, plan};
 use std::io::{self, Write};
+use views::curve::places;
 
 /// All that is told of a site.
 pub struct Told<'s> {

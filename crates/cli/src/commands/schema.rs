@@ -7,24 +7,24 @@ use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
 use crate::report::capture::CaptureReport;
-use crate::report::curve::CurveReport;
 use crate::report::diff::DiffReport;
-use crate::report::events::EventsReport;
 use crate::report::exercise::{FaultsReport, MarkReport};
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
 use crate::report::register::{DueReport, RegisterListReport, RegisterVerifyReport, RollUpReport};
 use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
-use crate::report::scenario::ScenarioReport;
 use crate::report::sheet::SheetReport;
 use crate::report::test_sheet::TestSheetReport;
-use crate::report::trip_map::TripMapReport;
 use crate::report::verify::VerifyReport;
 use record::seal::ProfileSeal;
 use settings_model::files::Kind;
 use settings_model::schema::of_kind;
 use std::io;
+use views::report::curve::CurveReport;
+use views::report::events::EventsReport;
+use views::report::scenario::ScenarioReport;
+use views::report::trip_map::TripMapReport;
 
 /// Prints one schema.
 pub fn run(args: &Schema) -> io::Result<Exit> {

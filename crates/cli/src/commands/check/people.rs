@@ -25,10 +25,9 @@ impl Text {
     pub fn here() -> Self {
         Self { width: render::width(), colour: render::colour() }
     }
-}
 
-impl Text {
     /// For a page, without colour.
+    #[cfg(feature = "page")]
     pub fn of_width(width: usize) -> Self {
         Self { width, colour: false }
     }

@@ -3,11 +3,8 @@
 use super::places::places;
 use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
-use crate::commands::given::no_site;
 use crate::commands::operand::{Fault, Moment, Operand, operand, write_fault};
-use crate::commands::operating::{At, Operating, exact, in_thousands, is_cut};
 use crate::render::{self, table};
-use crate::report::curve::CurveReport;
 use crate::{Exit, files};
 use plot::{braille, svg};
 use replay::held::{Held, devices, site};
@@ -18,6 +15,9 @@ use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use views::given::no_site;
+use views::operating::{At, Operating, exact, in_thousands, is_cut};
+use views::report::curve::CurveReport;
 
 /// How it is asked for.
 pub const NAME: &str = "power";

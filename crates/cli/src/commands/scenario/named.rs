@@ -1,7 +1,7 @@
 //! Which scenario a word names: one of those at hand, or a file.
 
 use crate::commands::operand::Fault;
-use replay::scenario::Named;
+use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
 use settings_model::files::Kind;
 use settings_model::finding::nearest;
@@ -10,7 +10,7 @@ use settings_model::reader;
 use std::path::Path;
 
 /// The scenario of this name or in this file.
-pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
+pub fn named(word: &str, assessor: &mut Assessor) -> Result<NamedScenario, Fault> {
     let path = Path::new(word);
     if path.is_file() || word == "-" {
         let text = crate::files::text(path)?;
@@ -19,11 +19,10 @@ pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
             Profile { path: "scenarios/named.yaml".to_owned(), name: word.to_owned(), text: text.as_str().into(), shipped: false };
         assessor.library.admit(&profile, source)?;
         let root = reader::read(source, &text, Kind::Scenario)?;
-        return Ok(Named { name: word.to_owned(), file: reader::typed(&root)? });
+        return Ok(NamedScenario { name: word.to_owned(), file: reader::typed(&root)? });
     }
     let name = word.trim_start_matches("scenarios/").trim_end_matches(".yaml");
-    let file = assessor.library.scenario(name, &mut assessor.sources).ok_or_else(|| unknown(word, assessor))??;
-    Ok(Named { name: name.to_owned(), file })
+    NamedScenario::at_hand(name, assessor)?.ok_or_else(|| unknown(word, assessor))
 }
 
 fn unknown(word: &str, assessor: &Assessor) -> Fault {
