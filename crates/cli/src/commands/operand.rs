@@ -36,21 +36,15 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             let key = add_profile(kind, &path, text, assessor)?;
             requirements(&key, assessor).map(Operand::Requirements)
         }
-        Some(
-            kind @ (Kind::Attestation
-            | Kind::ColumnMap
-            | Kind::LabelMap
-            | Kind::Scenario
-            | Kind::ExerciseKey
-            | Kind::Commissioning
-            | Kind::ExportMap
-            | Kind::RegisterImage),
-        ) => Err(Fault::Words(format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word()))),
         Some(Kind::Site) | None => {
             let source = assessor.sources.add(terminal::path(&path), text.as_str());
             let root = assessor.read_site(source, &text)?;
             reader::typed::<SiteFile<'_>>(&root)?;
             Ok(Operand::Site(SiteOperand { root, device, moment }))
+        }
+        Some(kind) => {
+            let says = format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word());
+            Err(Fault::Words(says))
         }
     }
 }
@@ -62,17 +56,13 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
         return Ok(None);
     }
     let text = crate::files::text(path)?;
-    match kind_of(path, &text, assessor) {
-        Some(kind @ (Kind::Site | Kind::ColumnMap | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap | Kind::RegisterImage)) => {
-            Err(Fault::Words(format!(
-                "`{word}` is of kind `{}`; name a standard, an overlay, a label map, a scenario or an attestation",
-                kind.word()
-            )))
-        }
-        Some(kind) => add_profile(kind, path, text, assessor).map(Some),
-        // a file that does not say what it is is read as what most are, and told what it lacks
-        None => add_profile(Kind::Overlay, path, text, assessor).map(Some),
+    // a file that does not say what it is is read as what most are, and told what it lacks
+    let kind = kind_of(path, &text, assessor).unwrap_or(Kind::Overlay);
+    if kind.folder().is_none() {
+        let says = format!("`{word}` is of kind `{}`; name a standard, an overlay, a label map, a scenario or an attestation", kind.word());
+        return Err(Fault::Words(says));
     }
+    add_profile(kind, path, text, assessor).map(Some)
 }
 
 /// The kind of file that a text says it is.
@@ -137,12 +127,13 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             // which of the family's maps it is, the file's own name says
             format!("labels/{}/{}", file.family.value, path.file_stem().unwrap_or_default().to_string_lossy())
         }
-        Kind::Overlay | Kind::Site | Kind::ColumnMap | Kind::ExerciseKey | Kind::Commissioning | Kind::ExportMap | Kind::RegisterImage => {
+        Kind::Overlay => {
             let file: OverlayFile = reader::typed(&root)?;
             let version = file.version.value.to_string();
             filed(path, "overlays", [("network", &file.network.value, file.network.place), ("version", &version, file.version.place)])?;
             format!("overlays/{}/{version}", file.network.value)
         }
+        other => return Err(Fault::Words(format!("a file of kind `{}` is no profile", other.word()))),
     };
     let (path, name) = (format!("{key}.yaml"), terminal::path(path));
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });

@@ -1,6 +1,5 @@
 //! How a figure is known. Every verb, output and record says it by this one type.
 
-use crate::claim::Basis;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -94,17 +93,6 @@ impl Standing {
     #[must_use]
     pub fn is_unverified(self) -> bool {
         matches!(self, Self::SingleSource | Self::Memory | Self::Disputed)
-    }
-}
-
-impl From<Basis> for Standing {
-    fn from(basis: Basis) -> Self {
-        match basis {
-            Basis::Published => Self::Published,
-            Basis::Invented => Self::Invented,
-            Basis::SingleSource => Self::SingleSource,
-            Basis::Memory => Self::Memory,
-        }
     }
 }
 
