@@ -150,12 +150,11 @@ impl Overview {
             let until = gap.unwrap_or(row.at);
             // the last one held until here
             if gap.is_none() {
-                self.envelope.hold_until(row.at, Envelope::of(&before));
+                self.envelope.hold_until(row.at, || Envelope::of(&before));
             }
             self.envelope.over(before.at, until, |kept, lasted| kept.powers(&before, lasted));
         }
-        let kept = self.envelope.at(row.at);
-        *kept = kept.joined(Envelope::of(row));
+        self.envelope.at(row.at).widen(row);
     }
 
     fn step(&mut self, row: &Row) -> Option<Micros> {
@@ -233,9 +232,16 @@ impl Kept for Envelope {
 
 impl Envelope {
     fn of(row: &Row) -> Self {
-        let point = |value: f64| wider(NOTHING, [value; 2]);
-        let [l1, l2, l3, ..] = row.values;
-        Self { phases: [l1, l2, l3].map(point), frequency: point(row.frequency()), ..Self::NOTHING }
+        let mut envelope = Self::NOTHING;
+        envelope.widen(row);
+        envelope
+    }
+
+    /// Takes in the voltages and the frequency of a row.
+    fn widen(&mut self, row: &Row) {
+        let widen = |range: &mut [f64; 2], value: f64| *range = wider(*range, [value; 2]);
+        self.phases.iter_mut().zip(row.values).for_each(|(range, volts)| widen(range, volts));
+        widen(&mut self.frequency, row.frequency());
     }
 
     fn powers(&mut self, row: &Row, lasted: Micros) {

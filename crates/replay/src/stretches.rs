@@ -41,14 +41,23 @@ impl<T: Kept> Stretches<T> {
     }
 
     /// Goes on to a moment; stretches that are passed over have this.
-    pub fn hold_until(&mut self, at: Micros, held: T) {
+    pub fn hold_until(&mut self, at: Micros, held: impl FnOnce() -> T) {
         if at >= self.ends {
-            self.begin(at, held);
+            self.begin(at, held());
         }
+    }
+
+    /// The stretch that was begun last, where all of a time lies in it.
+    pub fn whole(&mut self, from: Micros, until: Micros) -> Option<&mut T> {
+        let is_within = from < until && until <= self.ends && self.ends - self.width <= from;
+        self.all.last_mut().filter(|_| is_within)
     }
 
     /// Calls back with each stretch that time from one moment to another lies in, and how much of it.
     pub fn over(&mut self, from: Micros, until: Micros, mut put: impl FnMut(&mut T, Micros)) {
+        if let Some(stretch) = self.whole(from, until) {
+            return put(stretch, until - from);
+        }
         let mut from = from;
         while from < until {
             self.at(from);

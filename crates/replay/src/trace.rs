@@ -110,20 +110,7 @@ impl Trace {
         let counted = player.given_and_held_back().map(|(given, held_back)| Counted { given, held_back });
         if let Some(since) = self.since {
             let until = gap.unwrap_or(at);
-            let lasted = (until - since).max(1) as f64;
-            let (states, before, mean, is_powered) = (self.states, self.counted, self.mean, self.is_powered);
-            self.stretches.over(since, until, |did, part| {
-                let share = part as f64 / lasted;
-                for n in 0..2 {
-                    did.states[n][states[n]] += part;
-                    did.given[n] += (counted[n].given - before[n].given) * share;
-                    did.held_back[n] += ((counted[n].held_back - before[n].held_back) as f64 * share).round() as Micros;
-                }
-                did.powered += if is_powered { part } else { 0 };
-                if let (Some(mean), None) = (mean, did.mean()) {
-                    did.mean = [mean; 2];
-                }
-            });
+            self.count(since, until, counted);
         }
         self.counted = counted;
         self.states = player.states().map(|state| DOING.iter().position(|one| *one == state).unwrap_or(0));
@@ -134,6 +121,35 @@ impl Trace {
         if let Some(mean) = self.mean {
             did.mean = wider(did.mean, [mean; 2]);
         }
+    }
+
+    /// Counts what was done from one moment to another.
+    fn count(&mut self, since: Micros, until: Micros, counted: [Counted; 2]) {
+        let (before, states, is_powered) = (self.counted, self.states, self.is_powered);
+        // most rows lie within one stretch
+        if let Some(did) = self.stretches.whole(since, until) {
+            for n in 0..2 {
+                did.states[n][states[n]] += until - since;
+                did.given[n] += counted[n].given - before[n].given;
+                did.held_back[n] += counted[n].held_back - before[n].held_back;
+            }
+            did.powered += if is_powered { until - since } else { 0 };
+            return;
+        }
+        let lasted = (until - since).max(1) as f64;
+        let mean = self.mean;
+        self.stretches.over(since, until, |did, part| {
+            let share = part as f64 / lasted;
+            for n in 0..2 {
+                did.states[n][states[n]] += part;
+                did.given[n] += (counted[n].given - before[n].given) * share;
+                did.held_back[n] += ((counted[n].held_back - before[n].held_back) as f64 * share).round() as Micros;
+            }
+            did.powered += if is_powered { part } else { 0 };
+            if let (Some(mean), None) = (mean, did.mean()) {
+                did.mean = [mean; 2];
+            }
+        });
     }
 }
 
