@@ -110,6 +110,14 @@ kinds! {
         instead: "name the answer key that `asleft exercise new` wrote",
         schema: || schema_for!(ExerciseKeyFile<'static>),
     }
+    "What is known of the work at a site"
+    Commissioning {
+        word: "commissioning",
+        title: "asleft commissioning: who did the work at a site, with what, and what proves it",
+        folder: None,
+        instead: "name a file that begins `kind: commissioning`",
+        schema: || schema_for!(CommissioningFile),
+    }
     "In what columns an operator wants to be told of sites"
     ExportMap {
         word: "export-map",
@@ -125,14 +133,6 @@ kinds! {
         folder: None,
         instead: "name a file of registers that `asleft capture --raw` wrote",
         schema: || schema_for!(RegisterImageFile),
-    }
-    "What is known of the work at a site"
-    Commissioning {
-        word: "commissioning",
-        title: "asleft commissioning: who did the work at a site, with what, and what proves it",
-        folder: None,
-        instead: "name a file that begins `kind: commissioning`",
-        schema: || schema_for!(CommissioningFile),
     }
 }
 
