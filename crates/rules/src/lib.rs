@@ -12,7 +12,7 @@
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
-//! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible
+//! a device keeps each claim (`judge/times` under another meaning of time), [`hanging`] whether all possible
 //! cells agree, [`installation`] adds devices up, [`provenance`] how the deciding figures are known,
 //! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
 //! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
@@ -26,11 +26,9 @@
 
 mod natural;
 mod ratio;
-mod resolution;
 mod settle;
 mod sites;
 mod states;
-mod times;
 mod tube;
 mod zone;
 

@@ -5,7 +5,7 @@ use super::{Asked, Ended, Form};
 use crate::render::{self, table};
 use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
-use crate::walk::Judged;
+use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use settings_model::files::training::NOTICE;

@@ -1,8 +1,8 @@
 //! What a logger writes where it has no value, and values that no supply has: left out and named, never played.
 
-use super::columns::{Column, Slot};
-use super::plausible::Expected;
-use super::{Layout, Row};
+use super::Expected;
+use crate::columns::{Column, Slot};
+use crate::{Layout, Row};
 use response::timeline::Micros;
 
 /// Cells that are left out.

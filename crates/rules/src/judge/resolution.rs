@@ -15,7 +15,7 @@
 //!   exactly what it shows has to hold the set point itself, and a display that rounds proves nothing: what
 //!   lies within a step is not proven, what lies farther off fails.
 
-use crate::judge::{Lack, Satisfaction};
+use super::{Lack, Satisfaction};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Part, Var};
 use settings_model::exact::Exact;
