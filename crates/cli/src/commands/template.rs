@@ -188,7 +188,9 @@ fn write_relay(text: &mut String, under: &Under, books: &Books, assessor: &Asses
 /// Departures approved for the site, and what others write.
 fn write_approvals(text: &mut String, under: &Under) {
     let against = match &under.network {
-        Some((network, version)) => format!("#   against: {{ network: {network}, version: {version} }} # the issue that it departs from\n"),
+        Some((network, version)) => {
+            format!("#     against: {{ network: {network}, version: {version} }} # the issue that it departs from\n")
+        }
         None => String::new(),
     };
     let _ = write!(
@@ -197,7 +199,7 @@ fn write_approvals(text: &mut String, under: &Under) {
 #   - setting: inverter-1/sustained-overvoltage/threshold
 #     require: … # the value to set instead; or what complies, as comply: at most …
 #     approval: {{ reference: …, role: …, by: network operator, granted: 2026-01-31, until: 2026-12-31 }}
-#   {against}#     exception: {{ reference: …, reason: … }} # where it reaches further than the requirement leaves
+{against}#     exception: {{ reference: …, reason: … }} # where it reaches further than the requirement leaves
 # Left out, as programs write them: training (`asleft exercise`), pinned (`asleft pin`), captured (`asleft capture`);
 # site-rating and central-protection are added up from the devices.
 "
