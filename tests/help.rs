@@ -38,7 +38,7 @@ fn examples(of: &[&str]) -> Vec<String> {
 
 /// What a person has at hand before the first example: the rest is made by the examples themselves.
 fn at_hand(folder: &Path) {
-    for (from, to) in [("tests/logs/swell.csv", "log.csv"), ("tests/sunspec/images/base-0.json", "registers.json")] {
+    for (from, to) in [("tests/logs/noon-creep.csv", "log.csv"), ("tests/sunspec/images/base-0.json", "registers.json")] {
         std::fs::copy(root().join(from), folder.join(to)).unwrap();
     }
 }
