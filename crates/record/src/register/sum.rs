@@ -10,7 +10,7 @@ use super::{RegisterFault, has_log};
 use crate::canonical::{HASH_BYTES, hex, sha256_of};
 use rusqlite::Connection;
 use std::fs::{self, File};
-use std::io::{self, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use whole_file::Partial;
 
