@@ -57,7 +57,7 @@ const EXAMPLES: &[(&str, &[&str])] = &[
     ("list", &["asleft list", "asleft list settings"]),
     ("show", &["asleft show overlays/quillbrook/3.0.0"]),
     ("lint", &["asleft lint hollowmere/1.0.0 --profiles requirements"]),
-    ("diff", &["asleft diff quillbrook/2.0.0 quillbrook/3.0.0", "asleft diff my-site.yaml"]),
+    ("diff", &["asleft diff quillbrook/2.0.0 quillbrook/3.0.0"]),
     ("revision-check", &["asleft revision-check quillbrook/2.0.0 quillbrook/3.0.0"]),
     ("attest", &["asleft attest new as-nzs-4777.2/2020-amd2 --region australia-a > my-copy.yaml"]),
     ("sign-profile", &["asleft sign-profile requirements/overlays/hollowmere/1.0.0.yaml --key office.key"]),

@@ -57,7 +57,7 @@ fn of_site(args: &NewSite) -> io::Result<Exit> {
     if file.as_os_str() != STANDARD_OUTPUT {
         let (file, profiles) = (terminal::path(&file), with_profiles(&args.under.profiles));
         writeln!(out, "next:\n  asleft sheet {file}{profiles}  # what to select, enter and read back")?;
-        writeln!(out, "  asleft check {file}{profiles}  # not proven until the file says what the devices were left with")?;
+        writeln!(out, "  asleft check {file}{profiles}  # not proven until it says what was left")?;
     }
     Ok(Exit::Fine)
 }

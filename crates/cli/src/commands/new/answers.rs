@@ -159,7 +159,7 @@ impl Talk<'_> {
             let line = format!("  {number}{:<widest$}  {}", choice.word, choice.means);
             writeln!(self.output, "{}", line.trim_end())?;
         }
-        if question.choices.is_empty() {
+        if question.choices.is_empty() && !question.example.is_empty() {
             writeln!(self.output, "  such as {}", question.example)?;
         }
         match (&question.default, question.need) {
