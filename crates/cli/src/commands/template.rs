@@ -6,7 +6,8 @@
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::Template;
-use rules::assess::{Assessor, Books};
+use rules::assess::Assessor;
+use rules::book::Books;
 use rules::sheet::{Row, Task, rows};
 use settings_model::catalogue::{Equipment, HeldBy, Shape};
 use settings_model::facts::{FactId, FactShape, Facts};
