@@ -139,7 +139,7 @@ fn shown_on(page: &str) -> usize {
             .current_dir(root())
             .env("COLUMNS", "100")
             .env("NO_COLOR", "1")
-            .args(arguments.split_whitespace())
+            .args(shell_words(arguments))
             .output()
             .unwrap();
         let now = String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
@@ -147,6 +147,24 @@ fn shown_on(page: &str) -> usize {
         shown += 1;
     }
     shown
+}
+
+/// The words of a command as a shell parts them: what stands between double quotation marks is one.
+fn shell_words(command: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    for (n, part) in command.split('"').enumerate() {
+        if n % 2 == 1 {
+            words.last_mut().unwrap().push_str(part);
+            continue;
+        }
+        for letter in part.chars() {
+            match letter.is_whitespace() {
+                true => words.push(String::new()),
+                false => words.last_mut().unwrap().push(letter),
+            }
+        }
+    }
+    words.into_iter().filter(|word| !word.is_empty()).collect()
 }
 
 /// So are their pictures.

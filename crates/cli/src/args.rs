@@ -14,11 +14,13 @@ mod due;
 mod events;
 mod exercise;
 mod explain;
+mod help;
 mod identify;
 mod keys;
 mod lint;
 mod list;
 mod man;
+mod new;
 #[cfg(feature = "page")]
 mod page;
 mod pin;
@@ -55,11 +57,13 @@ pub use due::Due;
 pub use events::{Events, InService, MeansStamped, MeasuredAt};
 pub use exercise::{Exercise, ExerciseCommand, ExerciseFaults, ExerciseMark, ExerciseNew, FaultCount, MarkFormat};
 pub use explain::Explain;
+pub use help::command;
 pub use identify::Identify;
 pub use keys::{Keys, KeysCommand, KeysNew, KeysShow};
 pub use lint::Lint;
 pub use list::{List, Listed};
 pub use man::Man;
+pub use new::{New, NewCommand, NewOverlay, NewSite};
 #[cfg(feature = "page")]
 pub use page::Page;
 pub use pin::Pin;
@@ -96,6 +100,8 @@ pub struct Args {
 /// What to do.
 #[derive(Subcommand)]
 pub enum Command {
+    /// A site's file, from answers: the first step at a new site; or an officer's first overlay
+    New(Box<New>),
     /// What to select, enter and verify at a site, and who may change it
     Sheet(Sheet),
     /// Whether what the devices hold complies
@@ -224,7 +230,7 @@ pub struct Drawing {
 /// A sheet that was filled by hand.
 #[derive(ClapArgs)]
 pub struct Filled {
-    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`)
+    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`); for `check` also a folder of them
     #[arg(long, value_name = "CSV")]
     pub filled: Option<PathBuf>,
     /// An office's own names for the columns of that sheet (`asleft schema column-map`)

@@ -11,7 +11,7 @@ mod report;
 mod texts;
 mod walk;
 
-use clap::Parser;
+use clap::FromArgMatches;
 use std::io::{self, Write};
 use std::process::ExitCode;
 
@@ -40,7 +40,8 @@ impl Exit {
 /// Does what the command line asks; the program's exit code.
 #[must_use]
 pub fn run() -> ExitCode {
-    let args = match args::Args::try_parse() {
+    let parsed = args::command().try_get_matches().and_then(|matches| args::Args::from_arg_matches(&matches));
+    let args = match parsed {
         Ok(args) => args,
         Err(error) => {
             // what was typed, or stood in a list, is among the words of an error

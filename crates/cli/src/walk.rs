@@ -41,6 +41,11 @@ pub fn each_site(
     })
 }
 
+/// What cannot be read, or laid over anything, and why.
+pub fn unread(name: &str, says: String) -> Judged {
+    could_not_tell(name, None, vec![unreadable(says)], None)
+}
+
 fn unreadable(says: String) -> Finding {
     Finding::unusable("unreadable", Place::NOWHERE, says)
 }

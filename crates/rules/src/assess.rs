@@ -402,7 +402,7 @@ pub fn request_of<'r>(site: &'r SiteFile<'_>, device: &'r Device<'_>) -> Request
 #[must_use]
 pub fn region_stands(device: &Device<'_>, holding: &Holding<'_>, rulebook: &Rulebook) -> RegionStands {
     let Some(selected) = &holding.region_selected else { return RegionStands::NotStated };
-    if **selected != *rulebook.region {
+    if !rulebook.is_region(selected) {
         return RegionStands::OtherRegion;
     }
     if Certificate::of(device, rulebook) == Certificate::Fits { RegionStands::Yes } else { RegionStands::NotCertified }

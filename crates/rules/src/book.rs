@@ -10,7 +10,7 @@ use settings_model::cells::CellKey;
 use settings_model::claim::{Claim, Limit, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, Facts};
+use settings_model::facts::{FACTS, FactId, Facts};
 use settings_model::finding::Finding;
 use settings_model::library::{InPlace, Refusal};
 use settings_model::requirement::{Requirement, Rulebook};
@@ -47,6 +47,14 @@ impl Books {
             findings.extend(rulebooks.iter().flat_map(crate::entitlement::overreach));
         }
         if findings.is_empty() { Ok(Self::of(rulebooks)) } else { Err(findings.into()) }
+    }
+
+    /// The facts on which some requirement depends, in the order of the catalogue.
+    #[must_use]
+    pub fn facts_that_decide(&self) -> Vec<FactId> {
+        let hanging = Equipment::ALL.into_iter().flat_map(|kind| self.on(kind).rulebook.hanging(&Facts::default()));
+        let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();
+        FACTS.iter().map(|fact| fact.id).filter(|fact| asked.contains(fact)).collect()
     }
 
     /// What they say of one kind.

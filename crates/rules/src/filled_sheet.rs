@@ -42,6 +42,12 @@ impl FilledSheet {
         filled::count(&self.text, &self.columns)
     }
 
+    /// The name of the site that its first row names; `None` where it names none.
+    #[must_use]
+    pub fn site(&self) -> Option<String> {
+        filled::site_named(&self.text, &self.columns)
+    }
+
     /// The site with what the sheet says of its devices.
     ///
     /// # Errors

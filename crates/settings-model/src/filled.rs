@@ -21,7 +21,7 @@ use cells::{Cell, rows};
 pub use columns::Columns;
 use columns::Positions;
 pub use entries::OF_HOLDING;
-use entries::{About, Entry, INSTALLATION};
+use entries::{About, Entry, INSTALLATION, of_another_site};
 use std::cmp::Ordering;
 use std::rc::Rc;
 
@@ -43,8 +43,10 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
             Finding::unusable("empty-sheet", place, "the sheet is empty").hint("`asleft sheet --format csv` prints one to fill in"),
         ]);
     };
-    let Some(positions) = Positions::of(heading, columns, &mut findings) else { return Err(findings) };
-    let mut filled: Vec<Holdings> = Vec::new();
+    let Some(positions) = Positions::of(heading, columns, &mut findings) else {
+        return Err(heading_below(text, columns).map_or(findings, |line| vec![above_the_heading(heading, line)]));
+    };
+    let (mut filled, mut others): (Vec<Holdings>, Vec<(&Cell, usize)>) = (Vec::new(), Vec::new());
     for row in table {
         if findings.len() > MOST_FAULTS {
             break; // more than anybody is told
@@ -53,10 +55,18 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
             findings.push(finding);
             continue;
         }
+        if let Some(named) = of_another_site(row, &positions, site) {
+            match others.iter_mut().find(|(other, _)| other.text == named.text) {
+                Some((_, rows)) => *rows += 1,
+                None => others.push((named, 1)),
+            }
+            continue;
+        }
         if let Some(entry) = Entry::of(row, &positions, (site, labels), &mut findings) {
             put(&entry, &mut filled, &mut findings);
         }
     }
+    findings.extend(others.into_iter().map(|(named, rows)| rows_of_another_site(named, rows, site)));
     if filled.is_empty() && findings.is_empty() {
         let place = heading.first().map_or(Place::NOWHERE, |cell| cell.place);
         let finding = Finding::unusable("nothing-filled-in", place, "nothing is filled in on this sheet");
@@ -69,6 +79,37 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
             Err(in_order(findings))
         }
     }
+}
+
+/// The line in which a heading stands after all, below a title or notes.
+fn heading_below(text: &str, columns: &Columns) -> Option<usize> {
+    /// So many lines from the top are looked at.
+    const LOOKED_AT: usize = 20;
+    let mut start = 0;
+    for (number, line) in text.split_inclusive('\n').enumerate().take(LOOKED_AT) {
+        let table = rows(SourceId(0), line).ok();
+        let is_heading = table.and_then(|table| Positions::of(table.first()?, columns, &mut Vec::new())).is_some();
+        if is_heading && start > 0 {
+            return Some(number + 1);
+        }
+        start += line.len();
+    }
+    None
+}
+
+fn above_the_heading(first: &[Cell], line: usize) -> Finding {
+    let place = first.first().map_or(Place::NOWHERE, |cell| cell.place);
+    let finding =
+        Finding::unusable("title-above-heading", place, format!("the heading of the columns stands in line {line}, and not at the top"));
+    finding.hint("delete the rows above it, and save the sheet again")
+}
+
+/// One message for all rows of a site that is not the one that the sheet is laid over.
+fn rows_of_another_site(named: &Cell, rows: usize, site: &Node) -> Finding {
+    let own = site.get("site").map(Node::text).unwrap_or_default();
+    let are = if rows == 1 { "1 row of this sheet is".to_owned() } else { format!("{rows} rows of this sheet are") };
+    let finding = Finding::unusable("another-site", named.place, format!("{are} of the site `{}`", named.text));
+    finding.hint(format!("it was laid over the file of `{own}`; name the file of `{}` instead, or take its rows out", named.text))
 }
 
 /// A row of more or fewer cells than the heading: a value in it may stand in a column that it is not meant for.
@@ -107,6 +148,16 @@ pub fn count(text: &str, columns: &Columns) -> Option<Rows> {
     let not_read = heading.iter().enumerate().filter(|(position, cell)| !positions.has(*position) && !cell.text.is_empty());
     let columns_not_read = not_read.map(|(_, cell)| cell.text.clone()).collect();
     Some(Rows { read: table.len(), with_value: table.iter().filter(says).count(), columns_not_read })
+}
+
+/// The site that the first row of a sheet names.
+#[must_use]
+pub fn site_named(text: &str, columns: &Columns) -> Option<String> {
+    let table = rows(SourceId(0), text).ok()?;
+    let (heading, table) = table.split_first()?;
+    let site = Positions::of(heading, columns, &mut Vec::new())?.site?;
+    let mut named = table.iter().filter_map(|row| row.get(site)).filter(|cell| cell.is_filled());
+    named.next().map(|cell| cell.text.clone())
 }
 
 /// What one device was found and left with.

@@ -125,6 +125,7 @@ pub fn date(text: &str) -> Result<jiff::civil::Date, Slip> {
     let text = text.trim();
     let mend = "write year, month and day as `2026-02-03`";
     let Some((year, month, day)) = date_numbers(text.as_bytes()) else {
+        let mend = in_another_order(text).unwrap_or_else(|| mend.to_owned());
         return Err(Slip::new(format!("`{text}` is not a date"), mend));
     };
     if !YEARS.contains(&year) {
@@ -164,6 +165,22 @@ fn date_numbers(text: &[u8]) -> Option<(i16, i16, i16)> {
     let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *text else { return None };
     let number = |digits: &[u8]| digits.iter().try_fold(0i16, |n, d| d.is_ascii_digit().then(|| n * 10 + i16::from(d - b'0')));
     Some((number(&[y1, y2, y3, y4])?, number(&[m1, m2])?, number(&[d1, d2])?))
+}
+
+/// What `16/09/2026` or `01.03.2026` is written as here: two dates, where it may be either.
+fn in_another_order(text: &str) -> Option<String> {
+    let parts: Vec<&str> = text.split(['/', '.', '-', ' ']).filter(|part| !part.is_empty()).collect();
+    let [first, second, year] = parts[..] else { return None };
+    let number = |part: &str| part.parse::<i8>().ok().filter(|_| part.len() <= 2);
+    let (first, second) = (number(first)?, number(second)?);
+    let year: i16 = year.parse().ok().filter(|_| year.len() == 4)?;
+    let of = |month: i8, day: i8| jiff::civil::Date::new(year, month, day).ok();
+    let named = |date: jiff::civil::Date| format!("`{date}` if it is {}", date.strftime("%-d %B"));
+    match (of(second, first), of(first, second)) {
+        (Some(one), Some(other)) if one != other => Some(format!("write {}, or {}", named(one), named(other))),
+        (Some(only), _) | (None, Some(only)) => Some(format!("write `{only}`")),
+        (None, None) => None,
+    }
 }
 
 /// The words of a bound with one edge, whether it is a lower edge, and whether it is left out.
@@ -207,7 +224,13 @@ pub fn word(words: &[&str], text: &str) -> Result<u8, Slip> {
         return Ok(index as u8);
     }
     let text = text.trim();
+    let depends_on_who_counts =
+        words.contains(&"absorbing") && matches!(&*text.to_lowercase(), "lagging" | "leading" | "under-excited" | "over-excited");
     let mend = match nearest(text, words.iter().copied()) {
+        _ if depends_on_who_counts => {
+            "write `absorbing` or `supplying`; the device's manual says which of them its word means, since that depends on who counts"
+                .to_owned()
+        }
         Some(meant) => format!("did you mean `{meant}`?"),
         None => format!("write {}", one_of(&words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>())),
     };

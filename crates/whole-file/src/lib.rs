@@ -57,6 +57,17 @@ impl Partial {
     }
 }
 
+/// Writes a file whole or not at all, where nothing is yet.
+///
+/// # Errors
+/// Where it cannot be written, or something is there by now, which stays as it is.
+pub fn write_new(place: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut partial = Partial::beside(place)?;
+    partial.write_all(bytes)?;
+    partial.file.as_file().sync_all()?;
+    partial.file.persist_noclobber(place).map(drop).map_err(|error| error.error)
+}
+
 impl Write for Partial {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.file.write(bytes)

@@ -1,6 +1,6 @@
 //! The command line of `asleft curve`.
 
-use super::{Drawing, Format, Under};
+use super::{Drawing, Filled, Format, Under};
 use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 use settings_model::facts::FactId;
@@ -49,6 +49,9 @@ pub struct Curve {
     /// How it is drawn.
     #[command(flatten)]
     pub drawing: Drawing,
+    /// A sheet filled by hand, for the site named first.
+    #[command(flatten)]
+    pub filled: Filled,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

@@ -1,6 +1,6 @@
 //! The command line of `asleft identify`.
 
-use super::{Format, Under};
+use super::{Filled, Format, Under};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -9,6 +9,9 @@ use std::path::PathBuf;
 pub struct Identify {
     /// The site's file, or `-` for standard input
     pub site: PathBuf,
+    /// A sheet filled by hand, for the site.
+    #[command(flatten)]
+    pub filled: Filled,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

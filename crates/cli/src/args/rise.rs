@@ -1,6 +1,6 @@
 //! The command line of `asleft rise`.
 
-use super::{Drawing, Format, Under};
+use super::{Drawing, Filled, Format, Under};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -21,6 +21,9 @@ pub struct Rise {
     /// How it is drawn.
     #[command(flatten)]
     pub drawing: Drawing,
+    /// A sheet filled by hand, for the site.
+    #[command(flatten)]
+    pub filled: Filled,
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,

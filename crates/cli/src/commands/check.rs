@@ -5,6 +5,7 @@ mod people;
 mod programs;
 mod said;
 mod sarif;
+mod sheets;
 
 use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
@@ -25,8 +26,11 @@ use std::sync::Arc;
 
 /// Judges every site and says what it came to.
 pub fn run(args: &Check) -> io::Result<Exit> {
+    if let Some(folder) = sheets::folder(&args.filled) {
+        return sheets::run(args, folder);
+    }
     if args.filled.filled.is_some() && !is_one_site(&args.sites) {
-        return refused("a filled sheet is laid over one site; name that site's file, and no other");
+        return refused("a filled sheet is laid over one site; name that site's file and no other, or a folder of sheets");
     }
     let mut sources = Sources::default();
     let asked = match filled::named(&args.filled, &mut sources)? {

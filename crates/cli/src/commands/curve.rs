@@ -4,7 +4,7 @@ mod power;
 mod tables;
 
 use super::assessor;
-use super::operand::{Fault, operand, write_fault};
+use super::operand::{Fault, Operand, operand, operand_with, write_fault};
 use crate::args::{Curve, Format};
 use crate::render;
 use crate::{Exit, files};
@@ -76,7 +76,7 @@ fn beside(file: &Path, function: &str) -> PathBuf {
 
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
     let responses = responses(args)?;
-    let operands = args.files.iter().map(|word| Ok((word.as_str(), operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let operands = operands(args, assessor)?;
     let nominal = args.nominal.as_deref().map(|text| above_zero("--nominal", Dimension::Voltage, text)).transpose()?;
     let mut shown = Vec::new();
     for response in responses {
@@ -92,6 +92,15 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
         return Err(Fault::Words(format!("nothing is required or stated {which} in {}", args.files.join(", "))));
     }
     Ok(shown)
+}
+
+/// What is named, the first with what the filled sheet says of its devices.
+fn operands<'a>(args: &'a Curve, assessor: &mut Assessor) -> Result<Vec<(&'a str, Operand)>, Fault> {
+    let of = |(n, word): (usize, &'a String)| {
+        let operand = if n == 0 { operand_with(word, &args.filled, assessor) } else { operand(word, assessor) };
+        Ok((word.as_str(), operand?))
+    };
+    args.files.iter().enumerate().map(of).collect()
 }
 
 /// The responses that are asked for; without a word, those whose measured axis the places fit.

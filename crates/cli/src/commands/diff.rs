@@ -5,10 +5,9 @@ mod holdings;
 mod requirements;
 
 use super::assessor;
-use super::operand::{Fault, Operand, operand, write_fault};
+use super::operand::{Fault, Operand, operand, operand_with, write_fault};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
-use crate::files::filled;
 use crate::render;
 use crate::report::diff::DiffReport;
 use rules::assess::Assessor;
@@ -36,13 +35,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
 }
 
 fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
-    let mut old = operand(&args.old, assessor)?;
-    if let Some(sheet) = filled::named(&args.filled, &mut assessor.sources)?? {
-        match &mut old {
-            Operand::Site(site) => site.root = sheet.laid_over(&site.root, assessor)?,
-            Operand::Requirements(_) => return Err(Fault::Words("a filled sheet is laid over a site; name its file first".to_owned())),
-        }
-    }
+    let old = operand_with(&args.old, &args.filled, assessor)?;
     let Some(new) = &args.new else {
         return match old {
             Operand::Site(site) => holdings::before_and_after(&site, assessor),

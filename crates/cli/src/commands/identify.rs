@@ -1,6 +1,6 @@
 //! `asleft identify`: whose values does a device hold?
 
-use super::{assessor, site_tree};
+use super::{assessor, site_tree_with};
 use crate::Exit;
 use crate::args::{Format, Identify};
 use crate::render::{self, table};
@@ -25,7 +25,7 @@ struct Identified<'s> {
 /// Compares what each device of a site holds with everything at hand.
 pub fn run(args: &Identify) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let Some(root) = site_tree_with(&args.site, &args.filled, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let site: SiteFile<'_> = reader::typed(&root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let candidates = candidates(&mut assessor);
     let left_out = left_out(&mut assessor);

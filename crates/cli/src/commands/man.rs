@@ -1,14 +1,13 @@
 //! `asleft man`: the manual page.
 
 use crate::Exit;
-use crate::args::{Args, Man};
-use clap::CommandFactory;
+use crate::args::{self, Man};
 use settings_model::finding::nearest;
 use std::io::{self, Write};
 
 /// Prints the page of the program, or of one verb.
 pub fn run(args: &Man) -> io::Result<Exit> {
-    let mut program = Args::command();
+    let mut program = args::command();
     program.build();
     let page = match &args.verb {
         None => program,

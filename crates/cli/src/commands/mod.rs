@@ -19,6 +19,7 @@ mod keys;
 mod lint;
 mod list;
 mod man;
+mod new;
 mod operand;
 #[cfg(feature = "page")]
 pub mod page;
@@ -58,6 +59,7 @@ use std::path::Path;
 /// Does what the command line asks.
 pub fn run(args: Args) -> io::Result<Exit> {
     match args.command {
+        Command::New(args) => new::run(&args),
         Command::Sheet(args) => sheet::run(&args),
         Command::Check(args) => check::run(&args),
         #[cfg(feature = "modbus")]
@@ -120,6 +122,17 @@ fn site_tree(path: &Path, assessor: &mut Assessor) -> io::Result<Option<Node>> {
     let source = assessor.sources.add(terminal::path(path), text.as_str());
     let checked = assessor.read_site(source, &text).and_then(|root| reader::typed::<SiteFile<'_>>(&root).map(drop).map(|()| root));
     match checked {
+        Ok(root) => Ok(Some(root)),
+        Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
+    }
+}
+
+/// The same, with what a sheet filled by hand says of its devices, where one is named.
+fn site_tree_with(path: &Path, filled: &Filled, assessor: &mut Assessor) -> io::Result<Option<Node>> {
+    let Some(root) = site_tree(path, assessor)? else { return Ok(None) };
+    let sheet = files::filled::named(filled, &mut assessor.sources)?;
+    let laid = sheet.and_then(|sheet| sheet.map_or(Ok(root.clone()), |sheet| sheet.laid_over(&root, assessor)));
+    match laid {
         Ok(root) => Ok(Some(root)),
         Err(findings) => write_messages(&findings, &assessor.sources).map(|()| None),
     }

@@ -2,6 +2,8 @@
 
 use super::refused;
 use crate::Exit;
+use crate::args::Filled;
+use crate::files::filled;
 use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::operand::requirements;
@@ -47,6 +49,18 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
             Err(Fault::Words(says))
         }
     }
+}
+
+/// The same, of a site with what a sheet filled by hand says of its devices, where one is named.
+pub fn operand_with(word: &str, filled: &Filled, assessor: &mut Assessor) -> Result<Operand, Fault> {
+    let mut operand = operand(word, assessor)?;
+    if let Some(sheet) = filled::named(filled, &mut assessor.sources)?? {
+        match &mut operand {
+            Operand::Site(site) => site.root = sheet.laid_over(&site.root, assessor)?,
+            Operand::Requirements(_) => return Err(Fault::Words("a filled sheet is laid over a site; name its file first".to_owned())),
+        }
+    }
+    Ok(operand)
 }
 
 /// Puts a profile's file among the profiles at hand; its key, or `None` where the word names no file.

@@ -8,7 +8,7 @@ mod settling;
 mod site;
 
 use super::operand::{Moment, SiteOperand, write_fault};
-use super::{assessor, refused, site_tree};
+use super::{assessor, refused, site_tree_with};
 use crate::args::{Format, Rise};
 use crate::render;
 use crate::report::layers;
@@ -113,7 +113,7 @@ impl Told<'_> {
 /// Works out the rise of a site, and where its inverters settle.
 pub fn run(args: &Rise) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let Some(root) = site_tree(&args.site, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
+    let Some(root) = site_tree_with(&args.site, &args.filled, &mut assessor)? else { return Ok(Exit::CouldNotTell) };
     let operand = SiteOperand { root, device: None, moment: None };
     let site: SiteFile<'_> = reader::typed(&operand.root).map_err(|_| io::Error::other("a tree that was checked a moment ago"))?;
     let assessment = assessor.assess(&site);

@@ -6,10 +6,11 @@
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::Template;
-use rules::assess::{Assessor, Books};
+use rules::assess::Assessor;
+use rules::book::Books;
 use rules::sheet::{Row, Task, rows};
 use settings_model::catalogue::{Equipment, HeldBy, Shape};
-use settings_model::facts::{FACTS, FactId, FactShape, Facts};
+use settings_model::facts::{FactId, FactShape, Facts};
 use settings_model::finding::nearest;
 use settings_model::library::Request;
 use settings_model::quantity::Dimension;
@@ -73,7 +74,6 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
 }
 
 fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
-    let asked = asked_facts(books);
     let mut line = |written: String| _ = writeln!(text, "{written}");
     line(format!("# A site under {}.", rules::phrase::under(&books.on(Equipment::Inverter).rulebook)));
     line("# Complete each line behind a `#` that applies to the site, and take its `#` away; `asleft sheet` then says which settings it is asked.".to_owned());
@@ -98,25 +98,18 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
             under.regions.join(", ")
         )),
     }
-    if asked.contains(&FactId::Route) {
-        line(format!("# route, under requirements: {}", words_of(FactId::Route)));
-    }
-    line("# dates: { applied: 2026-01-31, approved: 2026-01-31, installed: 2026-01-31 }".to_owned());
-    if asked.contains(&FactId::Work) {
-        line(format!("# work: {{ kind: … }} # {}", words_of(FactId::Work)));
-    }
-    let (key, words) = match asked.contains(&FactId::SubNetwork) {
-        true => (", sub-network: …", format!(" # sub-network: {}", words_of(FactId::SubNetwork))),
-        false => ("", String::new()),
-    };
+    line(format!("# route, under requirements, where the operator offers a choice: {}", words_of(FactId::Route)));
+    line("# dates: { applied: 2026-01-31, approved: 2026-01-31, installed: 2026-01-31 } # and approved-until, altered".to_owned());
+    line(format!("# work: {{ kind: …, exemption: {{ reference: …, reason: … }} }} # kind: {}", words_of(FactId::Work)));
     let nominal = match books.on(Equipment::Inverter).rulebook.nominal {
         Some(nominal) => Dimension::Voltage.show(nominal),
         None => "… V".to_owned(),
     };
-    line(format!("# supply: {{ phases: 1, nominal: {nominal} line-neutral, connection-point: …{key} }}{words}"));
+    line(format!("# supply: {{ phases: 1, nominal: {nominal} line-neutral, connection-point: …, sub-network: … }}"));
+    line(format!("#   sub-network, where the network has several: {}", words_of(FactId::SubNetwork)));
     line(format!("# export: {{ kind: …, approved: 5 kW, reference: … }} # kind: {}; as the approval says", words_of(FactId::ExportKind)));
     line(
-        "# cables: # from the point of supply inwards, for `asleft rise`; instead of a conductor: voltage-drop, per-length or impedance"
+        "# cables: # from the point of supply inwards, for `asleft rise`; instead of a conductor: voltage-drop, or per-length or impedance with resistance and reactance"
             .to_owned(),
     );
     line("#   mains: { part: consumer-mains, length: … m, conductor: { size: … mm2, material: copper } } # part: network, service, consumer-mains, sub-mains, inverter-circuit".to_owned());
@@ -124,7 +117,8 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
     line("# answerable: { crew: …, branch: …, company: … }".to_owned());
     write_installation(text, books, assessor);
     write_inverter(text, under, books, assessor);
-    write_relay(text, books, assessor);
+    write_relay(text, under, books, assessor);
+    write_approvals(text, under);
 }
 
 fn write_installation(text: &mut String, books: &Books, assessor: &Assessor) {
@@ -141,10 +135,13 @@ fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &As
         text,
         "devices:
   inverter-1:
-    # certified: {{ standard: {}, edition: {{ year: …, amendment: … }} }}
-    # source: … # {}
+    # kind: inverter
+    # certified: {{ standard: {1}, edition: {{ year: …, amendment: … }} }}
+    # source: … # {2}
     # nameplate: 5 kVA
     # rated-power: 5 kW
+    # stands-under: {{ standard: {0}, region: … }} # where an older edition holds for this device
+    # installed: 2026-01-31 # where that is not the day of the site's installation
     # limited-to: 5 kVA # where it is limited to less than its nameplate
     # phases: 1
     # on-phase: L1 # of a single-phase device on a three-phase supply
@@ -156,8 +153,11 @@ fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &As
       # date: 2026-01-31
       # role: licensed installer
       # known-by: display # or read, photo, test; a value may say its own: {{ value: 255 V, known-by: photo, photo: 3 }}
-      # region-selected: {} # once it is selected on the device
+      # region-selected: {3} # once it is selected on the device
+      # region-photo: 1 # the photo that shows it
+      # displayed: {{ … }} # values in the words of the display, where a label map knows them; `asleft list labels`
       settings:",
+        under.standard,
         under.standard.split('/').next().unwrap_or_default(),
         words_of(FactId::EnergySource),
         under.region
@@ -167,13 +167,44 @@ fn write_inverter(text: &mut String, under: &Under, books: &Books, assessor: &As
     let _ = writeln!(text, "        {{}} # in place of this, the lines above");
 }
 
-fn write_relay(text: &mut String, books: &Books, assessor: &Assessor) {
+fn write_relay(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
     let rows = rows_of(books, Equipment::GridProtectionRelay, assessor);
-    if rows.is_empty() {
-        return;
+    let standard = under.standard.split('/').next().unwrap_or_default();
+    let _ = writeln!(
+        text,
+        "    # as-found: # before the work, written as as-left is
+  # relay-1: # where there is one
+  #   kind: grid-protection-relay
+  #   certified: {{ standard: {standard}, edition: {{ year: …, amendment: … }} }}
+  #   as-left:
+  #     settings:"
+    );
+    let to_enter = to_enter(&rows);
+    if to_enter.is_empty() {
+        let _ = writeln!(text, "  #       {{}} # these requirements ask nothing of it");
     }
-    let _ = writeln!(text, "  # relay-1: # where there is one\n  #   kind: grid-protection-relay\n  #   as-left:\n  #     settings:");
-    write_rows(text, "  #       ", &to_enter(&rows));
+    write_rows(text, "  #       ", &to_enter);
+}
+
+/// Departures approved for the site, and what others write.
+fn write_approvals(text: &mut String, under: &Under) {
+    let against = match &under.network {
+        Some((network, version)) => {
+            format!("#     against: {{ network: {network}, version: {version} }} # the issue that it departs from\n")
+        }
+        None => String::new(),
+    };
+    let _ = write!(
+        text,
+        "# site-specific-approvals: # departures approved for this site alone
+#   - setting: inverter-1/sustained-overvoltage/threshold
+#     require: … # the value to set instead; or what complies, as comply: at most …
+#     approval: {{ reference: …, role: …, by: network operator, granted: 2026-01-31, until: 2026-12-31 }}
+{against}#     exception: {{ reference: …, reason: … }} # where it reaches further than the requirement leaves
+# Left out, as programs write them: training (`asleft exercise`), pinned (`asleft pin`), captured (`asleft capture`);
+# site-rating and central-protection are added up from the devices.
+"
+    );
 }
 
 /// What has to be entered: all else comes with the region, or is shown by the type test.
@@ -199,7 +230,8 @@ fn write_rows(text: &mut String, before: &str, rows: &[&Row]) {
     }
 }
 
-fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
+/// What is asked of a kind of equipment where nothing of a site is known.
+pub(super) fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
     let book = books.on(kind);
     let mut facts = Facts::default();
     facts.set_date(FactId::Today, assessor.today);
@@ -208,13 +240,6 @@ fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
     }
     let counted = book.requirement(&facts, &[]);
     rows(book, &counted.requirement, &facts, &[])
-}
-
-/// The facts that some requirement hangs on.
-fn asked_facts(books: &Books) -> Vec<FactId> {
-    let hanging = Equipment::ALL.into_iter().flat_map(|kind| books.on(kind).rulebook.hanging(&Facts::default()));
-    let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();
-    FACTS.iter().map(|fact| fact.id).filter(|fact| asked.contains(fact)).collect()
 }
 
 fn words_of(fact: FactId) -> String {

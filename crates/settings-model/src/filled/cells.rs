@@ -8,16 +8,18 @@ use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 /// A cell: its text without quotes and outer spaces, and where it is written.
 #[derive(Clone, Debug)]
 pub(super) struct Cell {
-    /// The text.
+    /// The text; a number with its decimal comma, where the table is one of those, has a point.
     pub(super) text: String,
     /// Where.
     pub(super) place: Place,
 }
 
 impl Cell {
-    /// Whether somebody wrote something: a dash alone says that there is nothing.
+    /// Whether somebody wrote something: a dash alone says that there is nothing, and what is set by the region was not
+    /// read.
     pub(super) fn is_filled(&self) -> bool {
-        !matches!(self.text.as_str(), "" | "-" | "–" | "—")
+        let is_left_to_the_region = ["by the region", "set by the region"].iter().any(|words| self.text.eq_ignore_ascii_case(words));
+        !(matches!(self.text.as_str(), "" | "-" | "–" | "—") || is_left_to_the_region)
     }
 }
 
@@ -34,6 +36,8 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
         return Err(Box::new(quoted.finding(source)));
     }
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
+    // where the comma parts no cells, it is the decimal sign of whoever saved the table
+    let has_decimal_commas = separator != b',';
     let (mut rows, mut row, mut at, mut count) = (Vec::new(), Vec::new(), 0usize, 0usize);
     if text.starts_with('\u{feff}') {
         at = '\u{feff}'.len_utf8();
@@ -51,6 +55,7 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
         if written.len() > LONGEST_CELL {
             return Err(Box::new(too_long(source, start)));
         }
+        let value = if has_decimal_commas { with_points(value) } else { value };
         row.push(Cell { text: value, place });
         if is_last {
             rows.push(std::mem::take(&mut row));
@@ -58,6 +63,25 @@ pub(super) fn rows(source: SourceId, text: &str) -> Result<Vec<Vec<Cell>>, Box<F
     }
     rows.retain(|row| row.iter().any(|cell| !cell.text.is_empty()));
     Ok(rows)
+}
+
+/// `47,5 Hz` is `47.5 Hz`, and `44,5 % at 207 V, 0 % at 220 V` keeps the comma between its points. Before three digits
+/// alone a comma may part thousands, and stays.
+fn with_points(text: String) -> String {
+    if !text.contains(',') {
+        return text;
+    }
+    let letters: Vec<char> = text.chars().collect();
+    let digits_from = |at: usize| letters[at..].iter().take_while(|letter| letter.is_ascii_digit()).count();
+    let is_decimal = |at: usize| {
+        let before = letters[..at].iter().rev().take_while(|letter| letter.is_ascii_digit()).count();
+        let is_below_one = before == 1 && letters[at - 1] == '0';
+        let after = digits_from(at + 1);
+        let is_one_of_several = |other: Option<&char>| other == Some(&',') || other == Some(&'.');
+        let is_list = is_one_of_several(letters.get(at + 1 + after)) || (at > before && is_one_of_several(letters.get(at - before - 1)));
+        before > 0 && after > 0 && (after != 3 || is_below_one) && !is_list
+    };
+    letters.iter().enumerate().map(|(at, letter)| if *letter == ',' && is_decimal(at) { '.' } else { *letter }).collect()
 }
 
 /// A longer cell is refused: a curve of 32 points takes some 600 bytes.
@@ -190,6 +214,22 @@ mod tests {
         for (row, column, written) in [(0, 1, "b"), (1, 0, "\"1 \"\"V\""), (1, 1, "°"), (1, 2, "3")] {
             let cell = &rows(SourceId(0), text).unwrap()[row][column];
             assert_eq!(&text[cell.place.start as usize..cell.place.end as usize], written);
+        }
+    }
+
+    #[test]
+    fn decimal_commas_are_read_where_semicolons_part_the_cells() {
+        for (written, read) in [
+            ("47,5 Hz", "47.5 Hz"),
+            ("0,125 s", "0.125 s"),
+            ("-0,5", "-0.5"),
+            ("44,5 % at 207 V, 0 % at 220,5 V", "44.5 % at 207 V, 0 % at 220.5 V"),
+            ("4,999 kW", "4,999 kW"),
+            ("1,2,3", "1,2,3"),
+            ("1.231,5", "1.231,5"),
+            ("a,b", "a,b"),
+        ] {
+            assert_eq!(rows(SourceId(0), &format!("a;b\n{written};x\n")).unwrap()[1][0].text, read, "{written}");
         }
     }
 

@@ -66,9 +66,6 @@ impl<'r> Entry<'r> {
             None
         };
         let (device, setting) = (&row[positions.device], &row[positions.setting]);
-        if let Some(finding) = positions.site.and_then(filled).and_then(|named| of_another_site(named, site)) {
-            return fault(finding, findings);
-        }
         if let Some(finding) = unknown_device(device, site) {
             return fault(finding, findings);
         }
@@ -123,7 +120,8 @@ impl<'r> Entry<'r> {
 
     fn of_holding(&self, word: &str, value: &Cell, photo: Option<&Cell>) -> Vec<(About, Node)> {
         let photo = photo.filter(|_| word == OF_HOLDING[0]).map(|photo| (About::Holding(REGION_PHOTO), photo_number(photo)));
-        std::iter::once((self.about.clone(), text(&value.text, value.place))).chain(photo).collect()
+        let said = if word == "known-by" { value.text.to_lowercase() } else { value.text.clone() };
+        std::iter::once((self.about.clone(), text(&said, value.place))).chain(photo).collect()
     }
 
     /// A value of a setting of some shape, or as the display shows it.
@@ -153,15 +151,31 @@ impl<'r> Entry<'r> {
         let is_number = Exact::parse(&value.text.replace(',', ".")).is_ok();
         match (self.unit, shape) {
             (Some(unit), None | Some(Shape::Quantity(_))) if is_number => format!("{} {}", value.text, unit.text),
+            (_, Some(Shape::Choice(words))) => meant(words, &value.text),
             _ => value.text.clone(),
         }
     }
 }
 
-fn of_another_site(named: &Cell, site: &Node) -> Option<Finding> {
-    let own = site.get("site").map(Node::text).filter(|own| *own != named.text)?;
-    let finding = Finding::unusable("another-site", named.place, format!("this row is of the site `{}`", named.text));
-    Some(finding.hint(format!("it was laid over the file of `{own}`; name the file of `{}`, or leave the row out", named.text)))
+/// The word that is meant, where it is written by hand: in letters of any case, and with the words that displays have
+/// for a function's state.
+fn meant(words: &[&str], written: &str) -> String {
+    /// What displays say, and what it is here.
+    const ON_DISPLAYS: [(&str, &str); 5] =
+        [("on", "enabled"), ("enable", "enabled"), ("active", "enabled"), ("disabled", "off"), ("disable", "off")];
+    let small = written.to_lowercase();
+    let known = |word: &str| words.iter().find(|known| **known == word).map(|known| (*known).to_owned());
+    let cased = || words.iter().find(|known| known.to_lowercase() == small).map(|known| (*known).to_owned());
+    let shown = || ON_DISPLAYS.iter().find(|(shown, _)| *shown == small).and_then(|(_, meant)| known(meant));
+    known(written).or_else(cased).or_else(shown).unwrap_or_else(|| written.to_owned())
+}
+
+/// The cell of a row that names another site than the one that the sheet is laid over.
+pub(super) fn of_another_site<'r>(row: &'r [Cell], positions: &Positions, site: &Node) -> Option<&'r Cell> {
+    let says = |position: &usize| row.get(*position).is_some_and(Cell::is_filled);
+    let named = positions.site.filter(says).and_then(|position| row.get(position))?;
+    let is_filled_in = positions.moments.iter().any(says);
+    site.get("site").map(Node::text).filter(|own| *own != named.text && is_filled_in).map(|_| named)
 }
 
 fn unknown_device(device: &Cell, site: &Node) -> Option<Finding> {

@@ -1,6 +1,6 @@
 //! Which version governs a site, by its dates and the windows that versions state.
 
-use super::{Library, Part, Refusal, Typed};
+use super::{Library, Part, Refusal, Request, Typed};
 use crate::cells::{Condition, all_hold};
 use crate::claim::{LayerId, Whys};
 use crate::facts::{FactId, Facts, days};
@@ -22,6 +22,18 @@ impl Library {
             }
         }
         Ok(None)
+    }
+
+    /// The facts on which it still depends which versions govern a site with these; none where that is decided.
+    ///
+    /// # Errors
+    /// See [`Refusal`]; whatever else is missing, it is not that these facts are.
+    pub fn undecided_facts(&mut self, request: Request<'_>, facts: &Facts, sources: &mut Sources) -> Result<Vec<FactId>, Refusal> {
+        match self.chain(request, facts, sources) {
+            Ok(_) => Ok(Vec::new()),
+            Err(Refusal::Hangs { facts, .. }) => Ok(facts),
+            Err(refusal) => Err(refusal),
+        }
     }
 
     /// Whether the window of one version holds at a site, whatever other versions do.

@@ -20,6 +20,13 @@ impl Dimension {
         if has_exponent(symbol) {
             return Slip::new(format!("`{text}` has an exponent"), format!("write the number out, such as `{}`", self.example()));
         }
+        if self == Self::PowerFactor {
+            let direction = "the direction goes beside it: `direction: absorbing` or `supplying`, as the device's manual explains its word";
+            return Slip::new(
+                format!("`{text}` has more than a number"),
+                format!("write the power factor alone, as `{number}`; {direction}"),
+            );
+        }
         if self == Self::Count {
             return Slip::new(format!("`{text}` has a unit where a plain number belongs"), format!("write it as `{number}`"));
         }

@@ -104,6 +104,17 @@ impl Rulebook {
         semver::Version::parse(&layer.version).ok()
     }
 
+    /// Whether a word names its region: by the key, or as it is printed, in letters of any case.
+    #[must_use]
+    pub fn is_region(&self, named: &str) -> bool {
+        if named == self.region {
+            return true;
+        }
+        let plain = |text: &str| text.trim().to_lowercase().replace([' ', '_'], "-");
+        let named = plain(named);
+        named == plain(&self.region) || named == plain(&self.region_title)
+    }
+
     /// Whether any layer speaks of this kind of equipment at all.
     #[must_use]
     pub fn says_anything(&self) -> bool {

@@ -113,7 +113,8 @@ fn code(verdict: Verdict) -> &'static str {
     }
 }
 
-fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
+/// How many sites came to each verdict.
+pub fn write_summary(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
     let of_training = format!("of all these: {NOTICE}");
     let rows = [
         ("comply, on verified figures", summary.complies - summary.on_unverified_figures),

@@ -3,7 +3,7 @@
 use super::places::places;
 use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
-use crate::commands::operand::{Fault, Moment, Operand, operand, write_fault};
+use crate::commands::operand::{Fault, Moment, Operand, write_fault};
 use crate::render::{self, table};
 use crate::{Exit, files};
 use plot::{braille, svg};
@@ -70,8 +70,8 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
         return Err(Fault::Words("`--of power` shows all responses together and stands alone".to_owned()));
     }
     let mut shown = Vec::new();
-    for word in &args.files {
-        match operand(word, assessor)? {
+    for (word, operand) in super::operands(args, assessor)? {
+        match operand {
             Operand::Site(operand) => {
                 let site = site(&operand)?;
                 let held = devices(&operand, &site, operand.moment.unwrap_or(Moment::AsLeft), assessor)?;
