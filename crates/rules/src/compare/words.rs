@@ -108,7 +108,7 @@ fn what(change: &Change) -> &'static str {
     }
 }
 
-/// `255 V, known by read or photo`.
+/// `255 V, evidence: read-out or photo`.
 fn asked(entry: Option<&Entry>, with_range: bool) -> String {
     let Some(entry) = entry.filter(|entry| with_range || !entry.demands_nothing()) else { return "nothing asked".to_owned() };
     if entry.is_gap() {
@@ -122,7 +122,7 @@ fn asked(entry: Option<&Entry>, with_range: bool) -> String {
         _ => complies,
     };
     if let Some(kinds) = known_by(entry) {
-        text.push_str(&format!(", known by {kinds}"));
+        text.push_str(&format!(", evidence: {kinds}"));
     }
     if with_range {
         text.push_str(&format!("; may be changed by {}", entry.moved_by.word()));
