@@ -11,7 +11,7 @@ const TURN: &str = "\u{202e}\u{2066}\u{200b}";
 const CLEARS: &str = "\u{1b}[2J\u{9b}31m\u{202e}";
 
 /// Verbs that no case can run: a page is served (its answers go through the same room, see
-/// `commands/page/server/response`), and keys are made by chance.
+/// `classroom/server/response`), and keys are made by chance.
 const WITHOUT_CASES: [&str; 10] =
     ["page", "keys", "seal", "sign-profile", "report", "register", "readout", "schema", "completions", "help"];
 

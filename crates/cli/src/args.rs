@@ -72,7 +72,7 @@ pub use report::{OnPaper, Report};
 pub use revision_check::RevisionCheck;
 pub use rise::Rise;
 pub use scenario::Scenario;
-pub use schema::{Schema, SchemaKind};
+pub use schema::{Schema, SchemaKind, SchemaOutput};
 pub use seal::{Seal, SignProfile};
 pub use sheet::{Sheet, SheetFormat};
 pub use show::Show;

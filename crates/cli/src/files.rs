@@ -2,6 +2,7 @@
 
 pub mod filled;
 pub mod keys;
+pub mod register;
 pub mod signed;
 
 use crate::args::Profiles;

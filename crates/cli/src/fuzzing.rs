@@ -3,13 +3,14 @@
 //! Each takes bytes as they come from outside. What is refused has to say why.
 
 use crate::args::{Profiles, Under};
-use crate::commands::page::answers::Answers;
-use crate::commands::page::choices::Choices;
-use crate::commands::page::server::Request;
-use crate::commands::page::server::guard::Guard;
-use crate::commands::page::server::request::Head;
+use crate::commands::page;
 use crate::texts::Block;
 use crate::{files, texts, walk};
+use classroom::answers::Answers;
+use classroom::choices::Choices;
+use classroom::server::Request;
+use classroom::server::guard::Guard;
+use classroom::server::request::Head;
 use logs::{Asked, Expected, Log, Plausible};
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
@@ -106,8 +107,9 @@ pub struct Page(Answers);
 impl Default for Page {
     fn default() -> Self {
         let mut assessor = assessor();
-        let choices = Choices::of(&[], &mut assessor).ok().expect("the examples that come with it");
-        Self(Answers::new(assessor, choices, Under { profiles: profiles(), as_of: Some(DAY) }))
+        let choices = Choices::of(Vec::new(), &mut assessor).ok().expect("the examples that come with it");
+        let under = Under { profiles: profiles(), as_of: Some(DAY) };
+        Self(Answers::new(assessor, choices, page::program(under)))
     }
 }
 

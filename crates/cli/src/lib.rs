@@ -1,7 +1,5 @@
 //! `asleft`: what each grid-protection setting must be, and whether what was left complies.
 
-#![cfg_attr(not(feature = "page"), allow(dead_code, unused_imports, reason = "some rooms are shared with the page"))]
-
 mod args;
 mod commands;
 mod files;

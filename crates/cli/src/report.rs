@@ -3,23 +3,21 @@
 pub mod affected;
 pub mod attest;
 pub mod capture;
-pub mod curve;
 pub mod diff;
-pub mod events;
+pub mod due;
 pub mod exercise;
 pub mod fleet;
 pub mod identify;
+pub mod judged;
 pub mod lint;
 pub mod register;
 pub mod revision;
 pub mod rise;
-pub mod scenario;
 pub mod sheet;
 pub mod test_sheet;
-pub mod trip_map;
 pub mod verify;
 
-use crate::walk::Judged;
+use judged::Judged;
 use rules::assess::{Assessment, Reservations};
 use rules::provenance::{Figures, Judgement, Standing, Verdict};
 use schemars::JsonSchema;

@@ -3,7 +3,8 @@
 //! A line is read straight into its type. Only when something is to be said about it are places
 //! looked up, and only a line that is not sound is read again, for all its faults at once.
 
-use crate::report::{Known, LayerReport, layers};
+use crate::report::judged::Judged;
+use crate::report::{Known, layers};
 use crate::texts::Block;
 use rules::assess::{Assessor, NotJudged, Reservations};
 use rules::filled_sheet::FilledSheet;
@@ -19,45 +20,6 @@ use settings_model::reader;
 use settings_model::source::{Place, SourceId};
 use std::io::{self, IsTerminal, Write};
 use terminal::escaped;
-
-/// A site and what it came to.
-pub struct Judged {
-    /// The site's own name.
-    pub id: Option<String>,
-    /// That it was made for a lesson.
-    pub training: Option<&'static str>,
-    /// The file.
-    pub file: String,
-    /// The line, where a file holds one site a line.
-    pub line: Option<usize>,
-    /// What it came to, and the figures that it rests on.
-    pub judgement: Judgement,
-    /// How the values of its devices are known.
-    pub known_by: Known,
-    /// What it stands under, in words.
-    pub under: String,
-    /// The layers it stands under.
-    pub layers: Vec<LayerReport>,
-    /// What was not checked.
-    pub not_checked: Vec<String>,
-    /// What it states and no requirement judged.
-    pub not_judged: Vec<String>,
-    /// What its headline adds, where it complies.
-    pub reservations: Reservations,
-    /// The findings, gravest first.
-    pub findings: Vec<Finding>,
-    /// The company, branch and crew that answer for it; empty where nobody is named.
-    pub answerable: [String; 3],
-    /// The text that the findings point into; `None` for a line of which nothing is to be said.
-    text: Option<SourceId>,
-}
-
-impl Judged {
-    /// The one headline.
-    pub fn headline(&self) -> String {
-        self.reservations.add_to(self.judgement.headline(), self.judgement.verdict)
-    }
-}
 
 /// Judges every site of a block, in order. With `full`, sites of a file of lines that comply are
 /// handed on whole; without, only counted. A sheet filled by hand says what the devices hold, in place

@@ -15,7 +15,6 @@ mod number;
 #[cfg(feature = "parquet")]
 mod parquet;
 mod plausible;
-mod sentinel;
 mod spacing;
 mod spelling;
 mod table;
@@ -23,8 +22,7 @@ mod table;
 pub use calendar::DateOrder;
 pub use clock::Shown;
 pub use fault::Fault;
-pub use plausible::{Expected, Plausible};
-pub use sentinel::LeftOut;
+pub use plausible::{Expected, LeftOut, Plausible};
 pub use spacing::Spacing;
 
 use columns::{Chosen, Column, Slot};

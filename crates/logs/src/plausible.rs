@@ -1,10 +1,14 @@
 //! Whether a log is what it says: volts and not per unit, line to neutral and not between lines, the
 //! right column. A log that is not gets a message and no verdict.
 
+mod sentinel;
+
+pub use sentinel::LeftOut;
+
 use super::columns::Slot;
 use super::fault::Fault;
-use super::sentinel::{LeftOut, Sentinels};
 use super::{Layout, Row};
+use sentinel::Sentinels;
 
 /// What a site lets expect.
 #[derive(Clone, Copy, Debug)]

@@ -1,15 +1,15 @@
 //! Membership: does what a device holds keep every claim?
 //!
-//! Each claim holds, fails, or is not proven; a fault is passed to a [`Sink`], which a complying
+//! Each claim holds, fails, or is not proven; a fault is added to a list, which a complying
 //! device never touches. Nothing is guessed: a value that is not stated is not proven, unless the
 //! region that the certified device has selected stands for it.
 
+mod resolution;
 mod ties;
+mod times;
 
 pub(crate) use ties::is_as_required;
 
-use crate::resolution;
-use crate::times::{is_shown_otherwise, judge_other_times};
 use settings_model::catalogue::{COUNT, ENABLED, MEANINGS_OF_TIME, SettingId};
 use settings_model::claim::{Claim, Limit, Part, Term, Var};
 use settings_model::curve;
@@ -20,6 +20,8 @@ use settings_model::quantity::Amount;
 use settings_model::requirement::{Requirement, Resolved, Tied};
 use settings_model::settings::{Known, Settings};
 use settings_model::value::{Point, Value};
+pub(crate) use times::speaks_of;
+use times::{is_shown_otherwise, judge_other_times};
 
 /// Whether one claim is satisfied; what a site comes to is its [verdict](crate::provenance::Verdict).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -112,18 +114,6 @@ pub enum FaultKind {
     SameResponse,
 }
 
-/// Takes faults.
-pub trait Sink {
-    /// Called once for each claim that is not kept or not proven.
-    fn fault(&mut self, fault: Fault);
-}
-
-impl Sink for Vec<Fault> {
-    fn fault(&mut self, fault: Fault) {
-        self.push(fault);
-    }
-}
-
 /// What one device holds, and what stands for the rest.
 #[derive(Clone, Copy, Debug)]
 pub struct Held<'s> {
@@ -147,7 +137,7 @@ impl<'s> Held<'s> {
 }
 
 /// Judges a device against what is asked of it, and then the ties between its settings.
-pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+pub fn judge(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let requirement = held.asked;
     let mut as_required = [false; COUNT];
     for (shortcut, resolved) in requirement.shortcuts.iter().zip(&requirement.entries) {
@@ -160,39 +150,39 @@ pub fn judge(held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
         // of a function that has to be off, its state is the finding
         let idle = || requirement.keeps_idle(shortcut.setting);
         if !kept && !idle() {
-            judge_entry(resolved, held, facts, sink);
+            judge_entry(resolved, held, facts, faults);
         }
     }
     for setting in SettingId::bare_times().filter(|setting| held.settings.states(*setting)) {
         if let Some(known) = held.settings.get(setting) {
-            judge_unnamed(setting, known, held, facts, sink);
+            judge_unnamed(setting, known, held, facts, faults);
         }
     }
-    judge_other_times(held, facts, sink);
+    judge_other_times(held, facts, faults);
     for (tie, Tied { first, other }) in requirement.ties.iter().zip(&requirement.tied) {
         let is_stated = held.settings.states(*first) && other.is_none_or(|other| held.settings.states(other));
         // a tie to a fact of the site, such as the approved export, is always looked at
         let is_settled = other.is_some_and(|other| as_required[first.index()] && as_required[other.index()]);
         if is_stated && !is_settled {
-            ties::judge_tie(tie, held, facts, sink);
+            ties::judge_tie(tie, held, facts, faults);
         }
     }
 }
 
 /// Judges one setting.
-pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let setting = resolved.entry.setting;
     if is_switched_off(setting, held) || resolved.entry.is_gap() {
         return;
     }
     match held.settings.get(setting) {
-        Some(known) => judge_known(resolved, known, held, facts, sink),
+        Some(known) => judge_known(resolved, known, held, facts, faults),
         None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
         None if is_shown_otherwise(setting, held.settings) => {} // judged by the time that is shown
         None if resolved.covered_by_region && held.region_stands => {}
         None => {
             let first = resolved.entry.comply.first();
-            first.into_iter().for_each(|claim| sink.fault(Fault::bare(setting, claim, FaultKind::NotProven(Lack::NotStated))));
+            first.into_iter().for_each(|claim| faults.push(Fault::bare(setting, claim, FaultKind::NotProven(Lack::NotStated))));
         }
     }
 }
@@ -207,7 +197,7 @@ pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
     matches!(state, Some(Value::Word(word)) if *word != ENABLED)
 }
 
-fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let entry = &resolved.entry;
     let rounds = known.rounds();
     if !rounds && resolved.last_kept.is(&known.value) {
@@ -221,7 +211,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         }
     }
     if failed.is_empty() && entry.is_left_open() {
-        sink.fault(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(Lack::LeftOpen)));
+        faults.push(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(Lack::LeftOpen)));
         return;
     }
     if failed.is_empty() {
@@ -232,7 +222,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     }
     let only_points_fail = failed.iter().all(|(claim, judged)| judged.satisfaction == Satisfaction::Fails && claim.bound().is_some());
     if only_points_fail && resolution::is_fine_enough(known, entry.setting, facts) && responds_as_asked(entry, known, held, facts) {
-        sink.fault(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
+        faults.push(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
         return;
     }
     for (claim, Judged { satisfaction, slack, at }) in failed {
@@ -240,7 +230,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
             Satisfaction::NotProven(lack) => FaultKind::NotProven(lack),
             _ => FaultKind::Fails,
         };
-        sink.fault(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
+        faults.push(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
     }
 }
 
@@ -369,7 +359,7 @@ fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
 
 /// A bare time complies only if it would under every meaning that is asked about; where it would
 /// under none, it fails.
-fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     if is_switched_off(unnamed, held) {
         return;
     }
@@ -384,7 +374,7 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
     }
     let Some((claim, judged)) = first else { return };
     let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(Lack::MeaningOfTime) };
-    sink.fault(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
+    faults.push(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
 }
 
 /// How far a part of a value may lie off what is shown, either way.

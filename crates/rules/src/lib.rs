@@ -12,11 +12,13 @@
 //!
 //! The verdict: [`entitlement`] says whether a layer may do what it does, [`departures`] which
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
-//! a device keeps each claim (`times` under another meaning of time), [`hanging`] whether all possible
+//! a device keeps each claim (`judge/times` under another meaning of time), [`hanging`] whether all possible
 //! cells agree, [`installation`] adds devices up, [`provenance`] how the deciding figures are known,
 //! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
 //! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
 //! in words.
+//!
+//! What is asked about: [`operand`], a site or requirements.
 //!
 //! What moves: [`compare`] says what changed between two versions or two devices, [`revision`] which
 //! step a change deserves and whom it strands, by an [`example_site`]; [`lint`] whether files make
@@ -24,11 +26,9 @@
 
 mod natural;
 mod ratio;
-mod resolution;
 mod settle;
 mod sites;
 mod states;
-mod times;
 mod tube;
 mod zone;
 
@@ -58,6 +58,7 @@ pub mod installation;
 pub mod judge;
 pub mod lint;
 pub mod misread;
+pub mod operand;
 pub mod order;
 pub mod pairing;
 pub mod percentages;

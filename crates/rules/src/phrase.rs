@@ -15,6 +15,38 @@ use settings_model::requirement::Rulebook;
 use settings_model::value::{Point, Value};
 use std::cmp::Ordering;
 
+/// With a capital letter in front.
+#[must_use]
+pub fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A space that is not folded at, while text is laid out.
+pub const UNBROKEN: char = '\u{a0}';
+
+/// Numbers keep their units beside them: `50.5 Hz` is never folded.
+#[must_use]
+pub fn unbroken(text: &str) -> String {
+    let keeps = |word: &str, next: &str| word.ends_with(|c: char| c.is_ascii_digit()) && is_unit(next);
+    let mut words = text.split(' ').peekable();
+    let mut kept = String::with_capacity(text.len());
+    while let Some(word) = words.next() {
+        kept.push_str(word);
+        match words.peek() {
+            Some(next) if keeps(word, next) => kept.push(UNBROKEN),
+            Some(_) => kept.push(' '),
+            None => {}
+        }
+    }
+    kept
+}
+
+fn is_unit(word: &str) -> bool {
+    let word = word.trim_end_matches([',', ';', ')', '.']);
+    Dimension::ALL.iter().any(|dimension| dimension.symbols().any(|symbol| symbol == word))
+}
+
 /// The dimension of a part of a setting; points have two.
 #[must_use]
 pub fn dimension_of(setting: SettingId, part: Part) -> Option<Dimension> {

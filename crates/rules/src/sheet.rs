@@ -33,6 +33,14 @@ pub const BY_THE_REGION: &str = "by the region";
 /// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
 pub const BY_THE_OPERATOR: &str = "as the operator says";
 
+/// What to mind, on every sheet.
+pub const CAUTIONS: [&str; 4] = [
+    "Wrong settings can hurt people. Only licensed persons may change them, under local rules.",
+    "The network operator's own document and the connection approval decide; this sheet does not replace them.",
+    "Figures marked from memory or single source must be compared with a licensed copy before use.",
+    "With storage and backup, opening the supply leaves backup circuits live: prove dead before touching.",
+];
+
 /// What a person does with a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Task {

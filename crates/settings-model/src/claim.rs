@@ -278,6 +278,17 @@ pub enum Basis {
     Memory,
 }
 
+impl From<Basis> for Standing {
+    fn from(basis: Basis) -> Self {
+        match basis {
+            Basis::Published => Self::Published,
+            Basis::Invented => Self::Invented,
+            Basis::SingleSource => Self::SingleSource,
+            Basis::Memory => Self::Memory,
+        }
+    }
+}
+
 /// Where a number was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Citation {

@@ -122,27 +122,14 @@ fn no_whole_number(says: &str) -> Option<&str> {
 /// What kind of file it says it is, if it says so.
 #[must_use]
 pub fn kind_of(root: &Node) -> Option<Kind> {
-    let word = root.get("kind")?.text();
-    Kind::ALL.into_iter().find(|kind| kind.word() == word)
+    Kind::named(root.get("kind")?.text())
 }
 
 fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
     let found = kind_of(root).filter(|found| *found != wanted)?;
     let place = root.get("kind").map_or(root.place, |node| node.place);
     let says = format!("a file of kind `{}` where one of kind `{}` belongs", found.word(), wanted.word());
-    Some(Finding::unusable("wrong-kind", place, says).hint(match wanted {
-        Kind::Site => "name a site's file; standards and overlays are read from the folder given as `--profiles`",
-        Kind::Standard => "move the file out of `standards/`, or write `kind: standard` if it is one",
-        Kind::Overlay => "move the file out of `overlays/`, or write `kind: overlay` if it is one",
-        Kind::LabelMap => "move the file out of `labels/`, or write `kind: label-map` if it is one",
-        Kind::ColumnMap => "name a file that begins `kind: column-map`",
-        Kind::Attestation => "move the file out of `attestations/`, or write `kind: attestation` if it is one",
-        Kind::Commissioning => "name a file that begins `kind: commissioning`",
-        Kind::ExportMap => "name a file that begins `kind: export-map`",
-        Kind::RegisterImage => "name a file of registers that `asleft capture --raw` wrote",
-        Kind::Scenario => "name a file that begins `kind: scenario`, or a scenario that `asleft list scenarios` shows",
-        Kind::ExerciseKey => "name the answer key that `asleft exercise new` wrote",
-    }))
+    Some(Finding::unusable("wrong-kind", place, says).hint(wanted.instead()))
 }
 
 /// The checker for a file. Most sites have no approvals, whose part of the schema (a branch for each

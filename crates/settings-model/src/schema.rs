@@ -16,10 +16,7 @@ use crate::catalogue::{Equipment, FUNCTIONS, Function, HeldBy, Parameter, Settin
 use crate::claim::Evidence;
 use crate::exact::Exact;
 use crate::facts::{FACTS, FactId, FactShape};
-use crate::files::{
-    AttestationFile, ColumnMapFile, CommissioningFile, Displayed, ExerciseKeyFile, ExportMapFile, FactWord, Kind, LabelMapFile,
-    OverlayFile, RegisterImageFile, ScenarioFile, SiteFile, StandardFile,
-};
+use crate::files::{Displayed, FactWord, Kind};
 use crate::notation::{self, Written};
 use crate::quantity::Dimension;
 use crate::settings::Settings;
@@ -30,29 +27,8 @@ use std::borrow::Cow;
 /// The schema of a kind of file.
 #[must_use]
 pub fn of_kind(kind: Kind) -> Json {
-    let (mut schema, title) = match kind {
-        Kind::Standard => (schemars::schema_for!(StandardFile), "asleft standard: one edition of a base standard"),
-        Kind::Overlay => (schemars::schema_for!(OverlayFile), "asleft overlay: one version of a network operator's requirements"),
-        Kind::Site => (schemars::schema_for!(SiteFile<'static>), "asleft site: its facts, devices and what they hold"),
-        Kind::LabelMap => (schemars::schema_for!(LabelMapFile), "asleft label map: what the display of a family of devices says"),
-        Kind::ColumnMap => (schemars::schema_for!(ColumnMapFile), "asleft column map: what an office calls the columns of its sheets"),
-        Kind::Attestation => (schemars::schema_for!(AttestationFile), "asleft attestation: what an office read in its licensed copy"),
-        Kind::Scenario => (schemars::schema_for!(ScenarioFile), "asleft scenario: what happens to a device in a lesson"),
-        Kind::ExerciseKey => (
-            schemars::schema_for!(ExerciseKeyFile<'static>),
-            "asleft exercise key: which faults each student's site has, and what is right",
-        ),
-        Kind::ExportMap => {
-            (schemars::schema_for!(ExportMapFile), "asleft export map: in what columns an operator wants to be told of sites")
-        }
-        Kind::RegisterImage => {
-            (schemars::schema_for!(RegisterImageFile), "asleft register image: registers of a device, as they were read")
-        }
-        Kind::Commissioning => {
-            (schemars::schema_for!(CommissioningFile), "asleft commissioning: who did the work at a site, with what, and what proves it")
-        }
-    };
-    schema.insert("title".to_owned(), title.into());
+    let mut schema = kind.schema();
+    schema.insert("title".to_owned(), kind.title().into());
     let mut schema = schema.to_value();
     simplify(&mut schema);
     if kind == Kind::Attestation {

@@ -1,34 +1,23 @@
 //! The command line of `asleft schema`.
 
+use clap::builder::PossibleValue;
 use clap::{Args, ValueEnum};
+use settings_model::files::Kind;
 
 /// A kind of file or output.
-#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub enum SchemaKind {
-    /// A base standard, one edition
-    Standard,
-    /// A network operator's requirements, one version
-    Overlay,
-    /// One site and what its devices hold
-    Site,
-    /// What the display of a family of devices says
-    LabelMap,
-    /// What an office calls the columns of its sheets
-    ColumnMap,
-    /// What an office read in its licensed copy
-    Attestation,
-    /// What happens to a device in a lesson
-    Scenario,
-    /// The answers of an exercise
-    ExerciseKey,
-    /// In what columns an operator wants to be told of sites
-    ExportMap,
-    /// Registers of a device, as `capture --raw` keeps them
-    RegisterImage,
+    /// A kind of file that people write.
+    File(Kind),
+    /// What the program writes.
+    Output(SchemaOutput),
+}
+
+/// What the program writes.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOutput {
     /// What lies beside a signed profile
     ProfileSeal,
-    /// What is known of the work at a site
-    Commissioning,
     /// The record that `close-out` writes
     CloseOutRecord,
     /// What `test-sheet --format json` prints
@@ -77,6 +66,23 @@ pub enum SchemaKind {
     RegisterVerifyReport,
     /// What `due --format json` prints
     DueReport,
+}
+
+impl ValueEnum for SchemaKind {
+    fn value_variants<'a>() -> &'a [Self] {
+        static ALL: std::sync::OnceLock<Vec<SchemaKind>> = std::sync::OnceLock::new();
+        ALL.get_or_init(|| {
+            let outputs = SchemaOutput::value_variants().iter().map(|output| Self::Output(*output));
+            Kind::ALL.into_iter().map(Self::File).chain(outputs).collect()
+        })
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        match self {
+            Self::File(kind) => Some(PossibleValue::new(kind.word()).help(kind.about())),
+            Self::Output(output) => output.to_possible_value(),
+        }
+    }
 }
 
 /// `asleft schema`

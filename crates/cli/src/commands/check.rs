@@ -13,8 +13,9 @@ use crate::files::filled;
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::report::Summary;
 use crate::report::fleet::Tally;
+use crate::report::judged::Judged;
 use crate::texts::{Block, is_one_site};
-use crate::walk::{Judged, each_site, write_messages};
+use crate::walk::{each_site, write_messages};
 use rules::assess::{Assessor, GovernedBy};
 use rules::filled_sheet::FilledSheet;
 use said::Said;
@@ -176,12 +177,12 @@ pub fn each_judged(
     })
 }
 
-/// What `check` prints of one text, without colour: answers and messages, for a page.
-pub fn said_of(name: &str, text: &str, under: &Under) -> io::Result<String> {
-    const WIDTH: usize = 88;
+/// What `check` prints of one text in so many columns, without colour: answers and messages, for a page.
+#[cfg(feature = "page")]
+pub fn said_of(name: &str, text: &str, under: &Under, width: usize) -> io::Result<String> {
     let mut assessor = assessor(under)?;
     let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
-    let (mut said, form) = (Said::default(), people::Text::of_width(WIDTH));
+    let (mut said, form) = (Said::default(), people::Text::of_width(width));
     let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
     each_site(block, &mut assessor, None, true, &mut |judged, assessor| form.site(&mut said, &judged, assessor, &asked))?;
     Ok(said.text())

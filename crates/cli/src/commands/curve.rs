@@ -1,27 +1,24 @@
 //! `asleft curve`: what a response says at each voltage, frequency or power.
 
-pub mod picture;
-pub mod places;
 mod power;
-pub mod series;
-pub mod subjects;
-pub mod tables;
+mod tables;
 
 use super::assessor;
-use super::operand::{Fault, operand};
-use super::played::subjects::above_zero;
+use super::operand::{Fault, operand, write_fault};
 use crate::args::{Curve, Format};
 use crate::render;
-use crate::report::curve::CurveReport;
 use crate::{Exit, files};
 use plot::{braille, svg};
 use response::characteristic::{RESPONSES, Response};
 use rules::assess::Assessor;
-use series::Shown;
 use settings_model::finding::nearest;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use views::curve::series::Shown;
+use views::curve::{picture, places, series, subjects};
+use views::given::above_zero;
+use views::report::curve::CurveReport;
 
 /// Prints each response of what was named, and draws it.
 pub fn run(args: &Curve) -> io::Result<Exit> {
@@ -31,7 +28,7 @@ pub fn run(args: &Curve) -> io::Result<Exit> {
     }
     let shown = match shown(args, &mut assessor) {
         Ok(shown) => shown,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     match args.format {

@@ -5,7 +5,7 @@ mod holdings;
 mod requirements;
 
 use super::assessor;
-use super::operand::{Fault, Operand, operand};
+use super::operand::{Fault, Operand, operand, write_fault};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
 use crate::files::filled;
@@ -19,7 +19,7 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let report = match compared(args, &mut assessor) {
         Ok(report) => report,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     if let Some(notice) = report.training.filter(|_| args.format != NoteFormat::Json) {

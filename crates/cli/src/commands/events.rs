@@ -2,33 +2,33 @@
 
 mod advice;
 mod notes;
-mod reading;
 
-use super::acting::{Equipment, Measured, equipment};
 use super::assessor;
-use super::held::{Held, site};
-use super::operand::{Fault as OperandFault, Operand, file_of, operand};
-use super::played::log_told::{About, log_report};
-use super::played::overview::{APART_FOR, Overview};
-use super::played::playing::Playing;
-use super::played::subjects::{NoSite, Subject, subjects};
-use super::played::told::{Scene, kilowatt_hours};
-use super::played::{people, picture, sentences, told};
+use super::operand::{Fault as OperandFault, Operand, file_of, operand, write_fault};
+use super::played::people;
 use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::render;
-use crate::report::events::{EventsReport, LostReport, PlayedReport};
 use crate::walk::write_messages;
 use crate::{Exit, files};
 use logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
 use notes::notes;
 use plot::timeline::Clock;
 use plot::{braille, svg};
+use replay::acting::{Equipment, Measured, equipment};
+use replay::held::{Held, site};
+use replay::overview::{APART_FOR, Overview};
+use replay::playing::Playing;
+use replay::subjects::{NoSite, Subject, subjects};
 use response::timeline::{Micros, Values, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use views::played::log_told::{About, log_report};
+use views::played::told::{Scene, kilowatt_hours};
+use views::played::{picture, sentences, told};
+use views::report::events::{EventsReport, LostReport, PlayedReport};
 
 /// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
 /// ones; from memory).
@@ -68,7 +68,7 @@ pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
-        Err(Refused::Operand(fault)) => return fault.told(&assessor),
+        Err(Refused::Operand(fault)) => return write_fault(fault, &assessor),
         Err(Refused::Log(fault)) => {
             let finding = fault.finding(&terminal::path(&args.log), &mut assessor.sources);
             return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
@@ -160,7 +160,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     }
     let mut overview = Overview::new(expected(one).nominal, measured.phases, spacing);
     let layout = log.layout.clone();
-    reading::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
+    replay::reading::play(log, rows, shift, &mut plausible, &mut overview, &mut players)?;
 
     let scene = Scene {
         clock: layout.clock,

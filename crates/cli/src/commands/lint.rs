@@ -1,7 +1,7 @@
 //! `asleft lint`: whether requirement files make sense, alone and together.
 
 use super::assessor;
-use super::operand::{Fault, add_file, known_key};
+use super::operand::{Fault, add_file, known_key, write_fault};
 use crate::Exit;
 use crate::args::{Format, Lint};
 use crate::render::{self, wrapped};
@@ -16,7 +16,7 @@ pub fn run(args: &Lint) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let keys = match keys(args, &mut assessor) {
         Ok(keys) => keys,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let linted = lint(&keys, &mut assessor);
     let mut out = terminal::stdout();

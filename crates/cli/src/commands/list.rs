@@ -2,11 +2,11 @@
 
 use super::assessor;
 use super::operand::Fault;
-use super::scenario::named;
 use crate::Exit;
 use crate::args::{List, Listed};
 use crate::render::{self, table};
 use crate::walk::write_messages;
+use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
 use rules::attestation::Checked;
 use rules::practice::RULES;
@@ -41,8 +41,9 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
     let keys = assessor.library.scenarios();
     let mut faults: Vec<Finding> = Vec::new();
     for key in &keys {
-        match named(key, &mut assessor) {
-            Ok(scenario) => {
+        match NamedScenario::at_hand(key, &mut assessor) {
+            Ok(None) => {}
+            Ok(Some(scenario)) => {
                 let standards: Vec<&str> = scenario.file.standards.iter().map(|standard| standard.value.as_str()).collect();
                 let meant = if standards.is_empty() { "any".to_owned() } else { standards.join(", ") };
                 table.add_row([key.clone(), scenario.file.title, meant]);

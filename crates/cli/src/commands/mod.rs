@@ -1,6 +1,5 @@
 //! One file for each verb.
 
-mod acting;
 mod affected;
 mod attest;
 #[cfg(feature = "modbus")]
@@ -15,14 +14,12 @@ mod due;
 mod events;
 mod exercise;
 mod explain;
-mod held;
 mod identify;
 mod keys;
 mod lint;
 mod list;
 mod man;
 mod operand;
-mod operating;
 #[cfg(feature = "page")]
 pub mod page;
 mod pin;
@@ -50,6 +47,7 @@ use crate::walk::write_messages;
 use crate::{Exit, files};
 use rules::assess::Assessor;
 use rules::filled_sheet::FilledSheet;
+use rules::sheet::CAUTIONS;
 use settings_model::document::Node;
 use settings_model::files::SiteFile;
 use settings_model::reader;
@@ -164,11 +162,3 @@ fn refused(says: &str) -> io::Result<Exit> {
     writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
     Ok(Exit::CouldNotTell)
 }
-
-/// What to mind, on every sheet.
-const CAUTIONS: [&str; 4] = [
-    "Wrong settings can hurt people. Only licensed persons may change them, under local rules.",
-    "The network operator's own document and the connection approval decide; this sheet does not replace them.",
-    "Figures marked from memory or single source must be compared with a licensed copy before use.",
-    "With storage and backup, opening the supply leaves backup circuits live: prove dead before touching.",
-];

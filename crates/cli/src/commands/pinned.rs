@@ -1,8 +1,8 @@
 //! The profiles that a record names: by content, from the library, a folder, or the register that kept them.
 
 use crate::args::Profiles;
-use crate::commands::{clock, register};
-use crate::files;
+use crate::commands::clock;
+use crate::files::{self, register};
 use record::register::Register;
 use record::{Pin, Record};
 use settings_model::library::{Library, Profile};

@@ -10,8 +10,9 @@ mod settings;
 mod site_tests;
 
 use super::printed::{self, Form};
-use super::{pinned, refused, register};
+use super::{pinned, refused};
 use crate::args::Report;
+use crate::files::register;
 use crate::{Exit, files};
 use paper::{Block, Paper, Part, Standing, Weight, plain};
 use record::register::{Filter, Register};

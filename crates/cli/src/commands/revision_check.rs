@@ -1,7 +1,7 @@
 //! `asleft revision-check`: which version step a change deserves, and whether its number says so.
 
 use super::assessor;
-use super::operand::{Fault, RequirementsOperand, pairs, requirements_of};
+use super::operand::{Fault, RequirementsOperand, pairs, requirements_of, write_fault};
 use crate::args::{Format, RevisionCheck};
 use crate::render::{self, wrapped};
 use crate::report::diff::ChangeReport;
@@ -23,7 +23,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let report = match weighed_all(args, &mut assessor) {
         Ok(report) => report,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     if let Some(folder) = &args.examples {
         write_examples(folder, &report)?;

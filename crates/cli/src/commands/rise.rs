@@ -7,9 +7,7 @@ mod programs;
 mod settling;
 mod site;
 
-use super::curve::places;
-use super::held::devices;
-use super::operand::{Moment, SiteOperand};
+use super::operand::{Moment, SiteOperand, write_fault};
 use super::{assessor, refused, site_tree};
 use crate::args::{Format, Rise};
 use crate::render;
@@ -19,6 +17,7 @@ use crate::walk::write_messages;
 use crate::{Exit, files};
 use figures::{Figures, Limited, figures};
 use plot::{braille, svg};
+use replay::held::devices;
 use response::operating_point::Cap;
 use rules::assess::Assessment;
 use rules::provenance::{Standing, Verdict};
@@ -32,6 +31,7 @@ use settings_model::reader;
 use settling::{Begins, Row};
 use site::{Granted, Plan, plan};
 use std::io::{self, Write};
+use views::curve::places;
 
 /// All that is told of a site.
 pub struct Told<'s> {
@@ -123,7 +123,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     }
     let held = match devices(&operand, &site, Moment::AsLeft, &mut assessor) {
         Ok(held) => held,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     if let Some(off) = args.off.iter().find(|off| !held.iter().any(|held| held.name == **off)) {
         let names: Vec<&str> = held.iter().map(|held| held.name).collect();

@@ -7,7 +7,6 @@ use crate::{Exit, files};
 use record::Envelope;
 use record::seal::{ProfileSeal, Sealed};
 use settings_model::document;
-use settings_model::files::Kind;
 use settings_model::reader;
 use settings_model::source::SourceId;
 use std::io::{self, Write};
@@ -55,8 +54,7 @@ pub fn profile(args: &SignProfile) -> io::Result<Exit> {
 
 fn is_profile(text: &str) -> bool {
     let root = document::parse(SourceId(0), text, &mut Vec::new());
-    let kind = root.as_ref().and_then(reader::kind_of);
-    matches!(kind, Some(Kind::Standard | Kind::Overlay | Kind::LabelMap | Kind::Scenario | Kind::Attestation))
+    root.as_ref().and_then(reader::kind_of).is_some_and(|kind| kind.folder().is_some())
 }
 
 /// The signatures that a profile has already; those over an earlier text of it are gone with that text.

@@ -1,23 +1,20 @@
 //! `asleft trip-map`: how long a device has to stay on, when it may trip and by when it must be off,
 //! against voltage and frequency; and the stages that it holds.
 
-pub mod map;
-pub mod words;
-
-use super::operand::{Fault, operand};
-use super::played::subjects::above_zero;
+use super::operand::{Fault, operand, write_fault};
 use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
 use crate::render::{self, table};
-use crate::report::trip_map::TripMapReport;
 use crate::{Exit, files};
-use map::{Map, maps};
 use plot::{blocks, svg};
 use rules::assess::Assessor;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use words::{may, of_mean, off, stages, stays};
+use views::given::above_zero;
+use views::report::trip_map::TripMapReport;
+use views::trip_map::map::{Map, maps};
+use views::trip_map::words::{may, of_mean, off, stages, stays};
 
 /// Prints each map, and draws it.
 pub fn run(args: &Args) -> io::Result<Exit> {
@@ -25,7 +22,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     let maps = match named(args, &mut assessor) {
         Ok(maps) if maps.is_empty() => return refused(&format!("no stage is required of {}", args.file)),
         Ok(maps) => maps,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let mut out = terminal::stdout();
     match args.format {

@@ -3,7 +3,7 @@
 mod judging;
 
 use crate::args::{Format, Verify};
-use crate::commands::register;
+use crate::files::register;
 use crate::render::{self, wrapped};
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport, RecordReport, VerifyReport};
 use crate::{Exit, files};

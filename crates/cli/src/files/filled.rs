@@ -1,13 +1,16 @@
 //! The sheet filled by hand that the command line names.
 
 use crate::args::Filled;
-use crate::commands::sheet::csv::TO_READ_BY_PEOPLE;
 use rules::filled_sheet::FilledSheet;
 use settings_model::filled::Rows;
 use settings_model::finding::Finding;
 use settings_model::source::Sources;
 use std::io::{self, Write};
 use std::path::Path;
+
+/// The columns for whoever fills the sheet in, which nobody reads back.
+const TO_READ_BY_PEOPLE: [&str; 10] =
+    ["training", "task", "function", "meaning", "required", "complies within", "evidence asked", "may be changed by", "basis", "from"];
 
 /// The sheet that the command line names, if it names one.
 ///

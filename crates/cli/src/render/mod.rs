@@ -6,7 +6,8 @@ pub mod origins;
 pub mod spreadsheet;
 pub mod table;
 
-use settings_model::quantity::Dimension;
+use rules::phrase::UNBROKEN;
+pub use rules::phrase::{capitalised, unbroken};
 use std::io::{self, IsTerminal, Write};
 use terminal::style;
 
@@ -42,40 +43,10 @@ pub fn title(out: &mut dyn Write, words: &str, rest: &str) -> io::Result<()> {
     }
 }
 
-/// With a capital letter in front.
-pub fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// An answer for programs: JSON that people can read too, and a newline.
 pub fn json(out: &mut dyn Write, answer: &impl serde::Serialize) -> io::Result<()> {
     serde_json::to_writer_pretty(&mut *out, answer)?;
     writeln!(out)
-}
-
-/// A space that is not folded at, while text is laid out.
-const UNBROKEN: char = '\u{a0}';
-
-/// Numbers keep their units beside them: `50.5 Hz` is never folded.
-pub fn unbroken(text: &str) -> String {
-    let keeps = |word: &str, next: &str| word.ends_with(|c: char| c.is_ascii_digit()) && is_unit(next);
-    let mut words = text.split(' ').peekable();
-    let mut kept = String::with_capacity(text.len());
-    while let Some(word) = words.next() {
-        kept.push_str(word);
-        match words.peek() {
-            Some(next) if keeps(word, next) => kept.push(UNBROKEN),
-            Some(_) => kept.push(' '),
-            None => {}
-        }
-    }
-    kept
-}
-
-fn is_unit(word: &str) -> bool {
-    let word = word.trim_end_matches([',', ';', ')', '.']);
-    Dimension::ALL.iter().any(|dimension| dimension.symbols().any(|symbol| symbol == word))
 }
 
 /// Text in lines of at most `width`, later ones indented; its own line breaks are spaces, so that no part of it

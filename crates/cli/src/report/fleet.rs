@@ -1,7 +1,7 @@
 //! What many sites come to together: verdicts, the faults that most have, who answers for them.
 
 use super::Summary;
-use crate::walk::Judged;
+use super::judged::Judged;
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::finding::Outcome;

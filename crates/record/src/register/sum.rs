@@ -7,9 +7,8 @@
 //! its end: what it acknowledged is in the file and its log.
 
 use super::{RegisterFault, has_log};
-use crate::canonical::{HASH_BYTES, hex};
+use crate::canonical::{HASH_BYTES, hex, sha256_of};
 use rusqlite::Connection;
-use sha2::{Digest, Sha256};
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -58,13 +57,7 @@ fn line(path: &Path, sum: &[u8; HASH_BYTES]) -> Vec<u8> {
 }
 
 pub(super) fn of_file(path: &Path) -> io::Result<[u8; HASH_BYTES]> {
-    let (mut file, mut hash, mut buffer) = (File::open(path)?, Sha256::new(), vec![0; 1 << 16]);
-    loop {
-        match file.read(&mut buffer)? {
-            0 => return Ok(hash.finalize().into()),
-            read => hash.update(&buffer[..read]),
-        }
-    }
+    sha256_of(File::open(path)?)
 }
 
 /// Takes the sum away: the file is about to change.

@@ -60,6 +60,11 @@ impl Condition {
 
     /// The next value; the window in which the stage may trip on the way to it.
     pub fn step(&mut self, place: usize, stage: &Stage, [last, now]: [&Sample; 2], phases: usize) -> Option<Window> {
+        // most stages, most of the time: nothing counts, and nothing begins to
+        if self.is_at_rest() && stage.standing(now, phases, Count::AtMost) == Standing::Inside {
+            self.stood = false;
+            return None;
+        }
         self.stood = self.proven.is_running();
         self.may.watch(stage, last, now, phases, Count::AtMost);
         self.proven.watch(stage, last, now, phases, Count::AtLeast);
@@ -88,6 +93,11 @@ impl Condition {
         let must = self.proven.since().map(|since| stage.latest(since).max(last.at));
         let must = must.filter(|due| *due <= now.at && self.proven.may_trip(stage, *due, now, phases, Count::AtLeast));
         (between[0] <= between[1]).then_some(Window { stage: place, between, must })
+    }
+
+    /// Whether nothing counts; what let go before that is forgotten by then.
+    fn is_at_rest(&self) -> bool {
+        !self.may.is_running() && !self.proven.is_running()
     }
 
     pub fn may_stand(&self) -> bool {

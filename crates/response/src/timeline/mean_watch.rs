@@ -28,6 +28,8 @@ pub(super) struct MeanWatch {
     open: [Option<Run>; 3],
     /// The runs that touch the last step.
     runs: Vec<Run>,
+    /// The highest sum at the last value, once its window is full.
+    now: Option<i64>,
     /// The highest sum at any value.
     highest: Option<i64>,
 }
@@ -35,7 +37,7 @@ pub(super) struct MeanWatch {
 impl MeanWatch {
     pub(super) fn new(window: Micros, threshold: f64, phases: usize, proves: bool) -> Self {
         let rolling = RollingMean::new(window);
-        Self { limit: rolling.limit(threshold), rolling, phases, proves, open: [None; 3], runs: Vec::new(), highest: None }
+        Self { limit: rolling.limit(threshold), rolling, phases, proves, open: [None; 3], runs: Vec::new(), now: None, highest: None }
     }
 
     pub(super) fn assume(&mut self, at: Micros, voltage: f64) {
@@ -44,6 +46,7 @@ impl MeanWatch {
 
     pub(super) fn forget(&mut self) {
         self.rolling.forget();
+        self.now = None;
         self.open = [None; 3];
         self.runs.clear();
     }
@@ -52,10 +55,10 @@ impl MeanWatch {
     pub(super) fn step(&mut self, sample: &Sample, last: Micros) {
         self.runs.clear();
         let (limit, open, runs) = (self.limit, &mut self.open, &mut self.runs);
-        let known_from = self.rolling.known_from();
+        let since = self.rolling.since();
         let between = [last, sample.at];
         let mut is_open = open.iter().any(Option::is_some);
-        let mut voltage = sample.voltage;
+        let (mut voltage, window) = (sample.voltage, self.rolling.window());
         voltage[self.phases..].fill(f64::NAN);
         self.rolling.push(sample.at, voltage, |stretch| {
             // far below is most of most logs
@@ -65,7 +68,7 @@ impl MeanWatch {
             is_open = true;
             for phase in 0..3 {
                 let is_above = stretch.before[phase] > limit || stretch.after[phase] > limit;
-                match known_from[phase] {
+                match since[phase].map(|since| since + window) {
                     Some(from) if is_above || open[phase].is_some() => {
                         above(&mut open[phase], runs, phase_of(&stretch, phase, from), limit, between);
                     }
@@ -73,13 +76,14 @@ impl MeanWatch {
                 }
             }
         });
-        self.highest = self.highest.max(self.rolling.highest_sum());
+        self.now = self.rolling.highest_sum();
+        self.highest = self.highest.max(self.now);
         if !is_open {
             return;
         }
-        for (run, from) in self.open.iter_mut().zip(self.rolling.known_from()) {
+        for (run, since) in self.open.iter_mut().zip(self.rolling.since()) {
             // a phase that the log no longer has proves nothing more
-            *run = run.filter(|_| from.is_some());
+            *run = run.filter(|_| since.is_some());
             if let Some(run) = run {
                 run.to = sample.at;
                 self.runs.push(*run);
@@ -99,7 +103,7 @@ impl MeanWatch {
 
     /// The highest mean at the last value, once its window is full.
     pub(super) fn mean(&self) -> Option<f64> {
-        self.rolling.highest()
+        self.now.map(|sum| self.rolling.mean_of(sum))
     }
 
     /// The highest mean at any value so far, once a window was full.

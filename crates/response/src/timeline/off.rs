@@ -42,6 +42,11 @@ impl Off {
         !self.is_held && self.relays.iter().all(Option::is_none)
     }
 
+    /// Whether it may, and has not begun to observe though it left after this moment.
+    pub fn may_observe_at_once(&self, after: Micros) -> bool {
+        self.may_come_back() && self.observation.earliest.is_none() && self.free[1] >= after
+    }
+
     /// The same behind a relay that opened.
     #[must_use]
     pub fn behind(mut self, relay: usize, observation: Observation) -> Self {
@@ -86,6 +91,9 @@ fn united(mut one: Vec<Cause>, other: &[Cause]) -> Vec<Cause> {
 
 /// Those that wait for the same are one: at most two for each set of relays.
 pub(super) fn joined(all: Vec<Off>) -> Vec<Off> {
+    if all.len() < 2 {
+        return all;
+    }
     let mut joined: Vec<Off> = Vec::new();
     for off in all {
         match joined.iter().position(|other| other.is_like(&off)) {

@@ -66,7 +66,8 @@ impl RollingMean {
         for (since, v) in self.since.iter_mut().zip(voltage) {
             *since = if v.is_nan() { None } else { since.or(Some(at)) };
         }
-        let scaled = voltage.map(scaled);
+        let [one, two, three] = voltage;
+        let scaled = [scaled(one), scaled(two), scaled(three)];
         // one that goes on as before needs no place of its own
         if self.held.back().is_none_or(|(_, last)| *last != scaled) {
             self.held.push_back((at, scaled));
@@ -96,9 +97,13 @@ impl RollingMean {
         }
     }
 
-    /// From when on the mean of each phase is known: a whole window after its first value.
-    pub(super) fn known_from(&self) -> [Option<Micros>; 3] {
-        self.since.map(|since| since.map(|since| since + self.window))
+    /// From when on each phase has been whole; its mean is known a whole window later.
+    pub(super) fn since(&self) -> [Option<Micros>; 3] {
+        self.since
+    }
+
+    pub(super) fn window(&self) -> Micros {
+        self.window
     }
 
     /// A threshold in the units of the sums.
@@ -107,19 +112,25 @@ impl RollingMean {
     }
 
     /// The highest mean at the moment of the last value; `None` until a window is full.
-    pub(super) fn highest(&self) -> Option<f64> {
+    #[cfg(test)]
+    fn highest(&self) -> Option<f64> {
         self.highest_sum().map(|sum| self.mean_of(sum))
     }
 
     /// The same as a sum.
     pub(super) fn highest_sum(&self) -> Option<i64> {
-        let known = |since: &Option<Micros>| since.is_some_and(|since| since + self.window <= self.until);
-        self.sums.iter().zip(&self.since).filter(|(_, since)| known(since)).map(|(sum, _)| *sum).max()
+        let mut highest = None;
+        for phase in 0..3 {
+            if self.since[phase].is_some_and(|since| since + self.window <= self.until) {
+                highest = highest.max(Some(self.sums[phase]));
+            }
+        }
+        highest
     }
 
     /// The mean of a sum, in volts.
     pub(super) fn mean_of(&self, sum: i64) -> f64 {
-        sum as f64 / self.window as f64 / SCALE
+        sum as f64 / (self.window as f64 * SCALE)
     }
 }
 

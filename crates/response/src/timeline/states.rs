@@ -112,6 +112,8 @@ impl States {
             if let Some(on) = &mut self.on {
                 on.account(last, last.at, now.at, self.ceases, scene);
             }
+        } else if windows.is_empty() && self.just_wait(&step) {
+            self.off.iter_mut().for_each(|off| step.stay_off(off));
         } else {
             self.pass(&step, &windows);
         }
@@ -150,7 +152,9 @@ impl States {
             on.account(step.last, step.last.at, step.now.at, self.ceases, step.scene);
             on
         });
-        let all_along = gone_on.as_ref().map(|on| on.energy.clone());
+        // only those that leave in this step, or were let go before it, ask what one that stayed on gave
+        let is_asked = !windows.is_empty() || stay.iter().any(|off| off.may_observe_at_once(step.last.at));
+        let all_along = gone_on.as_ref().filter(|_| is_asked).map(|on| on.energy.clone());
         self.on = gone_on.filter(|_| emptied.is_none());
         for arrival in arrivals {
             let late = self.trips_after(&arrival, step, windows);

@@ -9,10 +9,10 @@
 use super::DeviceResult;
 use crate::installation;
 use crate::judge::is_switched_off;
+use crate::judge::speaks_of;
 use crate::practice;
 use crate::provenance::Verdict;
 use crate::rise;
-use crate::times::speaks_of;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId};
 use settings_model::files::SiteFile;
 use settings_model::requirement::Requirement;

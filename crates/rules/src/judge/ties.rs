@@ -1,7 +1,8 @@
 //! Ties between two settings of a device, or a setting and a fact of its site.
 
-use super::{Fault, FaultKind, Held, Lack, Satisfaction, Sink, fact_of, is_set_point, is_switched_off, judge_claim, keeps, rounded_off};
-use crate::resolution;
+use super::{
+    Fault, FaultKind, Held, Lack, Satisfaction, fact_of, is_set_point, is_switched_off, judge_claim, keeps, resolution, rounded_off,
+};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Claim, Limit, Term, Var};
 use settings_model::exact::Exact;
@@ -20,7 +21,7 @@ pub(crate) fn is_as_required(setting: SettingId, held: Held<'_>, facts: &Facts) 
 
 /// A tie binds where both sides are stated and act. Of values that are shown in steps it is kept where it is by all
 /// that they may stand for; two that are as required keep it as what is required does.
-pub(super) fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, sink: &mut impl Sink) {
+pub(super) fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let stated = |var: Var| held.settings.get(var.setting).filter(|_| !is_switched_off(var.setting, held));
     let read = |var: Var| stated(var)?.value.part(var.part);
     let Some(bound) = tie.bound() else { return };
@@ -45,7 +46,7 @@ pub(super) fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, sink: &mut i
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
     let fault = |kind, slack| Fault { slack, ..Fault::bare(subject.setting, tie, kind) };
     if let Some(amount) = unknown {
-        sink.fault(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
+        faults.push(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
         return;
     }
     let at = |amount: Amount| amount.at(facts).unwrap_or_default();
@@ -53,11 +54,11 @@ pub(super) fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, sink: &mut i
     let slack = if matches!(tie.limit, Limit::AtMost(_)) { at(bound.value) - value } else { value - at(bound.value) };
     match resolution::of_limit(slack, bound.open, (off + off, false)) {
         Satisfaction::Holds => {}
-        Satisfaction::Fails => sink.fault(fault(FaultKind::Fails, Some(slack))),
+        Satisfaction::Fails => faults.push(fault(FaultKind::Fails, Some(slack))),
         Satisfaction::NotProven(lack) => {
             let are_as_required = || y.is_some() && tie.on.vars().all(|var| is_as_required(var.setting, held, facts));
             if !is_equality(tie, held) && !are_as_required() {
-                sink.fault(fault(FaultKind::NotProven(lack), Some(slack)));
+                faults.push(fault(FaultKind::NotProven(lack), Some(slack)));
             }
         }
     }

@@ -9,6 +9,7 @@ mod commissioning;
 mod exercise_key;
 mod export_map;
 mod firmware;
+mod kinds;
 mod label_map;
 mod percent_of;
 mod pieces;
@@ -26,6 +27,7 @@ pub use commissioning::{Accuracy, CommissioningFile, Instrument, Outcome, Papers
 pub use exercise_key::{ExerciseKeyFile, FaultKey, StudentKey, TouchedKey};
 pub use export_map::{ExportColumn, ExportField, ExportMapFile, RowsOf};
 pub use firmware::{Firmware, FirmwareRange};
+pub use kinds::Kind;
 pub use label_map::{ConfirmedBy, DirectionWord, DirectionWords, HowConfirmed, LabelMapFile, LabelText};
 pub use percent_of::{FrequencyBase, PercentOf, PercentOfSaid, Percentage, PowerBase};
 pub use pieces::{
@@ -44,69 +46,3 @@ pub use site::{
 };
 pub use training::{Diagnosed, Training};
 pub use versions::{Version, VersionRange};
-
-use schemars::JsonSchema;
-use serde::Deserialize;
-
-/// The kinds of file, as the key `kind` names them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Kind {
-    /// A base standard, one edition.
-    Standard,
-    /// A network operator's own requirements, one version.
-    Overlay,
-    /// One site and what its devices hold.
-    Site,
-    /// What the display of a family of devices says.
-    LabelMap,
-    /// What an office calls the columns of its sheets.
-    ColumnMap,
-    /// What an office read in its licensed copy of an edition.
-    Attestation,
-    /// What happens to a device in a lesson.
-    Scenario,
-    /// The answers of an exercise.
-    ExerciseKey,
-    /// What is known of the work at a site beside its settings.
-    Commissioning,
-    /// In what columns an operator wants to be told of sites.
-    ExportMap,
-    /// Registers of a device, as they were read.
-    RegisterImage,
-}
-
-impl Kind {
-    /// Every kind.
-    pub const ALL: [Self; 11] = [
-        Self::Standard,
-        Self::Overlay,
-        Self::Site,
-        Self::LabelMap,
-        Self::ColumnMap,
-        Self::Attestation,
-        Self::Scenario,
-        Self::ExerciseKey,
-        Self::Commissioning,
-        Self::ExportMap,
-        Self::RegisterImage,
-    ];
-
-    /// The word in files.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Standard => "standard",
-            Self::Overlay => "overlay",
-            Self::Site => "site",
-            Self::LabelMap => "label-map",
-            Self::ColumnMap => "column-map",
-            Self::Attestation => "attestation",
-            Self::Scenario => "scenario",
-            Self::ExerciseKey => "exercise-key",
-            Self::Commissioning => "commissioning",
-            Self::ExportMap => "export-map",
-            Self::RegisterImage => "register-image",
-        }
-    }
-}

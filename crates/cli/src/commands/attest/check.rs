@@ -4,7 +4,7 @@ use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestCheck, Format};
 use crate::commands::assessor;
-use crate::commands::operand::{Fault, add_file};
+use crate::commands::operand::{Fault, add_file, write_fault};
 use crate::render::{self, table, wrapped};
 use crate::report::PlaceReport;
 use crate::report::attest::{AttestCheckReport, AttestSummary, ComparedReport};
@@ -19,7 +19,7 @@ pub fn run(args: &AttestCheck) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let checked = match named(args, &mut assessor).and_then(|key| Ok(Checked::of(&format!("{key}.yaml"), &mut assessor)?)) {
         Ok(checked) => checked,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let figures = checked.figures();
     let comparisons = checked.comparisons(&figures);

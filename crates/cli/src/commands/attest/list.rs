@@ -5,7 +5,7 @@ mod all;
 use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestList, ListFormat, Under};
-use crate::commands::operand::{Fault, add_file, with_figures};
+use crate::commands::operand::{Fault, add_file, with_figures, write_fault};
 use crate::commands::{assessor, day, refused};
 use crate::pipeline::{Employ, Progress, in_order, jobs};
 use crate::render::spreadsheet::Spreadsheet;
@@ -34,7 +34,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
     });
     let (keys, open, attested) = match found {
         Ok(found) => found,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let (used, unread) = match &args.sites[..] {
         [] => match Use::in_profiles(&open, &mut assessor) {

@@ -3,7 +3,7 @@
 use crate::Exit;
 use crate::args::AttestNew;
 use crate::commands::assessor;
-use crate::commands::operand::{Fault, with_figures};
+use crate::commands::operand::{Fault, with_figures, write_fault};
 use crate::render::wrapped;
 use rules::assess::Assessor;
 use rules::provenance::Standing;
@@ -19,7 +19,7 @@ pub fn run(args: &AttestNew) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let text = match profile(args, &mut assessor).and_then(|profile| text(args, &profile)) {
         Ok(text) => text,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     terminal::stdout().write_all(text.as_bytes())?;
     Ok(Exit::Fine)

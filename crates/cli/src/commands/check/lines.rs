@@ -2,7 +2,7 @@
 
 use super::said::Said;
 use super::{Asked, Form};
-use crate::walk::Judged;
+use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::{Judgement, Standing, Verdict};
 use settings_model::finding::{Finding, Outcome};

@@ -5,7 +5,7 @@ use super::{Asked, Ended, Form};
 use crate::render::{self, table};
 use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
-use crate::walk::Judged;
+use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::{Figures, Verdict};
 use settings_model::files::training::NOTICE;
@@ -25,10 +25,9 @@ impl Text {
     pub fn here() -> Self {
         Self { width: render::width(), colour: render::colour() }
     }
-}
 
-impl Text {
     /// For a page, without colour.
+    #[cfg(feature = "page")]
     pub fn of_width(width: usize) -> Self {
         Self { width, colour: false }
     }

@@ -3,7 +3,7 @@
 use super::said::Said;
 use super::{Asked, Ended, Form};
 use crate::report::SiteReport;
-use crate::walk::Judged;
+use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use std::io::{self, Write};
 

@@ -8,7 +8,7 @@ use super::lines::unverified;
 use super::said::Said;
 use super::{Asked, Ended, Form};
 use crate::report::fleet::FaultCount;
-use crate::walk::Judged;
+use crate::report::judged::Judged;
 use log::{Located, Notification, Region, Related, Result as LogResult};
 use rules::assess::Assessor;
 use settings_model::finding::{Finding, Outcome};

@@ -3,14 +3,11 @@
 use super::places::places;
 use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
-use crate::commands::held::{Held, devices, site};
-use crate::commands::operand::{Fault, Moment, Operand, operand};
-use crate::commands::operating::{At, Operating, exact, in_thousands, is_cut};
-use crate::commands::played::subjects::NoSite;
+use crate::commands::operand::{Fault, Moment, Operand, operand, write_fault};
 use crate::render::{self, table};
-use crate::report::curve::CurveReport;
 use crate::{Exit, files};
 use plot::{braille, svg};
+use replay::held::{Held, devices, site};
 use response::device::FrequencyBase;
 use response::operating_point::Conditions;
 use rules::assess::Assessor;
@@ -18,6 +15,9 @@ use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
+use views::given::no_site;
+use views::operating::{At, Operating, exact, in_thousands, is_cut};
+use views::report::curve::CurveReport;
 
 /// How it is asked for.
 pub const NAME: &str = "power";
@@ -33,7 +33,7 @@ struct Shown {
 pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
     let shown = match shown(args, assessor) {
         Ok(shown) => shown,
-        Err(fault) => return fault.told(assessor),
+        Err(fault) => return write_fault(fault, assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
@@ -83,7 +83,7 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
                 let Some(rated) = &args.rated else {
                     return Err(Fault::Words(format!("`{word}` has no device; say what one is rated at, such as `--rated \"5 kVA\"`")));
                 };
-                let bare = NoSite::read(rated, &args.source, args.nominal.as_deref())?;
+                let bare = no_site(rated, &args.source, args.nominal.as_deref())?;
                 shown.push(of_device(args, &bare.as_required(&requirements, word)?)?);
             }
         }

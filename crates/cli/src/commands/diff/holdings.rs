@@ -1,10 +1,10 @@
 //! What devices hold: as found against as left, or one device against another.
 
-use crate::commands::held::{Held, devices, site};
 use crate::commands::operand::{Fault, Moment, SiteOperand};
 use crate::render::markdown::markdown;
 use crate::render::{self, table};
 use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport, RegionsReport};
+use replay::held::{Held, devices, site};
 use rules::assess::Assessor;
 use rules::compare::holdings::{By, Difference, Side, differences, standings};
 use rules::compare::words::in_words;

@@ -1,8 +1,8 @@
 //! What to look into, in the order that keeps people safe. It never ends in raising a limit.
 
-use crate::commands::played::sentences::{STOP, is_held_back};
-use crate::report::events::EventsReport;
 use std::path::Path;
+use views::played::sentences::{STOP, is_held_back};
+use views::report::events::EventsReport;
 
 /// What to look into; empty where nothing happened. `site` is the site's file, where one was named.
 pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {

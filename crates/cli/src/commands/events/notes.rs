@@ -1,9 +1,9 @@
 //! What has to be known of a log before its answers are believed.
 
 use crate::args::{Events, InService, MeansStamped, MeasuredAt};
-use crate::commands::played::people::grouped;
-use crate::commands::played::told::Scene;
 use logs::Layout;
+use views::played::events::grouped;
+use views::played::told::Scene;
 
 /// What has to be known of a log before its answers are believed.
 pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {

@@ -5,7 +5,7 @@ use super::places;
 use super::students::{Student, students};
 use crate::Exit;
 use crate::args::ExerciseNew;
-use crate::commands::operand::{Fault, Operand, operand};
+use crate::commands::operand::{Fault, Operand, operand, write_fault};
 use crate::commands::pin::pinned_profiles;
 use crate::commands::{assessor, refused};
 use crate::render::{self, table, wrapped};
@@ -33,7 +33,7 @@ pub fn run(args: &ExerciseNew) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let exercise = match made(args, &students, &mut assessor) {
         Ok(exercise) => exercise,
-        Err(fault) => return fault.told(&assessor),
+        Err(fault) => return write_fault(fault, &assessor),
     };
     let issued: Vec<String> = exercise.drawn.iter().map(|one| handout(one, &exercise.name)).collect();
     let files: Vec<(String, String)> = students.iter().map(|student| student.file.clone()).zip(issued.iter().cloned()).collect();

@@ -1,21 +1,12 @@
 //! Several sets of settings on the same log, line by line.
 
-use super::people::letter;
-use super::sentences::{between, lasting_between, uncapitalised};
 use crate::render::{self, table, wrapped};
-use crate::report::events::{EventsReport, PlayedReport, StandingReport};
 use rules::provenance::Verdict;
 use std::io::{self, Write};
-
-/// What a comparison does not show.
-pub fn not_shown(report: &EventsReport) -> &'static str {
-    if report.log.made { AS_MADE } else { AS_MEASURED }
-}
-
-const AS_MADE: &str = "The voltages are those of the scenario, whatever the devices give: this says what settings do at these \
-voltages, not what may be set.";
-const AS_MEASURED: &str = "The voltages are those that were measured. A device that gives more or less than the one that was \
-on site would have met others, so this says what settings do at these voltages, not what would have been, nor what may be set.";
+use views::played::events::letter;
+use views::played::not_shown;
+use views::played::sentences::{between, lasting_between, uncapitalised};
+use views::report::events::{EventsReport, PlayedReport, StandingReport};
 
 /// Two sets of settings or more on the same log, line by line.
 pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::Result<()> {

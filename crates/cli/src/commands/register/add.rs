@@ -1,9 +1,9 @@
 //! `asleft register add`: all records are looked at before one is added; each is said to be there once
 //! it is on the disk.
 
-use super::about;
 use crate::args::RegisterAdd;
 use crate::commands::{clock, pinned};
+use crate::files::register::about;
 use crate::render::{self, wrapped};
 use crate::{Exit, files};
 use record::register::{Added, Header, NewEntry, Register};

@@ -1,8 +1,8 @@
 //! `asleft register verify`: every hash worked out anew.
 
-use super::open;
 use crate::Exit;
 use crate::args::{Format, RegisterVerify};
+use crate::files::register::open;
 use crate::pipeline::Progress;
 use crate::render::{self, wrapped};
 use crate::report::register::RegisterVerifyReport;

@@ -2,11 +2,11 @@
 
 mod columns;
 
-use super::{about, filter, of_walk, open, written};
 use crate::Exit;
 use crate::args::{ExportFormat, RegisterExport};
 use crate::commands::refused;
 use crate::files;
+use crate::files::register::{about, filter, of_walk, open, written};
 use crate::render::spreadsheet::Spreadsheet;
 use crate::walk::write_messages;
 use columns::rows;

@@ -1,8 +1,8 @@
 //! `asleft register list`: the newest state of each site.
 
-use super::{about, filter, of_walk, open};
 use crate::Exit;
 use crate::args::{Format, RegisterList};
+use crate::files::register::{about, filter, of_walk, open};
 use crate::render::{self, table};
 use crate::report::register::{EntryReport, RegisterListReport};
 use std::io::{self, Write};

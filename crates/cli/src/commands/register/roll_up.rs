@@ -2,9 +2,9 @@
 
 mod office;
 
-use super::{filter, of_walk, open};
 use crate::Exit;
 use crate::args::{Format, RegisterRollUp};
+use crate::files::register::{filter, of_walk, open};
 use crate::render::{self, table, wrapped};
 use crate::report::register::{Counts, RollUpReport, RollUpRow};
 use record::register::Header;

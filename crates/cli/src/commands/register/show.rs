@@ -1,9 +1,9 @@
 //! `asleft register show`: one entry.
 
-use super::{about, of_walk, open};
 use crate::Exit;
 use crate::args::RegisterShow;
 use crate::commands::refused;
+use crate::files::register::{about, of_walk, open};
 use crate::render::{self, wrapped};
 use record::canonical;
 use record::register::{Entry, Filter, Register, RegisterFault};

@@ -1,9 +1,7 @@
 //! Pictures of what was asked and what was left: responses, and maps of the trip stages.
 
 use super::Again;
-use crate::commands::curve::{picture::figure, series::Shown, subjects};
 use crate::commands::operand::{Fault, Operand, SiteOperand};
-use crate::commands::trip_map::map::maps;
 use paper::{Block, Part, Picture, Weight, plain};
 use plot::svg;
 use record::Record;
@@ -11,6 +9,8 @@ use response::characteristic::RESPONSES;
 use rules::assess::Assessor;
 use settings_model::document::Node;
 use settings_model::quantity::Dimension;
+use views::curve::{picture::figure, series::Shown, subjects};
+use views::trip_map::map::maps;
 
 /// The part; `None` where there is nothing to draw.
 pub fn part(record: &Record, again: &mut Again) -> Option<Part> {

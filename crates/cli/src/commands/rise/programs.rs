@@ -4,13 +4,13 @@ use super::Told;
 use super::figures::Limited;
 use super::settling::{Begins, From, Row, could_give};
 use super::site::Plan;
-use crate::report::curve::number;
 use crate::report::layers;
 use crate::report::rise::{
     ByPartsReport, CableReport, FigureReport, InverterReport, RiseReport, SettledInverter, SettledReport, SwingEnd, SwingReport,
 };
 use response::network::settle::Before;
 use response::supply::{End, Jump, NoPoint};
+use views::report::curve::number;
 
 /// All that is told of a site.
 pub fn report(told: &Told<'_>) -> RiseReport {

@@ -1,7 +1,7 @@
 //! From a site's file to a network of cables and inverters, with all that is missing for it.
 
-use crate::commands::acting::{Play, Values, acting, is_of_volt_watt, left_out, taken_for_granted};
-use crate::commands::held::Held;
+use replay::acting::{Play, Values, acting, is_of_volt_watt, left_out, taken_for_granted};
+use replay::held::Held;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
 use rules::percentages::unverified_percentages;

@@ -1,24 +1,16 @@
 //! Which scenario a word names: one of those at hand, or a file.
 
-use super::grounds::Required;
 use crate::commands::operand::Fault;
+use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
-use settings_model::files::{Kind, ScenarioFile};
-use settings_model::finding::{Finding, nearest};
+use settings_model::files::Kind;
+use settings_model::finding::nearest;
 use settings_model::library::Profile;
 use settings_model::reader;
 use std::path::Path;
 
-/// A scenario, and its name.
-pub struct Named {
-    /// Its name among those at hand, or its file.
-    pub name: String,
-    /// What it says.
-    pub file: ScenarioFile,
-}
-
 /// The scenario of this name or in this file.
-pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
+pub fn named(word: &str, assessor: &mut Assessor) -> Result<NamedScenario, Fault> {
     let path = Path::new(word);
     if path.is_file() || word == "-" {
         let text = crate::files::text(path)?;
@@ -27,11 +19,10 @@ pub fn named(word: &str, assessor: &mut Assessor) -> Result<Named, Fault> {
             Profile { path: "scenarios/named.yaml".to_owned(), name: word.to_owned(), text: text.as_str().into(), shipped: false };
         assessor.library.admit(&profile, source)?;
         let root = reader::read(source, &text, Kind::Scenario)?;
-        return Ok(Named { name: word.to_owned(), file: reader::typed(&root)? });
+        return Ok(NamedScenario { name: word.to_owned(), file: reader::typed(&root)? });
     }
     let name = word.trim_start_matches("scenarios/").trim_end_matches(".yaml");
-    let file = assessor.library.scenario(name, &mut assessor.sources).ok_or_else(|| unknown(word, assessor))??;
-    Ok(Named { name: name.to_owned(), file })
+    NamedScenario::at_hand(name, assessor)?.ok_or_else(|| unknown(word, assessor))
 }
 
 fn unknown(word: &str, assessor: &Assessor) -> Fault {
@@ -41,20 +32,4 @@ fn unknown(word: &str, assessor: &Assessor) -> Fault {
         None => "`asleft list scenarios` names those at hand; another needs the path of its file".to_owned(),
     };
     Fault::Words(format!("no scenario `{word}`, and no file of that name; {hint}"))
-}
-
-impl Named {
-    /// Whether it is meant for the standard that a device stands under.
-    pub fn fits(&self, required: &Required<'_>) -> Result<(), Fault> {
-        let Some(standard) = required
-            .standard()
-            .filter(|standard| !self.file.standards.is_empty() && self.file.standards.iter().all(|meant| meant.value != *standard))
-        else {
-            return Ok(());
-        };
-        let meant: Vec<&str> = self.file.standards.iter().map(|standard| standard.value.as_str()).collect();
-        let says = format!("it shows figures of {}, and {standard} is asked here", meant.join(", "));
-        let finding = Finding::unusable("other-standard", self.file.standards[0].place, says);
-        Err(vec![finding.hint("choose another scenario (`asleft list scenarios`), or leave `standards` out of a copy of this one")].into())
-    }
 }

@@ -6,10 +6,6 @@ use settings_model::files::SiteFile;
 use settings_model::filled::Columns;
 use std::io::{self, Write};
 
-/// The columns for whoever fills the sheet in, which nobody reads back.
-pub const TO_READ_BY_PEOPLE: [&str; 10] =
-    ["training", "task", "function", "meaning", "required", "complies within", "evidence asked", "may be changed by", "basis", "from"];
-
 /// Writes every line of every device, with empty places for what was found and left.
 pub fn write(out: &mut dyn Write, site: &SiteFile<'_>, blanks: &[Blank]) -> io::Result<()> {
     let Columns { device, setting, as_found, as_left, photo, site: site_column, unit, initials } = Columns::default();

@@ -9,6 +9,22 @@ use crate::timeline::off::Off;
 use crate::timeline::on::On;
 
 impl States {
+    /// Whether all are off, and on the way to the new value go on to wait, or to observe, as they did.
+    pub(super) fn just_wait(&self, step: &Step<'_>) -> bool {
+        if self.on.is_some() || self.may_leave_by_link {
+            return false;
+        }
+        let is_inside = [step.last, step.now].map(|sample| step.scene.is_inside(None, sample));
+        let wait = step.scene.wait(None)[0];
+        let goes_on = |off: &Off| match off.observation {
+            Observation { earliest: None, .. } => is_inside[1] == Some(false),
+            Observation { earliest: Some(at), latest } => {
+                is_inside == [Some(true); 2] && latest.is_some() && at.saturating_add(wait) > step.now.at
+            }
+        };
+        self.off.iter().all(|off| off.may_come_back() && !off.may_observe_at_once(step.last.at) && goes_on(off))
+    }
+
     /// Those that are off: which of them come back on the way to the new value, and which stay. Whether a
     /// value broke observations off, and whether all of those were proven.
     pub(super) fn come_back(&mut self, step: &Step<'_>) -> (Vec<Off>, Vec<Arrival>, Option<bool>) {
@@ -54,7 +70,7 @@ impl States {
                 }
             }
             if !is_over {
-                off.energy = step.off_until(&off, step.now.at);
+                step.stay_off(&mut off);
                 stay.push(off);
             }
         }
@@ -96,10 +112,13 @@ impl States {
     /// Those that left in this step while voltage and frequency are inside observe at once, and where values
     /// lie far apart come back before the next.
     pub(super) fn observe_at_once(&mut self, step: &Step<'_>, stay: &mut Vec<Off>, all_along: Option<&Bounds>, was_on: bool) {
+        if !stay.iter().any(|off| off.may_observe_at_once(step.last.at)) {
+            return;
+        }
         let mut back: Vec<(On, [Micros; 2])> = Vec::new();
         let mut kept = Vec::new();
         for mut off in std::mem::take(stay) {
-            if !off.may_come_back() || off.observation.earliest.is_some() || off.free[1] < step.last.at {
+            if !off.may_observe_at_once(step.last.at) {
                 kept.push(off);
                 continue;
             }

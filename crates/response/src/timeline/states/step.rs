@@ -54,10 +54,21 @@ impl Step<'_> {
         [self.last.at, self.now.at]
     }
 
-    /// Counts what a device that is off does not give, from the value before to a moment.
+    /// What one that is off comes to if it stays so from the value before to a moment.
     pub fn off_until(&self, off: &Off, until: Micros) -> Bounds {
         let mut energy = off.energy.clone();
-        energy.count_off(&nothing_given(self.last, self.scene.devices[0]), &off.causes, [self.last.at, until]);
+        self.count_off(&mut energy, off, until);
         energy
+    }
+
+    /// Counts all that one that is off does not give on the way to the new value.
+    pub fn stay_off(&self, off: &mut Off) {
+        let mut energy = std::mem::take(&mut off.energy);
+        self.count_off(&mut energy, off, self.now.at);
+        off.energy = energy;
+    }
+
+    fn count_off(&self, energy: &mut Bounds, off: &Off, until: Micros) {
+        energy.count_off(&nothing_given(self.last, self.scene.devices[0]), &off.causes, [self.last.at, until]);
     }
 }

@@ -50,6 +50,9 @@ impl States {
 
     /// Watt-microseconds given, and microseconds held back: the least and the most of each.
     pub fn given_and_held_back(&self) -> [(f64, Micros); 2] {
+        if let (Some(on), []) = (&self.on, self.off.as_slice()) {
+            return on.energy.of_each().each_ref().map(|energy| (energy.given, energy.held_back));
+        }
         let all = || self.on.iter().map(|on| &on.energy).chain(self.off.iter().map(|off| &off.energy)).map(Bounds::of_each);
         let least = all().map(|[least, _]| (least.given, least.held_back));
         let most = all().map(|[_, most]| (most.given, most.held_back));

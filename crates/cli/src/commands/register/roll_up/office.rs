@@ -3,8 +3,9 @@
 use super::{COLUMNS, Counted, rows, told_besides};
 use crate::Exit;
 use crate::args::RegisterRollUp;
-use crate::commands::register::{about, filter, of_walk};
-use crate::commands::{clock, due, printed, refused};
+use crate::commands::{clock, printed, refused};
+use crate::files::register::{about, filter, of_walk};
+use crate::report::due;
 use crate::report::register::{Counts, DueReport};
 use paper::{Block, Column, Paper, Part, Row, Run, Standing, Table, Text, Weight, plain, strong};
 use record::canonical;
