@@ -94,7 +94,10 @@ fn as_asked(setting: &str, required: &str) -> String {
         "date" => DAY.to_owned(),
         "role" => "licensed installer".to_owned(),
         "known-by" => "photo".to_owned(),
-        _ if ["at ", "under ", "by the region", "as the operator", "depends on"].iter().any(|range| required.starts_with(range)) => {
+        _ if ["at ", "under ", "set by the region", "set by the network operator", "depends on"]
+            .iter()
+            .any(|range| required.starts_with(range)) =>
+        {
             String::new()
         }
         _ => required.to_owned(),

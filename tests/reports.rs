@@ -276,3 +276,25 @@ fn unverified_figures_are_told_wherever_a_record_is() {
     let (_, page) = page(&root().join(record));
     assert!(text(&page).contains("Settings agrees with unverified figures Tests on site as expected Evidence complete"));
 }
+
+/// What an owner gets is a file of its own, and names no file and no line; where it may not be written, neither is.
+#[test]
+fn what_an_owner_gets_is_for_an_owner() {
+    for record in records() {
+        let folder = tempfile::tempdir().unwrap();
+        let (technical, owners) = (folder.path().join("paper.html"), folder.path().join("paper.owner.html"));
+        let write = || asleft(&["report", record.to_str().unwrap(), "--out", technical.to_str().unwrap()]);
+        std::fs::write(&owners, "something else").unwrap();
+        assert_eq!(write().status.code(), Some(2));
+        assert!(!technical.exists(), "{}", record.display());
+        std::fs::remove_file(&owners).unwrap();
+        assert_eq!(write().status.code(), Some(0));
+        let says = text(&Html::parse_document(&std::fs::read_to_string(&owners).unwrap()));
+        let kept: Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
+        assert!(says.contains(kept["record"]["site"]["name"].as_str().unwrap()), "{says}");
+        assert!(says.to_lowercase().contains(kept["record"]["verdict"]["headline"].as_str().unwrap()), "{says}");
+        for technical in [".yaml", ".csv", ".json", ", line ", "shipped:", "asleft "] {
+            assert!(!says.contains(technical), "{}: `{technical}`: {says}", record.display());
+        }
+    }
+}

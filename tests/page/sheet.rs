@@ -112,6 +112,21 @@ fn pages(pdf: &[u8]) -> usize {
 
 #[test]
 #[ignore = "needs chromium and chromium-driver"]
+fn what_an_owner_gets_is_two_pages() {
+    let (browser, folder) = (Browser::start(), tempfile::tempdir().unwrap());
+    for record in ["tests/records/mangle-lane-11/close-out.json", "tests/register/records/osier-bank-27.json"] {
+        let paper = folder.path().join("paper.html");
+        assert_eq!(asleft(&["report", record, "--replace", "--out", paper.to_str().unwrap()]).status.code(), Some(0));
+        browser.go(&format!("file://{}", folder.path().join("paper.owner.html").display()));
+        for (name, size) in [("a4", [8.27, 11.69]), ("letter", [8.5, 11.0])] {
+            let printed = browser.save_print(&folder.path().join("owner.pdf"), size);
+            assert!(pages(&printed) <= 2, "{record}, {name}: {} pages", pages(&printed));
+        }
+    }
+}
+
+#[test]
+#[ignore = "needs chromium and chromium-driver"]
 fn one_device_is_one_sheet_of_paper() {
     let (browser, folder) = (Browser::start(), tempfile::tempdir().unwrap());
     let pictures = std::env::temp_dir().join("asleft-page");

@@ -28,10 +28,10 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 /// Of what nobody sets by hand, where the value would stand.
-pub const BY_THE_REGION: &str = "by the region";
+pub const BY_THE_REGION: &str = "set by the region";
 
 /// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
-pub const BY_THE_OPERATOR: &str = "as the operator says";
+pub const BY_THE_OPERATOR: &str = "set by the network operator";
 
 /// What to mind, on every sheet.
 pub const CAUTIONS: [&str; 4] = [

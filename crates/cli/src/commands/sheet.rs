@@ -126,7 +126,10 @@ impl Asked<'_> {
     fn write_region(&self, out: &mut dyn Write, sheet: &DeviceSheet, width: usize) -> io::Result<()> {
         match &sheet.no_region {
             _ if sheet.kind != Equipment::Inverter => Ok(()),
-            None => render::heading(out, "SELECT", &format!("{}, as the region or country code on the device", sheet.region)),
+            None => {
+                let says = format!("{}, as the region or country code on the device", sheet.region);
+                render::heading(out, "SELECT", &render::wrapped(&says, width - "SELECT  ".len(), 2))
+            }
             Some(says) => {
                 render::heading(out, "SELECT", "nothing yet")?;
                 writeln!(out, "  {}", render::wrapped(says, width - 2, 2))

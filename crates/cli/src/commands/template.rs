@@ -194,7 +194,7 @@ fn write_rows(text: &mut String, before: &str, rows: &[&Row]) {
             Shape::Curve { .. } => "[[…, …], …]",
             _ => "…",
         };
-        let known = row.known_by.as_ref().map(|kinds| format!("; known by {kinds}")).unwrap_or_default();
+        let known = row.known_by.as_ref().map(|kinds| format!("; evidence: {kinds}")).unwrap_or_default();
         let _ = writeln!(text, "{before}  {}: {value} # {}{known}", row.setting.parameter().key, row.complies_within);
     }
 }
@@ -210,7 +210,7 @@ fn rows_of(books: &Books, kind: Equipment, assessor: &Assessor) -> Vec<Row> {
     rows(book, &counted.requirement, &facts, &[])
 }
 
-/// The facts that some requirement hangs on.
+/// The facts that some requirement depends on.
 fn asked_facts(books: &Books) -> Vec<FactId> {
     let hanging = Equipment::ALL.into_iter().flat_map(|kind| books.on(kind).rulebook.hanging(&Facts::default()));
     let asked: Vec<FactId> = hanging.flat_map(|(_, facts)| facts).collect();

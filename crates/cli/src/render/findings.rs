@@ -69,6 +69,10 @@ impl Rows {
         let Some(Quoted { line, marks }) = quoted::of(source, finding.place, self.width - FRONT) else { return };
         self.below(&line);
         match &finding.label {
+            Some(label) if FRONT + marks.chars().count() + 1 + label.chars().count() > self.width => {
+                self.below(&marks);
+                self.add("", &escaped(label));
+            }
             Some(label) => self.below(&format!("{marks} {}", escaped(label))),
             None if marks.trim().len() < line.len() => self.below(&marks),
             None => {}

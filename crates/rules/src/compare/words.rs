@@ -152,7 +152,7 @@ pub fn in_words(setting: SettingId, by: By, was_stated: bool) -> String {
             format!("response up to {}, at {}", amount(least_digits(by), y, ["lower", "higher"]), x.show(at.rounded(2)))
         }
         (By::EntriesOnly, _) => "response equal, entries differ".to_owned(),
-        (By::Unknown, _) => "hangs on the nominal voltage, which is not stated".to_owned(),
+        (By::Unknown, _) => "depends on the nominal voltage, which is not stated".to_owned(),
         _ => "another word".to_owned(),
     }
 }

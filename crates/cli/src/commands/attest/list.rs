@@ -64,7 +64,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
     let mut out = terminal::stdout();
     match args.format {
         ListFormat::Text if args.all => all::write(&mut out, &rows, &report)?,
-        ListFormat::Text => write_text(&mut out, &rows, &report)?,
+        ListFormat::Text => write_text(&mut out, &rows, &report, !args.named.is_empty())?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
         ListFormat::Json => render::json(&mut out, &report)?,
     }
@@ -166,7 +166,10 @@ fn write_networks(out: &mut dyn Write, report: &AttestListReport, width: usize) 
     if report.networks.is_empty() { Ok(()) } else { writeln!(out) }
 }
 
-fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &AttestListReport) -> io::Result<()> {
+/// How many figures fit a screen.
+const MOST: usize = 12;
+
+fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &AttestListReport, is_named: bool) -> io::Result<()> {
     let width = render::width();
     let of = |standing: Standing| rows.iter().filter(|(figure, _)| figure.standing == standing).count();
     let counts = [
@@ -185,8 +188,20 @@ fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &Att
     let words = if counts.is_empty() { "no figure is unverified".to_owned() } else { format!("figures: {}", counts.join(", ")) };
     writeln!(out, "  {}\n", wrapped(&format!("{words}; {users}"), width - 2, 4))?;
     write_networks(out, report, width)?;
-    if !rows.is_empty() {
-        writeln!(out, "{}\n", table_of(rows, width))?;
+    // those of a profile that was named are told whole: somebody goes through its copy
+    let most = if is_named { rows.len() } else { MOST };
+    let shown = &rows[..most.min(rows.len())];
+    if !shown.is_empty() {
+        writeln!(out, "{}\n", table_of(shown, width))?;
+    }
+    if shown.len() < rows.len() {
+        let first = shown.first().map_or("", |(figure, _)| figure.profile.as_str());
+        let says = format!(
+            "{} of {} figures. To see all of one profile, name it: asleft attest list {first}. To see all: asleft attest list --format csv",
+            shown.len(),
+            rows.len()
+        );
+        writeln!(out, "{}\n", wrapped(&says, width, 0))?;
     }
     writeln!(out, "{}", wrapped(CAUTION, width, 0))
 }

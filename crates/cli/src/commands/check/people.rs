@@ -209,10 +209,10 @@ fn write_counts<'s, const N: usize>(
     rows: impl Iterator<Item = ([&'s String; N], &'s Summary)>,
     width: usize,
 ) -> io::Result<()> {
-    let counted = ["Sites", "Comply", "At fault", "Not proven", "Not told"];
+    let counted = ["Sites", "Comply", "At fault", "Not proven", "Could not tell"];
     let mut table = table::of_headings(heads.into_iter().chain(counted), width - 2);
     for (names, summary) in rows {
-        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
+        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { table::cut(name, width / 4) };
         let Summary { sites, complies, does_not_comply, not_proven, could_not_tell, .. } = *summary;
         let counts = [sites, complies, does_not_comply, not_proven, could_not_tell].map(|count| count.to_string());
         table.add_row(names.map(named).into_iter().chain(counts));

@@ -31,12 +31,13 @@ fn write_text(out: &mut dyn Write, report: &RegisterListReport, all: bool) -> io
     let width = render::width();
     if !report.sites.is_empty() {
         let mut table = table::table(["Entry", "Site", "As of", "Verdict", "Company", "Branch", "Crew", "Seals"], width);
+        let site = |name: &str| table::cut(name, width / 4);
         for entry in &report.sites {
             let who = &entry.answerable;
             let said = |name: &Option<String>| name.clone().unwrap_or_else(|| "-".to_owned());
             table.add_row([
                 entry.entry.to_string(),
-                entry.site.clone(),
+                site(&entry.site),
                 entry.as_of.clone(),
                 entry.headline.clone(),
                 said(&who.company),
@@ -45,7 +46,8 @@ fn write_text(out: &mut dyn Write, report: &RegisterListReport, all: bool) -> io
                 entry.sealed_by.len().to_string(),
             ]);
         }
-        table::whole(&mut table, 1, report.sites.iter().map(|entry| entry.site.as_str()));
+        let sites: Vec<String> = report.sites.iter().map(|entry| site(&entry.site)).collect();
+        table::whole(&mut table, 1, sites.iter().map(String::as_str));
         table::at_least(&mut table, 2, 12);
         table::at_least(&mut table, 3, 17);
         writeln!(out, "{}\n", table::lines(&table, &[]))?;
