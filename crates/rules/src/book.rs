@@ -8,7 +8,7 @@ use crate::provenance::Figures;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::CellKey;
 use settings_model::claim::{Claim, Limit, WhyId};
-use settings_model::entry::{Entry, Verbs};
+use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Requirement, Rulebook};
@@ -35,6 +35,8 @@ pub struct Book {
 pub struct Counted {
     /// The requirement.
     pub requirement: Requirement,
+    /// What is asked that was seen, and whether a selected region may stand for it.
+    pub asked: Vec<(SettingId, bool)>,
     /// How its figures are known.
     pub figures: Figures,
     /// Whether a licensed copy contradicts a line that asks for something, or that says what may be moved.
@@ -67,6 +69,8 @@ impl Book {
     }
 
     fn count(&self, requirement: Requirement, facts: &Facts) -> Rc<Counted> {
+        let seen = requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
+        let asked = seen.map(|r| (r.entry.setting, r.covered_by_region)).collect();
         let not_checked = requirement.entries.iter().filter(|r| r.entry.is_gap()).map(|r| r.entry.setting).collect();
         let of_cell = of_cell(facts);
         let contradiction = contradiction(&requirement, &of_cell);
@@ -78,6 +82,7 @@ impl Book {
         let is_disputed = lines.filter_map(|claim| self.rulebook.whys.get(claim.why)).any(|why| why.disputed().is_some());
         let judged_alone = judged_alone(&requirement, &hanging, &unasked_stages);
         Rc::new(Counted {
+            asked,
             is_disputed,
             judged_alone,
             hanging,
@@ -123,8 +128,7 @@ impl Counted {
     /// Whether anything at all is asked, that was seen.
     #[must_use]
     pub fn asks_anything(&self) -> bool {
-        let is_asked = |entry: &Entry| !entry.demands_nothing() && !entry.is_gap();
-        !self.hanging.is_empty() || self.requirement.entries.iter().any(|resolved| is_asked(&resolved.entry))
+        !self.hanging.is_empty() || !self.asked.is_empty()
     }
 
     /// The lines that nobody can keep together at a site: those of every site of the cell, or a

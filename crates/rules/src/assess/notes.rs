@@ -14,7 +14,7 @@ use settings_model::files::Holding;
 use settings_model::finding::Outcome;
 use settings_model::library::{Part, Refusal};
 use settings_model::requirement::Rulebook;
-use settings_model::settings::{Known, Settings};
+use settings_model::settings::Settings;
 use settings_model::value::Value;
 use std::rc::Rc;
 
@@ -83,8 +83,8 @@ pub const OUT_OF_ORDER: &str = "points-out-of-order";
 /// Curves whose points do not ascend once they are in one unit; within one unit, the reader of the file says so.
 #[must_use]
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
-    let descends = |(setting, known): (SettingId, &Known)| {
-        let Value::Curve(points) = &known.value else { return None };
+    let descends = |setting: SettingId| {
+        let Value::Curve(points) = &settings.get(setting)?.value else { return None };
         let descent = Descent::of_points(setting, points, WhyId::SITE_APPROVAL, facts)?;
         let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
         Some(Note {
@@ -96,7 +96,7 @@ pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts
             lines: None,
         })
     };
-    settings.iter().filter_map(descends).collect()
+    SettingId::curves().filter_map(descends).collect()
 }
 
 /// Behind a place that is stated per unit.

@@ -85,10 +85,10 @@ impl DeviceResult<'_> {
     #[must_use]
     pub fn known(&self) -> [usize; Evidence::ALL.len()] {
         let mut known = [0; Evidence::ALL.len()];
-        for resolved in self.counted.requirement.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap()) {
-            let kind = match self.settings.get(resolved.entry.setting) {
+        for (setting, covered_by_region) in &self.counted.asked {
+            let kind = match self.settings.get(*setting) {
                 Some(value) => Some(value.evidence.or(self.evidence).unwrap_or(Evidence::Statement)),
-                None if resolved.covered_by_region && self.region == RegionStands::Yes => Some(Evidence::Region),
+                None if *covered_by_region && self.region == RegionStands::Yes => Some(Evidence::Region),
                 None => None,
             };
             if let Some(kind) = kind {

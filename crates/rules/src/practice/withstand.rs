@@ -140,9 +140,6 @@ fn lowest(claims: &[Claim], facts: &Facts) -> Option<Exact> {
         .at(facts)
 }
 
-/// The times that a device is set by, of which the first that is stated is the earliest that it acts.
-const SET_BY: [&str; 3] = ["definite-delay", "operate-time", "clearing-time"];
-
 /// How a stage cuts into the withstand.
 enum Cut {
     /// Its threshold lies inside continuous operation, which ends here.
@@ -241,7 +238,7 @@ impl Stage {
 
     /// The time that the stage is set by, of those that are known.
     fn set_by(&self, is_known: impl Fn(SettingId) -> bool) -> Option<SettingId> {
-        SET_BY.iter().filter_map(|key| self.threshold.sibling(key)).find(|setting| is_known(*setting))
+        self.threshold.stage_times().find(|setting| is_known(*setting))
     }
 
     /// Where a stage of these values cuts in, if it does.
@@ -310,7 +307,7 @@ impl Stage {
         };
         let why = if is_proven { "trips too early" } else { "the display rounds, and what it may stand for lies on both sides" };
         let says = format!("{says}; {why}");
-        let with = std::iter::once(self.threshold).chain(SET_BY.iter().filter_map(|key| self.threshold.sibling(key)));
+        let with = std::iter::once(self.threshold).chain(self.threshold.stage_times());
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
         let hint = format!("bring it to {bound}, or have the network operator ask for it in writing");
         let basis = basis(&[self.edge, self.shortest], of);

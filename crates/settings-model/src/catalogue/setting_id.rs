@@ -91,6 +91,7 @@ const fn same(one: &str, other: &str) -> bool {
 
 static STATES_OF: [u16; COUNT] = siblings("state");
 static BARE_TIMES_OF: [u16; COUNT] = siblings("unnamed-time");
+static STAGE_TIMES_OF: [[u16; COUNT]; 3] = [siblings("definite-delay"), siblings("operate-time"), siblings("clearing-time")];
 
 /// A row of the catalogue; ordered as the catalogue is.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -230,6 +231,19 @@ impl SettingId {
     #[must_use]
     pub fn bare_time(self) -> Option<Self> {
         listed(BARE_TIMES_OF[self.index()])
+    }
+
+    /// The times that the stage of this setting may be set by, of which the first that is known is the earliest at
+    /// which it acts.
+    pub fn stage_times(self) -> impl Iterator<Item = Self> {
+        STAGE_TIMES_OF.iter().filter_map(move |times| listed(times[self.index()]))
+    }
+
+    /// Every setting that is a curve.
+    pub fn curves() -> impl Iterator<Item = Self> {
+        static CURVES: LazyLock<Vec<SettingId>> =
+            LazyLock::new(|| SettingId::all().filter(|id| matches!(id.parameter().shape, Shape::Curve { .. })).collect());
+        CURVES.iter().copied()
     }
 
     /// Every bare time of the catalogue.
