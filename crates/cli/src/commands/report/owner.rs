@@ -52,7 +52,7 @@ pub fn part(record: &Record) -> Part {
     let storage = is_with_storage(record).then_some(STORAGE);
     let mind = storage.into_iter().chain(KEEP).map(plain).collect();
     blocks.push(Block::Notice(Weight::Mind, "Please note".to_owned(), mind));
-    Part { title: "For the owner".to_owned(), starts_page: false, blocks }
+    Part { title: "What it was left with".to_owned(), starts_page: false, blocks }
 }
 
 /// Whose installation, and who did the work.

@@ -88,7 +88,7 @@ fn place(device: &str, line: &Line, column: &str) -> Markup {
             @if is_value && !line.choices.is_empty() {
                 select data-column=(column) aria-label=(name) { option value="" {} @for word in &line.choices { option { (word) } } }
             } @else {
-                input type=(if line.key == "date" { "date" } else { "text" }) data-column=(column) aria-label=(name) autocomplete="off" autocapitalize="off" spellcheck="false"
+                input type=(if line.key == "date" { "date" } else { "text" }) required[line.key == "date"] data-column=(column) aria-label=(name) autocomplete="off" autocapitalize="off" spellcheck="false"
                     inputmode=[is_number.then_some("decimal")];
             }
             @if is_value && !line.unit.is_empty() { span.unit { (line.unit) } }
