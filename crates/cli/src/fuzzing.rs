@@ -11,7 +11,7 @@ use classroom::choices::Choices;
 use classroom::server::Request;
 use classroom::server::guard::Guard;
 use classroom::server::request::Head;
-use logs::{Asked, Expected, Log, Plausible};
+use logs::{Expected, Log, Plausible, ReadOptions};
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use settings_model::exact::Exact;
@@ -48,7 +48,7 @@ pub fn unpacked(bytes: &[u8]) -> Option<Vec<u8>> {
 /// Where a refusal says too little, or time does not go on.
 pub fn log(bytes: &[u8]) {
     let read = || -> Result<(), logs::Fault> {
-        let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &Asked::default())?;
+        let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &ReadOptions::default())?;
         let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0), rated: Some(5_000.0) });
         let mut last = i64::MIN;
         loop {

@@ -18,7 +18,7 @@ const AHEAD: usize = 2;
 pub type Work<Done> = Box<dyn FnMut(Block) -> io::Result<Done>>;
 
 /// Makes a worker.
-pub type Employ<Done> = Arc<dyn Fn() -> io::Result<Work<Done>> + Send + Sync>;
+pub type WorkerFactory<Done> = Arc<dyn Fn() -> io::Result<Work<Done>> + Send + Sync>;
 
 /// Has every block that the paths lead to worked on, and hands on what came of each, in order.
 ///
@@ -28,16 +28,16 @@ pub type Employ<Done> = Arc<dyn Fn() -> io::Result<Work<Done>> + Send + Sync>;
 pub fn in_order<Done: Send + 'static>(
     paths: &[PathBuf],
     jobs: usize,
-    employ: Employ<Done>,
+    make_worker: WorkerFactory<Done>,
     take: &mut dyn FnMut(Done) -> io::Result<()>,
 ) -> io::Result<()> {
     if jobs == 1 || is_one_site(paths) {
-        let mut work = employ()?;
+        let mut work = make_worker()?;
         return blocks(paths, &mut |block| take(work(block)?));
     }
     let (order, answers) = sync_channel(jobs * AHEAD);
     let paths = paths.to_vec();
-    let finder = thread::spawn(move || find(&paths, jobs, &employ, &order));
+    let finder = thread::spawn(move || find(&paths, jobs, &make_worker, &order));
     for answer in answers {
         take(answer.recv().map_err(|_| io::Error::other("a worker ended before its answer"))??)?;
     }
@@ -51,7 +51,7 @@ type Task<Done> = (Block, SyncSender<io::Result<Done>>);
 fn find<Done: Send + 'static>(
     paths: &[PathBuf],
     jobs: usize,
-    employ: &Employ<Done>,
+    make_worker: &WorkerFactory<Done>,
     order: &SyncSender<Receiver<io::Result<Done>>>,
 ) -> io::Result<()> {
     let nobody_waits = || io::Error::from(io::ErrorKind::BrokenPipe);
@@ -60,8 +60,8 @@ fn find<Done: Send + 'static>(
     let mut workers = 0;
     blocks(paths, &mut |block| {
         if let Some(shared) = &queue {
-            let (employ, shared) = (employ.clone(), shared.clone());
-            thread::spawn(move || work_off(&employ, &shared));
+            let (make_worker, shared) = (make_worker.clone(), shared.clone());
+            thread::spawn(move || work_off(&make_worker, &shared));
             workers += 1;
         }
         if workers == jobs {
@@ -74,13 +74,13 @@ fn find<Done: Send + 'static>(
     })
 }
 
-fn work_off<Done>(employ: &Employ<Done>, queue: &Mutex<Receiver<Task<Done>>>) {
+fn work_off<Done>(make_worker: &WorkerFactory<Done>, queue: &Mutex<Receiver<Task<Done>>>) {
     let next = || queue.lock().ok().and_then(|queue| queue.recv().ok());
     let mut work: Option<Work<Done>> = None;
     while let Some((block, answer)) = next() {
         let done = match &mut work {
             Some(work) => work(block),
-            None => employ().and_then(|employed| (work.insert(employed))(block)),
+            None => make_worker().and_then(|worker| (work.insert(worker))(block)),
         };
         // nobody waits for it where the program is about to end
         let _ = answer.send(done);

@@ -8,7 +8,7 @@ use super::heading::{HEAD, Heading, heading};
 use super::number::number;
 use super::spelling::{Spelling, Stamp, spelling};
 use super::table::Table;
-use super::{AT_ONCE, Asked, Follows, Layout, Log, PassedOver, Row, Source, VALUES};
+use super::{AT_ONCE, Follows, Layout, Log, PassedOver, ReadOptions, Row, Source, VALUES};
 use response::timeline::Micros;
 use settings_model::slip::without_thousands_apart;
 use std::io::{Cursor, Read};
@@ -16,9 +16,9 @@ use std::path::Path;
 use std::sync::atomic::Ordering;
 
 /// Opens a log of separated values.
-pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
+pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
     let input = if path.as_os_str() == "-" { input_files::standard_input() } else { input_files::open(path) };
-    read(input.map_err(unreadable)?, asked)
+    read(input.map_err(unreadable)?, options)
 }
 
 fn unreadable(error: std::io::Error) -> Fault {
@@ -26,8 +26,8 @@ fn unreadable(error: std::io::Error) -> Fault {
 }
 
 /// Reads the beginning of a log of separated values.
-pub(super) fn read(mut input: Box<dyn Read + Send>, asked: &Asked) -> Result<Log, Fault> {
-    let chosen = asked.columns.as_ref();
+pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Result<Log, Fault> {
+    let chosen = options.columns.as_ref();
     let mut head = Vec::new();
     input.by_ref().take(HEAD).read_to_end(&mut head).map_err(unreadable)?;
     let is_whole = (head.len() as u64) < HEAD;
@@ -36,7 +36,7 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, asked: &Asked) -> Result<Log
 
     // a line that is cut by the end of what was looked at says nothing
     let end = if is_whole { head.len() } else { memchr::memrchr(b'\n', &head).map_or(head.len(), |at| at + 1) };
-    let Spelling { decimal, stamp, clock } = spelling(head.get(rows..end).unwrap_or_default(), lines, separator, &columns, asked.dates)?;
+    let Spelling { decimal, stamp, clock } = spelling(head.get(rows..end).unwrap_or_default(), lines, separator, &columns, options.dates)?;
     let rest: Box<dyn Read + Send> = Box::new(Cursor::new(head.split_off(rows)).chain(input));
     let values = columns.iter().filter(|column| !column.slot.is_time());
     let source = Csv {
@@ -54,7 +54,7 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, asked: &Asked) -> Result<Log
     };
     let has_heading = !chosen.is_some_and(Chosen::needs_no_heading);
     let layout = Layout {
-        is_line_to_line: asked.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
+        is_line_to_line: options.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
         says_means: columns.iter().any(|column| column.is_mean),
         dates: clock.order(),
         clock: clock.shown,

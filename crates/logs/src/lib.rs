@@ -205,13 +205,13 @@ pub struct Log {
 
 /// What its user says of a log.
 #[derive(Clone, Debug, Default)]
-pub struct Asked {
+pub struct ReadOptions {
     columns: Option<Chosen>,
     is_line_to_line: bool,
     dates: Option<DateOrder>,
 }
 
-impl Asked {
+impl ReadOptions {
     /// `columns` names its columns where their headings do not, `dates` which part of a date stands first.
     pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, Fault> {
         Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates })
@@ -229,19 +229,19 @@ const AT_ONCE: usize = 4_096;
 
 impl Log {
     /// Opens a log.
-    pub fn open(path: &Path, asked: &Asked) -> Result<Self, Fault> {
+    pub fn open(path: &Path, options: &ReadOptions) -> Result<Self, Fault> {
         if is_parquet(path) {
             #[cfg(feature = "parquet")]
-            return parquet::open(path, asked);
+            return parquet::open(path, options);
             #[cfg(not(feature = "parquet"))]
             return Err(no_parquet());
         }
-        csv::open(path, asked)
+        csv::open(path, options)
     }
 
     /// Reads a log of separated values from anything.
-    pub fn of(input: Box<dyn std::io::Read + Send>, asked: &Asked) -> Result<Self, Fault> {
-        csv::read(input, asked)
+    pub fn of(input: Box<dyn std::io::Read + Send>, options: &ReadOptions) -> Result<Self, Fault> {
+        csv::read(input, options)
     }
 
     /// More rows, later than all before; none at the end.

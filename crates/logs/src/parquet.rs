@@ -3,7 +3,7 @@
 use super::clock::Shown;
 use super::columns::{Column, Slot, columns};
 use super::fault::Fault;
-use super::{AT_ONCE, Asked, Follows, Layout, Log, PassedOver, Row, Source, VALUES};
+use super::{AT_ONCE, Follows, Layout, Log, PassedOver, ReadOptions, Row, Source, VALUES};
 use parquet::basic::{LogicalType, TimeUnit, Type};
 use parquet::column::reader::ColumnReader;
 use parquet::file::reader::{FileReader, SerializedFileReader};
@@ -18,11 +18,11 @@ fn unreadable(error: impl std::fmt::Display) -> Fault {
 }
 
 /// Opens a log in a Parquet file.
-pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
+pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
     let file = SerializedFileReader::new(input_files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
     let schema = file.metadata().file_metadata().schema_descr_ptr();
     let headings: Vec<String> = schema.columns().iter().map(|column| column.path().string()).collect();
-    let (columns, ignored) = columns(&headings, asked.columns.as_ref())?;
+    let (columns, ignored) = columns(&headings, options.columns.as_ref())?;
     let time = columns.iter().find(|column| column.slot == Slot::Time).expect("a log has a time");
     let (per_unit, clock) = time_unit(&schema.column(time.index), time)?;
     for column in columns.iter().filter(|column| !column.slot.is_time()) {
@@ -34,7 +34,7 @@ pub(super) fn open(path: &Path, asked: &Asked) -> Result<Log, Fault> {
     }
     let passed_over = PassedOver::default();
     let layout = Layout {
-        is_line_to_line: asked.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
+        is_line_to_line: options.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
         says_means: columns.iter().any(|column| column.is_mean),
         clock,
         dates: None,

@@ -12,7 +12,7 @@ use settings_model::files::SiteFile;
 
 /// How what is played stands to what its site is asked.
 #[derive(Clone)]
-pub struct Standing {
+pub struct SiteStanding {
     /// What it comes to.
     pub verdict: Verdict,
     /// The same in words; never plain where figures that nobody verified decided.
@@ -27,7 +27,7 @@ pub struct Standing {
 }
 
 /// What `check` says of a site, with what its devices held at a moment.
-pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, assessor: &mut Assessor) -> Standing {
+pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, assessor: &mut Assessor) -> SiteStanding {
     let mut site = site.clone();
     if moment == Moment::AsFound {
         let is_meant = |name: &str| operand.device.as_deref().is_none_or(|device| device == name);
@@ -37,7 +37,7 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
     }
     let assessment = assessor.assess(&site);
     let judgement = assessment.judgement();
-    Standing {
+    SiteStanding {
         verdict: judgement.verdict,
         headline: assessment.headline(),
         figures: judgement.figures,
@@ -48,7 +48,7 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
 
 /// What a device that is set as a requirement asks comes to under what its site is asked; `None` where
 /// that cannot be told.
-pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<Standing> {
+pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<SiteStanding> {
     let (_, asks) = required.asked.as_ref()?;
     let (book, counted) = own.asked.as_ref()?;
     let standings = standings_as_required(&asks.requirement, &counted.requirement, &own.facts);
@@ -59,5 +59,5 @@ pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<Standing> {
     let broken_by = broken_by.min().flatten();
     let judgement = Judgement { verdict, figures: counted.figures, broken_by };
     let headline = judgement.headline().to_owned();
-    Some(Standing { verdict, headline, figures: judgement.figures, findings, under: Some(under(&book.rulebook)) })
+    Some(SiteStanding { verdict, headline, figures: judgement.figures, findings, under: Some(under(&book.rulebook)) })
 }

@@ -2,7 +2,7 @@
 //! asks of the same inverters.
 
 use crate::held::{Held, devices, relays};
-use crate::standing::{self, Standing};
+use crate::standing::{self, SiteStanding};
 use rules::assess::{Assessor, Books};
 use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
 use settings_model::catalogue::Equipment;
@@ -16,7 +16,7 @@ pub struct Subject<'s> {
     /// The grid protection relays before it.
     pub relays: Vec<Held<'s>>,
     /// How they stand to what the site is asked.
-    pub standing: Option<Standing>,
+    pub standing: Option<SiteStanding>,
 }
 
 /// The device that requirements are played by where no site is named.

@@ -1,28 +1,31 @@
 //! From a site to its verdict: which rulebook, which cell, what each device keeps.
 
-mod certificate;
+mod candidates;
+mod cause;
 mod labels;
 mod not_judged;
 mod notes;
-mod outcome;
 mod pins;
 mod ratings;
 mod read_out;
-mod reservations;
 mod statements;
 
-pub use certificate::Certificate;
-pub use not_judged::{NotJudged, WhyNotJudged};
+pub use crate::book::Books;
+pub use crate::outcome::{
+    Assessment, Certificate, DeviceResult, NotJudged, Note, RegionStands, Reservations, WhyNotJudged, known_by_words,
+};
+pub use candidates::candidates;
+pub(crate) use candidates::{of_version, regions_of};
 pub use notes::{OUT_OF_ORDER, descending};
-pub use outcome::{Assessment, DeviceResult, Note, RegionStands, known_by_words};
-pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};
-use crate::departures::{Departure, departures, of_device, of_nothing};
+use crate::candidate::Candidate;
+use crate::departure::Departure;
+use crate::departures::{departures, of_device, of_nothing};
 use crate::hanging::judge_hanging;
-use crate::identify::Candidate;
 use crate::installation;
 use crate::judge::{Fault, FaultKind, Held, Lack, judge};
+use crate::outcome::{verdict, verdict_by_disputes};
 use crate::pairing::exchanged;
 use crate::practice;
 use crate::rise;
@@ -31,7 +34,6 @@ use notes::{
     by_whole_impedance, no_devices, nobody_can_comply, nothing_recorded, of_rise, refused, required_points_descend, stages_exchanged,
     wrong_region,
 };
-use outcome::verdict;
 use settings_model::catalogue::Equipment;
 use settings_model::cells::{CellKey, Partition};
 use settings_model::claim::Evidence;
@@ -40,7 +42,7 @@ use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, Holding, Kind, SiteFile};
 use settings_model::finding::{Finding, in_order};
 use settings_model::labels::LabelMap;
-use settings_model::library::{InPlace, Library, Refusal, Request};
+use settings_model::library::{Library, Refusal, Request};
 use settings_model::reader;
 use settings_model::requirement::Rulebook;
 use settings_model::settings::Settings;
@@ -64,7 +66,7 @@ pub struct Assessor {
     versions: BTreeMap<[String; 3], Option<Rc<Books>>>,
     /// By the profiles that sites pin, the edition of a device's own, and the region.
     pinned: BTreeMap<String, Rc<Books>>,
-    /// What values might be instead, by the layers of a site; see [`crate::cause`].
+    /// What values might be instead, by the layers of a site; see `cause`.
     pub(crate) others: BTreeMap<String, Rc<Vec<Candidate>>>,
 }
 
@@ -90,39 +92,6 @@ const MOST_ROUTES: usize = 10_000;
 struct Route {
     partition: Partition,
     books: BTreeMap<CellKey, Rc<Books>>,
-}
-
-/// What the layers of a site say, one book for each kind of equipment.
-#[derive(Debug)]
-pub struct Books([Rc<Book>; Equipment::ALL.len()]);
-
-impl Books {
-    /// Books of rulebooks, one for each kind of equipment.
-    #[must_use]
-    pub fn of(rulebooks: [Rulebook; Equipment::ALL.len()]) -> Self {
-        let mut kinds = Equipment::ALL.into_iter();
-        Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook, kinds.next().unwrap_or(Equipment::Inverter)))))
-    }
-
-    /// The same, of layers on whose strength something may be judged.
-    ///
-    /// # Errors
-    /// Lines that no device can keep, and those by which a layer reaches further than the layers below leave it.
-    pub fn usable(rulebooks: [Rulebook; Equipment::ALL.len()], in_place: Option<InPlace<'_>>) -> Result<Self, Refusal> {
-        let mut findings: Vec<Finding> = rulebooks.iter().flat_map(crate::order::descending).collect();
-        // an overlay is written for one standard; what it does to an older one that a device stands
-        // under is not its author's overreach
-        if in_place.is_none() {
-            findings.extend(rulebooks.iter().flat_map(crate::entitlement::overreach));
-        }
-        if findings.is_empty() { Ok(Self::of(rulebooks)) } else { Err(findings.into()) }
-    }
-
-    /// What they say of one kind.
-    #[must_use]
-    pub fn on(&self, kind: Equipment) -> &Rc<Book> {
-        &self.0[kind as usize]
-    }
 }
 
 impl Assessor {
@@ -300,7 +269,7 @@ impl Assessor {
         let looked_at = practice::Site { devices: &devices, facts: &facts };
         let broken = practice::broken(&looked_at);
         let not_judged = not_judged::at(site, &looked_at);
-        let verdict = verdict(&devices, &notes, &broken).max(not_judged::verdict(&not_judged)).max(crate::attestation::verdict(&devices));
+        let verdict = verdict(&devices, &notes, &broken).max(not_judged::verdict(&not_judged)).max(verdict_by_disputes(&devices));
         Assessment { verdict, book: Some(book), facts, devices, broken, notes, not_judged, profile_findings: Vec::new() }
     }
 }

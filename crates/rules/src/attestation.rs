@@ -5,8 +5,8 @@ mod open;
 
 pub use open::{ListedFigure, Use, Which, figures_of, lines_at, listed_figures};
 
-use crate::assess::{Assessment, Assessor, DeviceResult};
-use crate::provenance::{Standing, Verdict};
+use crate::assess::{Assessment, Assessor};
+use crate::provenance::Standing;
 use settings_model::attested::{Attestation, Comparison, Figure, Outcome, Read, compare, figures};
 use settings_model::finding::{self, Finding};
 use settings_model::library::{Attested, Refusal};
@@ -34,13 +34,6 @@ pub fn disputes(assessment: &Assessment<'_>) -> Vec<Finding> {
     }
     found.sort_by_key(|(place, _)| *place);
     found.into_iter().map(|(_, finding)| finding).collect()
-}
-
-/// What sites come to of whose devices this is asked: by a figure that a licensed copy contradicts nothing is
-/// proven.
-pub(crate) fn verdict(devices: &[DeviceResult<'_>]) -> Verdict {
-    let is_disputed = devices.iter().any(|device| device.counted.figures.disputed > 0);
-    if is_disputed { Verdict::NotProven } else { Verdict::Complies }
 }
 
 /// A licensed copy says one thing, the profile another.

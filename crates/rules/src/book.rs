@@ -11,6 +11,8 @@ use settings_model::claim::{Claim, Limit, WhyId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
+use settings_model::finding::Finding;
+use settings_model::library::{InPlace, Refusal};
 use settings_model::requirement::{Requirement, Rulebook};
 use settings_model::settings::Covered;
 use std::cell::RefCell;
@@ -20,6 +22,39 @@ use std::rc::Rc;
 /// Cell and nominal voltage: whether per-unit lines contradict others depends on it; and whether nothing may be
 /// exported, which no layer has to ask about.
 type CountedKey = (CellKey, Option<Exact>, bool);
+
+/// What the layers of a site say, one book for each kind of equipment.
+#[derive(Debug)]
+pub struct Books([Rc<Book>; Equipment::ALL.len()]);
+
+impl Books {
+    /// Books of rulebooks, one for each kind of equipment.
+    #[must_use]
+    pub fn of(rulebooks: [Rulebook; Equipment::ALL.len()]) -> Self {
+        let mut kinds = Equipment::ALL.into_iter();
+        Self(rulebooks.map(|rulebook| Rc::new(Book::new(rulebook, kinds.next().unwrap_or(Equipment::Inverter)))))
+    }
+
+    /// The same, of layers on whose strength something may be judged.
+    ///
+    /// # Errors
+    /// Lines that no device can keep, and those by which a layer reaches further than the layers below leave it.
+    pub fn usable(rulebooks: [Rulebook; Equipment::ALL.len()], in_place: Option<InPlace<'_>>) -> Result<Self, Refusal> {
+        let mut findings: Vec<Finding> = rulebooks.iter().flat_map(crate::order::descending).collect();
+        // an overlay is written for one standard; what it does to an older one that a device stands
+        // under is not its author's overreach
+        if in_place.is_none() {
+            findings.extend(rulebooks.iter().flat_map(crate::entitlement::overreach));
+        }
+        if findings.is_empty() { Ok(Self::of(rulebooks)) } else { Err(findings.into()) }
+    }
+
+    /// What they say of one kind.
+    #[must_use]
+    pub fn on(&self, kind: Equipment) -> &Rc<Book> {
+        &self.0[kind as usize]
+    }
+}
 
 /// A rulebook, and the requirements it gave so far, by cell.
 #[derive(Debug)]
@@ -87,7 +122,7 @@ impl Book {
             judged_alone,
             hanging,
             unasked_stages,
-            asks_to_stay_on: crate::practice::asks_to_stay_on(&requirement),
+            asks_to_stay_on: crate::withstand::is_asked(&requirement),
             against_facts,
             figures: Figures::of(&requirement, &self.rulebook),
             not_checked,

@@ -114,6 +114,11 @@ pub enum FaultKind {
     SameResponse,
 }
 
+/// Whether a value keeps all that is asked of its setting, as far as that does not depend on the site.
+pub(crate) fn keeps_all(value: &Value, entry: &Entry) -> bool {
+    entry.comply.iter().all(|claim| value.keeps(claim) != Some(false))
+}
+
 /// What one device holds, and what stands for the rest.
 #[derive(Clone, Copy, Debug)]
 pub struct Held<'s> {

@@ -14,9 +14,9 @@
 //! approvals hold, [`pairing`] finds stages that are named the other way round, [`judge`] asks whether
 //! a device keeps each claim (`judge/times` under another meaning of time), [`hanging`] whether all possible
 //! cells agree, [`installation`] adds devices up, [`provenance`] how the deciding figures are known,
-//! [`practice`] has the rules that no claim can say, [`cause`] finds one cause behind many
-//! faults, with [`identify`], [`misread`] what a wrong value may be instead, [`assess`] gathers a site; [`phrase`], [`wording`] and [`sheet`] put it
-//! in words.
+//! [`practice`] has the rules that no claim can say, [`identify`] whose values they are, [`misread`] what a wrong
+//! value may be instead; [`assess`] gathers a site, and looks for one cause behind many faults; [`outcome`] is what
+//! it came to; [`phrase`], [`wording`] and [`sheet`] put it in words.
 //!
 //! What is asked about: [`operand`], a site or requirements.
 //!
@@ -24,12 +24,14 @@
 //! step a change deserves and whom it strands, by an [`example_site`]; [`lint`] whether files make
 //! sense, [`affected`] what a version does to sites.
 
+mod candidate;
 mod natural;
 mod ratio;
 mod settle;
 mod sites;
 mod states;
 mod tube;
+mod withstand;
 mod zone;
 
 pub mod core;
@@ -43,8 +45,8 @@ pub mod affected;
 pub mod assess;
 pub mod attestation;
 pub mod book;
-pub mod cause;
 pub mod compare;
+pub mod departure;
 pub mod departures;
 pub mod entitlement;
 
@@ -60,6 +62,7 @@ pub mod lint;
 pub mod misread;
 pub mod operand;
 pub mod order;
+pub mod outcome;
 pub mod pairing;
 pub mod percentages;
 pub mod phrase;

@@ -4,7 +4,7 @@ mod named;
 
 pub use named::{known_key, requirements};
 
-use crate::assess::Books;
+use crate::book::Books;
 use settings_model::document::Node;
 use settings_model::files::OverlayFile;
 use settings_model::finding::Finding;

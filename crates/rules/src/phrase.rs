@@ -1,8 +1,7 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
-use crate::compare::action::keeps_all;
-use crate::departures::Departure;
-use crate::judge::Lack;
+use crate::departure::Departure;
+use crate::judge::{Lack, keeps_all};
 use crate::provenance::Standing;
 use settings_model::attested::{Read, Reader};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};

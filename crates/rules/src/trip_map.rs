@@ -6,8 +6,8 @@
 //! a mean: a value past its threshold has to leave once the mean is past it, which depends on the time before,
 //! and has to be off at the latest when the value has filled the whole window.
 
-use crate::practice::withstand::{self, STAGES};
 use crate::range::{Range, range};
+use crate::withstand::{self, STAGES};
 use settings_model::catalogue::{Function, SettingId, Shape};
 use settings_model::claim::Var;
 use settings_model::curve::{Reading, value_at};

@@ -7,7 +7,7 @@ use super::operand::{Fault, RequirementsOperand, older_accepted, requirements_of
 use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Affected, Under};
-use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::pipeline::{Progress, WorkerFactory, in_order, jobs};
 use crate::texts::Block;
 use crate::walk::write_messages;
 use gathered::Gathered;
@@ -26,7 +26,7 @@ pub fn run(args: &Affected) -> io::Result<Exit> {
         Err((Fault::Words(says), _)) => return refused(&says),
     };
     let (mut gathered, mut progress) = (Gathered::default(), Progress::of("sites"));
-    in_order(&args.sites, jobs(args.jobs.jobs), employ(asked), &mut |some: Gathered| {
+    in_order(&args.sites, jobs(args.jobs.jobs), workers(asked), &mut |some: Gathered| {
         progress.step(some.count());
         gathered.add(some);
         Ok(())
@@ -66,7 +66,7 @@ impl Asked {
 }
 
 /// Makes workers, each with assessors of its own.
-fn employ(asked: Arc<Asked>) -> Employ<Gathered> {
+fn workers(asked: Arc<Asked>) -> WorkerFactory<Gathered> {
     Arc::new(move || {
         let changed = || io::Error::other("a file of requirements was changed meanwhile");
         let mut compared = Compared::of(&asked)?.map_err(|_| changed())?;

@@ -10,7 +10,7 @@ use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Under};
 use crate::files::filled;
-use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::pipeline::{Progress, WorkerFactory, in_order, jobs};
 use crate::report::Summary;
 use crate::report::fleet::Tally;
 use crate::report::judged::Judged;
@@ -37,7 +37,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     let mut out = io::BufWriter::new(terminal::stdout());
     form.begin(&mut out, &asked)?;
     let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::of("sites"), true);
-    let judged = in_order(&args.sites, jobs(args.jobs.jobs), employ(args.format, asked.clone()), &mut |done: Done| {
+    let judged = in_order(&args.sites, jobs(args.jobs.jobs), workers(args.format, asked.clone()), &mut |done: Done| {
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;
         }
@@ -114,7 +114,7 @@ struct Ended {
 }
 
 /// Makes workers, each with an assessor of its own.
-fn employ(format: CheckFormat, asked: Asked) -> Employ<Done> {
+fn workers(format: CheckFormat, asked: Asked) -> WorkerFactory<Done> {
     Arc::new(move || {
         let (form, asked) = (form(format), asked.clone());
         let mut assessor = assessor(&asked.under)?;

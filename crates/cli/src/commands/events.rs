@@ -10,7 +10,7 @@ use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
 use crate::render;
 use crate::walk::write_messages;
 use crate::{Exit, files};
-use logs::{Asked, Expected, Fault, Log, Plausible, Row, Spacing};
+use logs::{Expected, Fault, Log, Plausible, ReadOptions, Row, Spacing};
 use notes::notes;
 use plot::timeline::Clock;
 use plot::{braille, svg};
@@ -124,7 +124,7 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
 
 fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
-    let mut log = Log::open(&args.log, &Asked::new(args.columns.as_deref(), args.line_to_line, args.dates)?)?;
+    let mut log = Log::open(&args.log, &ReadOptions::new(args.columns.as_deref(), args.line_to_line, args.dates)?)?;
     let mut rows = log.more()?;
     let mut plausible = Plausible::new(&log.layout, expected(one));
     plausible.volts(&mut rows, &log.layout)?;

@@ -2,7 +2,7 @@
 
 use super::{Assessment, Certificate, Note, verdict};
 use crate::book::Book;
-use crate::departures::Departure;
+use crate::departure::Departure;
 use crate::installation::Figures;
 use crate::order::{self, Descent};
 use crate::pairing::Exchanged;

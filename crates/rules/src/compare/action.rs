@@ -5,6 +5,7 @@
 
 use super::reason::{Move, Reason, asks_more_evidence};
 use super::sets::{Relation, alike, evidence};
+use crate::judge::keeps_all;
 use crate::phrase::to_set;
 use crate::unproven::Unproven;
 use settings_model::catalogue::{HeldBy, SettingId};
@@ -100,9 +101,4 @@ pub(super) fn is_only(value: &Value, entry: &Entry) -> bool {
     let asked: Vec<Claim> = entry.comply.iter().filter(|claim| !claim.is_about_evidence()).cloned().collect();
     keeps_all(value, entry)
         && exactly.iter().all(|pin| asked.iter().any(|claim| alike(std::slice::from_ref(pin), std::slice::from_ref(claim))))
-}
-
-/// Whether a value keeps all that is asked of its setting, as far as that does not depend on the site.
-pub(crate) fn keeps_all(value: &Value, entry: &Entry) -> bool {
-    entry.comply.iter().all(|claim| value.keeps(claim) != Some(false))
 }

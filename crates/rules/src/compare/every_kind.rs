@@ -3,7 +3,7 @@
 use super::reason::Reason;
 use super::step::Step;
 use super::versions::{Change, Sites, changes, has_to_act};
-use crate::assess::Books;
+use crate::book::Books;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, Partition};
 use settings_model::facts::Facts;

@@ -1,9 +1,9 @@
 //! May this approval do that? Within the range that the requirement leaves, by the role that it entitles.
 
 use super::Departure;
-use crate::assess::Note;
 use crate::book::Book;
 use crate::entitlement::beyond;
+use crate::outcome::Note;
 use crate::phrase::{adjustable, complies_within};
 use settings_model::catalogue::Equipment;
 use settings_model::entry::{Entry, Who};

@@ -1,8 +1,8 @@
 //! Export limits that look right one by one and add up wrong.
 
 use super::{Broken, PRACTICE, Rule, Site};
-use crate::assess::DeviceResult;
 use crate::judge::rounded_off;
+use crate::outcome::DeviceResult;
 use crate::provenance::{Standing, standing};
 use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::claim::{Limit, Part, Term};

@@ -10,15 +10,13 @@ mod ride_through;
 mod stages;
 pub(crate) mod withstand;
 
-use crate::assess::DeviceResult;
-use crate::provenance::Standing;
+pub use crate::outcome::Broken;
+use crate::outcome::DeviceResult;
 use settings_model::catalogue::SettingId;
 use settings_model::facts::Facts;
-use settings_model::finding::Outcome;
 use settings_model::ties::Example;
 
 pub(crate) use ride_through::has_to_act;
-pub(crate) use withstand::is_asked as asks_to_stay_on;
 
 /// What no source says but every practitioner does.
 const PRACTICE: &str = "common practice, no source";
@@ -58,28 +56,6 @@ pub struct Site<'a> {
     pub devices: &'a [DeviceResult<'a>],
     /// The facts of the site.
     pub facts: &'a Facts,
-}
-
-/// A rule that is broken.
-#[derive(Clone, Debug)]
-pub struct Broken {
-    /// Its name.
-    pub rule: &'static str,
-    /// The position of the device among those looked at.
-    pub device: usize,
-    /// The setting to point at; with others, that explain it.
-    pub setting: SettingId,
-    /// The others.
-    pub with: Vec<SettingId>,
-    /// What it comes to.
-    pub outcome: Outcome,
-    /// How the figure is known by which it is broken; `None` of a rule that looks at the device's own values, or at what
-    /// was approved for the site.
-    pub basis: Option<Standing>,
-    /// One phrase that stands alone, without the device's name.
-    pub says: String,
-    /// What to do.
-    pub hint: String,
 }
 
 /// Everything at a site that breaks a rule of practice.

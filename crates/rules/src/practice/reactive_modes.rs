@@ -1,7 +1,7 @@
 //! Only one function may set reactive power.
 
 use super::{Broken, PRACTICE, Rule, Site};
-use crate::assess::DeviceResult;
+use crate::outcome::DeviceResult;
 use settings_model::catalogue::{ENABLED, SettingId};
 use settings_model::claim::{Limit, Words};
 use settings_model::finding::Outcome;

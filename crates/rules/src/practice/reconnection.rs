@@ -1,7 +1,7 @@
 //! Reconnecting only to trip again.
 
 use super::{Broken, PRACTICE, Rule, Site};
-use crate::assess::DeviceResult;
+use crate::outcome::DeviceResult;
 use settings_model::catalogue::SettingId;
 use settings_model::claim::Part;
 use settings_model::exact::Exact;

@@ -1,7 +1,7 @@
 //! Functions that keep a device on through disturbances, switched off where they have to act.
 
 use super::{Broken, Rule, Site};
-use crate::assess::DeviceResult;
+use crate::outcome::DeviceResult;
 use crate::provenance::standing;
 use settings_model::catalogue::{Harm, SettingId};
 use settings_model::finding::Outcome;

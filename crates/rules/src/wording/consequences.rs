@@ -1,8 +1,8 @@
 //! What one finding explains of others: a cause, a rule of practice, a tie between settings.
 
 use super::{Primary, WRONG_REGION, Wording, outcome};
-use crate::cause::Cause;
 use crate::judge::{Fault, FaultKind};
+use crate::outcome::Cause;
 use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
 use crate::practice::{self, Broken};
 use crate::provenance::Standing;

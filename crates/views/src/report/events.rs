@@ -1,6 +1,6 @@
 //! What `events --format json` prints; text and pictures are made from the same.
 
-use replay::standing::Standing;
+use replay::standing::SiteStanding;
 use rules::provenance::{Figures, Verdict};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -202,8 +202,8 @@ pub struct StandingReport {
 
 impl StandingReport {
     /// As programs read it.
-    pub fn of(standing: &Standing) -> Self {
-        let Standing { verdict, headline, figures, findings, under } = standing.clone();
+    pub fn of(standing: &SiteStanding) -> Self {
+        let SiteStanding { verdict, headline, figures, findings, under } = standing.clone();
         Self { verdict, headline, figures, findings, under }
     }
 }

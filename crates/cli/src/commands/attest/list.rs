@@ -7,7 +7,7 @@ use crate::Exit;
 use crate::args::{AttestList, ListFormat, Under};
 use crate::commands::operand::{Fault, add_file, with_figures, write_fault};
 use crate::commands::{assessor, day, refused};
-use crate::pipeline::{Employ, Progress, in_order, jobs};
+use crate::pipeline::{Progress, WorkerFactory, in_order, jobs};
 use crate::render::spreadsheet::Spreadsheet;
 use crate::render::{self, table, wrapped};
 use crate::report::attest::{AttestListReport, FigureReport, NetworkReport};
@@ -84,7 +84,7 @@ fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault
 fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], open: &[ListedFigure]) -> io::Result<(Use, usize)> {
     let under = Under { as_of: Some(day(&args.under)), ..args.under.clone() };
     let (mut used, mut unread, mut progress) = (Use::of(open), 0, Progress::of("sites"));
-    in_order(sites, jobs(args.jobs.jobs), employ(under, args.named.clone(), keys.to_vec(), args.all), &mut |done: Counted| {
+    in_order(sites, jobs(args.jobs.jobs), workers(under, args.named.clone(), keys.to_vec(), args.all), &mut |done: Counted| {
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
@@ -101,7 +101,7 @@ struct Counted {
 }
 
 /// Makes workers, each with an assessor of its own that knows the same figures.
-fn employ(under: Under, named: Vec<String>, keys: Vec<String>, is_all: bool) -> Employ<Counted> {
+fn workers(under: Under, named: Vec<String>, keys: Vec<String>, is_all: bool) -> WorkerFactory<Counted> {
     let which = if is_all { Which::All } else { Which::Unverified };
     Arc::new(move || {
         let changed = || io::Error::other("a profile was changed meanwhile");

@@ -2,8 +2,8 @@
 
 use super::FaultKind;
 use super::whole_device::{SWAPPED, earlier_issues};
+use crate::assess::regions_of;
 use crate::exercise::scene::Scene;
-use crate::identify::regions_of;
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::{Equipment, SettingId};
 

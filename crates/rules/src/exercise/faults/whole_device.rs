@@ -1,10 +1,10 @@
 //! Faults of a whole device: the values of somewhere else, or of another time.
 
 use super::FaultKind;
+use crate::assess::{of_version, regions_of};
 use crate::exercise::chance::Chance;
 use crate::exercise::scene::Scene;
 use crate::exercise::trouble::{Spot, What};
-use crate::identify::{of_version, regions_of};
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::exact::Exact;

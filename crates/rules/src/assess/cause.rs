@@ -2,9 +2,10 @@
 //! voltages read between lines, signs turned round. Such a cause is one finding, with the faults that
 //! it explains folded under it.
 
-use crate::assess::{Assessor, DeviceResult, RegionStands};
-use crate::identify::{Candidate, of_version, regions_of};
+use super::{Assessor, DeviceResult, RegionStands, of_version, regions_of};
+use crate::candidate::Candidate;
 use crate::judge::FaultKind;
+use crate::outcome::Cause;
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
@@ -13,21 +14,6 @@ use settings_model::labels::Label;
 use settings_model::quantity::Dimension;
 use settings_model::value::Value;
 use std::rc::Rc;
-
-/// A cause, and what it explains.
-#[derive(Clone, Debug)]
-pub struct Cause {
-    /// A stable name for it.
-    pub name: &'static str,
-    /// One phrase that stands alone, without the device's name.
-    pub says: String,
-    /// The settings that are at fault because of it.
-    pub explains: Vec<SettingId>,
-    /// Whether a wrong region, recorded as selected, is what it says.
-    pub is_selected_region: bool,
-    /// What to do.
-    pub hint: String,
-}
 
 /// Below this many faults there is nothing to explain.
 const FEWEST: usize = 2;

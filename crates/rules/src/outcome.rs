@@ -1,13 +1,22 @@
 //! What a site came to: each device, the site as a whole, and the verdict.
 
-use super::{Certificate, NotJudged, Reservations};
+mod broken;
+mod cause;
+mod certificate;
+mod not_judged;
+mod reservations;
+
+pub use broken::Broken;
+pub use cause::Cause;
+pub use certificate::Certificate;
+pub use not_judged::{NotJudged, WhyNotJudged};
+pub use reservations::Reservations;
+
 use crate::book::{Book, Counted};
-use crate::cause::Cause;
-use crate::departures::Departure;
+use crate::departure::Departure;
 use crate::judge::{Fault, FaultKind, Held};
 use crate::pairing::Exchanged;
 use crate::phrase::under;
-use crate::practice::Broken;
 use crate::provenance::{Figures, Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Evidence, LayerKind, WhyId};
@@ -251,7 +260,7 @@ impl Assessment<'_> {
 }
 
 /// The worst of all that was found.
-pub(super) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> Verdict {
+pub(crate) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> Verdict {
     let of_fault = |fault: &Fault| match fault.kind {
         FaultKind::Fails => Verdict::DoesNotComply,
         FaultKind::NotProven(_) => Verdict::NotProven,
@@ -280,4 +289,11 @@ pub fn known_by_words(known: [usize; Evidence::ALL.len()], not_implemented: usiz
         _ => format!("{count} {}", kind.phrase()),
     });
     each.collect::<Vec<_>>().join(", ")
+}
+
+/// What sites come to of whose devices this is asked: by a figure that a licensed copy contradicts nothing is
+/// proven.
+pub(crate) fn verdict_by_disputes(devices: &[DeviceResult<'_>]) -> Verdict {
+    let is_disputed = devices.iter().any(|device| device.counted.figures.disputed > 0);
+    if is_disputed { Verdict::NotProven } else { Verdict::Complies }
 }
