@@ -191,7 +191,8 @@ fn nothing_else_is_written_over() {
     assert_eq!(report(&[]).status.code(), Some(0));
     assert_eq!(std::fs::read(to).unwrap(), once);
     assert_eq!(report(&["--paper", "letter"]).status.code(), Some(2));
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    // the technical record, and what the owner gets
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
     let unnamed = asleft(&["report", "tests/records/wattle-bend-6/close-out.json", "--out", "paper.doc"]);
     assert!(unnamed.status.code() == Some(2) && says(&unnamed).contains("ends in `.html` or `.pdf`"));
 }
