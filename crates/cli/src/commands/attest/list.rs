@@ -218,10 +218,10 @@ fn table_of(rows: &[(&ListedFigure, usize)], width: usize) -> String {
         let clause = figure.clause.clone().unwrap_or_else(|| "-".to_owned());
         let place = place_of(figure, of_one);
         longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
-        let cells = [setting_cell(figure), value_of(figure), place, clause, figure.standing.column().to_owned(), used.to_string()];
+        let cells = [setting_cell(figure, width), value_of(figure), place, clause, figure.standing.column().to_owned(), used.to_string()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
-    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
+    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure, width)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
     for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
         table::at_least(&mut table, column, columns);
@@ -251,9 +251,9 @@ fn place_of(figure: &ListedFigure, of_one: bool) -> String {
 }
 
 /// A key that is longer than most is broken behind its function.
-fn setting_cell(figure: &ListedFigure) -> String {
-    let key = figure.setting.to_string();
-    if key.chars().count() > 28 { key.replace('/', "/\n") } else { key }
+fn setting_cell(figure: &ListedFigure, width: usize) -> String {
+    let (key, most) = (figure.setting.to_string(), if width < 100 { 16 } else { 28 });
+    if key.chars().count() > most { key.replace('/', "/\n") } else { key }
 }
 
 fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {
