@@ -92,7 +92,7 @@ fn nothing_is_said_in_words_that_were_replaced() {
 /// A remedy is a whole sentence: it does not end where a value was left out.
 #[test]
 fn no_remedy_ends_in_mid_sentence() {
-    const OPEN: [&str; 12] = ["use", "to", "of", "as", "the", "a", "or", "and", "by", "is", "with", "for"];
+    const OPEN: [&str; 10] = ["use", "to", "of", "as", "the", "a", "or", "and", "is", "with"];
     let mut remedies = 0;
     for file in said() {
         let text = std::fs::read_to_string(&file).unwrap();
