@@ -75,14 +75,14 @@ fn no_quotation_mark_swallows_rows() {
     ] {
         let (code, said, messages) = check_sheet(SITE, &text);
         assert_eq!(code, Some(2), "{text}\n{said}{messages}");
-        assert!(messages.contains(&format!("cannot be used[{name}]")), "{text}\n{messages}");
+        assert!(messages.contains(&format!("cannot be used ({name})")), "{text}\n{messages}");
     }
     // the same, where a carriage return ends a line: alone, or here and there
     let noted = format!("device,setting,as found,as left,note\ninverter-1,region-selected,,australia-a,\"see\n{WRONG}\"\n");
     let mixed = format!("device,setting,as found,as left,note\ninverter-1,region-selected,,australia-a,\"see\r{}\r\"\n", WRONG.trim_end());
     for text in [noted.replace('\n', "\r"), mixed, format!("\r\r{}", noted.replace('\n', "\r"))] {
         let (code, said, messages) = check_sheet(SITE, &text);
-        assert!(code == Some(2) && messages.contains("cannot be used[quotation-mark]"), "{text:?}\n{said}{messages}");
+        assert!(code == Some(2) && messages.contains("cannot be used (quotation-mark)"), "{text:?}\n{said}{messages}");
     }
     // a quoted cell of several lines is nothing bad by itself
     let points = "inverter-1,volt-watt/points,,\"100 % at 253 V\n20 % at 260 V\",\n";
@@ -103,7 +103,7 @@ fn rows_and_columns_have_the_sheets_shape() {
     ] {
         let (code, said, messages) = check_sheet(SITE, &text);
         assert_eq!(code, Some(2), "{text}\n{said}{messages}");
-        assert!(messages.contains(&format!("cannot be used[{name}]")), "{text}\n{messages}");
+        assert!(messages.contains(&format!("cannot be used ({name})")), "{text}\n{messages}");
     }
     // rows of nothing at all are no rows
     assert_eq!(check_sheet(SITE, &format!("{HEADING}{RIGHT}\n,,,,\n,\n")).0, Some(0));

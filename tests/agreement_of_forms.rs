@@ -199,7 +199,7 @@ fn of_text(printed: &str) -> Vec<Said> {
         "DOES NOT COMPLY WITH DISPUTED FIGURES",
         "COULD NOT TELL",
     ];
-    let outcomes = [("does not comply[", "does-not-comply"), ("not proven[", "not-proven"), ("remark[", "remark")];
+    let outcomes = [("does not comply (", "does-not-comply"), ("not proven (", "not-proven"), ("remark (", "remark")];
     let mut all: Vec<Said> = Vec::new();
     for line in printed.lines() {
         let headline = line.split("  ").next().unwrap_or_default();
@@ -207,12 +207,13 @@ fn of_text(printed: &str) -> Vec<Said> {
             all.push(Said { headline: headline.to_lowercase(), findings: Vec::new(), unverified: 0, disputed: 0 });
         }
         let Some(site) = all.last_mut() else { continue };
-        if let Some((_, parts)) = line.split_once(" requirements: ").filter(|_| line.starts_with("  ")) {
-            let of = |words: &str| parts.split(", ").filter(|part| part.contains(words)).map(first_number).sum::<u64>();
-            (site.unverified, site.disputed) = (of("(unverified)"), of("DISPUTED"));
+        if let Some((_, parts)) = line.split_once(" figures: ").or_else(|| line.split_once(" figure: ")).filter(|_| line.starts_with("  "))
+        {
+            let before = |words: &str| parts.split_once(words).map_or(0, |(before, _)| last_number(before));
+            (site.unverified, site.disputed) = (before(" UNVERIFIED"), before(" DISPUTED"));
         }
         for (phrase, outcome) in outcomes {
-            if let Some(name) = line.strip_prefix(phrase).and_then(|rest| rest.split_once("]: ")) {
+            if let Some(name) = line.strip_prefix(phrase).and_then(|rest| rest.split_once("): ")) {
                 site.findings.push((outcome.to_owned(), name.0.to_owned()));
             }
         }
@@ -220,8 +221,8 @@ fn of_text(printed: &str) -> Vec<Said> {
     all
 }
 
-fn first_number(part: &str) -> u64 {
-    part.split(' ').next().unwrap().parse().unwrap()
+fn last_number(text: &str) -> u64 {
+    text.rsplit([' ', '(']).next().unwrap().parse().unwrap()
 }
 
 /// Every file of a site that is kept below a folder of the tests.

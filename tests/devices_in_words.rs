@@ -1,4 +1,4 @@
-//! What a device did or will do, in words: how often it dropped out, what was not played, times that say only by when it is
+//! What a device did or will do, in words: how often it disconnected, what was not played, times that say only by when it is
 //! off, and a time that follows a slope. Each is held against what is played, in every verb that says it.
 
 #[path = "page/asked.rs"]
@@ -37,15 +37,15 @@ fn what_may_have_happened_in_one_of_several_dips_is_counted_once() {
     let device = &report["devices"][0];
     assert_eq!(device["events"].as_array().unwrap().iter().filter(|event| event["what"] == "tripped").count(), 3);
     assert_eq!(device["drop-outs"], serde_json::json!([0, 1]));
-    assert!(text.contains("It may have dropped out once.") && text.contains("may have dropped out 1 1"), "{text}");
+    assert!(text.contains("It may have disconnected once.") && text.contains("may have disconnected 1 1"), "{text}");
     // nobody says whether it was on
     let (report, _) = played_at(SITE, &log(&[(10.0, 230.0), (3.0, 50.0), (9.0, 230.0)]), &[]).unwrap();
-    assert_eq!(report["devices"][0]["in-short"], "It dropped out once.");
+    assert_eq!(report["devices"][0]["in-short"], "It disconnected once.");
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("log.csv");
     std::fs::write(&path, log(&[(10.0, 230.0), (3.0, 50.0), (9.0, 230.0)])).unwrap();
     let text = on_one_line(&events_at(SITE, &path, &["--no-plot"]).stdout);
-    assert!(text.contains("It may have dropped out once. It may first have dropped out between"), "{text}");
+    assert!(text.contains("It may have disconnected once. It may first have disconnected between"), "{text}");
 }
 
 /// What is not known of a stage is no reason to say that all is well.
@@ -69,7 +69,10 @@ fn what_could_not_be_played_is_not_proven() {
     let (exit, text) = run(&root().join(SITE), &calm);
     assert!(exit == Some(0) && text.contains("It did not drop out by any stage that was played."), "{text}");
     let (exit, text) = run(&misspelt, &calm);
-    assert!(exit == Some(1) && text.contains("None of its stages could be played, so that nothing says whether it dropped out."), "{text}");
+    assert!(
+        exit == Some(1) && text.contains("None of its stages could be played, so that nothing says whether it disconnected."),
+        "{text}"
+    );
     let (exit, text) = run(&root().join(SITE), &blind);
     assert!(exit == Some(1) && text.contains("by any stage that was played; 2 of its stages could not be played."), "{text}");
     let (exit, text) = run(&one, &calm);
@@ -171,7 +174,7 @@ fn little_energy_is_told_as_finely_as_what_was_given() {
     std::fs::write(&file, scenario(60.0, 80.0)).unwrap();
     let text = on_one_line(&asleft(&["scenario", SITE, file.to_str().unwrap(), "--no-plot", "--as-of", DAY]).stdout);
     // 1 kW for 82 s
-    assert!(text.contains("0.02 kWh could have been given, 0.00 kWh were"), "{text}");
+    assert!(text.contains("0.02 kWh were available, 0.00 kWh were delivered"), "{text}");
 }
 
 /// Of several devices, a picture says of which it could not play a stage.

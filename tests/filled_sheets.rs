@@ -58,7 +58,7 @@ fn right(row: &BTreeMap<String, String>) -> &str {
         "role" => "licensed installer",
         "known-by" => "display",
         // a range is left as the region sets it
-        _ if ["at ", "under ", "by the region"].iter().any(|range| row["required"].starts_with(range)) || row["as left"] == "-" => "",
+        _ if ["at ", "under ", "set by the region"].iter().any(|range| row["required"].starts_with(range)) || row["as left"] == "-" => "",
         _ => &row["required"],
     }
 }

@@ -10,8 +10,12 @@ mod hearing;
 mod looks;
 #[path = "page/served.rs"]
 mod served;
+#[path = "page/sheet.rs"]
+mod sheet;
 #[path = "page/webdriver.rs"]
 mod webdriver;
+
+mod program;
 
 use serde_json::{Value, json};
 use served::Served;

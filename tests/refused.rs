@@ -62,28 +62,27 @@ fn flaws(ended: &Ended) -> Vec<String> {
     if ended.code != Some(2) {
         flaws.push(format!("ends with {:?}, not with 2", ended.code));
     }
-    let findings: Vec<&str> = ended.says.split("cannot be used[").skip(1).collect();
+    let findings: Vec<&str> = ended.says.split("cannot be used (").skip(1).collect();
     if findings.is_empty() {
         flaws.push("no finding".to_owned());
     }
-    flaws.extend(findings.iter().filter(|finding| !has_place(finding)).map(|finding| format!("no file:line:column: {finding}")));
-    flaws.extend(findings.iter().filter(|finding| !finding.contains("= to do: ")).map(|finding| format!("no remedy: {finding}")));
+    flaws.extend(findings.iter().filter(|finding| !has_place(finding)).map(|finding| format!("no file, line and column: {finding}")));
+    flaws.extend(findings.iter().filter(|finding| !finding.contains("\n  to do ")).map(|finding| format!("no remedy: {finding}")));
     let wide = ended.says.lines().filter(|line| is_our_own(line) && line.chars().count() > 100);
     flaws.extend(wide.map(|line| format!("wider than 100 columns: {line}")));
     flaws
 }
 
-/// Paths are never folded, and a line of the file is cut by the renderer; all the rest is our own.
+/// Paths are never folded; all the rest is laid out for the width at hand.
 fn is_our_own(line: &str) -> bool {
-    let numbered = line.split_once(" |").is_some_and(|(number, _)| number.trim().parse::<usize>().is_ok());
-    !numbered && !line.contains("--> ") && !line.contains("::: ")
+    !line.starts_with("  in ")
 }
 
+/// `  in        FILE, line N, column N`.
 fn has_place(finding: &str) -> bool {
-    let Some((_, place)) = finding.lines().find_map(|line| line.split_once("--> ")) else { return false };
-    let mut parts = place.rsplitn(3, ':');
-    let mut number = || parts.next().is_some_and(|part| part.parse::<usize>().is_ok_and(|n| n > 0));
-    number() && number()
+    let Some(place) = finding.lines().find_map(|line| line.strip_prefix("  in ")) else { return false };
+    let numbers = |words: &str| place.split_once(words).map(|(_, rest)| rest.split(',').next().unwrap_or_default());
+    [", line ", ", column "].into_iter().all(|words| numbers(words).is_some_and(|n| n.parse::<usize>().is_ok_and(|n| n > 0)))
 }
 
 /// Compares with the text that is kept, or keeps this one; what is wrong is added to `wrong`.
@@ -215,7 +214,7 @@ fn commissioning_files_are_refused_with_reasons() {
 }
 
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
-const OF_A_CHAIN: [&str; 4] = ["used[region]", "used[extends]: no ", "on its own network", "used[outside-without-reason]"];
+const OF_A_CHAIN: [&str; 4] = ["used (region)", "used (extends): no ", "on its own network", "used (outside-without-reason)"];
 
 /// What the good site under the invented Hill Code is asked, with an attestation of that at hand.
 fn with_attestation(attestation: &Path, arguments: &[&str]) -> Ended {

@@ -191,7 +191,8 @@ fn nothing_else_is_written_over() {
     assert_eq!(report(&[]).status.code(), Some(0));
     assert_eq!(std::fs::read(to).unwrap(), once);
     assert_eq!(report(&["--paper", "letter"]).status.code(), Some(2));
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    // the technical record, and what the owner gets
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
     let unnamed = asleft(&["report", "tests/records/wattle-bend-6/close-out.json", "--out", "paper.doc"]);
     assert!(unnamed.status.code() == Some(2) && says(&unnamed).contains("ends in `.html` or `.pdf`"));
 }
@@ -275,4 +276,26 @@ fn unverified_figures_are_told_wherever_a_record_is() {
     assert!(paper.contains("ALL OF 1 AGREE, 1 WITH UNVERIFIED FIGURES") && !paper.contains("every site complies"), "{paper}");
     let (_, page) = page(&root().join(record));
     assert!(text(&page).contains("Settings agrees with unverified figures Tests on site as expected Evidence complete"));
+}
+
+/// What an owner gets is a file of its own, and names no file and no line; where it may not be written, neither is.
+#[test]
+fn what_an_owner_gets_is_for_an_owner() {
+    for record in records() {
+        let folder = tempfile::tempdir().unwrap();
+        let (technical, owners) = (folder.path().join("paper.html"), folder.path().join("paper.owner.html"));
+        let write = || asleft(&["report", record.to_str().unwrap(), "--out", technical.to_str().unwrap()]);
+        std::fs::write(&owners, "something else").unwrap();
+        assert_eq!(write().status.code(), Some(2));
+        assert!(!technical.exists(), "{}", record.display());
+        std::fs::remove_file(&owners).unwrap();
+        assert_eq!(write().status.code(), Some(0));
+        let says = text(&Html::parse_document(&std::fs::read_to_string(&owners).unwrap()));
+        let kept: Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
+        assert!(says.contains(kept["record"]["site"]["name"].as_str().unwrap()), "{says}");
+        assert!(says.to_lowercase().contains(kept["record"]["verdict"]["headline"].as_str().unwrap()), "{says}");
+        for technical in [".yaml", ".csv", ".json", ", line ", "shipped:", "asleft "] {
+            assert!(!says.contains(technical), "{}: `{technical}`: {says}", record.display());
+        }
+    }
 }

@@ -150,7 +150,7 @@ impl Answers {
         }
     }
 
-    /// The parts that hang on the sliders, by their ids, and what is to be heard.
+    /// The parts that depend on the sliders, by their ids, and what is to be heard.
     fn at(&mut self, request: &Request) -> Response {
         let parts = self.parts(request);
         let kind = Kind::Json;

@@ -1,4 +1,4 @@
-//! A choice with everything worked out that does not hang on where the sliders stand.
+//! A choice with everything worked out that does not depend on where the sliders stand.
 
 use super::choices::{Choice, Of};
 use super::reasons::Reasons;

@@ -1,6 +1,6 @@
 //! One choice on the page: what it gives, how long it stays on, its pictures and tables.
 //!
-//! What hangs on the sliders stands in parts of its own, each under an id, so that the script can put new
+//! What depends on the sliders stands in parts of its own, each under an id, so that the script can put new
 //! ones in their place and leave everything else, opened tables too, as it is.
 
 mod picture;
@@ -21,7 +21,7 @@ use views::operating::{At, exact, in_thousands, is_cut, reported};
 use views::trip_map::map::Map;
 use views::trip_map::words::{may, of_mean, off, stages, stays};
 
-/// A part that hangs on the sliders: its id, and what stands in it.
+/// A part that depends on the sliders: its id, and what stands in it.
 pub type Part = (String, Markup);
 
 /// Responses that are drawn beside the answer; the others stand below.
@@ -50,7 +50,7 @@ impl<'l> Panel<'l> {
         sentence(self.loaded, &self.position, &self.point)
     }
 
-    /// Everything that hangs on the sliders.
+    /// Everything that depends on the sliders.
     pub fn parts(&self) -> Vec<Part> {
         let mut parts = vec![
             (self.named("answer"), self.answer()),

@@ -96,7 +96,7 @@ fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
 fn calm(loaded: &Loaded) -> String {
     let is_unverified = loaded.maps.iter().any(|map| map.figures.unverified() > 0);
     let known = if is_unverified { ", by stages whose figures are unverified" } else { "" };
-    format!("it has to stay on as long as this lasts{known}")
+    format!("it must stay on, with no time limit{known}")
 }
 
 /// What is asked of a place where it may or must leave.

@@ -135,7 +135,7 @@ pub enum Command {
     Attest(Attest),
     /// How far the voltage rises along a site's cables, and where its inverters settle
     Rise(Rise),
-    /// Why a device dropped out or was held back: a log of voltage and frequency, played by its settings
+    /// Why a device disconnected or gave less: a log of voltage and frequency, played by its settings
     Events(Events),
     /// What devices do as voltage, frequency and power move, step by step: drills for a class
     Scenario(Scenario),

@@ -152,7 +152,9 @@ impl Plausible {
                 format!(
                     "{columns}: nearly all values lie near {other} V, and the site has a {nominal} V supply: is this log of this site?"
                 ),
-                &format!("if it is, state the site's nominal voltage (`supply/nominal: {other} V`); if not, name the site that it is of"),
+                &format!(
+                    "if it is, state the site's nominal voltage (`supply/nominal: {other} V`); if not, name the site at which it was measured"
+                ),
             );
         }
         fault(

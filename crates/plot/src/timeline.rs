@@ -210,7 +210,7 @@ impl Doing {
             Self::Ramping => "ramping up",
             Self::Running => "running",
             Self::Ceased => "ceased for a moment",
-            Self::HeldBack => "running, held back",
+            Self::HeldBack => "running, limited",
         }
     }
 

@@ -70,7 +70,7 @@ fn hour() -> Timeline {
         ],
         devices: vec![Device {
             title: "north-field-9 / inverter-1".to_owned(),
-            says: "It dropped out once, and may have once more.".to_owned(),
+            says: "It disconnected once, and may have once more.".to_owned(),
             rows: vec![
                 Row { label: "trips early, back late", spells: early.to_vec() },
                 Row { label: "trips late, back early", spells: late.to_vec() },

@@ -72,7 +72,7 @@ impl Effect {
             Self::NoLongerProven => "complied; no longer proven",
             Self::WorkAdded => "at fault before, with more to do now",
             Self::NewlyFine => "at fault before, complies now",
-            Self::Unchanged => "governed, and nothing changes",
+            Self::Unchanged => "no change",
             Self::MayStay => "may stay under the older version",
             Self::NotGoverned => "not governed by it",
             Self::CouldNotTell => "could not be told",

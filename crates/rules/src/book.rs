@@ -19,7 +19,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-/// Cell and nominal voltage: whether per-unit lines contradict others hangs on it; and whether nothing may be
+/// Cell and nominal voltage: whether per-unit lines contradict others depends on it; and whether nothing may be
 /// exported, which no layer has to ask about.
 type CountedKey = (CellKey, Option<Exact>, bool);
 
@@ -84,7 +84,7 @@ pub struct Counted {
     pub figures: Figures,
     /// Whether a licensed copy contradicts a line that asks for something, or that says what may be moved.
     pub is_disputed: bool,
-    /// What hangs on facts that are unknown.
+    /// What depends on facts that are unknown.
     pub hanging: Vec<Hanging>,
     /// The states of trip stages that no layer asks for; of a kind of device that no layer speaks of
     /// at all, none.
@@ -199,7 +199,7 @@ fn contradiction(requirement: &Requirement, of_cell: &Facts) -> Option<Vec<WhyId
     Some(lines)
 }
 
-/// What is asked by itself, hangs on a fact, is tied to a fact of the site, or is a stage that nobody asked for.
+/// What is asked by itself, depends on a fact, is tied to a fact of the site, or is a stage that nobody asked for.
 fn judged_alone(requirement: &Requirement, hanging: &[Hanging], unasked_stages: &[SettingId]) -> Covered {
     let asked = requirement.entries.iter().map(|resolved| &resolved.entry).filter(|entry| !entry.demands_nothing() && !entry.is_gap());
     let tied = requirement.tied.iter().filter(|tied| tied.other.is_none()).map(|tied| tied.first);

@@ -53,7 +53,7 @@ fn note(position: usize, outcome: Outcome, key: &[&str], name: &'static str, hea
 }
 
 /// The departures of a site that hold on a day; notes on those that do not, or need a look. Whether each may
-/// do what it does is another question, which hangs on the device: see [`of_device`].
+/// do what it does is another question, which depends on the device: see [`of_device`].
 pub fn departures(site: &SiteFile<'_>, rulebook: &Rulebook, today: Date, notes: &mut Vec<Note>) -> Vec<Departure> {
     let approvals = site.site_specific_approvals.iter().enumerate();
     let has_network = site.network.is_some();

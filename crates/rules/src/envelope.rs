@@ -34,7 +34,7 @@ pub type Levels = [Option<Exact>; 2];
 
 impl Envelope {
     /// The envelope of what claims leave of the curve of a setting; `None` where they say nothing of
-    /// it, or hang on an unknown fact. Claims on other settings take part, such as those on the
+    /// it, or depend on an unknown fact. Claims on other settings take part, such as those on the
     /// voltage that points are counted from.
     #[must_use]
     pub fn of(claims: &[Claim], setting: SettingId, facts: &Facts) -> Option<Self> {

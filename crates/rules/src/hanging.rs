@@ -1,4 +1,4 @@
-//! Requirements that hang on facts a site does not state: every compatible cell is tried, and only
+//! Requirements that depend on facts a site does not state: every compatible cell is tried, and only
 //! if all agree is there an answer.
 
 use crate::judge::{Fault, FaultKind, Held, Lack, judge_entry};
@@ -6,7 +6,7 @@ use settings_model::catalogue::SettingId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Resolved, Rulebook};
 
-/// A setting whose entry hangs on facts that a site does not state.
+/// A setting whose entry depends on facts that a site does not state.
 #[derive(Clone, Debug)]
 pub struct Hanging {
     /// The setting.

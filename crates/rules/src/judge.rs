@@ -45,7 +45,7 @@ pub enum Lack {
     Fact(FactId),
     /// The limit is counted from another setting, which is not stated.
     Beside(SettingId),
-    /// What is asked for hangs on a site fact that is not stated.
+    /// What is asked for depends on a site fact that is not stated.
     Hangs(FactId),
     /// The display rounds, and what it may stand for lies on both sides of the edge.
     Rounded,

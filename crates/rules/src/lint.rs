@@ -95,7 +95,7 @@ fn add(linted: &mut Linted, findings: Vec<Finding>, sources: &Sources) {
 fn says(refusal: Refusal) -> String {
     match refusal {
         Refusal::Unknown { says, .. } => says,
-        Refusal::Hangs { versions, .. } => format!("it hangs on a site's dates which of {} is meant", versions.join(", ")),
+        Refusal::Hangs { versions, .. } => format!("it depends on a site's dates which of {} is meant", versions.join(", ")),
         Refusal::Unusable(_) => "a file is at fault".to_owned(),
     }
 }

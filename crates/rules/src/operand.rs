@@ -118,7 +118,9 @@ impl From<Refusal> for Fault {
         match refusal {
             Refusal::Unusable(findings) => Self::Findings(findings),
             Refusal::Unknown { says, hint, .. } => Self::Words(hint.map_or(says.clone(), |hint| format!("{says}; {hint}"))),
-            Refusal::Hangs { versions, .. } => Self::Words(format!("it hangs on a site's dates which of {} is meant", versions.join(", "))),
+            Refusal::Hangs { versions, .. } => {
+                Self::Words(format!("it depends on a site's dates which of {} is meant", versions.join(", ")))
+            }
         }
     }
 }

@@ -1,20 +1,20 @@
 //! Of what the percentages of a standard are taken, in words, with how sure that is.
 
 use crate::provenance::{Standing, of_line};
-use settings_model::files::{PercentOf, Percentage};
+use settings_model::files::{FrequencyBase, PercentOf, Percentage};
 use settings_model::requirement::Rulebook;
 
-/// `a percentage of active power is one of the device's rated active power; …`, and how it is known
+/// `% of active power is % of the device's rated active power; …`, and how it is known
 /// where nobody verified it; `None` where the standard does not say.
 #[must_use]
 pub fn percentages(rulebook: &Rulebook) -> Option<String> {
     let PercentOf { active, reactive, frequency_response } = rulebook.percent_of?;
     let powers = if active == reactive {
-        format!("a percentage of power is one of the device's {}", active.word())
+        format!("% of power is % of the device's {}", active.word())
     } else {
-        format!("a percentage of active power is one of the device's {}; of reactive power, one of its {}", active.word(), reactive.word())
+        format!("% of active power is % of the device's {}; % of reactive power is % of its {}", active.word(), reactive.word())
     };
-    let fall = frequency_response.map_or_else(String::new, |of| format!("; of the fall at high frequency, one of {}", of.word()));
+    let fall = frequency_response.map_or_else(String::new, |of| format!("; for the response to high frequency, % of {}", fall_of(of)));
     let unverified: Vec<(Percentage, &str)> =
         rulebook.percent_lines.iter().filter_map(|(of, _)| Some((*of, unverified(rulebook, *of)?))).collect();
     let known = match unverified[..] {
@@ -42,6 +42,14 @@ pub fn unverified_percentages(rulebook: &Rulebook) -> Option<String> {
 pub fn unverified(rulebook: &Rulebook, of: Percentage) -> Option<&'static str> {
     let (_, line) = rulebook.percent_lines.iter().find(|(other, _)| *other == of)?;
     of_line(*line, rulebook).filter(|standing| standing.is_unverified()).map(Standing::phrase)
+}
+
+/// Of what power the response to high frequency takes its per cents, in words.
+fn fall_of(base: FrequencyBase) -> String {
+    match base {
+        FrequencyBase::Momentary => "the power at that moment".to_owned(),
+        FrequencyBase::Rated => format!("the device's {}", base.word()),
+    }
 }
 
 fn name(of: Percentage) -> &'static str {

@@ -137,7 +137,7 @@ fn from_anchor(anchor: &str, bound: Bound, dimension: Dimension) -> String {
     }
 }
 
-/// Of two edges the one that leaves less; the first where that hangs on an unknown fact.
+/// Of two edges the one that leaves less; the first where that depends on an unknown fact.
 fn tighter(old: Option<Bound>, new: Bound, facts: &Facts, is_high: bool) -> Bound {
     let Some(old) = old else { return new };
     match (old.value.at(facts), new.value.at(facts)) {
@@ -355,7 +355,7 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::NotStated => "not stated".to_owned(),
         Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
         Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
-        Lack::Hangs(fact) => format!("what is required hangs on a fact that is not stated: {}", fact.row().title),
+        Lack::Hangs(fact) => format!("what is required depends on a fact that is not stated: {}", fact.row().title),
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
         Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
         Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),

@@ -1,5 +1,6 @@
 //! What must be set at a site: every required setting, sorted by what a person does with it.
 
+mod crew;
 mod display;
 
 pub(crate) use display::asks_for;
@@ -21,15 +22,16 @@ use settings_model::labels::{LabelMap, Site};
 use settings_model::library::Refusal;
 use settings_model::quantity::Dimension;
 use settings_model::requirement::{Requirement, Resolved};
+use settings_model::slip::one_of;
 use settings_model::value::{Point, Value};
 use std::rc::Rc;
 use std::sync::Arc;
 
 /// Of what nobody sets by hand, where the value would stand.
-pub const BY_THE_REGION: &str = "by the region";
+pub const BY_THE_REGION: &str = "set by the region";
 
 /// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
-pub const BY_THE_OPERATOR: &str = "as the operator says";
+pub const BY_THE_OPERATOR: &str = "set by the network operator";
 
 /// What to mind, on every sheet.
 pub const CAUTIONS: [&str; 4] = [
@@ -148,6 +150,8 @@ pub struct DeviceSheet {
     pub region: String,
     /// Why none is to be selected, where the device is certified to another edition, which has none of these regions.
     pub no_region: Option<String>,
+    /// Whether the region, once it is selected, stands for values that it brings: the device is stated to be certified.
+    pub region_stands: bool,
     /// What it stands under.
     pub under: String,
     /// Its rows.
@@ -202,6 +206,7 @@ pub fn sheets(assessor: &mut Assessor, site: &SiteFile<'_>, facts: &Facts) -> Re
                 no_region: device
                     .filter(|_| kind == Equipment::Inverter)
                     .and_then(|device| Certificate::of(device, &book.rulebook).keeps_from_selecting(&book.rulebook.region_title)),
+                region_stands: device.is_some_and(|device| Certificate::of(device, &book.rulebook) == Certificate::Fits),
                 under: under(&book.rulebook),
                 rows,
                 labels,
@@ -269,11 +274,11 @@ fn task(resolved: &Resolved) -> Task {
     }
 }
 
-/// `read or photo`, where evidence is asked for.
+/// `read-out or photo`, where evidence is asked for.
 pub(crate) fn known_by(entry: &Entry) -> Option<String> {
     let kinds = entry.comply.iter().find_map(|claim| if let Limit::Stated(kinds) = claim.limit { Some(kinds) } else { None })?;
-    let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::word).collect();
-    Some(words.join(" or "))
+    let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::in_print).collect();
+    Some(one_of(&words))
 }
 
 /// Whether a device brings with its region what is asked: a value that a network moves has to be
@@ -282,7 +287,7 @@ fn comes_with_region(resolved: &Resolved) -> bool {
     resolved.entry.require.is_none() || resolved.entry.require == resolved.base.require
 }
 
-/// A row that hangs on a fact the site does not state: every possibility is shown.
+/// A row that depends on a fact the site does not state: every possibility is shown.
 fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Facts) -> Row {
     let alternatives = book.rulebook.alternatives(setting, facts);
     let mut possible: Vec<String> = Vec::new();
@@ -292,6 +297,7 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
         }
     }
     let titles: Vec<&str> = unknown.iter().map(|fact| fact.row().title).collect();
+    let stated_as: Vec<&str> = unknown.iter().map(|fact| fact.row().stated_as).collect();
     let why = alternatives.first().and_then(|a| a.entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     // no better than the worst of what may be asked
@@ -305,7 +311,7 @@ fn hanging_row(book: &Book, setting: SettingId, unknown: &[FactId], facts: &Fact
             HeldBy::Setting | HeldBy::AmbiguousDisplay => Task::Enter,
         },
         set: None,
-        required: format!("hangs on the {}", titles.join(" and the ")),
+        required: format!("depends on the {}: fill in {}", titles.join(" and the "), stated_as.join(" and ")),
         per_unit: None,
         complies_within: possible.join(", or "),
         known_by: None,

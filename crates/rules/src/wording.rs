@@ -348,7 +348,7 @@ impl Wording<'_> {
         let entry = self.device.counted.requirement.get(judged).map(|resolved| &resolved.entry);
         let wanted = entry.and_then(|entry| within(&entry.comply, judged, Part::Whole, &self.device.facts)).unwrap_or_default();
         let (own, asked) = (setting.parameter().title, judged.parameter().title);
-        format!("set the {own} so that the {asked} comes to {wanted}; the device's manual says what its own time between the two is")
+        format!("set the {own} so that the {asked} comes to {wanted}; the device's manual states the time between the two")
     }
 
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {

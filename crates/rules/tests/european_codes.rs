@@ -166,7 +166,7 @@ fn the_frequency_window_of_an_italian_site_is_the_one_it_declares() {
     assert_eq!(verdict, Verdict::DoesNotComply);
     let of_stage = |finding: &&Finding| finding.setting.as_deref() == Some("inverter-1/overfrequency-1/state");
     let stage = findings.iter().find(of_stage).unwrap_or_else(|| panic!("{findings:#?}"));
-    assert!(stage.headline.contains("drops out too easily"), "an extra stage does not protect less: {}", stage.headline);
+    assert!(stage.headline.contains("trips too early"), "an extra stage does not protect less: {}", stage.headline);
     let (verdict, findings) = changed("cypress-terrace-4", ", route: wide-window", "");
     assert_eq!(verdict, Verdict::NotProven);
     assert!(names(&findings).contains(&"fact-not-stated"), "{findings:#?}");

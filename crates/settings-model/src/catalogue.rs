@@ -167,7 +167,7 @@ impl Harm {
             Self::Unbalances => "loads the phases unevenly",
             Self::SupportsLess => "supports the network less than required",
             Self::ConnectsTooSoon => "may connect when it should wait",
-            Self::DropsOutTooEasily => "drops out too easily",
+            Self::DropsOutTooEasily => "trips too early",
             Self::GivesUpEnergy => "gives up energy without need",
             Self::Departs => "differs from what is required",
         }

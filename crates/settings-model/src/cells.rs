@@ -52,7 +52,7 @@ impl Condition {
     }
 }
 
-/// Whether all conditions hold: `None` when that hangs on a fact that is unknown.
+/// Whether all conditions hold: `None` when that depends on a fact that is unknown.
 #[must_use]
 pub fn all_hold(conditions: &[Condition], facts: &Facts) -> Option<bool> {
     let mut all = Some(true);

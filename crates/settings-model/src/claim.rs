@@ -174,6 +174,15 @@ impl Evidence {
         Self::WORDS[self as usize]
     }
 
+    /// In print, of what may prove a value: `read-out, photo or display`.
+    #[must_use]
+    pub fn in_print(self) -> &'static str {
+        match self {
+            Self::Read => "read-out",
+            other => other.word(),
+        }
+    }
+
     /// For people: `read from the device`.
     #[must_use]
     pub fn phrase(self) -> &'static str {

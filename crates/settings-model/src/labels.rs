@@ -3,7 +3,7 @@
 //!
 //! A map is used in two directions. [`displayed()`] turns a site's values in the words of the display
 //! into settings, each at its own place; [`LabelMap::on_display`] says where a setting is found and
-//! what to enter there. Nothing is guessed: a word that is not in the map, or a number that hangs on a
+//! what to enter there. Nothing is guessed: a word that is not in the map, or a number that depends on a
 //! fact nobody stated, is a finding.
 //!
 //! - `unit`: what numbers count, and how they convert

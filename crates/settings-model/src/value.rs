@@ -21,7 +21,7 @@ pub enum Value {
 }
 
 /// The first less the second, in the units of a bound; `None` where they are multiples of different
-/// things, so that it hangs on a site fact.
+/// things, so that it depends on a site fact.
 #[must_use]
 pub fn gap(first: Amount, second: Amount, bound: Amount) -> Option<Amount> {
     let number = (first.of == second.of).then(|| first.number - second.number)?;
@@ -77,7 +77,7 @@ impl Value {
         }
     }
 
-    /// Whether the value keeps a claim on one or two of its parts; `None` where that hangs on a site fact,
+    /// Whether the value keeps a claim on one or two of its parts; `None` where that depends on a site fact,
     /// or the claim is about something else.
     #[must_use]
     pub fn keeps(&self, claim: &Claim) -> Option<bool> {

@@ -56,11 +56,6 @@ pub fn style(code: &str) -> String {
     format!("{ESCAPE}{}[{code}m", *OWN)
 }
 
-/// Lets the codes of a renderer pass, whose text from outside is [`escaped`] already.
-pub fn own(styled: &str) -> String {
-    styled.replace(ESCAPE, &format!("{ESCAPE}{}", *OWN))
-}
-
 /// Text with every character shown that would be obeyed or not seen, line breaks too: for a name or a message
 /// that stands on one line.
 pub fn escaped(text: &str) -> Cow<'_, str> {
@@ -224,7 +219,6 @@ mod tests {
     fn only_the_programs_own_colours_are_colours() {
         let says = format!("{}COMPLIES{} \u{1b}[1mx\u{1b}[0m", style("1;32"), style("0"));
         assert_eq!(written(&[&says]), "\u{1b}[1;32mCOMPLIES\u{1b}[0m \\u001b[1mx\\u001b[0m");
-        assert_eq!(written(&[&own("\u{1b}[1mx\u{1b}[0m")]), "\u{1b}[1mx\u{1b}[0m");
     }
 
     /// Where colours are not for whoever reads, the program's own are left out, and nothing else is.

@@ -16,7 +16,8 @@ pub struct Report {
     /// The register; it keeps the profiles that its records were judged against too
     #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
     pub register: Option<PathBuf>,
-    /// Where to write it: `.html` is a page, `.pdf` a PDF; a page beside the record without it
+    /// Where to write it: `.html` is a page, `.pdf` a PDF; a page beside the record without it. What the owner gets is
+    /// written beside it, with `.owner` in its name
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// How it is printed.

@@ -11,7 +11,7 @@ pub enum SheetFormat {
     Text,
     /// For a spreadsheet, with empty columns to fill in
     Csv,
-    /// For paper: a page with empty columns to fill in
+    /// For paper and for a phone: a page with empty places to fill in
     Html,
     /// For programs; `asleft schema sheet-report` describes it
     Json,
@@ -25,7 +25,10 @@ pub struct Sheet {
     /// Where requirements come from.
     #[command(flatten)]
     pub under: Under,
-    /// The form of the answer
+    /// Everything: what the region brings, what the type test proves, and where each figure was found
+    #[arg(long)]
+    pub all: bool,
+    /// The form of the answer; the table for a spreadsheet and JSON always hold everything
     #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
     pub format: SheetFormat,
 }

@@ -62,7 +62,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         Ok(()) => None,
     };
     let exit = if failure.is_none() { exit(&tally.summary, args.require_verified) } else { Exit::CouldNotTell };
-    let ended = Ended { tally, exit, failure };
+    let ended = Ended { tally, exit, failure, has_said: !is_first };
     match judged.and(form.end(&mut out, &asked, &ended).and_then(|()| out.flush())) {
         // a reader that went away is a quiet end, and no proof that all sites comply
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::CouldNotTell),
@@ -111,6 +111,8 @@ struct Done {
 struct Ended {
     tally: Tally,
     exit: Exit,
+    /// Whether anything was said of any site.
+    has_said: bool,
     /// What kept it from going on to the last site, or from beginning with one.
     failure: Option<String>,
 }

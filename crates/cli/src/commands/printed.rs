@@ -35,9 +35,29 @@ impl Form {
 
 /// Writes a paper whole or not at all, and never over something else that was not to be replaced.
 pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Exit> {
+    write_all(&[(paper, to)], form, on)
+}
+
+/// The same of several papers that belong together: where one may not be written, none is.
+pub fn write_all(papers: &[(&Paper, &Path)], form: Form, on: &OnPaper) -> io::Result<Exit> {
+    let mut made = Vec::new();
+    for (paper, to) in papers {
+        match made_for(paper, form, to, on)? {
+            Ok(bytes) => made.push(bytes),
+            Err(says) => return refused(&format!("{}: {says}", terminal::path(to))),
+        }
+    }
+    for ((_, to), bytes) in papers.iter().zip(made) {
+        put(to, &bytes)?;
+    }
+    Ok(Exit::Fine)
+}
+
+/// The bytes of a paper, or why it may not be written.
+fn made_for(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<Result<Vec<u8>, String>> {
     let (bytes, boxes) = match bytes(paper, on.paper.into(), form) {
         Ok(written) => written,
-        Err(says) => return refused(&format!("{}: {says}", terminal::path(to))),
+        Err(says) => return Ok(Err(says)),
     };
     if !boxes.is_empty() {
         writeln!(
@@ -46,20 +66,21 @@ pub fn write(paper: &Paper, form: Form, to: &Path, on: &OnPaper) -> io::Result<E
             terminal::path(to)
         )?;
     }
+    if to.as_os_str() != "-" && files::says_otherwise(to, &bytes)? && !on.replace {
+        let says = "a file is there already, and says something else; name another place with `--out`, or give `--replace`";
+        return Ok(Err(says.to_owned()));
+    }
+    Ok(Ok(bytes))
+}
+
+fn put(to: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut out = terminal::stdout();
     if to.as_os_str() == "-" {
-        let mut out = terminal::stdout();
-        out.write_all(&bytes)?;
-        return out.flush().map(|()| Exit::Fine);
+        out.write_all(bytes)?;
+        return out.flush();
     }
-    if files::says_otherwise(to, &bytes)? && !on.replace {
-        return refused(&format!(
-            "{}: a file is there already, and says something else; name another place with `--out`, or give `--replace`",
-            terminal::path(to)
-        ));
-    }
-    files::write_whole(to, &bytes)?;
-    writeln!(terminal::stdout(), "written to {}", terminal::path(to))?;
-    Ok(Exit::Fine)
+    files::write_whole(to, bytes)?;
+    writeln!(out, "written to {}", terminal::path(to))
 }
 
 /// The bytes of a paper, and the letters for which it has only empty boxes.

@@ -33,7 +33,7 @@ fn backup(args: &RegisterBackup) -> io::Result<Exit> {
     match copy.verify(None, &mut |_| {}) {
         Ok(verified) => {
             let entries =
-                if verified.entries == 1 { "1 entry, as it was".to_owned() } else { format!("{} entries, as they were", verified.entries) };
+                if verified.entries == 1 { "1 entry, unaltered".to_owned() } else { format!("{} entries, unaltered", verified.entries) };
             writeln!(terminal::stdout(), "{}: {entries} written", terminal::path(&args.to))?;
             Ok(Exit::Fine)
         }

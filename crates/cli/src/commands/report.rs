@@ -23,7 +23,7 @@ use rules::provenance::Verdict;
 use settings_model::document::Node;
 use settings_model::library::Library;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Writes the paper of a record.
 pub fn run(args: &Report) -> io::Result<Exit> {
@@ -57,7 +57,17 @@ pub fn run(args: &Report) -> io::Result<Exit> {
         Err(says) => return refused(&format!("{}: {says}; nothing was written", named(args))),
     };
     let paper = paper(&record, &envelope, again);
-    printed::write(&paper, form, &to, &args.on)
+    if to.as_os_str() == "-" {
+        return printed::write(&paper, form, &to, &args.on);
+    }
+    let owners = owners_paper(&record, &envelope);
+    printed::write_all(&[(&paper, &to), (&owners, &for_owner(&to))], form, &args.on)
+}
+
+/// `larkspur-row-3.close-out.owner.html` beside `larkspur-row-3.close-out.html`.
+fn for_owner(to: &Path) -> PathBuf {
+    let form = to.extension().map_or_else(String::new, |form| form.to_string_lossy().into_owned());
+    to.with_extension(format!("owner.{form}"))
 }
 
 /// The bytes of the record that is asked for, or why there are none.
@@ -113,7 +123,7 @@ fn beside(args: &Report, record: &Record) -> PathBuf {
 pub struct Again {
     /// Over the profiles that the record names, and no others.
     pub assessor: Assessor,
-    /// The site, with what a sheet says of its devices; `None` where that hangs on what is not at hand.
+    /// The site, with what a sheet says of its devices; `None` where that depends on what is not at hand.
     pub root: Option<Node>,
     /// Profiles that are not at hand: with any, nothing can be asked.
     pub not_at_hand: Vec<String>,
@@ -153,9 +163,19 @@ impl Again {
     }
 }
 
-/// The paper of a record: the owner's page first, the proof behind it.
+/// What an owner gets: what the installation was left with, in plain words, and nothing of files.
+fn owners_paper(record: &Record, envelope: &Envelope) -> Paper {
+    Paper {
+        title: format!("For the owner of {}", record.site.name),
+        footer: format!("{}, as of {}, record {}", record.site.name, record.made.as_of, envelope.sha256()),
+        standing: standing(record),
+        parts: vec![owner::part(record), checked::to_hand_over()],
+    }
+}
+
+/// The technical paper of a record: what it came to, and the proof of it.
 fn paper(record: &Record, envelope: &Envelope, mut again: Again) -> Paper {
-    let mut parts = vec![owner::part(record), outcome::part(record)];
+    let mut parts = vec![outcome::part(record)];
     parts.extend(settings::parts(record, &mut again));
     parts.extend(pictures::part(record, &mut again));
     parts.extend(differences::part(record, &mut again));

@@ -1,26 +1,31 @@
 //! `asleft sheet`: what to select, enter and verify at a site.
 
 mod blank;
+mod crew;
 pub mod csv;
 mod display;
 mod page;
+mod tables;
+mod whole;
 
 use super::{CAUTIONS, assessor, site_tree};
 use crate::Exit;
 use crate::args::{Sheet, SheetFormat};
-use crate::render::origins::Origins;
-use crate::render::{self, table};
+use crate::render;
 use crate::report::layers;
 use crate::report::sheet::{DeviceSheetReport, LabelsReport, RowReport, SheetReport};
 use crate::walk::write_messages;
+use jiff::civil::Date;
 use rules::assess::Assessment;
 use rules::percentages::percentages;
 use rules::provenance::{Standing, Verdict};
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::Equipment;
 use settings_model::claim::Citation;
+use settings_model::facts::FactId;
 use settings_model::files::SiteFile;
 use settings_model::finding::Outcome;
+use settings_model::quantity::Dimension;
 use settings_model::reader;
 use std::io::{self, Write};
 
@@ -40,26 +45,14 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
         return Err(io::Error::other("profiles that were read a moment ago"));
     };
+    let asked = Asked { site: &site, assessment: &assessment, sheets: &sheets, today: assessor.today, args };
     let mut out = terminal::stdout();
     match args.format {
         SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
         SheetFormat::Csv => csv::write(&mut out, &site, &blank::blanks(&site, &sheets))?,
-        SheetFormat::Html => {
-            let cautions = cautions(&assessment);
-            let head = page::Head {
-                site: &site.site,
-                training: site.training_notice(),
-                as_of: assessor.today.to_string(),
-                cautions: cautions.iter().map(String::as_str).collect(),
-            };
-            page::write(&mut out, &head, &blank::blanks(&site, &sheets))?;
-        }
-        SheetFormat::Text => {
-            for sheet in &sheets {
-                write_text(&mut out, &site, sheet, assessor.today)?;
-            }
-            write_cautions(&mut out, &assessment)?;
-        }
+        SheetFormat::Html => page::write(&mut out, &asked)?,
+        SheetFormat::Text if args.all => whole::write(&mut out, &asked)?,
+        SheetFormat::Text => crew::write(&mut out, &asked)?,
     }
     Ok(Exit::Fine)
 }
@@ -69,7 +62,7 @@ fn write_json(
     site: &SiteFile<'_>,
     assessment: &Assessment<'_>,
     sheets: &[DeviceSheet],
-    today: jiff::civil::Date,
+    today: Date,
 ) -> io::Result<()> {
     let devices = sheets.iter().map(|sheet| DeviceSheetReport {
         device: sheet.name.clone(),
@@ -89,50 +82,82 @@ fn write_json(
     render::json(&mut *out, &report)
 }
 
-fn write_text(out: &mut dyn Write, site: &SiteFile<'_>, sheet: &DeviceSheet, today: jiff::civil::Date) -> io::Result<()> {
-    let DeviceSheet { name, kind, region, under, rows, .. } = sheet;
-    let width = render::width();
-    super::write_training(out, site)?;
-    writeln!(out, "Settings sheet  {} / {name}", site.site)?;
-    writeln!(out, "{}", render::wrapped(&format!("under {under}, as of {today}"), width, 2))?;
-    if let Some(says) = sheet.figures().warning("on it") {
-        writeln!(out, "{}", render::wrapped(&says, width, 2))?;
+/// What keeps people from harm, on every page.
+const SAFETY: [&str; 2] = [CAUTIONS[0], CAUTIONS[3]];
+
+/// What was asked, and what came of it.
+struct Asked<'a> {
+    site: &'a SiteFile<'a>,
+    assessment: &'a Assessment<'a>,
+    sheets: &'a [DeviceSheet],
+    today: Date,
+    args: &'a Sheet,
+}
+
+impl Asked<'_> {
+    /// A command about the same site, as it can be pasted.
+    fn command(&self, verb: &str, flags: &str) -> String {
+        let site = self.args.site.display().to_string();
+        let is_plain = site.chars().all(|c| c.is_ascii_alphanumeric() || "/._-".contains(c));
+        let site = if is_plain { site } else { format!("'{}'", site.replace('\'', r"'\''")) };
+        format!("asleft {verb} {}{flags}", terminal::path(site))
     }
 
-    if *kind == Equipment::Inverter {
+    /// What is known of the region here, and of every layer that the site stands under.
+    fn notes(&self) -> (&[String], Vec<&str>) {
+        let book = self.assessment.book.as_ref().expect("a site without a book has no sheet");
+        let of_layers = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().map(String::as_str));
+        (&book.rulebook.region_notes, of_layers.filter(|note| !book.rulebook.region_notes.iter().any(|own| own == note)).collect())
+    }
+
+    /// The title, what the device stands under, and how its figures are known.
+    fn write_head(&self, out: &mut dyn Write, sheet: &DeviceSheet, width: usize) -> io::Result<()> {
+        super::write_training(out, self.site)?;
+        writeln!(out, "Settings sheet  {} / {}", self.site.site, sheet.name)?;
+        let under = format!("under {}, as of {}", sheet.under, self.today);
+        let approved = approved(self.site, sheet).map(|says| format!("approved here: {says}"));
+        for line in [Some(under), approved, sheet.figures().warning("on it")].into_iter().flatten() {
+            writeln!(out, "{}", render::wrapped(&line, width, 2))?;
+        }
+        Ok(())
+    }
+
+    /// The region to select.
+    fn write_region(&self, out: &mut dyn Write, sheet: &DeviceSheet, width: usize) -> io::Result<()> {
         match &sheet.no_region {
+            _ if sheet.kind != Equipment::Inverter => Ok(()),
             None => {
-                render::heading(out, "SELECT", "the region or country code on the device")?;
-                writeln!(out, "  {region}")?;
+                let says = format!("{}, as the region or country code on the device", sheet.region);
+                render::heading(out, "SELECT", &render::wrapped(&says, width - "SELECT  ".len(), 2))
             }
             Some(says) => {
                 render::heading(out, "SELECT", "nothing yet")?;
-                writeln!(out, "  {}", render::wrapped(says, width - 2, 2))?;
+                writeln!(out, "  {}", render::wrapped(says, width - 2, 2))
             }
         }
     }
+}
 
-    let mut origins = Origins::default();
-    for task in [Task::Enter, Task::Verify, Task::TypeTest, Task::WorkOut] {
-        let (words, rest) = task_words(task);
-        let of_task: Vec<&Row> = rows.iter().filter(|row| row.task == task).collect();
-        if !of_task.is_empty() {
-            render::heading(out, words, rest)?;
-            writeln!(out, "{}", table_of(&of_task, &mut origins, width))?;
-        }
-    }
-    let unseen: Vec<&Row> = rows.iter().filter(|row| row.task == Task::NotChecked).collect();
-    if !unseen.is_empty() {
-        let (words, rest) = task_words(Task::NotChecked);
-        render::heading(out, words, rest)?;
-    }
-    for row in unseen {
-        let says = format!("{}: {}", row.setting.title(), row.because.as_deref().unwrap_or("no reason given"));
-        writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
-    }
-    display::write(out, sheet, width)?;
-    origins.write(out, width)?;
-    writeln!(out)
+/// What was approved for this site alone: its export, and what departs from what is asked of everybody.
+fn approved(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Option<String> {
+    let export = site.export.as_ref().map(|export| {
+        let limit = sheet.facts.number(FactId::ApprovedExport).filter(|_| export.approved.is_some());
+        let limit = limit.map_or_else(String::new, |watts| format!(", {}", Dimension::ActivePower.show(watts)));
+        let reference = export.reference.as_ref().map_or_else(String::new, |reference| format!(" ({reference})"));
+        format!("export {}{limit}{reference}", export.kind.word())
+    });
+    let departs = sheet.rows.iter().filter(|row| row.standing == Some(Standing::SiteApproval) && row.origin.starts_with("site-specific"));
+    let departs = departs.map(|row| format!("{} {} ({})", row.setting.title(), row.required, row.origin));
+    let all: Vec<String> = export.into_iter().chain(departs).collect();
+    (!all.is_empty()).then(|| all.join("; "))
+}
+
+/// All that has to be known before anything is set, with the notes of every layer.
+fn cautions(assessment: &Assessment<'_>) -> Vec<String> {
+    let book = assessment.book.as_ref().expect("a site without a book has no sheet");
+    let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().cloned());
+    let of_percentages = percentages(&book.rulebook).map(|says| render::capitalised(&says) + ".");
+    CAUTIONS.map(str::to_owned).into_iter().chain(of_percentages).chain(notes).collect()
 }
 
 /// What a person does with rows, and why they stand apart.
@@ -140,77 +165,10 @@ fn task_words(task: Task) -> (&'static str, &'static str) {
     match task {
         Task::Enter => ("ENTER", "the region does not bring these"),
         Task::Verify => ("VERIFY ONLY", "these come with the region; read them back"),
-        Task::TypeTest => ("BY TYPE TEST", "nobody sets these; the device's certificate stands for them"),
+        Task::TypeTest => ("BY TYPE TEST", "nobody sets these; the device's certificate proves them"),
         Task::WorkOut => ("WORK OUT", "these follow from the devices chosen and the cables laid"),
-        Task::NotChecked => ("NOT CHECKED", "asked for, but its content was not seen"),
+        Task::NotChecked => ("NOT CHECKED", "these tables are not in the profile: check your copy of the standard"),
     }
-}
-
-/// What to mind, once for all sheets of a site.
-fn write_cautions(out: &mut dyn Write, assessment: &Assessment<'_>) -> io::Result<()> {
-    render::heading(out, "MIND", "before anything is set")?;
-    for caution in cautions(assessment) {
-        writeln!(out, "  - {}", render::wrapped(&caution, render::width() - 4, 4))?;
-    }
-    writeln!(out)
-}
-
-fn cautions(assessment: &Assessment<'_>) -> Vec<String> {
-    let book = assessment.book.as_ref().expect("a site without a book has no sheet");
-    let notes = book.rulebook.layers.iter().flat_map(|layer| layer.notes.iter().cloned());
-    CAUTIONS
-        .map(str::to_owned)
-        .into_iter()
-        .chain(percentages(&book.rulebook).map(|says| render::capitalised(&says) + "."))
-        .chain(notes)
-        .collect()
-}
-
-fn table_of(rows: &[&Row], origins: &mut Origins, width: usize) -> String {
-    let mut table = table::table(["Setting", "Required setting", "Complies within", "May be changed by", "From"], width);
-    let names: Vec<String> = rows.iter().map(|row| format!("{}{}", table::INDENT, row.setting.parameter().title)).collect();
-    table::whole(&mut table, 0, names.iter().map(String::as_str));
-    let words = rows.iter().flat_map(|row| row.required.split_whitespace()).map(|word| word.chars().count()).max();
-    table::at_least(&mut table, 1, words.unwrap_or_default().clamp(12, 20) as u16 + 2);
-    table::at_least(&mut table, 4, 17);
-    let mut titles: Vec<&str> = Vec::new();
-    for row in rows {
-        let function = row.setting.function();
-        let name = format!("{}{}", table::INDENT, row.setting.parameter().title);
-        let starts = titles.last() != Some(&function.title);
-        if starts {
-            titles.push(function.title);
-        }
-        let who = match &row.moved_by {
-            (who, Some(range)) => format!("{}, {}", who.word(), one_a_line(range)),
-            (who, None) => who.word().to_owned(),
-        };
-        let mut complies = if row.required == row.complies_within { "just that".to_owned() } else { one_a_line(&row.complies_within) };
-        if let Some(kinds) = &row.known_by {
-            complies.push_str(&format!("\nknown by {kinds}"));
-        }
-        let cells = [if starts { table::group_start(&name) } else { name }, required(row), complies, who, from(row, origins)];
-        table.add_row(cells.map(|cell| render::unbroken(&cell)));
-    }
-    table::lines(&table, &titles)
-}
-
-/// Points of a curve stand one a line.
-fn one_a_line(points: &str) -> String {
-    points.replace(", ", "\n")
-}
-
-fn required(row: &Row) -> String {
-    if row.set.is_none() && matches!(row.task, Task::TypeTest | Task::WorkOut) {
-        return "-".to_owned();
-    }
-    let Some(per_unit) = &row.per_unit else { return one_a_line(&row.required) };
-    let each = row.required.split(", ").zip(per_unit.split(", "));
-    each.map(|(value, pu)| format!("{value} ({pu} pu)")).collect::<Vec<_>>().join("\n")
-}
-
-fn from(row: &Row, origins: &mut Origins) -> String {
-    format!("{} {}", origins.mark(&origin_of(row)), basis_word(row))
 }
 
 /// How sure a figure is, in a word.
@@ -225,7 +183,7 @@ fn origin_of(row: &Row) -> String {
         text.push_str(&format!(". Reason: {because}"));
     }
     for remark in row.citation.iter().flat_map(Citation::remarks) {
-        text.push_str(&format!(". {remark}"));
+        text.push_str(&format!(". {}", render::capitalised(&remark)));
     }
     text
 }

@@ -225,7 +225,7 @@ fn write_rows(text: &mut String, before: &str, rows: &[&Row]) {
             Shape::Curve { .. } => "[[…, …], …]",
             _ => "…",
         };
-        let known = row.known_by.as_ref().map(|kinds| format!("; known by {kinds}")).unwrap_or_default();
+        let known = row.known_by.as_ref().map(|kinds| format!("; evidence: {kinds}")).unwrap_or_default();
         let _ = writeln!(text, "{before}  {}: {value} # {}{known}", row.setting.parameter().key, row.complies_within);
     }
 }

@@ -147,8 +147,8 @@ fn registered(envelope: &Envelope, register: &Register) -> io::Result<CheckRepor
 fn write_text(out: &mut dyn Write, n: usize, record: &RecordReport) -> io::Result<()> {
     let words = match record.outcome {
         CheckOutcome::AsMade if !record.vouched_for => "IN ORDER, AND NOT SEALED",
-        CheckOutcome::AsMade => "AS IT WAS MADE",
-        CheckOutcome::NotAsMade => "NOT AS IT WAS MADE",
+        CheckOutcome::AsMade => "UNALTERED",
+        CheckOutcome::NotAsMade => "ALTERED",
         CheckOutcome::CouldNotTell => "COULD NOT TELL",
     };
     let about = match (&record.site, &record.as_of, &record.headline) {

@@ -1,153 +1,133 @@
-//! A finding on a terminal: what, where, and the line that says so.
+//! A finding as people read it: what is wrong, where it stands and what stands there, what is required and why, and
+//! what to do, each in a row with its own word in front.
 
-use annotate_snippets::renderer::DecorStyle;
-use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
-use settings_model::finding::{Finding, Outcome};
-use settings_model::source::{Place, Source, SourceId, Sources};
-use terminal::{escaped, own, visible};
+mod quoted;
 
-/// A finding as people read it, in at most `width` columns.
+use super::wrapped;
+use quoted::Quoted;
+use settings_model::finding::{Because, Finding, Outcome};
+use settings_model::source::{Place, Sources};
+use terminal::{escaped, style, visible};
+
+/// Columns of the word in front of a row.
+const FRONT: usize = 12;
+
+/// A finding in at most `width` columns; only the path of a file may be longer.
 pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {
-    let level = match finding.outcome {
-        Outcome::Unusable | Outcome::DoesNotComply => Level::ERROR,
-        Outcome::NotProven => Level::WARNING,
-        Outcome::Remark => Level::INFO,
-    };
+    let mut rows = Rows { width, lines: vec![headline(finding, width, colour)] };
+    rows.place(finding, sources);
+    rows.consequences(finding);
+    finding.because.iter().for_each(|line| rows.because(line, sources));
+    finding.notes.iter().for_each(|note| rows.note(note));
+    if let Some(hint) = &finding.hint {
+        rows.add("to do", hint);
+    }
+    rows.lines.join("\n")
+}
+
+/// What is wrong, with the name of the kind of fault.
+fn headline(finding: &Finding, width: usize, colour: bool) -> String {
     let words = finding.outcome.phrase();
-    let level = level.with_name(words);
-    // the renderer sets later lines of a title beneath its first word
-    let before = words.len() + finding.name.len() + "[]: ".len();
-    let headline = super::wrapped(&escaped(&finding.headline), width.saturating_sub(before).max(30), 0);
-    let mut unshown: Vec<String> = Vec::new();
-    let mut group = Group::with_title(level.primary_title(headline.as_str()).id(finding.name));
-    let places = places(finding);
-    for of_source in places.chunk_by(|a, b| a.place.source == b.place.source) {
-        let Some(source) = sources.get(of_source[0].place.source) else { continue };
-        for marks in near(of_source) {
-            let Some(shown) = Shown::around(marks, source) else {
-                unshown.extend(marks.iter().filter_map(|mark| Some(escaped(&format!("at {}", sources.locate(mark.place)?)).into_owned())));
-                continue;
-            };
-            let annotations = marks.iter().map(|mark| mark.annotation(shown.text, shown.before, width));
-            let snippet = Snippet::source(shown.text).path(escaped(&source.name)).line_start(source.first_line + shown.lines_before);
-            group = group.element(snippet.annotations(annotations));
+    let text = wrapped(&escaped(&format!("{words} ({}): {}", finding.name, finding.headline)), width, 4);
+    match text.strip_prefix(words).filter(|_| colour) {
+        Some(rest) => format!("{}{words}{}{rest}", style(code(finding.outcome)), style("0")),
+        None => text,
+    }
+}
+
+fn code(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Unusable | Outcome::DoesNotComply => "1;31",
+        Outcome::NotProven => "1;33",
+        Outcome::Remark => "1;34",
+    }
+}
+
+struct Rows {
+    width: usize,
+    lines: Vec<String>,
+}
+
+impl Rows {
+    /// A row of text, its later lines beneath its first.
+    fn add(&mut self, word: &str, text: &str) {
+        let text = wrapped(&visible(text), self.width - FRONT, 0).replace('\n', &format!("\n{}", " ".repeat(FRONT)));
+        self.lines.push(format!("  {word:<width$}{text}", width = FRONT - 2));
+    }
+
+    /// A line beneath the row before it, as it is.
+    fn below(&mut self, line: &str) {
+        self.lines.push(format!("{}{line}", " ".repeat(FRONT)));
+    }
+
+    /// Where the fault is, and what stands there.
+    fn place(&mut self, finding: &Finding, sources: &Sources) {
+        let Some(at) = located(finding.place, sources) else { return };
+        // a path is never folded, so that it can be copied
+        self.lines.push(format!("  {:<width$}{at}", "in", width = FRONT - 2));
+        let Some(source) = sources.get(finding.place.source) else { return };
+        let Some(Quoted { line, marks }) = quoted::of(source, finding.place, self.width - FRONT) else { return };
+        self.below(&line);
+        match &finding.label {
+            Some(label) if FRONT + marks.chars().count() + 1 + label.chars().count() > self.width => {
+                self.below(&marks);
+                self.add("", &escaped(label));
+            }
+            Some(label) => self.below(&format!("{marks} {}", escaped(label))),
+            None if marks.trim().len() < line.len() => self.below(&marks),
+            None => {}
         }
     }
-    for place in &unshown {
-        group = group.element(Level::NOTE.message(place.as_str()));
-    }
-    let room = width - beside(&places, sources);
-    let origins = finding.because.iter().filter_map(|line| line.text.as_deref().map(visible));
-    let notes = finding.notes.iter().map(|note| visible(note));
-    let said = origins.map(|text| super::wrapped(&text, room, 0)).chain(folded(finding, room));
-    let said: Vec<String> = said.chain(notes.map(|text| super::wrapped(&text, room, 0))).collect();
-    for text in &said {
-        group = group.element(Level::NOTE.message(text.as_str()));
-    }
-    let hint = finding.hint.as_ref().map(|hint| super::wrapped(&visible(hint), room, 0));
-    if let Some(hint) = &hint {
-        group = group.element(Level::HELP.with_name("to do").message(hint.as_str()));
-    }
-    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-    // all text from outside is escaped above, or by the renderer where it cites a file
-    own(&renderer.term_width(width).decor_style(DecorStyle::Ascii).render(&[group]))
-}
 
-/// Columns beside a note: the line numbers, and `= to do:` with the spaces around it.
-fn beside(places: &[Mark<'_>], sources: &Sources) -> usize {
-    let lines = places.iter().filter_map(|mark| sources.locate(mark.place)).map(|located| located.line);
-    10 + lines.max().unwrap_or_default().to_string().len().max(2)
-}
+    /// What follows from the same fault.
+    fn consequences(&mut self, finding: &Finding) {
+        for (n, line) in finding.folded.iter().enumerate() {
+            self.add(if n == 0 { "with it" } else { "" }, &escaped(&line.to_string()));
+        }
+    }
 
-/// Consequences, in one sentence if there is one and in one list if there are more.
-fn folded(finding: &Finding, width: usize) -> Option<String> {
-    match &finding.folded[..] {
-        [] => None,
-        [one] => Some(super::wrapped(&format!("with it: {}", escaped(&one.to_string())), width, 0)),
-        many => {
-            let lines = many.iter().map(|line| format!("\n- {}", super::wrapped(&escaped(&line.to_string()), width - 2, 2)));
-            Some(format!("with it:{}", lines.collect::<String>()))
+    /// Another place, or what is required, by whom and where.
+    fn because(&mut self, line: &Because, sources: &Sources) {
+        let written = sources.written(line.place).lines().next().map(str::trim).filter(|text| is_short(text)).map(escaped);
+        let at = sources.locate(line.place).map(|at| format!("{}, line {}", escaped(at.file), at.line));
+        let required = line.text.as_deref().and_then(|text| text.split_once(REQUIRED_BY));
+        let (word, mut says) = match required {
+            Some((asked, by)) => {
+                let asked = if asked.is_empty() { written.as_deref().unwrap_or_default() } else { asked.trim() };
+                ("required", format!("{asked} by {by}"))
+            }
+            None => {
+                let says = line.text.as_deref().unwrap_or(&line.label);
+                ("see", written.map_or_else(|| says.to_owned(), |written| format!("{says}: {written}")))
+            }
+        };
+        if line.text.is_none() && at.is_none() {
+            return;
+        }
+        says.extend(at.map(|at| format!(", in {at}")));
+        self.add(word, &says);
+    }
+
+    fn note(&mut self, note: &str) {
+        match note.strip_prefix(REASON) {
+            Some(reason) => self.add("reason", reason),
+            None => self.add("note", note),
         }
     }
 }
 
-/// Marks that are shown in one piece of their text; in a file of megabytes, each by itself.
-fn near<'m, 'f>(marks: &'m [Mark<'f>]) -> std::slice::Chunks<'m, Mark<'f>> {
-    const FAR: u32 = 1 << 18;
-    let ends = |of: fn(u32, u32) -> u32| marks.iter().map(|mark| mark.place.start).reduce(of).unwrap_or_default();
-    let is_near = ends(u32::max) - ends(u32::min) <= FAR;
-    marks.chunks(if is_near { marks.len() } else { 1 })
+/// What stands before who requires something, and behind what is required where that is said.
+const REQUIRED_BY: &str = "required by ";
+/// How the note with the reason begins.
+const REASON: &str = "reason given: ";
+
+/// What is short enough to be repeated beside its place.
+fn is_short(text: &str) -> bool {
+    const MOST: usize = 48;
+    !text.is_empty() && text.len() <= MOST
 }
 
-/// The whole lines of a text in which marks begin: the renderer looks at every line that it is given.
-struct Shown<'t> {
-    text: &'t str,
-    /// Bytes before it.
-    before: usize,
-    /// Lines before it.
-    lines_before: usize,
-}
-
-/// Bytes of a text that are given to the renderer, and those behind the last place.
-const MOST_SHOWN: usize = 1 << 19;
-const MOST_BEHIND: usize = 1 << 12;
-
-impl<'t> Shown<'t> {
-    /// `None` where a line is longer than anybody reads.
-    fn around(marks: &[Mark<'_>], source: &'t Source) -> Option<Self> {
-        let whole = &*source.text;
-        let beginning = whole.len() - whole.trim_start_matches(BYTE_ORDER_MARK).len();
-        let at = |place: Option<u32>| whole.floor_char_boundary((place.unwrap_or_default() as usize).max(beginning));
-        let first = at(marks.iter().map(|mark| mark.place.start).min());
-        let last = at(marks.iter().map(|mark| mark.place.start).max());
-        let before = whole[..first].rfind('\n').map_or(beginning, |newline| newline + 1);
-        // of a long line, what stands behind the place is cut off by the renderer anyway
-        let most = whole.ceil_char_boundary((last + MOST_BEHIND).min(whole.len()));
-        let end = whole[last..most].find('\n').map_or(most, |newline| last + newline + 1);
-        let lines_before = source.lines_before(before);
-        (end - before <= MOST_SHOWN).then(|| Self { text: &whole[before..end], before, lines_before })
-    }
-}
-
-struct Mark<'f> {
-    place: Place,
-    label: Option<&'f str>,
-    kind: AnnotationKind,
-}
-
-/// Some editors begin a file with it; it is not a column.
-const BYTE_ORDER_MARK: char = '\u{feff}';
-
-/// Columns that the renderer takes for line numbers, at most.
-const GUTTER: usize = 8;
-
-impl<'f> Mark<'f> {
-    /// Over a text that is shown without what stands before it.
-    fn annotation(&self, text: &str, before: usize, width: usize) -> Annotation<'f> {
-        let at = |byte: u32| (byte as usize).saturating_sub(before).min(text.len());
-        let start = text.floor_char_boundary(at(self.place.start));
-        let end = text.ceil_char_boundary(at(self.place.end)).max(start);
-        // a group that runs over lines is pointed at where it begins
-        let end = text[start..end].find(['\r', '\n']).map_or(end, |newline| start + newline);
-        let end = start + self.underlined(&text[start..end], text[..start].lines().last().unwrap_or_default(), width);
-        self.kind.span(start..end).label(self.label.map(escaped))
-    }
-
-    /// How many bytes of the marked text are underlined: so many that the label still fits beside it.
-    fn underlined(&self, marked: &str, before: &str, width: usize) -> usize {
-        let Some(label) = self.label else { return marked.len() };
-        let room = width.saturating_sub(GUTTER + before.chars().count() + label.chars().count());
-        marked.char_indices().nth(room.max(1)).map_or(marked.len(), |(at, _)| at)
-    }
-}
-
-/// The finding's own place first, then the others, file by file.
-fn places(finding: &Finding) -> Vec<Mark<'_>> {
-    let own = Mark { place: finding.place, label: finding.label.as_deref(), kind: AnnotationKind::Primary };
-    let others = finding.because.iter().filter(|line| line.place.is_known());
-    let others = others.map(|line| Mark { place: line.place, label: Some(line.label.as_str()), kind: AnnotationKind::Context });
-    let mut places: Vec<Mark<'_>> = finding.place.is_known().then_some(own).into_iter().chain(others).collect();
-    let order = |source: SourceId| (source != finding.place.source, source);
-    places.sort_by_key(|mark| order(mark.place.source));
-    places
+fn located(place: Place, sources: &Sources) -> Option<String> {
+    let at = sources.locate(place)?;
+    Some(format!("{}, line {}, column {}", escaped(at.file), at.line, at.column))
 }

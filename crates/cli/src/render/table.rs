@@ -13,9 +13,13 @@ pub fn of_headings<'h>(headings: impl Iterator<Item = &'h str>, width: usize) ->
     let mut table = Table::new();
     table.load_style(TableStyle::new().header_separator(LineStyle::new('-', '-', '-', '-')));
     table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width as u16);
-    table.set_header(headings.collect::<Vec<_>>());
-    for column in table.column_iter_mut() {
+    let headings: Vec<&str> = headings.collect();
+    table.set_header(headings.clone());
+    for (column, heading) in table.column_iter_mut().zip(headings) {
         column.set_padding((0, 2));
+        // no word of a heading is broken in two
+        let longest = heading.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest as u16 + 2)));
     }
     table
 }
@@ -25,6 +29,15 @@ pub fn at_least(table: &mut Table, column: usize, columns: u16) {
     if let Some(column) = table.column_mut(column) {
         column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(columns)));
     }
+}
+
+/// A name in at most so many columns, with a sign where it is cut; it is whole in the forms for programs.
+pub fn cut(name: &str, columns: usize) -> String {
+    if name.chars().count() <= columns {
+        return name.to_owned();
+    }
+    let kept: String = name.chars().take(columns.saturating_sub(1)).collect();
+    format!("{}…", kept.trim_end())
 }
 
 /// Keeps a column of keys whole: a key that is cut in two can be neither read nor copied.
@@ -43,8 +56,30 @@ pub fn group_start(cell: &str) -> String {
     format!("{GROUP}{cell}")
 }
 
+/// The table made narrower until it fits: on a narrow terminal the widest of the columns that were to be kept whole is
+/// folded, and not the screen.
+fn fitted(table: &Table) -> Table {
+    const LEAST: u16 = 10;
+    let mut table = table.clone();
+    let is_too_wide = |table: &Table| {
+        let width = usize::from(table.width().unwrap_or(u16::MAX));
+        table.lines().any(|line| line.trim_end().chars().count() > width)
+    };
+    while is_too_wide(&table) {
+        let least = |column: &comfy_table::Column| match column.constraint() {
+            Some(ColumnConstraint::LowerBoundary(Width::Fixed(columns))) => *columns,
+            _ => 0,
+        };
+        let widest = table.column_iter().map(least).enumerate().max_by_key(|(_, columns)| *columns);
+        let Some((widest, columns)) = widest.filter(|(_, columns)| *columns > LEAST) else { break };
+        at_least(&mut table, widest, columns - 1);
+    }
+    table
+}
+
 /// The table's lines without trailing spaces, each group under its title.
 pub fn lines(table: &Table, titles: &[&str]) -> String {
+    let table = fitted(table);
     let mut titles = titles.iter();
     let mut lines = Vec::new();
     for line in table.lines() {

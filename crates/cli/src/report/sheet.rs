@@ -127,7 +127,7 @@ pub struct RowReport {
     pub per_unit: Option<String>,
     /// What complies.
     pub complies_within: String,
-    /// How it has to be known, where that is asked: `read or photo`.
+    /// By what it has to be proved, where that is asked: `read-out or photo`.
     pub known_by: Option<String>,
     /// Who may change it.
     pub moved_by: &'static str,

@@ -37,7 +37,7 @@ pub fn of_tests(site: &SiteFile<'_>) -> Vec<String> {
     cautions.push(
         "Figures marked from memory or single source must be compared with a licensed copy before anybody relies on them.".to_owned(),
     );
-    cautions.push("Change no setting to make a test come out. What fails is reported, and mended by whom the rules entitle.".to_owned());
+    cautions.push("Change no setting to make a test pass. Report what fails: it may be changed only by authorised persons.".to_owned());
     cautions
 }
 

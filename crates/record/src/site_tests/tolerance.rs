@@ -61,7 +61,7 @@ pub(super) fn per_watt(facts: &Facts, watched: Exact) -> Option<Exact> {
     Exact::from(6000).divided_roughly(rating * watched, 9)
 }
 
-/// Whether a ramp has such an allowance, which hangs on how long it is watched.
+/// Whether a ramp has such an allowance, which depends on how long it is watched.
 pub(super) fn ramp_words(sheet: &DeviceSheet) -> Option<Allowance> {
     let (share, source) = sheet.response_tolerance.as_ref()?;
     rating(&sheet.facts)?;

@@ -185,7 +185,7 @@ impl Building<'_> {
         unverified_percentages(&book.rulebook)
     }
 
-    /// What is required, where that hangs on facts that nobody states.
+    /// What is required, where that depends on facts that nobody states.
     fn hanging(&mut self) {
         let Some((_, counted)) = self.values.held.asked.as_ref().filter(|_| self.values.are_as_required()) else { return };
         let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
@@ -199,7 +199,7 @@ impl Building<'_> {
         for (of, mut facts) in told {
             facts.sort_unstable();
             facts.dedup();
-            self.taken.push(format!("{of}: what is required hangs on what is not stated: {}", facts.join(", ")));
+            self.taken.push(format!("{of}: what is required depends on what is not stated: {}", facts.join(", ")));
         }
     }
 

@@ -1,4 +1,4 @@
-//! How long a device has to stay on before a stage may trip, where that hangs on how far the value lies
+//! How long a device has to stay on before a stage may trip, where that depends on how far the value lies
 //! beyond its threshold.
 
 use super::Micros;

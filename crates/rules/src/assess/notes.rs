@@ -154,7 +154,7 @@ pub(super) fn hangs(facts: &[FactId], versions: &[String]) -> Note {
         outcome: Outcome::NotProven,
         name: "governing-version",
         path: vec!["dates".to_owned()],
-        headline: format!("which version governs ({}) hangs on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
+        headline: format!("which version governs ({}) depends on the {}, not stated", versions.join(" or "), titles.join(" and the ")),
         hint: Some(format!("state {}", places.join(", "))),
         lines: None,
     }

@@ -90,7 +90,7 @@ fn of_pins(site: &SiteFile<'_>, library: &Library) -> Vec<Note> {
                 ))
             }
             Some(profile) if *profile.sha256() != *pin.sha256 => {
-                let headline = format!("`{}` has other content now than when the site was judged", pin.profile);
+                let headline = format!("`{}` was changed since the site was judged", pin.profile);
                 let hint = "judge it by the content of then, or judge the site anew and pin that; a published version must never change";
                 Some(note(Outcome::NotProven, "pinned-content-differs", path("sha256"), headline, hint))
             }

@@ -51,7 +51,7 @@ pub enum By {
     },
     /// The response is equal, the entries differ.
     EntriesOnly,
-    /// It hangs on a fact that is not stated.
+    /// It depends on a fact that is not stated.
     Unknown,
 }
 

@@ -11,6 +11,7 @@ use settings_model::catalogue::{HeldBy, SettingId};
 use settings_model::claim::{Claim, Evidence, Limit, Part, Words};
 use settings_model::entry::Entry;
 use settings_model::facts::{FactId, Facts};
+use settings_model::slip::one_of;
 
 /// The instruction, and what complied and no longer does.
 pub(super) fn instruction(change: &Change) -> String {
@@ -26,7 +27,7 @@ pub(super) fn instruction(change: &Change) -> String {
         _ => None,
     };
     let value = of_value.map(|value| format!("{value}{}", lost.unwrap_or_default()));
-    let show = known_by.map(|kinds| format!("have it known by {}", words_of(kinds)));
+    let show = known_by.map(|kinds| format!("prove it by {}", words_of(kinds)));
     let nobody = (change.reason == Reason::NobodyComplied).then_some("; what was asked before contradicts itself, so no site complied");
     let text = match (value, show) {
         (Some(value), Some(show)) if !matches!(to_do, ToDo::Nothing) => format!("{value}; {show}"),
@@ -37,8 +38,8 @@ pub(super) fn instruction(change: &Change) -> String {
 }
 
 fn words_of(kinds: Words) -> String {
-    let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::word).collect();
-    words.join(" or ")
+    let words: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::in_print).collect();
+    one_of(&words)
 }
 
 fn of_value(change: &Change, to_do: &ToDo) -> Option<String> {

@@ -108,7 +108,7 @@ fn what(change: &Change) -> &'static str {
     }
 }
 
-/// `255 V, known by read or photo`.
+/// `255 V, evidence: read-out or photo`.
 fn asked(entry: Option<&Entry>, with_range: bool) -> String {
     let Some(entry) = entry.filter(|entry| with_range || !entry.demands_nothing()) else { return "nothing asked".to_owned() };
     if entry.is_gap() {
@@ -122,7 +122,7 @@ fn asked(entry: Option<&Entry>, with_range: bool) -> String {
         _ => complies,
     };
     if let Some(kinds) = known_by(entry) {
-        text.push_str(&format!(", known by {kinds}"));
+        text.push_str(&format!(", evidence: {kinds}"));
     }
     if with_range {
         text.push_str(&format!("; may be changed by {}", entry.moved_by.word()));
@@ -152,7 +152,7 @@ pub fn in_words(setting: SettingId, by: By, was_stated: bool) -> String {
             format!("response up to {}, at {}", amount(least_digits(by), y, ["lower", "higher"]), x.show(at.rounded(2)))
         }
         (By::EntriesOnly, _) => "response equal, entries differ".to_owned(),
-        (By::Unknown, _) => "hangs on the nominal voltage, which is not stated".to_owned(),
+        (By::Unknown, _) => "depends on the nominal voltage, which is not stated".to_owned(),
         _ => "another word".to_owned(),
     }
 }

@@ -143,7 +143,7 @@ fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)],
         }
     }
     if hanging > 0 {
-        let says = "whether it can show them all hangs on the ratings of a device";
+        let says = "whether it can show them all depends on the ratings of a device";
         linted.not_checked.push(format!("{}, set points of {standard} that are percentages ({hanging} labels): {says}", map.name()));
     }
     let labels = if coarse.len() == 1 { "1 label is".to_owned() } else { format!("{} labels are", coarse.len()) };
@@ -153,7 +153,7 @@ fn too_coarse(map: &LabelMap, standard: &str, asked: &[(Rulebook, Requirement)],
     Some(Finding { folded: coarse.into_iter().map(Into::into).collect(), ..finding.hint(hint) })
 }
 
-/// The set points that a label cannot show, and what is nearest; `None` where that hangs on a device.
+/// The set points that a label cannot show, and what is nearest; `None` where that depends on a device.
 fn missed(label: &Label, of: Var, asked: &[(Rulebook, Requirement)]) -> Option<Vec<String>> {
     let mut missed: Vec<String> = Vec::new();
     for (rulebook, requirement) in asked {

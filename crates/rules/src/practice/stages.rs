@@ -28,7 +28,7 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
             with: Vec::new(),
             outcome: Outcome::DoesNotComply,
             basis: None,
-            says: format!("{} is enabled, and no layer asks for it; drops out too easily", state.function().title),
+            says: format!("{} is enabled, and no layer asks for it; trips too early", state.function().title),
             hint: "switch it off, or have the network operator ask for it in writing".to_owned(),
         }));
     }

@@ -254,7 +254,7 @@ impl Stage {
                 (*setting, says, format!("at least {stays}"))
             }
         };
-        let why = if is_proven { "drops out too easily" } else { "the display rounds, and what it may stand for lies on both sides" };
+        let why = if is_proven { "trips too early" } else { "the display rounds, and what it may stand for lies on both sides" };
         let says = format!("{says}; {why}");
         let with = std::iter::once(self.threshold).chain(self.threshold.stage_times());
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();

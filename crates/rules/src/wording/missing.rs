@@ -1,4 +1,4 @@
-//! What is missing: values that are not stated, and facts that demands hang on.
+//! What is missing: values that are not stated, and facts that demands depend on.
 
 use super::Wording;
 use crate::assess::RegionStands;
@@ -11,7 +11,7 @@ use settings_model::finding::{Because, Finding, Folded, Outcome};
 use std::collections::BTreeMap;
 
 impl Wording<'_> {
-    /// One finding for each fact that is not stated, with all that hangs on it.
+    /// One finding for each fact that is not stated, with all that depends on it.
     pub(super) fn of_hanging(&self, hanging: &[&Fault]) -> Vec<(Harm, Finding)> {
         let mut by_fact: BTreeMap<FactId, Vec<&Fault>> = BTreeMap::new();
         for fault in hanging {
@@ -23,7 +23,8 @@ impl Wording<'_> {
                 return (primary.harm, primary.finding);
             }
             let (name, count) = (self.device.name, faults.len());
-            let headline = format!("{name}: what is required of {count} settings hangs on a fact that is not stated: {}", fact.row().title);
+            let headline =
+                format!("{name}: what is required of {count} settings depends on a fact that is not stated: {}", fact.row().title);
             let place = match self.device.kind {
                 Equipment::Installation => self.site.place(&["devices"]),
                 _ => self.site.place(&["devices", name]),
@@ -111,7 +112,7 @@ pub(super) fn is_left_open(fault: &Fault) -> bool {
     fault.kind == FaultKind::NotProven(Lack::LeftOpen)
 }
 
-/// The fact that a demand hangs on.
+/// The fact that a demand depends on.
 pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
     match fault.kind {
         FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),

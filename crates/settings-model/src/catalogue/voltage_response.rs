@@ -131,7 +131,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Dimension::PowerFactor,
                 Harm::SupportsLess,
                 Harm::GivesUpEnergy,
-                "of the fundamental, from 0 to 1; which way it leans is the direction",
+                "of the fundamental, from 0 to 1; `direction` says absorbing or supplying",
             ),
             DIRECTION,
         ],
@@ -165,7 +165,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Dimension::Percent,
                 Dimension::PowerFactor,
                 Harm::SupportsLess,
-                "power factor against active power, per cent of rated; which way it leans is the direction",
+                "power factor against active power, per cent of rated; `direction` says absorbing or supplying",
             ),
             DIRECTION,
             quantity(

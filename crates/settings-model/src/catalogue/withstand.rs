@@ -16,7 +16,7 @@ const fn upper_edge(dimension: Dimension) -> Parameter {
     type_tested(quantity("upper", "continuous up to", dimension, Harm::Departs, WORSE, EDGE))
 }
 
-const EDGE: &str = "inclusive: between the two edges the device stays connected for as long as it lasts";
+const EDGE: &str = "inclusive: between the two edges the device stays connected, with no time limit";
 
 /// The shortest time for which a device stays connected, against what is measured.
 const fn shortest_time(key: &'static str, title: &'static str, x: Dimension, meaning: &'static str) -> Parameter {

@@ -395,7 +395,7 @@ impl Nominal {
     /// # Errors
     /// What is wrong with the text, and how to mend it.
     pub fn parse(text: &str) -> Result<Self, Slip> {
-        let mend = "write what the network counts per unit from, as `230 V line-neutral`";
+        let mend = "write the phase-to-neutral voltage: `230 V line-neutral`";
         let Some(volts) = text.trim().strip_suffix("line-neutral") else {
             return Err(Slip::new(format!("`{text}` is not a voltage from line to neutral"), mend));
         };

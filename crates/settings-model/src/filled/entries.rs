@@ -233,7 +233,7 @@ fn misplaced(device: &Cell, about: &About, [found, _]: [Option<&Cell>; 2]) -> Op
         About::Setting(setting) if (setting.group() == Group::Installation) != is_installation => {
             let whose = if is_installation { "a device's, and not the installation's" } else { "the installation's, and not a device's" };
             let finding = Finding::unusable("unmatched-row", device.place, format!("`{setting}` is {whose}"));
-            Some(finding.hint("name in this row whose it is"))
+            Some(finding.hint("write in this row which device holds it"))
         }
         About::Setting(_) => found.filter(|_| is_installation).map(|found| {
             let finding = Finding::unusable("figure-as-found", found.place, "a figure of the installation has no as-found value");

@@ -174,7 +174,7 @@ pub(super) fn unread(device: &str, label: &Label, place: Place, why: Unread) -> 
     let finding = match why {
         Unread::Slip(slip) => finding(&slip.says).hint(slip.mend),
         Unread::Lacks(Lacks::Fact(fact)) => {
-            let says = format!("it hangs on a fact that is not stated: {}", fact.row().title);
+            let says = format!("it depends on a fact that is not stated: {}", fact.row().title);
             finding(&says).hint(format!("state {}", fact.row().stated_as))
         }
         Unread::Lacks(Lacks::PercentOf) => finding("the standard does not say of what its percentages are, and the display does")

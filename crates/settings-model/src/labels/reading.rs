@@ -81,7 +81,7 @@ pub(super) enum Of {
 pub(super) enum Unread {
     /// The text is at fault.
     Slip(Slip),
-    /// Something is not stated that it hangs on.
+    /// Something is not stated that it depends on.
     Lacks(Lacks),
 }
 
@@ -104,7 +104,7 @@ impl Label {
         })
     }
 
-    /// What is wrong with a text by itself, whatever it hangs on besides.
+    /// What is wrong with a text by itself, whatever it depends on besides.
     #[must_use]
     pub fn slip(&self, text: &str) -> Option<Slip> {
         match self.read(text, Site { facts: &Facts::default(), percent_of: None }, None) {

@@ -60,7 +60,7 @@ impl<'r> Request<'r> {
 pub enum Refusal {
     /// The site or a profile is at fault.
     Unusable(Vec<Finding>),
-    /// Which version governs hangs on facts that the site does not state.
+    /// Which version governs depends on facts that the site does not state.
     Hangs {
         /// Those facts.
         facts: Vec<FactId>,

@@ -213,7 +213,7 @@ impl Rulebook {
         Requirement::new(requirement.entries, requirement.ties)
     }
 
-    /// The settings whose entry hangs on facts that the site does not state, with those facts.
+    /// The settings whose entry depends on facts that the site does not state, with those facts.
     #[must_use]
     pub fn hanging(&self, facts: &Facts) -> Vec<(SettingId, Vec<FactId>)> {
         let hanging = |setting: SettingId| {
@@ -269,7 +269,7 @@ impl Rulebook {
         std::iter::once(setting).chain(setting.limits_switched()).flat_map(|setting| &self.stated[setting.index()]).map(|(_, said)| said)
     }
 
-    /// Every condition that what is asked of a setting hangs on.
+    /// Every condition that what is asked of a setting depends on.
     pub fn conditions_on(&self, setting: SettingId) -> impl Iterator<Item = &Condition> {
         self.bearing_on(setting).flat_map(conditions)
     }

@@ -69,7 +69,7 @@ pub(super) fn statement(generator: &mut SchemaGenerator, shape: Shape) -> Json {
         "moved-by": moved_by,
         "because": { "type": "string", "minLength": 1 },
         "outside-because": { "type": "string", "minLength": 1, "description": "why the range reaches outside the one below" },
-        "gap": { "type": "string", "minLength": 1, "description": "a demand whose content was not seen, and why" },
+        "gap": { "type": "string", "minLength": 1, "description": "a demand whose table is not in this profile, and why" },
         "source": { "type": "string", "description": "one of this file's sources" },
         "range-source": { "type": "string", "description": "the source of the adjustable range, where that is another" },
     });

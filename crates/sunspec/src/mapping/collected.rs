@@ -127,7 +127,7 @@ impl Collected {
         }
     }
 
-    /// The number of a point, and its resolution. Where there is none, the settings that hang on it are not
+    /// The number of a point, and its resolution. Where there is none, the settings that depend on it are not
     /// read, and where that is a fault it is named.
     pub(super) fn number(&mut self, at: Option<&At<'_>>, settings: &[Option<SettingId>]) -> Option<(Exact, Exact)> {
         let Some(at) = at else {

@@ -123,7 +123,7 @@ pub(super) fn ends_by_itself(decoded: &Decoded, left: &str, settings: &[Option<S
     let (model, held) = (decoded.model.id, decoded.parts.point(left));
     let Some((held, seconds)) = held.and_then(|held| Some((held, held.number().filter(|left| *left > Exact::ZERO)?))) else { return };
     let says = format!("model {model}: what is in force ends by itself in {seconds} s ({left}); what holds then is another thing");
-    // where no setting hangs on it, nothing is left open
+    // where no setting depends on it, nothing is left open
     let kind = if settings.is_empty() { TroubleKind::ActsBeside } else { TroubleKind::Temporary };
     collected.trouble(kind, says, (Some(model), Some(held.register)), settings);
 }

@@ -70,7 +70,7 @@ pub fn what(event: &EventReport) -> String {
                 _ => format!("{verb}: {stages}{value}; or, where the log lacks what it looks at: {unseen}"),
             }
         }
-        "connected" => "connected, and came up".to_owned(),
+        "connected" => "connected, and ramped up".to_owned(),
         "broken-off-by-voltage" => {
             format!("observation begun again{again} {}", event.value.map_or("no voltage".to_owned(), |v| format!("{v:.1} V")))
         }

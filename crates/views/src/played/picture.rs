@@ -128,15 +128,16 @@ fn frequency(report: &EventsReport, axis: &Axis) -> Option<Panel> {
 fn power(report: &EventsReport, axis: &Axis) -> Option<Panel> {
     let envelope = &report.log.envelope;
     let mut series: Vec<Series> = Vec::new();
-    series.extend(axis.line("Could have been given", Style::Possible, &envelope.available));
+    series.extend(axis.line("Available", Style::Possible, &envelope.available));
     for (n, device) in report.devices.iter().enumerate() {
         let given = &device.envelope.given;
         if given.iter().any(Option::is_some) {
-            let label = if report.devices.len() > 1 { format!("{} given, as played", letter(n)) } else { "Given, as played".to_owned() };
+            let label =
+                if report.devices.len() > 1 { format!("{} delivered, as played", letter(n)) } else { "Delivered, as played".to_owned() };
             series.push(axis.series(label, Style::Device(n), given));
         }
     }
-    series.extend(axis.line("Given, says the log", Style::Logged, &envelope.given));
+    series.extend(axis.line("Delivered, says the log", Style::Logged, &envelope.given));
     if series.is_empty() {
         return None;
     }

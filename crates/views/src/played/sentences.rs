@@ -42,9 +42,9 @@ fn dropped_out_times([least, most]: [u64; 2]) -> String {
     let up_to = |count: u64| if count == 1 { times(count) } else { format!("up to {}", times(count)) };
     match (least, most - least) {
         (0, 0) => "It did not drop out by any stage that was played".to_owned(),
-        (0, n) => format!("It may have dropped out {}", up_to(n)),
-        (n, 0) => format!("It dropped out {}", times(n)),
-        (n, m) => format!("It dropped out {}, and may have {} more", times(n), up_to(m)),
+        (0, n) => format!("It may have disconnected {}", up_to(n)),
+        (n, 0) => format!("It disconnected {}", times(n)),
+        (n, m) => format!("It disconnected {}, and may have {} more", times(n), up_to(m)),
     }
 }
 
@@ -77,7 +77,7 @@ pub fn in_short(report: &PlayedReport) -> String {
     match report.could_not_play {
         0 => {}
         _ if report.stages.is_empty() && report.drop_outs[1] == 0 => {
-            said = vec!["None of its stages could be played, so that nothing says whether it dropped out".to_owned()];
+            said = vec!["None of its stages could be played, so that nothing says whether it disconnected".to_owned()];
         }
         1 => said.push("1 of its stages could not be played".to_owned()),
         n => said.push(format!("{n} of its stages could not be played")),
@@ -125,7 +125,7 @@ fn dropped_out(event: &EventReport, is_certain: bool, equipment: &Equipment) -> 
         true => format!("at {}", event.earliest.time),
         false => format!("between {} and {}", event.earliest.time, event.latest.time),
     };
-    let verb = if is_certain { "first dropped out" } else { "may first have dropped out" };
+    let verb = if is_certain { "first disconnected" } else { "may first have disconnected" };
     let because = match event.stages.first() {
         None if event.what == "left-by-loss" => "because it lost what it keeps its limit by".to_owned(),
         None => "while the log says nothing".to_owned(),

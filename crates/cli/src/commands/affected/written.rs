@@ -37,12 +37,10 @@ fn reservations(report: &AffectedReport) -> Vec<String> {
     let of_work: Figures = work(report).filter_map(|(_, work)| work.basis).collect();
     let at_fault = match report.at_fault_already {
         0 => None,
-        1 => Some(
-            "AT FAULT ALREADY: 1 site at which nothing changes does not comply, or is not proven; `asleft check` shows why.".to_owned(),
-        ),
-        many => Some(format!(
-            "AT FAULT ALREADY: {many} sites at which nothing changes do not comply, or are not proven; `asleft check` shows why."
-        )),
+        1 => Some("AT FAULT ALREADY: 1 site without a change does not comply, or is not proven; `asleft check` shows why.".to_owned()),
+        many => {
+            Some(format!("AT FAULT ALREADY: {many} sites without a change do not comply, or are not proven; `asleft check` shows why."))
+        }
     };
     at_fault.into_iter().chain(complying).chain(of_work.warning("that ask for this work")).collect()
 }

@@ -64,7 +64,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
     let mut out = terminal::stdout();
     match args.format {
         ListFormat::Text if args.all => all::write(&mut out, &rows, &report)?,
-        ListFormat::Text => write_text(&mut out, &rows, &report)?,
+        ListFormat::Text => write_text(&mut out, &rows, &report, !args.named.is_empty())?,
         ListFormat::Csv => write_csv(&mut out, &report)?,
         ListFormat::Json => render::json(&mut out, &report)?,
     }
@@ -166,7 +166,10 @@ fn write_networks(out: &mut dyn Write, report: &AttestListReport, width: usize) 
     if report.networks.is_empty() { Ok(()) } else { writeln!(out) }
 }
 
-fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &AttestListReport) -> io::Result<()> {
+/// How many figures fit a screen.
+const MOST: usize = 12;
+
+fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &AttestListReport, is_named: bool) -> io::Result<()> {
     let width = render::width();
     let of = |standing: Standing| rows.iter().filter(|(figure, _)| figure.standing == standing).count();
     let counts = [
@@ -185,8 +188,20 @@ fn write_text(out: &mut dyn Write, rows: &[(&ListedFigure, usize)], report: &Att
     let words = if counts.is_empty() { "no figure is unverified".to_owned() } else { format!("figures: {}", counts.join(", ")) };
     writeln!(out, "  {}\n", wrapped(&format!("{words}; {users}"), width - 2, 4))?;
     write_networks(out, report, width)?;
-    if !rows.is_empty() {
-        writeln!(out, "{}\n", table_of(rows, width))?;
+    // those of a profile that was named are told whole: somebody goes through its copy
+    let most = if is_named { rows.len() } else { MOST };
+    let shown = &rows[..most.min(rows.len())];
+    if !shown.is_empty() {
+        writeln!(out, "{}\n", table_of(shown, width))?;
+    }
+    if shown.len() < rows.len() {
+        let first = shown.first().map_or("", |(figure, _)| figure.profile.as_str());
+        let says = format!(
+            "{} of {} figures. To see all of one profile, name it: asleft attest list {first}. To see all: asleft attest list --format csv",
+            shown.len(),
+            rows.len()
+        );
+        writeln!(out, "{}\n", wrapped(&says, width, 0))?;
     }
     writeln!(out, "{}", wrapped(CAUTION, width, 0))
 }
@@ -203,10 +218,10 @@ fn table_of(rows: &[(&ListedFigure, usize)], width: usize) -> String {
         let clause = figure.clause.clone().unwrap_or_else(|| "-".to_owned());
         let place = place_of(figure, of_one);
         longest = place.split(' ').map(|word| word.chars().count()).max().unwrap_or_default().max(longest);
-        let cells = [setting_cell(figure), value_of(figure), place, clause, figure.standing.column().to_owned(), used.to_string()];
+        let cells = [setting_cell(figure, width), value_of(figure), place, clause, figure.standing.column().to_owned(), used.to_string()];
         table.add_row(cells.map(|cell| render::unbroken(&cell)));
     }
-    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure)).collect();
+    let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure, width)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
     for (column, columns) in [(1, 17), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
         table::at_least(&mut table, column, columns);
@@ -236,9 +251,9 @@ fn place_of(figure: &ListedFigure, of_one: bool) -> String {
 }
 
 /// A key that is longer than most is broken behind its function.
-fn setting_cell(figure: &ListedFigure) -> String {
-    let key = figure.setting.to_string();
-    if key.chars().count() > 28 { key.replace('/', "/\n") } else { key }
+fn setting_cell(figure: &ListedFigure, width: usize) -> String {
+    let (key, most) = (figure.setting.to_string(), if width < 100 { 16 } else { 28 });
+    if key.chars().count() > most { key.replace('/', "/\n") } else { key }
 }
 
 fn write_csv(out: &mut dyn Write, report: &AttestListReport) -> io::Result<()> {

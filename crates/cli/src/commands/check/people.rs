@@ -7,7 +7,7 @@ use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
 use crate::report::judged::Judged;
 use rules::assess::Assessor;
-use rules::provenance::Verdict;
+use rules::provenance::{Figures, Verdict};
 use settings_model::files::training::NOTICE;
 use settings_model::finding::Outcome;
 use std::io::{self, Write};
@@ -42,6 +42,9 @@ impl Form for Text {
         if judged.line.is_some() && judged.findings.is_empty() {
             return Ok(());
         }
+        if !said.is_silent() {
+            said.answer().extend_from_slice(self.between());
+        }
         write_headline(said.answer(), judged, asked, *self)?;
         for finding in &judged.findings {
             let shown = render::findings::finding(finding, &assessor.sources, self.width, self.colour);
@@ -49,22 +52,33 @@ impl Form for Text {
             let to = if finding.outcome == Outcome::Unusable { said.message() } else { said.answer() };
             writeln!(to, "\n{shown}")?;
         }
-        writeln!(said.answer())
+        Ok(())
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, .. }: &Ended) -> io::Result<()> {
+    fn between(&self) -> &'static [u8] {
+        b"\n"
+    }
+
+    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, has_said, .. }: &Ended) -> io::Result<()> {
         if tally.summary.sites > 1 {
+            if *has_said {
+                writeln!(out)?;
+            }
             write_summary(out, &tally.summary)?;
             write_faults(out, &tally.faults(), self.width)?;
             write_answerable(out, &tally.answerable(), self.width)?;
         }
         if tally.summary.does_not_comply > 0 {
-            let says = "Only licensed persons may change settings; the network operator's own document decides.";
-            writeln!(out, "{}", render::wrapped(says, self.width, 0))?;
+            // beneath the findings of one site it is one row more
+            let before = if tally.summary.sites == 1 { "  caution   " } else { "" };
+            writeln!(out, "{before}{}", render::wrapped(LICENSED, self.width - before.len(), before.len()))?;
         }
         Ok(())
     }
 }
+
+/// What stands beneath what does not comply.
+const LICENSED: &str = "only licensed persons may change settings; the network operator decides";
 
 fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
     let (strong, plain) = if colour { (style(code(judged.judgement.verdict)), style("0")) } else { Default::default() };
@@ -80,29 +94,45 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
     }
     let under = format!("under {}, as of {}", judged.under, asked.today);
     writeln!(out, "  {}", render::wrapped(&under, width - 2, 4))?;
-    let figures = judged.judgement.figures;
-    if figures.total() > 0 {
-        let words = [
-            (figures.published, "published"),
-            (figures.attested, "attested"),
-            (figures.invented, "invented"),
-            (figures.single_source, "from a single source (unverified)"),
-            (figures.memory, "from memory (unverified)"),
-            (figures.disputed, "DISPUTED by a licensed copy (unverified)"),
-            (figures.site_approval, "by site-specific approval"),
-        ];
-        let parts: Vec<String> = words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| format!("{n} {word}")).collect();
-        writeln!(out, "  {}", render::wrapped(&format!("{} requirements: {}", figures.total(), parts.join(", ")), width - 2, 4))?;
+    if let Some(says) = figures(judged.judgement.figures) {
+        writeln!(out, "  {}", render::wrapped(&says, width - 2, 4))?;
     }
     let known_by = judged.known_by.words();
     if !known_by.is_empty() {
         writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
     }
     if !judged.not_checked.is_empty() {
-        let unseen = format!("not checked, as its content was not seen: {}", judged.not_checked.join(", "));
+        let unseen = format!("not checked (not in profile): {}", functions(&judged.not_checked).join(", "));
         writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
     }
     Ok(())
+}
+
+/// `58 figures: 52 UNVERIFIED (40 memory, 12 one source), 5 invented, 1 published`.
+fn figures(figures: Figures) -> Option<String> {
+    let counted = |parts: &[(u32, &str)]| {
+        let parts: Vec<String> = parts.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
+        (!parts.is_empty()).then(|| parts.join(", "))
+    };
+    let unsure =
+        counted(&[(figures.memory, "memory"), (figures.single_source, "one source"), (figures.disputed, "DISPUTED by a licensed copy")]);
+    let unsure = unsure.map(|each| format!("{} UNVERIFIED ({each})", figures.unverified()));
+    let sure = counted(&[
+        (figures.invented, "invented"),
+        (figures.attested, "attested"),
+        (figures.published, "published"),
+        (figures.site_approval, "by site-specific approval"),
+    ]);
+    let parts: Vec<String> = unsure.into_iter().chain(sure).collect();
+    let noun = if figures.total() == 1 { "figure" } else { "figures" };
+    (figures.total() > 0).then(|| format!("{} {noun}: {}", figures.total(), parts.join(", ")))
+}
+
+/// The functions of settings, each once: `voltage-withstand` of `voltage-withstand/state`.
+fn functions(settings: &[String]) -> Vec<&str> {
+    let mut functions: Vec<&str> = settings.iter().map(|setting| setting.split('/').next().unwrap_or(setting)).collect();
+    functions.dedup();
+    functions
 }
 
 fn code(verdict: Verdict) -> &'static str {
@@ -180,10 +210,10 @@ fn write_counts<'s, const N: usize>(
     rows: impl Iterator<Item = ([&'s String; N], &'s Summary)>,
     width: usize,
 ) -> io::Result<()> {
-    let counted = ["Sites", "Comply", "At fault", "Not proven", "Not told"];
+    let counted = ["Sites", "Comply", "At fault", "Not proven", "Could not tell"];
     let mut table = table::of_headings(heads.into_iter().chain(counted), width - 2);
     for (names, summary) in rows {
-        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { name.clone() };
+        let named = |name: &String| if name.is_empty() { "not stated".to_owned() } else { table::cut(name, width / 4) };
         let Summary { sites, complies, does_not_comply, not_proven, could_not_tell, .. } = *summary;
         let counts = [sites, complies, does_not_comply, not_proven, could_not_tell].map(|count| count.to_string());
         table.add_row(names.map(named).into_iter().chain(counts));

@@ -192,7 +192,7 @@ impl<'a> Answers<'a> {
             writeln!(self.out, "{}\n", table::lines(&table, &[]))?;
             people::write_summary(&mut self.out, &self.tally.summary)?;
         }
-        let ended = Ended { tally: self.tally, exit, failure: None };
+        let ended = Ended { tally: self.tally, exit, failure: None, has_said: !self.rows.is_empty() };
         self.form.map_or(Ok(()), |form| form.end(&mut self.out, self.asked, &ended))?;
         self.out.flush()?;
         if !without.is_empty() {

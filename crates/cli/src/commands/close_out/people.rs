@@ -83,7 +83,7 @@ impl Page<'_> {
             self.line(&says)?;
         }
         if !self.record.not_checked.is_empty() {
-            self.line(&format!("not checked, as its content was not seen: {}", self.record.not_checked.join(", ")))?;
+            self.line(&format!("not checked (not in profile): {}", self.record.not_checked.join(", ")))?;
         }
         Ok(())
     }
@@ -175,7 +175,7 @@ impl Page<'_> {
     }
 
     fn cautions(&mut self) -> io::Result<()> {
-        self.part("MIND", None)?;
+        self.part("BEFORE YOU RELY ON IT", None)?;
         for caution in &self.record.cautions {
             self.line(&format!("- {caution}"))?;
         }

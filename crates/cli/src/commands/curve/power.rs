@@ -137,7 +137,7 @@ impl Shown {
         writeln!(out, "\n{}", self.table(width))?;
         let granted = self.operating.granted(&self.conditions, self.points().into_iter().map(|at| at.point));
         if !granted.is_empty() {
-            render::heading(out, "TAKEN AS", "what nobody stated, and how it was reckoned")?;
+            render::heading(out, "ASSUMED", "what nobody stated, and how it was reckoned")?;
         }
         for says in &granted {
             writeln!(out, "  - {}", render::wrapped(says, width - 4, 4))?;

@@ -106,7 +106,7 @@ fn not_at_hand(key: &ExerciseKeyFile<'_>, assessor: &Assessor) -> Option<String>
     key.pinned.iter().find_map(|pin| match assessor.library.profile(&pin.profile) {
         None => Some(format!("`{}`, for which the exercise was made, is not at hand; give the folder that has it as `--profiles`", pin.profile)),
         Some(profile) if *profile.sha256() != *pin.sha256 => Some(format!(
-            "`{}` has other content now than when the exercise was made; give a folder with that of then as `--profiles`, or make the exercise anew",
+            "`{}` was changed since the exercise was made; give a folder with the version of that day as `--profiles`, or make the exercise anew",
             pin.profile
         )),
         Some(_) => None,

@@ -204,7 +204,7 @@ pub fn write_text(out: &mut dyn Write, report: &MarkReport) -> io::Result<()> {
 }
 
 fn write_students(out: &mut dyn Write, report: &MarkReport, width: usize) -> io::Result<()> {
-    render::heading(out, "MARKS", "one for each fault found, one for each mended; less one for each not there or newly broken")?;
+    render::heading(out, "MARKS", "+1 for each fault found or mended, -1 for each invented or newly made")?;
     let mut table = table::table(["Student", "Marks", "Found", "Mended", "Not there", "Broken", "Left out", "Outcome"], width - 2);
     table::whole(&mut table, 0, report.students.iter().map(|student| student.student.as_str()));
     for student in &report.students {

@@ -26,8 +26,8 @@ pub fn beside(out: &mut dyn Write, report: &EventsReport, width: usize) -> io::R
             device.standing.as_ref().map_or("-".to_owned(), |standing| format!("{}, {}", standing.headline, findings(standing.findings)))
         });
     }
-    row("dropped out, certain", &|device| device.drop_outs[0].to_string());
-    row("may have dropped out", &|device| (device.drop_outs[1] - device.drop_outs[0]).to_string());
+    row("disconnected, certain", &|device| device.drop_outs[0].to_string());
+    row("may have disconnected", &|device| (device.drop_outs[1] - device.drop_outs[0]).to_string());
     let mut causes: Vec<(&str, &str)> = Vec::new();
     for lost in report.devices.iter().flat_map(|device| &device.lost) {
         if !causes.iter().any(|(_, title)| *title == lost.title) {
@@ -86,7 +86,7 @@ fn no_leave(report: &EventsReport) -> Vec<String> {
         let under = standing.under.as_deref().unwrap_or("what the site stands under");
         let it = if one { "it" } else { "they" };
         format!(
-            "{who} {comes_to} with {under}: played to compare, not to be set. If {it} dropped out less, or gave more, that is no reason to set {}.",
+            "{who} {comes_to} with {under}: played to compare, not to be set. If {it} disconnected less, or gave more, that is no reason to set {}.",
             if one { "it" } else { "them" }
         )
     };

@@ -68,7 +68,7 @@ pub fn write_devices(out: &mut dyn Write, report: &EventsReport, plot: Option<Pl
 const LISTS: [(&str, &str, &str, ListOf); 3] = [
     ("CANNOT BE DECIDED", "ITS OWN, CANNOT BE DECIDED", "by this log", |device| &device.undecided),
     ("NOT PLAYED", "ITS OWN, NOT PLAYED", "so nothing here says that they did not trip", |device| &device.not_played),
-    ("TAKEN FOR GRANTED", "ITS OWN, TAKEN FOR GRANTED", "where nobody says otherwise", |device| &device.taken_for_granted),
+    ("ASSUMED", "ITS OWN, ASSUMED", "where nobody says otherwise", |device| &device.taken_for_granted),
 ];
 
 fn is_of_all(report: &EventsReport, item: &String, of: ListOf) -> bool {
@@ -184,8 +184,8 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
     let gives = device.available.is_some_and(|available| available > 0.0);
     let summed = match (device.available, device.given) {
         _ if charged.is_some() && !gives => charged.clone().unwrap_or_default(),
-        (Some(available), Some(given)) => format!("{} kWh could have been given, {} kWh were", between([available; 2]), between(given)),
-        _ => "the log does not say what could have been given".to_owned(),
+        (Some(available), Some(given)) => format!("{} kWh were available, {} kWh were delivered", between([available; 2]), between(given)),
+        _ => "the log does not say what was available".to_owned(),
     };
     render::heading(out, title, &summed)?;
     let has_energy = device.available.is_some();
@@ -199,7 +199,7 @@ fn energy(out: &mut dyn Write, device: &PlayedReport, width: usize) -> io::Resul
             _ => format!("{} to {}", from.time, to.time),
         };
         let left = if is_held_back(lost) && lost.least_left > 0.0 && lost.least_left.is_finite() {
-            format!("{}, to {:.0} % at the least", lost.title, lost.least_left)
+            format!("{}, down to {:.0} % of what was available", lost.title, lost.least_left)
         } else {
             lost.title.clone()
         };

@@ -35,7 +35,7 @@ pub(super) fn write(out: &mut dyn Write, read: &Read, outcome: &Outcome, judged:
     } else {
         known.retain(|trouble| trouble.kind != TroubleKind::PowerLimited && !trouble.kind.acts_beside());
     }
-    write_troubles(out, "TO KNOW", "beside the settings", &known, width)?;
+    write_troubles(out, "ALSO READ", "beside the settings", &known, width)?;
     if args.points {
         write_points(out, read, width)?;
     }

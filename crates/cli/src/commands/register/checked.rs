@@ -52,13 +52,13 @@ fn write_text(out: &mut dyn Write, path: &str, verified: &Result<Verified, Fault
     let sound = match verified {
         Ok(sound) => sound,
         Err(fault) => {
-            render::title(out, "NOT AS IT WAS WRITTEN", path)?;
+            render::title(out, "ALTERED", path)?;
             writeln!(out, "  {}", wrapped(&fault.to_string(), width - 2, 4))?;
             let advice = "keep this file as it is, and compare with a backup (`asleft register verify` on that)";
             return writeln!(out, "  {}", wrapped(advice, width - 2, 4));
         }
     };
-    render::title(out, "AS IT WAS WRITTEN", path)?;
+    render::title(out, "UNALTERED", path)?;
     let count = |n: u64, singular: &str, plural: &str| format!("{n} {}", if n == 1 { singular } else { plural });
     let says = format!(
         "{} in one chain, with {} and {}; each hash was worked out anew",

@@ -30,24 +30,25 @@ pub fn run(args: &RegisterList) -> io::Result<Exit> {
 fn write_text(out: &mut dyn Write, report: &RegisterListReport, all: bool) -> io::Result<()> {
     let width = render::width();
     if !report.sites.is_empty() {
-        let mut table = table::table(["Entry", "Site", "As of", "Verdict", "Company", "Branch", "Crew", "Seals"], width);
+        let mut table = table::table(["Entry", "Site", "As of", "Verdict", "Answerable", "Seals"], width);
+        let site = |name: &str| table::cut(name, width / 4);
         for entry in &report.sites {
             let who = &entry.answerable;
-            let said = |name: &Option<String>| name.clone().unwrap_or_else(|| "-".to_owned());
+            let named: Vec<&str> = [&who.company, &who.branch, &who.crew].into_iter().flatten().map(String::as_str).collect();
             table.add_row([
                 entry.entry.to_string(),
-                entry.site.clone(),
+                site(&entry.site),
                 entry.as_of.clone(),
                 entry.headline.clone(),
-                said(&who.company),
-                said(&who.branch),
-                said(&who.crew),
+                if named.is_empty() { "-".to_owned() } else { named.join(", ") },
                 entry.sealed_by.len().to_string(),
             ]);
         }
-        table::whole(&mut table, 1, report.sites.iter().map(|entry| entry.site.as_str()));
+        let sites: Vec<String> = report.sites.iter().map(|entry| site(&entry.site)).collect();
+        table::whole(&mut table, 1, sites.iter().map(String::as_str));
         table::at_least(&mut table, 2, 12);
         table::at_least(&mut table, 3, 17);
+        table::at_least(&mut table, 4, 13);
         writeln!(out, "{}\n", table::lines(&table, &[]))?;
     }
     let of = |n: u64, one: &str| {

@@ -6,7 +6,7 @@ use record::{Envelope, Record};
 
 /// What to mind.
 pub fn cautions(record: &Record) -> Part {
-    super::part("To mind", vec![Block::List(record.cautions.iter().map(plain).collect())])
+    super::part("Before you rely on it", vec![Block::List(record.cautions.iter().map(plain).collect())])
 }
 
 /// Places to sign.
@@ -19,6 +19,12 @@ pub fn to_sign() -> Part {
         "Looked over in the office by",
         "Date and signature",
     ];
+    super::part("To sign", vec![Block::ToSign(places.map(str::to_owned).to_vec())])
+}
+
+/// Places to sign where an installation is handed over.
+pub fn to_hand_over() -> Part {
+    let places = ["Handed over by, with licence number", "Date and signature", "Received by, for the owner", "Date and signature"];
     super::part("To sign", vec![Block::ToSign(places.map(str::to_owned).to_vec())])
 }
 

@@ -24,7 +24,7 @@ pub fn part(record: &Record) -> Part {
         });
         blocks.push(Block::List(each.collect()));
     }
-    Part { title: "What it came to".to_owned(), starts_page: true, blocks }
+    Part { title: "What it came to".to_owned(), starts_page: false, blocks }
 }
 
 fn verdict(record: &Record) -> Vec<(String, Text)> {
@@ -96,13 +96,13 @@ pub fn sentence(record: &Record) -> &'static str {
         }
         Verdict::Complies => "Everything that was checked is as it has to be.",
         Verdict::NotProven => {
-            "Nothing was found to be wrong, but not everything could be shown to be right. What is still open stands on the next page."
+            "Nothing was found to be wrong, but not everything could be shown to be right. What is still open is listed below, and in the technical record that your installer keeps."
         }
         Verdict::DoesNotComply if record.verdict.whole().is_unverified() => {
             "Something is not as it was asked for here, by figures that have not been compared with the licensed documents yet. Ask for that first, and then for it to be put right."
         }
         Verdict::DoesNotComply | Verdict::CouldNotTell => {
-            "Something is not as it has to be. What it is, and what has to be done, stands on the next page. Ask for it to be put right."
+            "Something is not as it has to be. The technical record that your installer keeps says what it is and what to do. Ask for it to be put right."
         }
     }
 }

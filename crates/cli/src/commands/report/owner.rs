@@ -1,4 +1,4 @@
-//! The first page: for who owns the installation, in plain words.
+//! What an owner gets: for who owns the installation, in plain words.
 
 use super::evidence::name;
 use super::outcome::sentence;
@@ -21,7 +21,7 @@ const NOTICED: [&str; 3] = [
 const STORAGE: &str = "There is a battery: it is live always. Circuits on backup stay live when the network is gone and when the main switch is open. Only a licensed person works on them, and proves them dead first.";
 
 const KEEP: [&str; 3] = [
-    "Do not open the inverter, and let nobody change its protection settings but a licensed person whom the rules entitle. Wrong settings can hurt people.",
+    "Do not open the inverter. Only a licensed person who is authorised to may change its protection settings: wrong settings can hurt people.",
     "Keep this paper with the papers of the installation. Whoever works on it next will ask for it.",
     "The network operator's own document and your connection approval decide. This paper does not replace them.",
 ];
@@ -51,8 +51,8 @@ pub fn part(record: &Record) -> Part {
     }
     let storage = is_with_storage(record).then_some(STORAGE);
     let mind = storage.into_iter().chain(KEEP).map(plain).collect();
-    blocks.push(Block::Notice(Weight::Mind, "Please mind".to_owned(), mind));
-    Part { title: "For the owner".to_owned(), starts_page: false, blocks }
+    blocks.push(Block::Notice(Weight::Mind, "Please note".to_owned(), mind));
+    Part { title: "What it was left with".to_owned(), starts_page: false, blocks }
 }
 
 /// Whose installation, and who did the work.
@@ -82,7 +82,7 @@ const GONE: &str = "active-anti-islanding/disconnection";
 
 /// What settings do, for who does not know their names.
 const DOES: [(&str, Says); 8] = [
-    ("export-limit/site-total", |limit| format!("It lets at most {limit} flow out to the network; what would be more is held back.")),
+    ("export-limit/site-total", |limit| format!("It lets at most {limit} flow out to the network, and gives less where it would be more.")),
     ("generation-limit/soft", |limit| format!("It gives at most {limit}.")),
     ("volt-watt/points", |curve| format!("While the voltage is high it gives less: {curve}.")),
     ("volt-var/points", |_| "It helps to hold the voltage with reactive power, which can cost a little of what it gives.".to_owned()),

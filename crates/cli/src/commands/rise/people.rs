@@ -49,10 +49,10 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
     writeln!(out, "{}", cables(told, width))?;
     render::heading(out, "RISE", "from the point of supply to each inverter")?;
     writeln!(out, "{}", rises(told, width))?;
-    render::heading(out, "GIVES WAY", "at full output, by the voltage at the point of supply")?;
+    render::heading(out, "WHERE OUTPUT IS REDUCED", "at full output, by the voltage at the point of supply")?;
     writeln!(out, "{}", gives_way(told, width))?;
     if !told.rows.is_empty() {
-        render::heading(out, "SETTLES", "with all its responses acting; volts at the terminals")?;
+        render::heading(out, "OPERATING POINT", "with all its responses acting; volts at the terminals")?;
         writeln!(out, "{}", settles(told, width))?;
         for says in without_rest(told) {
             writeln!(out, "  - {}", wrapped(&says, width - 4, 4))?;
@@ -61,15 +61,15 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
         let hint = "measure the voltage at the point of supply with the inverters off, and give it as `--supply 244 V` or `--supply 235..250:5`, to see where they settle";
         writeln!(out, "  {}", wrapped(hint, width - 2, 2))?;
     }
-    render::heading(out, "TAKEN AS", "what nobody stated, and how it was reckoned")?;
+    render::heading(out, "ASSUMED", "what nobody stated, and how it was reckoned")?;
     for says in told.granted() {
         writeln!(out, "  - {}", wrapped(&says, width - 4, 4))?;
     }
-    render::heading(out, "TO STATE", "in the site's file, for `check`")?;
+    render::heading(out, "ADD TO THE SITE FILE", "for `check`")?;
     writeln!(out, "  {}", wrapped(&to_state(told), width - 2, 4))?;
     let minds = minds(told);
     if !minds.is_empty() {
-        render::heading(out, "MIND", "before anything is changed")?;
+        render::heading(out, "BEFORE YOU START", "")?;
     }
     for says in minds {
         writeln!(out, "  - {}", wrapped(&says, width - 4, 4))?;

@@ -44,6 +44,10 @@ pub struct Line {
     pub basis: &'static str,
     /// Whether there is anything to read on the device or to work out: a line without is for reading only.
     pub is_to_fill: bool,
+    /// Whether somebody at the site has to act on it: such lines are on the page of the crew.
+    pub is_acted_on: bool,
+    /// The words that may be entered, where it is a choice in the catalogue's own words.
+    pub choices: Vec<&'static str>,
 }
 
 /// The blanks of a site.
@@ -52,7 +56,7 @@ pub fn blanks(site: &SiteFile<'_>, sheets: &[DeviceSheet]) -> Vec<Blank> {
 }
 
 fn blank(site: &SiteFile<'_>, sheet: &DeviceSheet) -> Blank {
-    let settings = told_once(sheet.rows.iter().flat_map(of_row));
+    let settings = told_once(sheet.rows.iter().flat_map(|row| of_row(row, sheet.is_acted_on(row))));
     let lines = if sheet.kind == Equipment::Installation {
         settings
     } else {
@@ -107,7 +111,7 @@ fn of_holding() -> [Line; 3] {
     [
         line("date", "date", "such as 2026-04-09"),
         line("role", "role", "a role and not a name, such as licensed installer"),
-        line("known-by", "how the values are known", &known_by.join(", ")),
+        Line { choices: known_by.clone(), ..line("known-by", "how the values are known", &known_by.join(", ")) },
     ]
 }
 
@@ -124,13 +128,15 @@ fn noted(task: &'static str) -> Line {
         from: String::new(),
         basis: "",
         is_to_fill: true,
+        is_acted_on: true,
+        choices: Vec::new(),
     }
 }
 
 /// The lines of one required setting: where a display shows it in parts, a line for each part, in the
 /// display's words.
-fn of_row(row: &Row) -> Vec<Line> {
-    let whole = of_setting(row);
+fn of_row(row: &Row, is_acted_on: bool) -> Vec<Line> {
+    let whole = Line { is_acted_on, ..of_setting(row) };
     if row.display.is_empty() || !whole.is_to_fill {
         return vec![whole];
     }
@@ -138,6 +144,7 @@ fn of_row(row: &Row) -> Vec<Line> {
         let required = on.shows.clone().unwrap_or_else(|| whole.required.clone());
         Line {
             key: path(on),
+            choices: Vec::new(),
             title: (whole.title.0, on.part.clone().unwrap_or_else(|| whole.title.1.clone())),
             unit: unit_of(&required).to_owned(),
             required,
@@ -184,5 +191,10 @@ fn of_setting(row: &Row) -> Line {
         from: origin_of(row),
         basis: basis_word(row),
         is_to_fill: matches!(row.task, Task::Enter | Task::Verify) || parameter.held_by == HeldBy::Calculated,
+        is_acted_on: true,
+        choices: match parameter.shape {
+            Shape::Choice(words) => words.to_vec(),
+            Shape::Quantity(_) | Shape::Curve { .. } => Vec::new(),
+        },
     }
 }

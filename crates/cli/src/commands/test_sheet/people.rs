@@ -13,7 +13,7 @@ pub fn write(out: &mut dyn Write, sheet: &TestSheet, as_of: jiff::civil::Date) -
     let verdict = sheet.outcome.map_or_else(String::new, |outcome| format!(": {}", of_all(outcome)));
     render::title(out, &format!("Test sheet{verdict}"), &sheet.site)?;
     writeln!(out, "{}", wrapped(&format!("under {}, as of {as_of}", sheet.under), width, 2))?;
-    heading(out, "MIND", "before anything is tested")?;
+    heading(out, "BEFORE YOU START", "")?;
     for caution in &sheet.cautions {
         writeln!(out, "  - {}", wrapped(caution, width - 4, 4))?;
     }

@@ -104,7 +104,7 @@ pub(super) const SUPERSEDED_ISSUE: FaultKind = FaultKind {
     name: "superseded-issue",
     happened: "the settings were entered by an issue of the network's document that no longer governs the site",
     looks_like: "what the network asks was entered, but as an earlier issue had it",
-    teaches: "which issue governs hangs on the dates of application, approval and installation",
+    teaches: "which issue governs depends on the dates of application, approval and installation",
     mended_by: "find out which issue governs, and enter its values",
     fewest: 1,
     put: |scene, chance| {

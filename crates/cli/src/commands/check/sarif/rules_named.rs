@@ -22,7 +22,7 @@ const SENTENCES: [(&str, &str); 13] = [
     ("same-response", "a curve has other points than required, and the same response"),
     ("not-stated", "a required value is not stated, so nothing proves it"),
     ("evidence-missing", "a value is not known in a way that is accepted"),
-    ("fact-not-stated", "what is required hangs on a fact that is not stated"),
+    ("fact-not-stated", "what is required depends on a fact that is not stated"),
     ("counted-from-unstated", "a value is counted from another that is not stated"),
     ("display-too-coarse", "a display rounds too coarsely to show on which side of a limit the value lies"),
     ("meaning-of-time-not-shown", "which of a stage's times a value means is not known"),
