@@ -104,8 +104,9 @@ fn the_owner_of_a_hybrid_learns_what_stays_live() {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("paper.html");
         let output = asleft(&["report", record, "--out", out.to_str().unwrap()]);
-        assert!(out.is_file(), "{record}: {}", String::from_utf8_lossy(&output.stderr));
-        let paper = flowing(&std::fs::read_to_string(&out).unwrap());
+        let of_owner = folder.path().join("paper.owner.html");
+        assert!(of_owner.is_file(), "{record}: {}", String::from_utf8_lossy(&output.stderr));
+        let paper = flowing(&std::fs::read_to_string(&of_owner).unwrap());
         assert!(!paper.contains("nobody is hurt"), "{record}");
         assert!(paper.contains("It stops feeding the network when the network is gone"), "{record}");
         assert_eq!(paper.contains("Circuits on backup stay live"), is_hybrid, "{record}");

@@ -74,7 +74,10 @@ fn what_nothing_can_hold_is_an_error_in_every_verb() {
         for arguments in verbs(file.to_str().unwrap()) {
             let (code, told) = run(&arguments);
             let is_told = told.contains("no device and no site can hold") || told.contains("cannot be");
-            assert!(code == Some(2) && is_told && told.contains(says) && told.contains("site.yaml:"), "{arguments:?}: {code:?}, {told}");
+            assert!(
+                code == Some(2) && is_told && told.contains(says) && told.contains("site.yaml, line "),
+                "{arguments:?}: {code:?}, {told}"
+            );
         }
     }
     for (point, nameplate) in GREATEST {

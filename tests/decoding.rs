@@ -261,13 +261,13 @@ fn files_are_not_written_over_unasked() {
 fn a_broken_file_of_registers_is_told_where() {
     let folder = tempfile::tempdir().unwrap();
     for (text, expected) in [
-        ("{", "bad.json:1:"),
+        ("{", "bad.json, line 1, "),
         (r#"{ "kind": "site" }"#, "a file of kind `site` where one of kind `register-image` belongs"),
-        (r#"{ "kind": "register-image", "runs": [] }"#, "bad.json:1:"),
+        (r#"{ "kind": "register-image", "runs": [] }"#, "bad.json, line 1, "),
         (r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["12"] }] }"#, "`12` is no register"),
         (r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["00zz"] }] }"#, "`00zz` is no register"),
         (r#"{ "kind": "register-image", "runs": [{ "from": 65535, "registers": ["0000 0000"] }] }"#, "past the last address"),
-        (r#"{ "kind": "register-image", "runs": [{ "from": 70000, "registers": ["0000"] }] }"#, "bad.json:1:"),
+        (r#"{ "kind": "register-image", "runs": [{ "from": 70000, "registers": ["0000"] }] }"#, "bad.json, line 1, "),
         (
             r#"{ "kind": "register-image", "runs": [{ "from": 0, "registers": ["0000 0001"] }, { "from": 1, "registers": ["0000"] }] }"#,
             "two runs hold the same address",

@@ -222,7 +222,10 @@ fn a_file_that_is_opened_is_told_what_check_tells() {
     assert_eq!(answer.status, 200, "{}", answer.head);
     let told = answer.json();
     let says = told["says"].as_str().unwrap();
-    assert!(told["choice"].is_null() && says.contains("anvil.yaml:7") && says.contains("treshold") && says.contains("5 kW"), "{says}");
+    assert!(
+        told["choice"].is_null() && says.contains("anvil.yaml, line 7") && says.contains("treshold") && says.contains("5 kW"),
+        "{says}"
+    );
     // the same words as the command line's
     let file = folder.path().join("anvil.yaml");
     std::fs::write(&file, bad).unwrap();

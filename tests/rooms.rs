@@ -46,6 +46,25 @@ fn no_two_rooms_import_each_other() {
     assert_eq!(found, still, "put what both need into a room below; where one is gone, shorten the list");
 }
 
+/// A test file that no binary names would never run.
+#[test]
+fn every_test_file_is_run() {
+    let crates = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let of_crate = std::fs::read_dir(&crates).unwrap().map(|entry| entry.unwrap().path().join("tests"));
+    for folder in of_crate.filter(|folder| folder.is_dir()).chain([crates.join("../tests")]) {
+        let files = std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path());
+        let files: Vec<PathBuf> = files.filter(|path| path.extension().is_some_and(|extension| extension == "rs")).collect();
+        let named: String = files.iter().map(|file| std::fs::read_to_string(file).unwrap()).collect();
+        let manifests = ["../Cargo.toml", "../crates/cli/Cargo.toml"].map(|path| std::fs::read_to_string(folder.join(path)));
+        let manifests: String = manifests.into_iter().flatten().collect();
+        for file in files {
+            let name = file.file_name().unwrap().to_string_lossy().into_owned();
+            let is_run = named.contains(&format!("#[path = \"{name}\"]\nmod ")) || manifests.contains(&format!("tests/{name}\""));
+            assert!(is_run, "{}: name it in the file that the manifest names, beside the others", file.display());
+        }
+    }
+}
+
 #[test]
 fn a_circle_is_found() {
     let of = |pairs: &[(&str, &str)]| {

@@ -12,8 +12,27 @@ const CLEARS: &str = "\u{1b}[2J\u{9b}31m\u{202e}";
 
 /// Verbs that no case can run: a page is served (its answers go through the same room, see
 /// `classroom/server/response`), and keys are made by chance.
-const WITHOUT_CASES: [&str; 10] =
-    ["page", "keys", "seal", "sign-profile", "report", "register", "readout", "schema", "completions", "help"];
+const WITHOUT_CASES: [&str; 11] =
+    ["page", "new", "keys", "seal", "sign-profile", "report", "register", "readout", "schema", "completions", "help"];
+
+/// What makes a site's file whole.
+const NEW: [&str; 15] = [
+    "--network",
+    "quillbrook",
+    "--phases",
+    "1",
+    "--export",
+    "fixed=5kW",
+    "--applied",
+    "2026-02-16",
+    "--approved",
+    "2026-03-02",
+    "--installed",
+    "2026-04-09",
+    "--inverter",
+    "nameplate=6kVA,source=solar,certified=as-nzs-4777.2/2020-amd2",
+    "--as-of=2026-11-25",
+];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
@@ -153,7 +172,7 @@ fn no_verb_obeys_what_files_say() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert!(shown.len() >= 15, "the marks came through, to be shown, in {shown:?} only");
     let help = String::from_utf8(asleft().arg("--help").output().unwrap().stdout).unwrap();
-    let all = help.lines().skip_while(|line| !line.starts_with("Commands:")).skip(1).take_while(|line| !line.is_empty());
+    let all = help.lines().skip_while(|line| !line.starts_with("Usage:")).skip(1).take_while(|line| !line.starts_with("Options:"));
     let all: Vec<&str> =
         all.filter(|line| line.starts_with("  ") && !line.starts_with("   ")).filter_map(|line| line.split_whitespace().next()).collect();
     assert!(all.len() > 25, "{help}");
@@ -196,6 +215,10 @@ fn records_registers_and_papers_obey_nothing_either() {
         words(&["register", "roll-up", "--register", &register, "--format", "json"]),
         words(&["due", "--register", &register]),
         words(&["report", &record, "--out", "-", "--profiles", &profiles]),
+        words(&["new", "-", "--network", CLEARS]),
+        words(&["new", &path("new.yaml"), "--network", "quillbrook"]),
+        [words(&["new", "-", "--site", CLEARS]), words(&NEW)].concat(),
+        [words(&["new", &path("new.yaml"), "--site", CLEARS]), words(&NEW)].concat(),
         words(&["schema", "site"]),
         words(&["completions", "bash"]),
         words(&["page", &path("no such file")]),

@@ -1,6 +1,6 @@
 """What z3 says of claims and of versions: `python3 algebra.py problems.json > algebra.json`.
 
-`ASLEFT_PROBLEMS=problems.json cargo test -p rules --test outside_solver` writes the problems, in the form
+`ASLEFT_PROBLEMS=problems.json cargo test -p rules outside_solver` writes the problems, in the form
 that README.md describes.
 
 First the solver answers on its own. Of claims: whether they contradict each other, where what is left of each

@@ -1,6 +1,6 @@
 //! What a program that is no browser can ask of the page, and what comes back.
 
-use crate::served::Served;
+use super::served::Served;
 use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::Duration;

@@ -1,7 +1,7 @@
 #!/bin/sh
 # Makes the records and the register beside it anew, with a key that is thrown away. For when the
 # format of records moves, or a shipped profile that they were judged against: sh tests/register/make.sh,
-# then ASLEFT_REWRITE=1 cargo test -p cli --test cases
+# then ASLEFT_REWRITE=1 cargo test -p cli cases
 set -eu
 cd "$(dirname "$0")/../.."
 cargo build --quiet -p cli

@@ -16,7 +16,7 @@ fn kept() -> Vec<(&'static str, Vec<u8>)> {
         .to_vec()
 }
 
-/// `ASLEFT_REWRITE=1 cargo test -p cli --test records` writes them anew where the program's words moved.
+/// `ASLEFT_REWRITE=1 cargo test -p cli records` writes them anew where the program's words moved.
 #[test]
 fn a_kept_record_reads_back_and_has_its_hash() {
     for (site, bytes) in kept() {

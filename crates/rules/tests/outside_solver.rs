@@ -8,7 +8,7 @@
 //! answered here; then it says whether the contradictions and examples that are shown here are such.
 //!
 //! Problems are made of a seed and of the shipped profiles, so only answers are kept, each under the
-//! fingerprint of its problem. `ASLEFT_PROBLEMS=FILE cargo test -p rules --test outside_solver` writes the
+//! fingerprint of its problem. `ASLEFT_PROBLEMS=FILE cargo test -p rules outside_solver` writes the
 //! problems; `algebra.py` makes answers of them.
 
 mod common;

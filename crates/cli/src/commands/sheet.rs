@@ -97,7 +97,7 @@ struct Asked<'a> {
 impl Asked<'_> {
     /// A command about the same site, as it can be pasted.
     fn command(&self, verb: &str, flags: &str) -> String {
-        let site = self.args.site.display().to_string();
+        let site = self.args.site.to_string_lossy().into_owned();
         let is_plain = site.chars().all(|c| c.is_ascii_alphanumeric() || "/._-".contains(c));
         let site = if is_plain { site } else { format!("'{}'", site.replace('\'', r"'\''")) };
         format!("asleft {verb} {}{flags}", terminal::path(site))

@@ -1,7 +1,7 @@
 //! Sites by their text, what they come to, and two that comply as they stand, to alter in one thing.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
-use crate::common::shipped_library;
+use super::common::shipped_library;
 use rules::assess::Assessor;
 use rules::provenance::Verdict;
 use rules::wording;

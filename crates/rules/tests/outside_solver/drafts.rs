@@ -1,8 +1,8 @@
 //! Two versions of a network drawn from a seed, on a drawn standard: written once as files, which are read
 //! here, and once as cases for the solver, which nobody here lays or compares.
 
-use crate::common::*;
-use crate::versions::{self, Between};
+use super::common::*;
+use super::versions::{self, Between};
 use rules::compare::versions::changes;
 use rules::exercise::chance::Chance;
 use serde_json::{Value as Json, json};
@@ -295,7 +295,7 @@ fn compared(standard: &Layer, versions: &[Layer; 2], books: &[Rulebook; 2]) -> V
         let kind = if slot.unit.is_empty() { json!(WORDS.len()) } else { json!("number") };
         let while_enabled = setting.state().filter(|state| *state != setting).map(|state| state.to_string());
         let variables = json!({ setting.to_string(): [kind, while_enabled] });
-        let nominal = crate::written::possible(settings_model::facts::FactId::NominalVoltage);
+        let nominal = super::written::possible(settings_model::facts::FactId::NominalVoltage);
         let multiplied = [("nominal-voltage".to_owned(), nominal)].into_iter().filter(|_| slot.unit == "V").collect();
         let problem = versions::problem(setting, variables, multiplied, &of_space, [side(0), side(1)], &conditions);
         let changes = found.iter().filter(|change| change.setting == setting).cloned().collect();

@@ -1,8 +1,8 @@
 //! Rulebooks drawn from a seed: claims on linked settings of several functions, some of them multiples of
 //! an unknown fact, with states and evidence.
 
-use crate::common::*;
-use crate::problem::Problem;
+use super::common::*;
+use super::problem::Problem;
 use rules::exercise::chance::Chance;
 use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
 use settings_model::exact::Exact;

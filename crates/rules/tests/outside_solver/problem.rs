@@ -1,7 +1,7 @@
 //! A list of claims, and what is asked of it: do they contradict each other, what is left of a variable,
 //! does another claim follow.
 
-use crate::written::{claim, example, facts, fingerprint, name, variables};
+use super::written::{claim, example, facts, fingerprint, name, variables};
 use rules::core::core;
 use rules::escape::{Proof, escape};
 use rules::range::{Edge, Range, range};

@@ -1,9 +1,9 @@
 //! What shipped networks and standards ask, version against version.
 
-use crate::common::*;
-use crate::histories;
-use crate::problem::Problem;
-use crate::versions::{self, Between};
+use super::common::*;
+use super::histories;
+use super::problem::Problem;
+use super::versions::{self, Between};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::claim::{Claim, Part, Term, Var, WhyId};
 use settings_model::exact::Exact;
@@ -51,7 +51,7 @@ fn linked(one: &Rulebook, other: &Rulebook, kind: Equipment, cell: &Facts) -> Ve
     let mut facts = Facts::default();
     facts.set_number(FactId::NominalVoltage, one.nominal.unwrap_or(Exact::from(230)));
     facts.set_number(FactId::ApprovedExport, Exact::from(5000));
-    let asked = |book: &Rulebook| book.resolve(cell).claims().filter(crate::written::is_asked_about).collect::<Vec<_>>();
+    let asked = |book: &Rulebook| book.resolve(cell).claims().filter(super::written::is_asked_about).collect::<Vec<_>>();
     let (held, asked) = (asked(one), asked(other));
     let of_space = space(kind, WhyId::SITE_APPROVAL);
     let mut problems = Vec::new();

@@ -4,8 +4,8 @@
 //! The solver reads the cases with their conditions as they are written and does the laying itself; here
 //! the changes are those that `diff` prints, each with the sites that it is said to concern.
 
-use crate::problem::Count;
-use crate::written;
+use super::problem::Count;
+use super::written;
 use rules::compare::sets::Relation;
 use rules::compare::versions::Change;
 use rules::exercise::chance::Chance;

@@ -1,7 +1,7 @@
 //! Drawn versions read as books, and which values of a drawn site break nothing of one.
 
+use super::super::common::{read_site, setting};
 use super::{Ground, Holds, Pair, Place, site};
-use crate::common::{read_site, setting};
 use proptest::test_runner::{Config, RngSeed, TestCaseError, TestError};
 use rules::assess::{Assessor, Books};
 use settings_model::catalogue::SettingId;

@@ -1,0 +1,8 @@
+//! The tests of this crate from outside; one binary, so that it is linked once.
+
+#[path = "hostile.rs"]
+mod hostile;
+#[path = "tables.rs"]
+mod tables;
+#[path = "traps.rs"]
+mod traps;
