@@ -1,6 +1,6 @@
 //! What `affected` counts as changing nothing `check` may find at fault all the same: then `affected` says how many.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root, text};
 use serde_json::Value;

@@ -3,19 +3,11 @@
 //! forms of `affected`. Over every site that is shipped, over those of an office whose licensed copy contradicts
 //! a figure, and over drawn ones (`ASLEFT_SEED=7` draws others).
 
+use crate::made;
 #[cfg(feature = "page")]
-#[path = "page/asked.rs"]
-#[allow(dead_code)] // other tests ask more of it
-mod asked;
-#[path = "../benches/fleet/made.rs"]
-#[allow(dead_code)] // other tests ask more of it
-mod made;
-#[cfg(feature = "page")]
-#[path = "page/served.rs"]
-#[allow(dead_code)] // other tests ask more of it
-mod served;
+use crate::served;
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root, text};
 use serde_json::Value;

@@ -84,3 +84,14 @@ mod spoofing;
 mod unverified_figures;
 #[path = "whole_files.rs"]
 mod whole_files;
+
+// what several of them use
+#[path = "page/asked.rs"]
+mod asked;
+mod drawn;
+#[path = "../benches/fleet/made.rs"]
+mod made;
+mod program;
+#[path = "page/served.rs"]
+mod served;
+mod shipped;

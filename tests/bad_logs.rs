@@ -1,7 +1,7 @@
 //! Logs that cannot be played: each gets one message that says what, where and how to mend it, and no
 //! verdict. What is said of each stands beside it as `.txt`; `ASLEFT_REWRITE=1` writes those anew.
 
-mod program;
+use crate::program;
 
 use program::logs::{SITE, events, story};
 use program::root;

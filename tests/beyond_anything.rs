@@ -1,13 +1,8 @@
 //! Values that nothing can hold end as an error with its place in every verb that draws or plays, and on the page, which
 //! goes on serving; the greatest that can be held are drawn. Nowhere is there a panic.
 
-#[path = "page/asked.rs"]
-#[allow(dead_code)] // other tests ask more of it
-mod asked;
-mod program;
-#[path = "page/served.rs"]
-#[allow(dead_code)] // other tests ask more of it
-mod served;
+use crate::program;
+use crate::served;
 
 use program::asleft;
 use served::Served;

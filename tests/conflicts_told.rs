@@ -1,7 +1,7 @@
 //! Where sources disagree on the figure that a value breaks, every form of the finding says so, and the sheet and
 //! `explain` tell what the region's notes tell: a device that is right by the other source is not changed unasked.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root};
 

@@ -1,8 +1,7 @@
 //! Files that somebody made with care, so that what is wrong passes: each is refused, told or counted.
 #![cfg(unix)]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::{Ended, asleft, root, says};
 use std::fmt::Write as _;

@@ -1,7 +1,7 @@
 //! The one page that a crew carries: short enough, with all that somebody has to act on; and a table with nothing but
 //! its rows filled in gets the verdict of the whole table.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root, with_columns};
 use serde_json::Value;

@@ -1,13 +1,8 @@
 //! What a device did or will do, in words: how often it disconnected, what was not played, times that say only by when it is
 //! off, and a time that follows a slope. Each is held against what is played, in every verb that says it.
 
-#[path = "page/asked.rs"]
-#[allow(dead_code)]
-mod asked;
-mod program;
-#[path = "page/served.rs"]
-#[allow(dead_code)]
-mod served;
+use crate::program;
+use crate::served;
 
 use program::logs::{SITE, events_at, on_one_line, played, played_at};
 use program::{DAY, asleft, root};

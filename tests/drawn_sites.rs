@@ -3,7 +3,7 @@
 //!
 //! `ASLEFT_DRAWN_SITES=2000` draws more, `ASLEFT_SEED` others.
 
-mod drawn;
+use crate::drawn;
 #[path = "drawn/second.rs"]
 mod second;
 

@@ -1,7 +1,7 @@
 //! Logs as loggers, spreadsheets and inverters write them: one log in many spellings is one story, and what a
 //! logger writes where it has no value is left out and named. All are invented.
 
-mod program;
+use crate::program;
 
 use program::logs::{played, story};
 use program::root;

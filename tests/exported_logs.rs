@@ -1,7 +1,7 @@
 //! What spreadsheets and loggers add to the rows of a log, words that they have for its columns, and marks for want of a
 //! value on other networks: what says nothing new is passed over and counted, and a refusal says what to do. All invented.
 
-mod program;
+use crate::program;
 
 use program::logs::{played, played_at, story};
 

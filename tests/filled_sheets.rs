@@ -1,7 +1,7 @@
 //! Sheets filled by hand: what is printed to be filled in is read back, each fault is found at its own
 //! cell, and no row is dropped without a word.
 
-mod program;
+use crate::program;
 
 use program::root;
 use proptest::prelude::*;

@@ -1,7 +1,6 @@
 //! Fleets: what is counted is what was put in, however the sites come and however many cores judge them.
 
-#[path = "../benches/fleet/made.rs"]
-mod made;
+use crate::made;
 
 use serde_json::Value;
 use std::io::Write;

@@ -1,6 +1,6 @@
 //! Sheets as people write them: their words, their commas, their folders; and what is no sheet at all.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root, text};
 use serde_json::Value;

@@ -1,6 +1,6 @@
 //! Help: every verb in one group, every example works as it is pasted.
 
-mod program;
+use crate::program;
 
 use program::{asleft, root, with_columns};
 use std::path::Path;

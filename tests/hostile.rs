@@ -13,3 +13,6 @@ mod names_on_one_line;
 mod no_way_round;
 #[path = "signed_everywhere.rs"]
 mod signed_everywhere;
+
+// what several of them use
+mod measured;

@@ -2,8 +2,7 @@
 //! all are refused with words, and what each costs in memory is printed: `--nocapture` shows the table.
 #![cfg(target_os = "linux")]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::table::{Made, Table, gzip_of, lines};
 use measured::{asleft, root, says};

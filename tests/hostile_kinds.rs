@@ -2,8 +2,7 @@
 //! kind. `--nocapture` shows the tables.
 #![cfg(target_os = "linux")]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::table::{Made, Table, gzip_of, lines};
 use measured::{Ended, asleft, root};

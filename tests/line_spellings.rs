@@ -1,7 +1,7 @@
 //! A site on a line of NDJSON, read straight into its type, comes to what the same text comes to as a file of JSON: by
 //! the program, over spellings that one reader might take and the other refuse.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, text};
 use serde_json::Value;

@@ -1,7 +1,7 @@
 //! What `trip-map` says of a voltage or a frequency is what `scenario` plays where that value stays: for every shipped
 //! standard and region, a value in every row of both maps.
 
-mod program;
+use crate::program;
 
 use program::asleft;
 use serde_json::Value;

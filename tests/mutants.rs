@@ -1,7 +1,7 @@
 //! Every claim is guarded: a value just outside it is the one finding, at its own line; a value just
 //! inside still complies. Each mutant goes through both readers: with places, and as a JSON line.
 
-mod shipped;
+use crate::shipped;
 
 use rules::assess::{Assessment, Assessor};
 use rules::provenance::Verdict;

@@ -2,8 +2,7 @@
 //! verdict of its own before a reader's eyes.
 #![cfg(unix)]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::{asleft, root, says};
 use std::path::{Path, PathBuf};

@@ -1,13 +1,8 @@
 //! Every verb reckons at the frequency of the site's own network. A device that was left with a response for 50 Hz gives
 //! nothing on a network of 60 Hz; a verb that took the other frequency would show the opposite.
 
-#[path = "page/asked.rs"]
-#[allow(dead_code)]
-mod asked;
-mod program;
-#[path = "page/served.rs"]
-#[allow(dead_code)]
-mod served;
+use crate::program;
+use crate::served;
 
 use program::{DAY, asleft};
 use serde_json::Value;

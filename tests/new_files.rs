@@ -1,6 +1,6 @@
 //! `asleft new`: what it writes is taken by `sheet` and `check` at once; what is missing is named with what would do.
 
-mod program;
+use crate::program;
 #[cfg(target_os = "linux")]
 #[path = "program/terminal.rs"]
 mod terminal;

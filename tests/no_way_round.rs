@@ -2,8 +2,7 @@
 //! edition, pins with a layer left out, points of a requirement that are no curve, ratings that cannot be so.
 #![cfg(unix)]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::{Ended, asleft, root, says};
 use std::path::Path;

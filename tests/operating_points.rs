@@ -1,14 +1,8 @@
 //! One operating point in every verb: where `rise` says that an inverter settles, `curve --of power`, the page and
 //! `events` at that voltage say that it gives the same. And what the play of a device leaves out, each of them says.
 
-#[path = "page/asked.rs"]
-#[allow(dead_code)]
-mod asked;
-#[path = "drawn/mod.rs"]
-mod drawn;
-#[path = "page/served.rs"]
-#[allow(dead_code)]
-mod served;
+use crate::drawn;
+use crate::served;
 
 use drawn::{Draw, Site};
 use serde_json::Value as Json;

@@ -2,10 +2,7 @@
 //! Nothing may bring it down, make it wait for ever or grow without end, and nobody but this machine's own
 //! browser, showing this very page, gets an answer.
 
-#[path = "page/asked.rs"]
-mod asked;
-#[path = "page/served.rs"]
-mod served;
+use crate::served;
 
 use proptest::prelude::*;
 use served::{Served, asleft, root};

@@ -1,7 +1,7 @@
 //! Logs in Parquet files: the same answer as from CSV with the feature `parquet`, and how to get it
 //! without.
 
-mod program;
+use crate::program;
 
 use program::logs;
 use std::path::Path;

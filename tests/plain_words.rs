@@ -1,7 +1,7 @@
 //! Words that people stumbled over are in nothing that the program says: not in the cases, not in a refusal, not in the
 //! README and not on a page. Each stands beside what is said in its place.
 
-mod program;
+use crate::program;
 
 use program::root;
 use std::path::{Path, PathBuf};

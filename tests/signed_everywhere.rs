@@ -1,8 +1,7 @@
 //! `--require-signed` is one gate: no verb uses a profile that nobody signed.
 #![cfg(unix)]
 
-#[path = "measured/mod.rs"]
-mod measured;
+use crate::measured;
 
 use measured::{asleft, root, says};
 use std::path::Path;

@@ -4,7 +4,7 @@
 //! Sites are drawn from the shipped ones with values moved at random. `ASLEFT_DRAWN=20000` draws as many as a
 //! release is held against; `ASLEFT_SEED` draws others.
 
-mod shipped;
+use crate::shipped;
 mod spelt;
 
 use rules::assess::Assessor;

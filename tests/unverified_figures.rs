@@ -1,7 +1,7 @@
 //! What rests on figures that nobody verified says so, in verbs that have no verdict of a site to say it by;
 //! a number that is too long is never nothing; nothing is written that was not asked for.
 
-mod program;
+use crate::program;
 
 use program::{DAY, asleft, root, text};
 use serde_json::Value;

@@ -35,12 +35,15 @@ pub const CAUTIONS: [&str; 4] = [
     sheet::CAUTIONS[3],
 ];
 
+/// What a check prints of a site's text, by the name of its file, without colour.
+pub type Checked = dyn Fn(&str, &str) -> io::Result<String>;
+
 /// What the page asks of the program that serves it.
 pub struct Program {
     /// An assessor over the profiles at hand, for the day asked about.
     pub assessor: Box<dyn Fn() -> io::Result<Assessor>>,
     /// What a check prints of a site's text, by the name of its file, without colour.
-    pub checked: Box<dyn Fn(&str, &str) -> io::Result<String>>,
+    pub checked: Box<Checked>,
     /// A finding as people read it.
     pub finding: fn(&Finding, &Sources) -> String,
 }

@@ -1,8 +1,8 @@
 //! The page of HTML, read by a parser that is not ours (`html5ever`, a browser's, which says each fault of the
 //! HTML Standard's parsing rules).
 
-mod specimen;
-mod words;
+use crate::specimen;
+use crate::words;
 
 use paper::{Block, Column, Paper, Picture, Row, Run, Size, Table, Weight, html, plain};
 use proptest::prelude::*;

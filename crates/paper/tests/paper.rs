@@ -4,3 +4,7 @@
 mod page;
 #[path = "sheet.rs"]
 mod sheet;
+
+// what several of them use
+mod specimen;
+mod words;

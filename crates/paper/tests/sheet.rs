@@ -2,8 +2,8 @@
 #![cfg(feature = "pdf")]
 
 mod reader;
-mod specimen;
-mod words;
+use crate::specimen;
+use crate::words;
 
 use paper::{Block, Column, NoPdf, Paper, Picture, Row, Run, Size, Table, Text, Weight, pdf, plain};
 use proptest::prelude::*;

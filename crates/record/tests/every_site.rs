@@ -1,6 +1,6 @@
 //! A record of every site of the tests: what holds whatever a site is like.
 
-mod common;
+use crate::common;
 
 use common::{library, root};
 use record::making::{Input, Job, Photos, Texts, again, close_out};

@@ -1,7 +1,7 @@
 //! Records that are kept: read back, held against their hash, made again byte for byte; and altered, in
 //! every field and in any byte, which has to be noticed.
 
-mod common;
+use crate::common;
 
 use common::{library, root};
 use record::making::again;

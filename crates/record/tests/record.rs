@@ -14,3 +14,8 @@ mod seals;
 mod site_tests;
 #[path = "tampered_register.rs"]
 mod tampered_register;
+
+// what several of them use
+mod common;
+#[path = "../../../benches/register/made.rs"]
+mod made;

@@ -1,8 +1,7 @@
 //! The register: nothing that was acknowledged is lost, and nothing that was altered passes.
 #![cfg(feature = "register")]
 
-#[path = "../../../benches/register/made.rs"]
-mod made;
+use crate::made;
 
 use record::register::sum::Rest;
 use record::register::{Added, Fault, Filter, Header, NewEntry, Register, RegisterFault, sum};

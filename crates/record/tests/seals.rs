@@ -1,7 +1,6 @@
 //! Seals: keys as RFC 8410 has them, and no signature that holds for anything else.
 
-#[path = "../../../benches/register/made.rs"]
-mod made;
+use crate::made;
 
 use record::Envelope;
 use record::seal::{KeyFault, PrivateKey, ProfileSeal, PublicKey, SealFault, Sealed};

@@ -1,6 +1,6 @@
 //! What measurements come to: a reading decides only where all that it may stand for lies on one side.
 
-mod common;
+use crate::common;
 
 use common::{library, root};
 use jiff::civil::date;

@@ -4,8 +4,7 @@
 
 #[path = "../../../tests/register/altered.rs"]
 mod altered;
-#[path = "../../../benches/register/made.rs"]
-mod made;
+use crate::made;
 
 use altered::altered;
 use record::register::{Added, Filter, Header, NewEntry, Register, RegisterFault};

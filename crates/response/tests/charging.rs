@@ -1,7 +1,7 @@
 //! An export limit beside the site's own use, and storage that charges, over time: plain arithmetic.
 //! The curves are those of AS/NZS 4777.2:2020, Australia A (from memory).
 
-mod drilled;
+use crate::drilled;
 
 use drilled::{S, stage};
 use response::device::{Device, FrequencyAnswer, FrequencyBase};

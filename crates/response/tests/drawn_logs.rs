@@ -6,7 +6,7 @@
 //! window that is told, with its stage; what is told as certain has to be so for every one; and windows are
 //! hardly longer than what the devices did. `ASLEFT_DRAWN_LOGS=1000` draws so many logs.
 
-mod drilled;
+use crate::drilled;
 mod simulated;
 
 use drilled::{MS, S, of_moments, stage};

@@ -2,7 +2,7 @@
 //! neither: one rides the first dip and trips in the second. The device is that of the drills
 //! (`timelines.rs`); every window was reckoned by hand.
 
-mod drilled;
+use crate::drilled;
 
 use drilled::{MS, ONE_PHASE, S, device, played, protection};
 use response::timeline::{Happening, Merged, Micros, Player, Protection, Ridden, RideThrough, Sample, Side, Stage, Sure, Watched, micros};

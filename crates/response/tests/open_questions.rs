@@ -1,7 +1,7 @@
 //! What a log leaves open: gaps, values that are missing or coarse, and what was before it begins. The device is
 //! that of the drills (`timelines.rs`).
 
-mod drilled;
+use crate::drilled;
 
 use drilled::{MS, ONE_PHASE, S, device, played, protection, trips};
 use response::timeline::{Happening, Merged, Player, Protection, Sample, State, Sure, Values};

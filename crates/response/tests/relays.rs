@@ -2,7 +2,7 @@
 //! up lets go at a share of its threshold, and counts from zero only after a reset time, is how IEC
 //! 60255-127 and IEC 60255-151 describe such relays (from memory).
 
-mod drilled;
+use crate::drilled;
 
 use drilled::{MS, S};
 use response::device::Device;

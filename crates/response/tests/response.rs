@@ -32,3 +32,6 @@ mod total;
 mod voltage_rise;
 #[path = "worked_examples.rs"]
 mod worked_examples;
+
+// what several of them use
+mod drilled;

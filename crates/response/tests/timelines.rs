@@ -3,7 +3,7 @@
 //! 2 s, 275 V by 0.2 s; ten-minute mean 258 V by 3 s; 47 Hz from 1 s by 2 s, 52 Hz by 0.2 s; connecting
 //! within 205 V to 253 V and 47.5 Hz to 50.15 Hz for 60 s, then up in 6 minutes.
 
-mod drilled;
+use crate::drilled;
 
 use drilled::{MS, ONE_PHASE, S, device, played, protection, trips};
 use response::device::Device;

@@ -4,9 +4,9 @@
 //!
 //! `ASLEFT_PAIRS=2000` tries more drawn pairs of versions than a test run does.
 
-mod common;
-mod histories;
-mod revision_drafts;
+use crate::common;
+use crate::histories;
+use crate::revision_drafts;
 
 use common::*;
 use jiff::civil::Date;

@@ -1,6 +1,6 @@
 //! A device that is set as one requirement asks, held against another.
 
-mod common;
+use crate::common;
 
 use common::shipped_library;
 use jiff::civil::date;

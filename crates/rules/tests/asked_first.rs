@@ -3,8 +3,8 @@
 //!
 //! `remedies.rs` holds the same of values that are right in another reading.
 
-mod common;
-mod judged_site;
+use crate::common;
+use crate::judged_site;
 
 use judged_site::{ONE, judged, judged_by, one_at_rushmere, with, with_overlay};
 use rules::provenance::Verdict;

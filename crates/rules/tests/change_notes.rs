@@ -5,11 +5,11 @@
 //!
 //! `ASLEFT_PAIRS=2000` tries more random pairs of versions than a test run does.
 
-mod common;
+use crate::common;
 mod followed;
-mod histories;
-mod revision_drafts;
-mod wending;
+use crate::histories;
+use crate::revision_drafts;
+use crate::wending;
 
 use common::*;
 use followed::{Followed, Outcome, follow, tally};

@@ -1,7 +1,7 @@
 //! How two sets lie to one another, against trying every value; and the change notes of the shipped
 //! networks, whose examples must be what they are said to be.
 
-mod common;
+use crate::common;
 
 use common::*;
 use proptest::prelude::*;

@@ -1,8 +1,7 @@
 //! What displays leave open: a time under another meaning than the one that is asked for, and the step
 //! between two values that can be shown.
 
-mod common;
-mod judged_site;
+use crate::judged_site;
 
 use judged_site::{IEEE, STANDARD, of_one_inverter};
 use rules::provenance::Verdict;

@@ -1,7 +1,7 @@
 //! What EN 50549-1, VDE-AR-N 4105 and CEI 0-21 needed of the rules: values that a standard leaves to the
 //! network operator, in steps; operate times; a window that the site declares.
 
-mod common;
+use crate::common;
 
 use common::shipped_library;
 use jiff::civil::date;

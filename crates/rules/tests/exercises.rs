@@ -3,7 +3,7 @@
 //!
 //! `ASLEFT_SEEDS=200` tries more.
 
-mod common;
+use crate::common;
 
 use rules::assess::{Assessor, GovernedBy};
 use rules::exercise::Draft;

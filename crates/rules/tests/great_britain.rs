@@ -1,7 +1,7 @@
 //! EREC G98 and G99, Type A, low voltage: how long to stay and by when to be off. Every figure is recalled,
 //! but for the bands of frequency (legislation.gov.uk, Regulation (EU) 2016/1388, annex I, Great Britain).
 
-mod common;
+use crate::common;
 
 use common::{exact, shipped_library};
 use jiff::civil::date;

@@ -3,7 +3,7 @@
 //! Three numbers are bounded by whole numbers. Any demands on them that can be kept can be kept in
 //! quarters (three open edges fit between two whole numbers), so trying every quarter decides.
 
-mod common;
+use crate::common;
 
 use common::*;
 use proptest::prelude::*;

@@ -1,6 +1,6 @@
 //! Laying one layer over another does what its description says. All numbers are invented.
 
-mod common;
+use crate::common;
 
 use common::*;
 use rules::core::core;

@@ -1,7 +1,7 @@
 //! Overlays that a compliance officer would want to be told of: each is one finding of its own, at its own line, and the
 //! same overlay put right is silent. The network is invented.
 
-mod common;
+use crate::common;
 
 use jiff::civil::date;
 use rules::assess::Assessor;

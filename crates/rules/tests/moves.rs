@@ -1,8 +1,8 @@
 //! What is told of two versions of an invented network: for whom, how grave, and what to do. Each case was
 //! once told wrongly.
 
-mod common;
-mod wending;
+use crate::common;
+use crate::wending;
 
 use common::*;
 use jiff::civil::Date;

@@ -4,7 +4,7 @@
 //!
 //! Whether a value is judged is asked from outside: it is, where some other value in its place changes what is found.
 
-mod common;
+use crate::common;
 mod must_act;
 mod stated_values;
 

@@ -11,12 +11,12 @@
 //! fingerprint of its problem. `ASLEFT_PROBLEMS=FILE cargo test -p rules outside_solver` writes the
 //! problems; `algebra.py` makes answers of them.
 
-mod common;
+use crate::common;
 #[path = "outside_solver/drafts.rs"]
 mod drafts;
 #[path = "outside_solver/drawn.rs"]
 mod drawn;
-mod histories;
+use crate::histories;
 #[path = "outside_solver/problem.rs"]
 mod problem;
 #[path = "outside_solver/shipped.rs"]

@@ -3,8 +3,7 @@
 //!
 //! Each site is invented, complies as it stands, and is then altered in one thing.
 
-mod common;
-mod judged_site;
+use crate::judged_site;
 
 use judged_site::{Came, IEEE, ONE, STANDARD, judged, judged_by, of_one_inverter, one_at_rushmere, rushmere, two, with, with_overlay};
 use rules::provenance::Verdict;

@@ -4,8 +4,8 @@
 //!
 //! `ASLEFT_PAIRS=2000` tries more pairs of versions than a test run does.
 
-mod common;
-mod revision_drafts;
+use crate::common;
+use crate::revision_drafts;
 
 use common::*;
 use jiff::civil::Date;

@@ -1,7 +1,7 @@
 //! The shipped IEEE 1547 against the public reference model of EPRI (`tests/outside`, where the
 //! library and its version are named): every default, and every level that the model computed.
 
-mod common;
+use crate::common;
 
 use common::*;
 use rules::envelope::Envelope;

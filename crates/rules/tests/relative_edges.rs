@@ -1,7 +1,7 @@
 //! Points of a curve whose range is counted from the reference and from their neighbours: what a network
 //! may move, and what a device has to keep. All networks here are invented.
 
-mod common;
+use crate::common;
 
 use common::shipped_library;
 use jiff::civil::date;

@@ -2,7 +2,7 @@
 //! reads them wrong (between lines, with the decimal point moved, with the other sign, under another region's name), and
 //! what is to be done about it has to begin with what to see first.
 
-mod common;
+use crate::common;
 
 use jiff::civil::date;
 use rules::assess::Assessor;

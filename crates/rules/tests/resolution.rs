@@ -1,8 +1,7 @@
 //! How far the step of a display or a register is believed: a step never makes a wrong value pass, and what
 //! a display cannot tell is not proven.
 
-mod common;
-mod judged_site;
+use crate::judged_site;
 
 use judged_site::{IEEE, STANDARD, of_one_inverter};
 use proptest::prelude::*;

@@ -1,7 +1,7 @@
 //! Version steps: the shipped histories took the steps they deserved, and whoever a breaking change
 //! strands complied before and does not after.
 
-mod common;
+use crate::common;
 
 use common::*;
 use jiff::civil::Date;

@@ -1,7 +1,7 @@
 //! Trips against ride-through, by the tables of IEEE Std 1547-2018: every default keeps out of it, and
 //! each edge of the tables decides, to the last digit.
 
-mod common;
+use crate::common;
 
 use common::shipped_library;
 use jiff::civil::date;

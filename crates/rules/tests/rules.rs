@@ -60,3 +60,10 @@ mod small_code;
 mod trip_maps;
 #[path = "tubes.rs"]
 mod tubes;
+
+// what several of them use
+mod common;
+mod histories;
+mod judged_site;
+mod revision_drafts;
+mod wending;

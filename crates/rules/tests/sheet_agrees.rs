@@ -4,7 +4,7 @@
 //! The sheet's own words are read back here by a reader of this file alone, and each value is judged as one that a
 //! device holds.
 
-mod common;
+use crate::common;
 
 use rules::assess::{Assessor, Books};
 use rules::judge::{Fault, FaultKind, Held, Lack, judge};

@@ -3,8 +3,8 @@
 //!
 //! Each site is invented, complies as it stands, and is then altered in one thing.
 
-mod common;
-mod judged_site;
+use crate::common;
+use crate::judged_site;
 
 use common::shipped_library;
 use judged_site::{ONE, RELAY, judged, judged_by, one_at_rushmere, rushmere, two, with, with_overlay};

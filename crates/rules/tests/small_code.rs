@@ -1,6 +1,6 @@
 //! A small code of our own, with every shape of claim in it. All names and numbers are invented.
 
-mod common;
+use crate::common;
 
 use common::*;
 use rules::core::core;

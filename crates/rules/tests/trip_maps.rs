@@ -1,6 +1,6 @@
 //! How long to stay and by when to be off, slice by slice, against the tables of the standards.
 
-mod common;
+use crate::common;
 
 use common::shipped_library;
 use jiff::civil::date;

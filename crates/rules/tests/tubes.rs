@@ -3,7 +3,7 @@
 //! The grid uses binary floating point, with room to spare; whatever the tool shows as an example is
 //! read again claim by claim in exact numbers.
 
-mod common;
+use crate::common;
 
 use common::*;
 use proptest::prelude::*;

@@ -1,7 +1,7 @@
 //! Whatever registers a device, or somebody in its place, gives: reading ends, takes no more memory than registers exist,
 //! and never states a value that no file could hold.
 
-mod images;
+use crate::images;
 
 use proptest::prelude::*;
 use settings_model::catalogue::Shape;

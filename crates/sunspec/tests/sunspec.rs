@@ -6,3 +6,6 @@ mod hostile;
 mod tables;
 #[path = "traps.rs"]
 mod traps;
+
+// what several of them use
+mod images;

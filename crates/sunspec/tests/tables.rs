@@ -1,6 +1,6 @@
 //! The register tables and the decoding of points against pysunspec2 1.3.7, which reads the same images.
 
-mod images;
+use crate::images;
 
 use std::collections::HashMap;
 use sunspec::decode::{Decoded, Held, Says};

@@ -1,7 +1,7 @@
 //! The traps of reading settings over SunSpec models, one by one, on images laid out with pysunspec2. What each image
 //! is made to show stands in `tests/sunspec/images.py`.
 
-mod images;
+use crate::images;
 
 use images::captured;
 use settings_model::catalogue::SettingId;

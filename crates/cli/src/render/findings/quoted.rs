@@ -58,7 +58,7 @@ fn ending(text: &str, columns: usize, is_cut: bool) -> String {
     if text.width() <= columns && !is_cut {
         return text.to_owned();
     }
-    let letters = text.char_indices().rev().map(|(at, letter)| (at, letter));
+    let letters = text.char_indices().rev();
     let from = letters_within(letters, columns.saturating_sub(1)).unwrap_or(text.len());
     format!("{CUT}{}", &text[from..])
 }
