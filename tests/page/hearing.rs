@@ -198,7 +198,10 @@ fn a_file_of_ones_own_is_opened_and_its_faults_are_told() {
     page.wait("return document.querySelector('#opened pre')", json!([]));
     let says = open.text("#opened");
     assert!(
-        says.starts_with("It cannot be used.") && says.contains("anvil-way-2.yaml:6") && says.contains("5 kW") && says.contains("to do"),
+        says.starts_with("It cannot be used.")
+            && says.contains("anvil-way-2.yaml, line 6")
+            && says.contains("5 kW")
+            && says.contains("to do"),
         "{says}"
     );
 
