@@ -186,3 +186,51 @@ fn a_filled_sheet_is_part_of_the_record() {
         assert_eq!(asleft(&["verify", &at("other.json")]).status.code(), Some(1));
     }
 }
+
+/// A record of the register, altered, with a hash that fits, and no seal.
+fn made_anew(alter: impl Fn(&mut serde_json::Value)) -> tempfile::NamedTempFile {
+    let bytes = std::fs::read(root().join("tests/register/records/osier-bank-27.json")).unwrap();
+    let mut record = serde_json::to_value(record::Envelope::read(&bytes).unwrap().record().unwrap()).unwrap();
+    alter(&mut record);
+    let file = tempfile::NamedTempFile::with_suffix(".json").unwrap();
+    let record: record::Record = serde_json::from_value(record).unwrap();
+    std::fs::write(file.path(), record::Envelope::around(&record).bytes()).unwrap();
+    file
+}
+
+/// What another version of the program says in other words is not called altered, and not called in order either:
+/// nobody can tell from words alone. What differs in a fact is altered.
+#[test]
+fn other_words_are_told_from_other_facts() {
+    type Alter = fn(&mut serde_json::Value);
+    let verify = |alter: Alter| {
+        let file = made_anew(alter);
+        let output = asleft(&["verify", file.path().to_str().unwrap()]);
+        let says = String::from_utf8(output.stdout).unwrap();
+        (output.status.code().unwrap(), says.split("  ").next().unwrap().to_owned(), says.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let words: [Alter; 4] = [
+        |record| record["cautions"][0] = "Mind what you do.".into(),
+        |record| record["findings"][0]["headline"] = "inverter-1: some values are those of the region alone".into(),
+        |record| record["devices"][0]["settings"][2]["title"] = "Some setting".into(),
+        |record| record["devices"][0]["settings"][2]["required"] = "by the region".into(),
+    ];
+    for alter in words {
+        let (code, head, says) = verify(alter);
+        assert_eq!((code, head.as_str()), (2, "COULD NOT TELL"), "{says}");
+        assert!(says.contains("the same facts in other words"), "{says}");
+    }
+    let facts: [Alter; 7] = [
+        |record| record["verdict"]["headline"] = "complies".into(),
+        |record| record["given"]["site"]["name"] = "other.yaml".into(),
+        |record| record["findings"][0]["name"] = "too-high".into(),
+        |record| record["findings"][0]["outcome"] = "remark".into(),
+        |record| _ = record["findings"].as_array_mut().unwrap().pop(),
+        |record| record["devices"][0]["settings"][2]["required"] = "263 V".into(),
+        |record| record["devices"][0]["settings"][2]["setting"] = "overvoltage-2/threshold".into(),
+    ];
+    for alter in facts {
+        let (code, head, says) = verify(alter);
+        assert_eq!((code, head.as_str()), (1, "ALTERED"), "{says}");
+    }
+}

@@ -30,6 +30,9 @@ use std::sync::Arc;
 /// Of what nobody sets by hand, where the value would stand.
 pub const BY_THE_REGION: &str = "set by the region";
 
+/// How earlier versions wrote it: records keep it.
+pub const ONCE_BY_THE_REGION: &str = "by the region";
+
 /// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
 pub const BY_THE_OPERATOR: &str = "set by the network operator";
 

@@ -41,7 +41,8 @@ fn verified(path: &Path, args: &Verify, keys: &[PublicKey], register: Option<&Re
         let registered = register.map(|register| registered(envelope, register)).transpose()?;
         is_registered = registered.as_ref().is_some_and(|check| check.outcome == CheckOutcome::AsMade);
         checks.push(signatures(envelope, keys, is_registered));
-        checks.push(judging::judged_again(record, &args.profiles, register)?);
+        let is_vouched_for = is_registered || is_sealed(envelope);
+        checks.push(judging::judged_again(record, is_vouched_for, &args.profiles, register)?);
         checks.extend(registered);
     }
     let vouched_for = is_registered || record.as_ref().is_some_and(|(envelope, _)| is_sealed(envelope));

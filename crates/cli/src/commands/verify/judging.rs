@@ -1,16 +1,18 @@
 //! Judging a record again, offline: it is made once more from what it says it was made from, by the
-//! very requirements that it names, and has to come out the same, byte for byte.
+//! very requirements that it names, and has to come out the same, byte for byte; what another version says in other
+//! words is told apart from other facts.
 
 use crate::args::Profiles;
 use crate::commands::pinned;
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
 use record::register::Register;
 use record::{Finding, Record, canonical, making};
-use serde_json::Value;
+use rules::sheet::{BY_THE_REGION, ONCE_BY_THE_REGION};
+use serde_json::{Map, Value};
 use std::io;
 
-/// Whether the record comes out the same again.
-pub fn judged_again(record: &Record, from: &Profiles, register: Option<&Register>) -> io::Result<CheckReport> {
+/// Whether the record comes out the same again; `is_vouched_for` by a seal or a register, which hold its words too.
+pub fn judged_again(record: &Record, is_vouched_for: bool, from: &Profiles, register: Option<&Register>) -> io::Result<CheckReport> {
     let could_not =
         |says: &str, differs| Ok(CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::CouldNotTell, says) });
     let library = match pinned::library(record, from, register)? {
@@ -21,7 +23,7 @@ pub fn judged_again(record: &Record, from: &Profiles, register: Option<&Register
         }
     };
     match making::again(record, library) {
-        Ok(again) => Ok(compared(record, &again)),
+        Ok(again) => Ok(compared(record, &again, is_vouched_for)),
         Err((findings, sources)) => {
             let says = |finding: settings_model::finding::Finding| match sources.locate(finding.place) {
                 Some(place) => format!("{place}: {}", finding.headline),
@@ -35,12 +37,13 @@ pub fn judged_again(record: &Record, from: &Profiles, register: Option<&Register
 /// The most differences that are told one by one.
 const TOLD: usize = 12;
 
-fn compared(record: &Record, again: &Record) -> CheckReport {
-    let mut differs = Vec::new();
+fn compared(record: &Record, again: &Record, is_vouched_for: bool) -> CheckReport {
+    let (mut differs, mut is_in_words) = (Vec::new(), false);
     if canonical::bytes(record) != canonical::bytes(again) {
         of_findings(record, again, &mut differs);
-        let value = |record: &Record| serde_json::to_value(record).unwrap_or_default();
-        of_values(&value(record), &value(again), "", &mut differs);
+        let [was, is] = [record, again].map(|record| serde_json::to_value(record).unwrap_or_default());
+        of_values(&was, &is, "", &mut differs);
+        is_in_words = facts(was) == facts(is);
     }
     let settings = record.verdict.settings().headline();
     if differs.is_empty() {
@@ -57,6 +60,14 @@ fn compared(record: &Record, again: &Record) -> CheckReport {
         differs.truncate(TOLD);
         differs.push(format!("and {more} more"));
     }
+    if is_in_words {
+        let (outcome, why) = match is_vouched_for {
+            true => (CheckOutcome::AsMade, "another version of the program made it; its seal or the register holds"),
+            false => (CheckOutcome::CouldNotTell, "another version of the program made it, or somebody changed its words"),
+        };
+        let says = format!("made again, it says the same facts in other words: {why}");
+        return CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, outcome, says) };
+    }
     let here = env!("CARGO_PKG_VERSION");
     let says = match record.made.version == here {
         true => "it does not come out as it was recorded".to_owned(),
@@ -66,6 +77,30 @@ fn compared(record: &Record, again: &Record) -> CheckReport {
         ),
     };
     CheckReport { differs, ..CheckReport::new(CheckKind::JudgedAgain, CheckOutcome::NotAsMade, says) }
+}
+
+/// A record without its sentences, which another version may write otherwise. What a site came to is no sentence: a
+/// reader goes by it.
+fn facts(value: Value) -> Value {
+    match value {
+        Value::Object(map) => {
+            let has = |key: &str| map.contains_key(key);
+            // a finding has a name, a row its setting; the text of a place is its file, and what was given stays
+            let (of_finding, of_setting, of_file) = (has("name"), has("setting"), has("line") || has("name"));
+            let is_sentence = |key: &str| match key {
+                "cautions" | "hint" | "label" | "notes" => true,
+                "headline" => of_finding,
+                "title" => of_setting,
+                "text" => !of_file,
+                _ => false,
+            };
+            let kept = map.into_iter().filter(|(key, _)| !is_sentence(key));
+            Value::Object(kept.map(|(key, value)| (key, facts(value))).collect::<Map<_, _>>())
+        }
+        Value::Array(items) => items.into_iter().map(facts).collect(),
+        Value::String(text) if text == ONCE_BY_THE_REGION => BY_THE_REGION.into(),
+        other => other,
+    }
 }
 
 /// Findings in words; where the lists differ, places in them say little.
