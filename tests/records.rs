@@ -234,3 +234,23 @@ fn other_words_are_told_from_other_facts() {
         assert_eq!((code, head.as_str()), (1, "ALTERED"), "{says}");
     }
 }
+
+/// A register holds the words of its records too: where only they differ, another version wrote them. It holds no facts
+/// that do not come out again.
+#[test]
+fn what_a_register_holds_may_be_worded_otherwise() {
+    let folder = tempfile::tempdir().unwrap();
+    let verified = |name: &str, file: &Path| {
+        let (file, register) = (file.to_str().unwrap(), folder.path().join(name));
+        let register = register.to_str().unwrap();
+        assert_eq!(asleft(&["register", "add", file, "--register", register]).status.code(), Some(0), "{name}");
+        let output = asleft(&["verify", file, "--register", register]);
+        (output.status.code(), String::from_utf8(output.stdout).unwrap())
+    };
+    let words = made_anew(|record| record["cautions"][0] = "Mind what you do.".into());
+    let (code, says) = verified("words.db", words.path());
+    assert!(code == Some(0) && says.starts_with("UNALTERED") && says.contains("Mind what you do."), "{says}");
+    let facts = made_anew(|record| record["devices"][0]["settings"][2]["required"] = "263 V".into());
+    let (code, says) = verified("facts.db", facts.path());
+    assert!(code == Some(1) && says.starts_with("ALTERED"), "{says}");
+}

@@ -105,7 +105,7 @@ fn facts(value: Value) -> Value {
 
 /// Findings in words; where the lists differ, places in them say little.
 fn of_findings(record: &Record, again: &Record, differs: &mut Vec<String>) {
-    let line = |finding: &Finding| format!("{}[{}]: {}", finding.outcome.phrase(), finding.name, finding.headline);
+    let line = |finding: &Finding| format!("{} ({}): {}", finding.outcome.phrase(), finding.name, finding.headline);
     let missing = |some: &[Finding], from: &[Finding]| some.iter().filter(|one| !from.contains(one)).map(line).collect::<Vec<_>>();
     differs.extend(missing(&record.findings, &again.findings).into_iter().map(|line| format!("recorded, and not found now: {line}")));
     differs.extend(missing(&again.findings, &record.findings).into_iter().map(|line| format!("found now, and not recorded: {line}")));
