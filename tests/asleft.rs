@@ -34,6 +34,8 @@ mod everyday_logs;
 mod exercising;
 #[path = "exported_logs.rs"]
 mod exported_logs;
+#[path = "facts.rs"]
+mod facts;
 #[path = "filled_sheets.rs"]
 mod filled_sheets;
 #[path = "fleets.rs"]
@@ -50,6 +52,8 @@ mod line_spellings;
 mod maps_agree;
 #[path = "mutants.rs"]
 mod mutants;
+#[path = "narrow_terminal.rs"]
+mod narrow_terminal;
 #[path = "network_frequency.rs"]
 mod network_frequency;
 #[path = "new_files.rs"]
@@ -68,6 +72,8 @@ mod records;
 mod refused;
 #[path = "registering.rs"]
 mod registering;
+#[path = "remedies.rs"]
+mod remedies;
 #[path = "reports.rs"]
 mod reports;
 #[path = "rooms.rs"]
@@ -92,6 +98,8 @@ mod drawn;
 #[path = "../benches/fleet/made.rs"]
 mod made;
 mod program;
+mod ran;
+mod refusal;
 #[path = "page/served.rs"]
 mod served;
 mod shipped;

@@ -337,14 +337,14 @@ pub fn reading_phrase(read: &Read) -> String {
 pub fn lack_remedy(lack: Lack) -> String {
     match lack {
         Lack::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
-        Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
+        Lack::Evidence => "get evidence of one of these kinds, and write which under `known-by`".to_owned(),
         Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
         Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
         Lack::Rounded | Lack::Coarse => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
-        Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
+        Lack::LeftOpen => "state the `network`, where its requirements give the value; else ask the network operator for it".to_owned(),
         Lack::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
-        Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
+        Lack::OwnTime => "look up the device's own operating time, and add it to the label map as `own-time`; or write the time that is required under `settings`".to_owned(),
     }
 }
 
@@ -357,13 +357,13 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
         Lack::Hangs(fact) => format!("what is required depends on a fact that is not stated: {}", fact.row().title),
         Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
-        Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
+        Lack::Rounded => "the display rounds: the value behind it may lie on either side of the limit".to_owned(),
         Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
-        Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
-        Lack::TwoFigures => "two figures are known of it, and only one of them complies".to_owned(),
+        Lack::LeftOpen => "the network operator decides the value, and the file names no network".to_owned(),
+        Lack::TwoFigures => "two figures are stated, and only one of them complies".to_owned(),
         Lack::OwnTime => {
-            "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
+            "it is not the time that is required, and the device's own time, which lies between the two, is not known".to_owned()
         }
     }
 }

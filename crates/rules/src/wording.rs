@@ -212,9 +212,9 @@ impl Wording<'_> {
     fn evidence_sentence(&self, setting: SettingId, claim: &Claim) -> String {
         let Limit::Stated(kinds) = &claim.limit else { return lack_phrase(Lack::Evidence) };
         let held = self.device.settings.get(setting).and_then(|known| known.evidence.or(self.device.evidence));
-        let held = held.map_or("how it is known is not said", Evidence::phrase);
+        let held = held.map_or("not stated", Evidence::phrase);
         let accepted: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::phrase).collect();
-        format!("{held}; accepted: {}", accepted.join(" or "))
+        format!("evidence: {held}; required: {}", accepted.join(" or "))
     }
 
     /// `response lies 30 % above what is allowed at 252 V`.
@@ -322,19 +322,23 @@ impl Wording<'_> {
         let parameter = setting.parameter();
         let complies = complies_within(&resolved.entry, facts);
         if let (true, Some(range)) = (resolved.entry.is_left_open(), adjustable(&resolved.entry, facts)) {
-            return Some(format!("the network operator says the value, within {range}"));
+            return Some(format!("ask the network operator for the value, within {range}"));
         }
         let set = match (parameter.to_do, &resolved.entry.require, parameter.shape) {
             (Some(to_do), ..) => return Some(to_do.to_owned()),
             (None, Some(value), _) => format!("set it to {}", value_here(value, facts).show(setting)),
-            (None, None, Shape::Choice(_)) => format!("make it {}", complies?),
+            (None, None, Shape::Choice(_)) => format!("set it to {}", complies?),
             (None, None, _) => match complies? {
-                bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("bring it to {bound}"),
-                range => format!("bring it within {range}"),
+                bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("set it to {bound}"),
+                range => format!("set it within {range}"),
             },
         };
         Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
             (Who::Nobody, _) | (_, None) => set,
+            // the words of a state, and the reach of each point, say less than they cost
+            (who, Some(_)) if !matches!(parameter.shape, Shape::Quantity(_)) => {
+                format!("{set}; the {} may allow another value, in writing", who.word())
+            }
             (who, Some(range)) if BOUND.iter().any(|word| range.starts_with(word)) => {
                 format!("{set}; the {} may allow another value, {range}, in writing", who.word())
             }

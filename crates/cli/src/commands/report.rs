@@ -90,7 +90,12 @@ fn newest(site: &str, kept: &Register) -> io::Result<Result<Vec<u8>, String>> {
     };
     kept.each(&filter, &mut take).map_err(about)?;
     let file = number.map(|number| kept.file(number)).transpose().map_err(about)?.flatten();
-    Ok(file.ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", terminal::path(kept.path()))))
+    Ok(file.ok_or_else(|| {
+        format!(
+            "{at}: no record of a site `{site}`; `asleft register list --register {at}` names the sites",
+            at = terminal::path(kept.path())
+        )
+    }))
 }
 
 /// A record that is as it was made: nothing else is put on paper.

@@ -110,8 +110,8 @@ impl Wording<'_> {
 
     pub(super) fn tie_headline(&self, claim: &Claim) -> String {
         match claim.on {
-            Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
-            Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
+            Term::Var(var) => format!("{}: not kept: {}", var.setting.title(), self.tie_sentence(claim)),
+            Term::Gap(x, y) => format!("{} against {}: not kept: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
         }
     }
 

@@ -90,6 +90,6 @@ fn left_out(name: &str) -> Refusal {
 }
 
 fn unfit(says: String) -> Refusal {
-    let hint = "restore the pins as `asleft pin` wrote them; or judge the site anew, and pin that".to_owned();
+    let hint = "restore the pins as `pin` wrote them; or judge the site anew, and pin that: `asleft pin SITE --write`".to_owned();
     Refusal::Unknown { part: Part::Pinned, says, hint: Some(hint) }
 }

@@ -168,7 +168,7 @@ impl Said<'_> {
         match verb {
             None if said.entry("otherwise").is_none() => findings.extend(self.silent(said)),
             Some((verb, _)) if said.get("source").is_none() => {
-                let finding = Finding::unusable("no-source", verb.place, "a demand without a source");
+                let finding = Finding::unusable("no-source", verb.place, "a requirement without a source");
                 findings.push(finding.hint("add `source: …`, naming one of the file's `sources`"));
             }
             _ => {}

@@ -1,7 +1,7 @@
 //! `asleft new overlay`: a network operator's first requirements, with what to fill in next.
 
 use super::answers::Answers;
-use super::question::{Choice, Need, Question, chosen, one_line};
+use super::question::{Choice, Question, chosen, one_line};
 use super::site::{networks, standards};
 use super::{STANDARD_OUTPUT, kept, taken, with_answers};
 use crate::Exit;
@@ -161,8 +161,8 @@ fn regions(
     assessor: &mut Assessor,
 ) -> io::Result<Vec<String>> {
     let choices = Choice::words(regions_of(extends, range, assessor));
-    let question = Question::new("--region", "Regions that its sites stand under", "of several, with commas between; each is linted");
-    let question = question.choices(choices).need(Need::Nothing);
+    let question = Question::new("--region", "Regions of its sites", "of several, with commas between; each is linted");
+    let question = question.choices(choices).or_nothing("every region that the rules below it have");
     let given = (!args.regions.is_empty()).then(|| args.regions.join(","));
     let read = |text: &str| text.split(',').map(|region| question.word(region)).collect::<Result<Vec<_>, _>>();
     Ok(answers.ask(given.as_deref(), &question, read)?.unwrap_or_default())

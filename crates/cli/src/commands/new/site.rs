@@ -109,7 +109,7 @@ fn requirements(args: &NewSite, site: &mut Site, answers: &mut Answers<'_>, asse
     }
     site.standard = Some(of);
     let question = Question::new("--installation", "Standard of installation", "rules for the whole site, such as its voltage rise");
-    let question = question.choices(of_standards(assessor, false)).need(Need::Nothing);
+    let question = question.choices(of_standards(assessor, false)).or_nothing("none");
     site.installation = answers.word(args.installation.as_deref(), &question)?;
     Ok(())
 }
