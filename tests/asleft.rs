@@ -38,6 +38,8 @@ mod exported_logs;
 mod facts;
 #[path = "filled_sheets.rs"]
 mod filled_sheets;
+#[path = "first_minutes.rs"]
+mod first_minutes;
 #[path = "fleets.rs"]
 mod fleets;
 #[path = "gating.rs"]
@@ -58,6 +60,8 @@ mod narrow_terminal;
 mod network_frequency;
 #[path = "new_files.rs"]
 mod new_files;
+#[path = "new_overlays.rs"]
+mod new_overlays;
 #[path = "operating_points.rs"]
 mod operating_points;
 #[path = "page_requests.rs"]

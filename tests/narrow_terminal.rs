@@ -20,7 +20,8 @@ fn words(line: &str) -> usize {
 /// a picture.
 fn may_be_wide(line: &str) -> bool {
     let has_front = line.starts_with("  ") && line.chars().nth(2).is_some_and(char::is_alphabetic);
-    line.starts_with("  in  ") || words(line) <= 1 + usize::from(has_front)
+    let has_digest = line.split_whitespace().any(|word| word.len() == 64 && word.bytes().all(|byte| byte.is_ascii_hexdigit()));
+    line.starts_with("  in  ") || has_digest || words(line) <= 1 + usize::from(has_front)
 }
 
 fn said(output: &Output) -> String {

@@ -213,7 +213,7 @@ fn commissioning_files_are_refused_with_reasons() {
 }
 
 /// What only a chain of files can show: what an overlay stands on, and what that leaves to it.
-const OF_A_CHAIN: [&str; 4] = ["used (region)", "used (extends): no ", "on its own network", "used (outside-without-reason)"];
+const OF_A_CHAIN: [&str; 4] = ["used (region)", "used (extends): no ", "extends its own network", "used (outside-without-reason)"];
 
 /// What the good site under the invented Hill Code is asked, with an attestation of that at hand.
 fn with_attestation(attestation: &Path, arguments: &[&str]) -> Ended {

@@ -7,10 +7,13 @@ mod missing;
 mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
-use crate::judge::{Fault, FaultKind, Lack};
+use crate::judge::{Fault, FaultKind, MissingEvidence};
 use crate::misread::{misread, misread_roughly, turned};
 use crate::outcome::Broken;
-use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, least_digits, origin, value_here, within};
+use crate::phrase::{
+    adjustable, complies_within, dimension_of, here, least_digits, missing_evidence_phrase, missing_evidence_remedy, origin, value_here,
+    within,
+};
 use crate::provenance::{Standing, of_line};
 use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Evidence, Limit, Part};
@@ -75,7 +78,7 @@ fn region_does_not_stand(unstated: usize) -> String {
 }
 
 fn is_unstated(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(Lack::NotStated)
+    fault.kind == FaultKind::NotProven(MissingEvidence::NotStated)
 }
 
 struct Wording<'a> {
@@ -157,7 +160,7 @@ impl Wording<'_> {
         finding.hint = match first.kind {
             FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
             FaultKind::Fails => self.asked_first(setting),
-            FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
+            FaultKind::NotProven(lack) => Some(missing_evidence_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
         Primary { settings: vec![setting], harm, finding }
@@ -173,9 +176,9 @@ impl Wording<'_> {
         let what = format!("{}: {}", self.device.name, setting.title());
         match first.kind {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
-            FaultKind::NotProven(Lack::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
-            FaultKind::NotProven(Lack::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
-            FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
+            FaultKind::NotProven(MissingEvidence::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
+            FaultKind::NotProven(MissingEvidence::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
+            FaultKind::NotProven(lack) => format!("{what}: {}", missing_evidence_phrase(lack)),
             FaultKind::Fails => {
                 let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
                 let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
@@ -210,7 +213,7 @@ impl Wording<'_> {
 
     /// `taken from the display; accepted: tested on site or photographed`.
     fn evidence_sentence(&self, setting: SettingId, claim: &Claim) -> String {
-        let Limit::Stated(kinds) = &claim.limit else { return lack_phrase(Lack::Evidence) };
+        let Limit::Stated(kinds) = &claim.limit else { return missing_evidence_phrase(MissingEvidence::Evidence) };
         let held = self.device.settings.get(setting).and_then(|known| known.evidence.or(self.device.evidence));
         let held = held.map_or("not stated", Evidence::phrase);
         let accepted: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::phrase).collect();
@@ -352,7 +355,7 @@ impl Wording<'_> {
         let entry = self.device.counted.requirement.get(judged).map(|resolved| &resolved.entry);
         let wanted = entry.and_then(|entry| within(&entry.comply, judged, Part::Whole, &self.device.facts)).unwrap_or_default();
         let (own, asked) = (setting.parameter().title, judged.parameter().title);
-        format!("set the {own} so that the {asked} comes to {wanted}; the device's manual states the time between the two")
+        format!("set the {own} so that the {asked} is {wanted}; the device's manual states what lies between")
     }
 
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
@@ -451,15 +454,15 @@ fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
 fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
     match (fault.kind, &claim.limit, claim.on.subject().part) {
         (FaultKind::SameResponse, ..) => "same-response",
-        (FaultKind::NotProven(Lack::NotStated), ..) => "not-stated",
-        (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
-        (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
-        (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
-        (FaultKind::NotProven(Lack::Rounded | Lack::Coarse), ..) => "display-too-coarse",
-        (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
-        (FaultKind::NotProven(Lack::TwoFigures), ..) => "two-figures",
-        (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
-        (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
+        (FaultKind::NotProven(MissingEvidence::NotStated), ..) => "not-stated",
+        (FaultKind::NotProven(MissingEvidence::Evidence), ..) => "evidence-missing",
+        (FaultKind::NotProven(MissingEvidence::Fact(_) | MissingEvidence::Hangs(_)), ..) => "fact-not-stated",
+        (FaultKind::NotProven(MissingEvidence::Beside(_)), ..) => "counted-from-unstated",
+        (FaultKind::NotProven(MissingEvidence::Rounded | MissingEvidence::Coarse), ..) => "display-too-coarse",
+        (FaultKind::NotProven(MissingEvidence::LeftOpen), ..) => "left-to-the-operator",
+        (FaultKind::NotProven(MissingEvidence::TwoFigures), ..) => "two-figures",
+        (FaultKind::NotProven(MissingEvidence::OwnTime), ..) => "own-time-unknown",
+        (FaultKind::NotProven(MissingEvidence::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
         (FaultKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",
         (FaultKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",

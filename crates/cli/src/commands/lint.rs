@@ -77,7 +77,7 @@ fn write_text(out: &mut dyn Write, linted: &Linted, beside: Option<&Linted>, ass
     writeln!(out, "{}", counts(linted))?;
     if let Some(beside) = beside {
         let not_checked = counted(beside.not_checked.len(), "thing");
-        let says = format!("beside them, with the program: {}, {not_checked} not checked; see them with asleft lint", counts(beside));
+        let says = format!("beside them, with the program: {}, {not_checked} not checked; see them with `asleft lint`", counts(beside));
         writeln!(out, "{}", wrapped(&says, width, 2))?;
     }
     if !linted.not_checked.is_empty() {

@@ -8,6 +8,7 @@ mod devices;
 mod overlay;
 mod question;
 mod site;
+mod standard;
 mod written;
 
 use super::{assessor, refused, with_profiles};

@@ -42,7 +42,7 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
     let networks = assessor.library.networks();
     let network = networks.contains(&args.of).then(|| args.of.clone());
     let version = network.as_ref().and_then(|network| assessor.library.versions(network).pop());
-    let cannot = |_| format!("a profile that `{}` stands on is at fault; `asleft list profiles` says how", args.of);
+    let cannot = |_| format!("a profile that `{}` extends is at fault; `asleft list profiles` says how", args.of);
     let standard = match (&network, &version) {
         (Some(network), Some(version)) => assessor.library.standard_below(network, version, &mut assessor.sources).map_err(cannot)?,
         _ => args.of.clone(),

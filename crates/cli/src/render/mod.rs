@@ -49,6 +49,9 @@ pub fn beside(words: &str, rest: &str, width: usize) -> (String, usize) {
         return (String::new(), 1);
     }
     let used = words.chars().count() + 2;
+    if used + rest.chars().count() <= width {
+        return (format!("  {rest}"), 1);
+    }
     // in front of the first line stand the words
     let text = wrapped(&format!("{}{rest}", UNBROKEN.to_string().repeat(used)), width, 2);
     let lines = text.lines().count();

@@ -34,7 +34,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
         let steps = [
             "With generation above the fallback limit, take the communication link off at the device.",
             "Time until the net export is down to the fallback limit, and read the most that flows out from then on.",
-            "Put the link back, and see that limits act again.",
+            "Put the link back, and see that limits are taken again.",
         ];
         plan.tests.push(asked.planned(
             TestKind::CommunicationLost,
@@ -80,8 +80,7 @@ fn sensor_off(asked: &Asked<'_>, plan: &mut Plan) {
     // the limit holds with the lead off, too, whatever else is asked
     let export = export.or_else(|| power(asked, LIMIT));
     if noticed.is_none() {
-        plan.without
-            .push(format!("{}: no requirement says within what time the loss of the export sensor has to be noticed", asked.sheet.name));
+        plan.without.push(format!("{}: no layer says within what time the loss of the export sensor has to be noticed", asked.sheet.name));
     }
     let steps = [
         "Never open the secondary of a current transformer that carries current: unplug a lead only at the device's own connector where its manual allows it, or short the secondary first. An open secondary can kill.",

@@ -23,7 +23,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
 /// see its threshold.
 fn supply_opened(asked: &Asked<'_>, plan: &mut Plan) {
     let Some(ceases) = asked.expectation(Figure::Time, CEASES, Dimension::Time) else {
-        plan.without.push(format!("{}: supply opened: no requirement says within what time active anti-islanding acts", asked.sheet.name));
+        plan.without.push(format!("{}: supply opened: no layer says within what time active anti-islanding acts", asked.sheet.name));
         return;
     };
     let backup = "Measure at the grid terminals of the inverter: a backup output may stay live, as it should.";
@@ -38,7 +38,7 @@ fn supply_opened(asked: &Asked<'_>, plan: &mut Plan) {
 
 fn supply_returned(asked: &Asked<'_>, plan: &mut Plan) {
     let Some(mut waits) = asked.expectation(Figure::Waited, WAITS, Dimension::Time) else {
-        plan.without.push(format!("{}: supply returned: no requirement says how long to wait", asked.sheet.name));
+        plan.without.push(format!("{}: supply returned: no layer says how long to wait", asked.sheet.name));
         return;
     };
     // it watches for as long as is asked, and may then wait on

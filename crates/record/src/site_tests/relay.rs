@@ -20,7 +20,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
         }
     }
     if plan.tests.len() == before {
-        plan.without.push(format!("{}: no requirement asks for a stage of this relay", asked.sheet.name));
+        plan.without.push(format!("{}: no layer asks for a stage of this relay", asked.sheet.name));
     }
 }
 

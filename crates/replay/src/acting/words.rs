@@ -19,7 +19,7 @@ pub fn taken_for_granted(unclear: &Unclear) -> String {
         Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is assumed to act", modes.join(" and "), modes[0]),
         Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is used instead", fact.row().title),
         Unclear::Priority => {
-            "which kind of power comes first at full apparent power is not stated; reactive power is assumed to".to_owned()
+            "which kind of power comes first at full apparent power is not stated; reactive power is assumed to come first".to_owned()
         }
         Unclear::LockIn(function) => format!("{}; it is assumed not to act there", locks_in(function)),
         Unclear::BelowZero("volt-watt") => {

@@ -2,8 +2,8 @@
 
 use super::Wording;
 use crate::assess::RegionStands;
-use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{complies_within, lack_remedy, origin};
+use crate::judge::{Fault, FaultKind, MissingEvidence};
+use crate::phrase::{complies_within, missing_evidence_remedy, origin};
 use crate::provenance::of_line;
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId};
 use settings_model::facts::FactId;
@@ -32,7 +32,7 @@ impl Wording<'_> {
             let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
             finding.setting = Some(name.to_owned());
             finding.folded = by_function(faults.iter().map(|fault| fault.setting));
-            (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
+            (Harm::Departs, finding.hint(missing_evidence_remedy(MissingEvidence::Hangs(fact))))
         };
         by_fact.into_iter().map(one).collect()
     }
@@ -49,7 +49,7 @@ impl Wording<'_> {
         let mut finding = Finding::new(Outcome::NotProven, "left-to-the-operator", place, headline);
         finding.setting = Some(name.to_owned());
         finding.folded = by_function(left_open.iter().map(|fault| fault.setting));
-        finding.hint(lack_remedy(Lack::LeftOpen))
+        finding.hint(missing_evidence_remedy(MissingEvidence::LeftOpen))
     }
 
     pub(super) fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
@@ -104,7 +104,7 @@ impl Wording<'_> {
                 })
             }
             _ if self.device.kind == Equipment::Installation => of_installation(unstated),
-            _ => lack_remedy(Lack::NotStated),
+            _ => missing_evidence_remedy(MissingEvidence::NotStated),
         })
     }
 }
@@ -122,13 +122,13 @@ fn of_installation(unstated: &[&Fault]) -> String {
 
 /// Whether a value lies within a range in which the network operator says the value.
 pub(super) fn is_left_open(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(Lack::LeftOpen)
+    fault.kind == FaultKind::NotProven(MissingEvidence::LeftOpen)
 }
 
 /// The fact that a demand depends on.
 pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
     match fault.kind {
-        FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),
+        FaultKind::NotProven(MissingEvidence::Hangs(fact)) => Some(fact),
         _ => None,
     }
 }

@@ -79,14 +79,14 @@ fn stand_on_one_another(overlays: &[Rc<Typed<OverlayFile>>], network: Option<&st
         };
         if !fits {
             let stands_on = extends.network.as_ref().or(extends.standard.as_ref()).map_or("nothing", |name| name.as_str());
-            return Err(unfit(format!("`{}` stands on `{stands_on}`, and something else is pinned below it", overlay.file.network.value)));
+            return Err(unfit(format!("`{}` extends `{stands_on}`, and something else is pinned below it", overlay.file.network.value)));
         }
     }
     Ok(())
 }
 
 fn left_out(name: &str) -> Refusal {
-    unfit(format!("`{name}`, under which the site stands, is not pinned"))
+    unfit(format!("`{name}`, which the site has to meet, is not pinned"))
 }
 
 fn unfit(says: String) -> Refusal {

@@ -53,7 +53,7 @@ pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<b
     }
     if scene.are_means {
         let said =
-            if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
+            if args.means.is_none() { "counted as means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
         let stamp = if args.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
         notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
     }
