@@ -102,7 +102,8 @@ fn cases(kind: &str) -> Vec<PathBuf> {
     cases.sort();
     let whole = cases.iter().filter(|case| case.with_extension("txt").exists()).count();
     let rows = refusal::count(&root().join(format!("tests/refused/{kind}.facts")));
-    assert_eq!(rows, cases.len() - whole, "{kind}: rows, and files without a text beside them");
+    let rewrites = std::env::var_os("ASLEFT_REWRITE").is_some();
+    assert!(rewrites || rows == cases.len() - whole, "{kind}: {rows} rows, and {} files without a text beside them", cases.len() - whole);
     cases
 }
 

@@ -8,7 +8,7 @@ use crate::Exit;
 use crate::args::NewOverlay;
 use crate::commands::template::rows_of;
 use crate::commands::{assessor, refused};
-use crate::render::wrapped;
+use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::book::Books;
@@ -71,7 +71,8 @@ pub fn run(args: &NewOverlay) -> io::Result<Exit> {
     if file.as_os_str() != STANDARD_OUTPUT {
         let (file, folder, network) = (terminal::path(&file), terminal::path(&folder), &overlay.network);
         let mut out = terminal::stderr();
-        writeln!(out, "written: {file}\nnext: fill in what {} asks differently, behind `# settings:` in the file; then", overlay.title)?;
+        let next = format!("next: fill in what {} asks differently, behind `# settings:` in the file; then", overlay.title);
+        writeln!(out, "written: {file}\n{}", wrapped(&next, render::width(), 2))?;
         writeln!(out, "  asleft lint {network}/{VERSION} --profiles {folder}")?;
         writeln!(out, "  asleft new my-site.yaml --network {network} --profiles {folder}")?;
     }
