@@ -14,6 +14,8 @@ mod attesting;
 mod bad_logs;
 #[path = "beyond_anything.rs"]
 mod beyond_anything;
+#[path = "broken_profiles.rs"]
+mod broken_profiles;
 #[path = "capturing.rs"]
 mod capturing;
 #[path = "cases.rs"]
