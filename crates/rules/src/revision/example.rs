@@ -83,6 +83,9 @@ pub fn sites_before<'s>(
     let of_one_site = change.examples.iter().cloned().filter_map(possible);
     let cells =
         of_one_site.flat_map(|facts| rulebook.examples_of_cells(&facts).collect::<Vec<_>>()).filter_map(possible).flat_map(answered);
+    // where no case was for a site, none complied
+    let has_cases = move |facts: &Facts| rulebook.resolve(facts).entries.iter().all(|resolved| resolved.entry.no_case().is_none());
+    let cells = cells.filter(has_cases);
     let of_cell = move |facts: Facts| {
         let before = asked_in(rulebook, kind, &facts);
         let witnesses = if core(&before, &facts).is_some() { Vec::new() } else { witnesses(change, &before, &facts) };
