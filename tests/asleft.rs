@@ -46,6 +46,8 @@ mod gating;
 mod hand_written;
 #[path = "help.rs"]
 mod help;
+#[path = "killed_writers.rs"]
+mod killed_writers;
 #[path = "line_spellings.rs"]
 mod line_spellings;
 #[path = "maps_agree.rs"]

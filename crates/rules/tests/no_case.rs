@@ -195,3 +195,14 @@ fn at_every_site_it_is_as_the_cases_say() {
     println!("{tried} sites, {short} of them without a case");
     assert!(short >= 60 && tried >= 250, "{short} of {tried}");
 }
+
+/// Where a layer adds a demand to one whose content was not seen, the demand that is known is held all the same.
+#[test]
+fn what_is_added_to_a_gap_is_judged() {
+    let overlay = rushmere("  cease-generation: { below: { also: at least 50 V, source: n1 } }\n");
+    let at = |volts: &str| {
+        let stated = format!("        cease-generation: {{ below: {volts} }}\n        volt-var:");
+        judged_by(with_overlay(&overlay), &with(&one_at_rushmere(), "        volt-var:", &stated)).verdict
+    };
+    assert_eq!([at("49 V"), at("60 V")], [DoesNotComply, Complies]);
+}
