@@ -4,12 +4,14 @@ pub mod affected;
 pub mod attest;
 pub mod capture;
 pub mod diff;
+#[cfg(feature = "register")]
 pub mod due;
 pub mod exercise;
 pub mod fleet;
 pub mod identify;
 pub mod judged;
 pub mod lint;
+#[cfg(feature = "register")]
 pub mod register;
 pub mod revision;
 pub mod rise;
