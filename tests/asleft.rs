@@ -14,6 +14,8 @@ mod attesting;
 mod bad_logs;
 #[path = "beyond_anything.rs"]
 mod beyond_anything;
+#[path = "broken_profiles.rs"]
+mod broken_profiles;
 #[path = "capturing.rs"]
 mod capturing;
 #[path = "cases.rs"]
@@ -48,6 +50,8 @@ mod gating;
 mod hand_written;
 #[path = "help.rs"]
 mod help;
+#[path = "killed_writers.rs"]
+mod killed_writers;
 #[path = "line_spellings.rs"]
 mod line_spellings;
 #[path = "maps_agree.rs"]

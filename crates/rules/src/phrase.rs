@@ -79,7 +79,7 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
             Limit::AtLeast(bound) => low = Some(tighter(low, *bound, facts, false)),
             Limit::AtMost(bound) => high = Some(tighter(high, *bound, facts, true)),
             Limit::OneOf(set) => words = Some(words.map_or(*set, |w: settings_model::claim::Words| w.and(*set))),
-            Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => {}
+            Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen | Limit::NoCase => {}
         }
     }
     if let (Some(words), Shape::Choice(known)) = (words, setting.parameter().shape) {
@@ -211,6 +211,9 @@ fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
 /// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
 #[must_use]
 pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
+    if entry.no_case().is_some() {
+        return None;
+    }
     if let Some(value) = entry.require.as_ref().filter(|value| keeps_all(value, entry)) {
         return Some(value.clone());
     }
@@ -343,6 +346,7 @@ pub fn missing_evidence_remedy(lack: MissingEvidence) -> String {
         MissingEvidence::Rounded | MissingEvidence::Coarse => "read the value where the device shows more digits".to_owned(),
         MissingEvidence::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
         MissingEvidence::LeftOpen => "state the `network`, where its requirements give the value; else ask the network operator for it".to_owned(),
+        MissingEvidence::NoCase => "ask the network operator what it requires of such a site; the profile needs a case for it".to_owned(),
         MissingEvidence::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
         MissingEvidence::OwnTime => "look up the device's own operating time, and add it to the label map as `own-time`; or write the time that is required under `settings`".to_owned(),
     }
@@ -363,6 +367,9 @@ pub fn missing_evidence_phrase(lack: MissingEvidence) -> String {
             "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned()
         }
         MissingEvidence::LeftOpen => "the network operator decides the value, and the file names no network".to_owned(),
+        MissingEvidence::NoCase => {
+            "the requirement names cases, and none of them is for a site like this, so what is required is not known".to_owned()
+        }
         MissingEvidence::TwoFigures => "two figures are stated, and only one of them complies".to_owned(),
         MissingEvidence::OwnTime => {
             "it is not the time that is required, and the device's own time, which lies between the two, is not known".to_owned()

@@ -10,6 +10,7 @@ mod completions;
 mod curve;
 mod decode;
 mod diff;
+#[cfg(feature = "register")]
 mod due;
 mod events;
 mod exercise;
@@ -28,6 +29,7 @@ mod pinned;
 mod played;
 mod printed;
 mod readout;
+#[cfg(feature = "register")]
 mod register;
 mod report;
 mod revision_check;
@@ -87,7 +89,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Seal(args) => seal::record(&args),
         Command::SignProfile(args) => seal::profile(&args),
         Command::Verify(args) => verify::run(&args),
+        #[cfg(feature = "register")]
         Command::Register(args) => register::run(&args),
+        #[cfg(feature = "register")]
         Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),
