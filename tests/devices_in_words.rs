@@ -69,7 +69,7 @@ fn what_could_not_be_played_is_not_proven() {
         "{text}"
     );
     let (exit, text) = run(&root().join(SITE), &blind);
-    assert!(exit == Some(1) && text.contains("by any stage that was played; 2 of its stages could not be played."), "{text}");
+    assert!(exit == Some(1) && text.contains("No stage that was played disconnected it; 2 of its stages could not be played."), "{text}");
     let (exit, text) = run(&one, &calm);
     assert!(exit == Some(1) && text.contains("could be played"), "{text}");
 }
