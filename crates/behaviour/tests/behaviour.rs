@@ -1,0 +1,11 @@
+//! What logs show of devices; one binary, so that it is linked once.
+
+#[path = "bounds.rs"]
+mod bounds;
+#[path = "counted.rs"]
+mod counted;
+#[path = "injected.rs"]
+mod injected;
+mod simulated;
+#[path = "timed.rs"]
+mod timed;
