@@ -32,10 +32,10 @@ pub struct Accuracy {
 }
 
 impl Accuracy {
-    /// Whether nobody states any of it.
+    /// Whether nobody states or publishes some of it.
     #[must_use]
     pub fn is_assumed(&self) -> bool {
-        [self.of_volts, self.of_powers].contains(&Basis::Assumed)
+        [self.of_volts, self.of_powers].iter().any(|basis| matches!(basis, Basis::Assumed | Basis::FromMemory))
     }
 }
 

@@ -193,6 +193,16 @@ impl<'s> Judge<'s> {
         }
     }
 
+    /// What was read of what it answers to: volts, watts, or what is limited.
+    #[must_use]
+    pub fn read(&self, reading: &Reading) -> f64 {
+        match self.rule.to {
+            To::Volts => reading.moment.volts[0],
+            To::Watts => reading.moment.watts,
+            To::Nothing => self.value(reading, false),
+        }
+    }
+
     /// How a row stands.
     #[must_use]
     pub fn stands(&self, reading: &Reading, errors: Errors<'_>) -> Stands {

@@ -101,7 +101,7 @@ pub fn thousandths(value: f64) -> i64 {
 pub struct RuleDay {
     /// How long rows could be used.
     pub usable: Millis,
-    /// What it answered to in them: least and greatest, in thousandths.
+    /// What was read in them of what it answers to: least and greatest, in thousandths.
     pub reached: Option<[i64; 2]>,
     /// For each set of constant errors.
     pub constant: Vec<Tally>,

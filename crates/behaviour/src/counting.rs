@@ -129,16 +129,13 @@ impl<'s> Counter<'s> {
         counted.usable += reading.lasted;
         let tried = self.judge.grid.all.len();
         counted.constant.resize_with(tried, Tally::default);
-        let mut reached = None;
+        counted.reached = wider(counted.reached, Some([thousandths(self.judge.read(reading)); 2]));
         for n in 0..tried {
             let stands = self.judge.stands(reading, Errors::Constant(&self.judge.grid.all[n]));
             let is_outside = self.is_outside(&stands, reading, step);
             tally(&mut counted.constant[n], &stands, is_outside, reading.lasted);
             self.count_blocks(n, block, stands.is_informative, is_outside, &mut counted.constant[n]);
-            let at = thousandths(stands.at);
-            reached = wider(reached, Some([at; 2]));
         }
-        counted.reached = wider(counted.reached, reached);
         self.count_any(reading, block, step, counted);
         self.count_at_limit(reading, block, counted);
     }

@@ -80,6 +80,8 @@ pub struct Known {
     pub is_tolerance_assumed: bool,
     /// Whether the log has what was available.
     pub has_available: bool,
+    /// Whether the log has reactive power.
+    pub has_reactive: bool,
     /// Whether rows are of moments.
     pub is_fine: bool,
     /// Rated apparent power.
@@ -158,6 +160,9 @@ impl Seen<'_> {
             return Some(Lacks::SoundRows);
         }
         let is_vars = self.judge.rule.answers == Answers::Vars;
+        if is_vars && !self.known.has_reactive {
+            return Some(Lacks::Column("Q [kvar]"));
+        }
         (is_vars && self.known.place == Place::Supply).then_some(Lacks::OwnReactivePower)
     }
 

@@ -75,6 +75,9 @@ pub enum Lacks {
     LimitBelowRating,
 }
 
+/// How far beyond the points of a curve voltages are looked at, in volts.
+const BEYOND: f64 = 10.0;
+
 /// What is lacking.
 pub(crate) fn needs(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_available: bool) -> Lacks {
     let rule = &judge.rule;
@@ -100,16 +103,16 @@ fn by_volts(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, informative: Millis
     let Some((reach, is_above)) = judge.reach(|judge, volts| judge.would_show(volts, 2.0 * watts, f64::NAN)) else {
         return Lacks::Accuracy;
     };
-    let volts = |thousandths: i64| thousandths as f64 / 1e3;
-    let was_there = seen
-        .constant
-        .iter()
-        .filter_map(|tally| tally.at)
-        .any(|[low, high]| if is_above { volts(high) >= reach } else { volts(low) <= reach });
-    if was_there && informative > 0 {
+    if has_reached(seen, reach, is_above) {
         return Lacks::Time { seen: informative, lasting: asked.informative };
     }
     Lacks::Volts { reach, is_above, lasting: asked.informative, watts }
+}
+
+/// Whether the log was at a voltage.
+fn has_reached(seen: &RuleDay, volts: f64, is_above: bool) -> bool {
+    let reached = seen.reached.map(|range| range.map(|volts| volts as f64 / 1e3));
+    reached.is_some_and(|[low, high]| if is_above { high >= volts } else { low <= volts })
 }
 
 fn by_watts(judge: &Judge<'_>, asked: Asked, informative: Millis) -> Lacks {
@@ -130,9 +133,7 @@ fn cap(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_available: bool, inf
     if !has_available {
         return Lacks::Available { beyond, is_above };
     }
-    let reached = seen.reached.map(|range| range.map(|volts| volts as f64 / 1e3));
-    let was_there = reached.is_some_and(|[low, high]| if is_above { high >= beyond } else { low <= beyond });
-    if was_there && informative > 0 {
+    if has_reached(seen, beyond, is_above) {
         return Lacks::Time { seen: informative, lasting: asked.informative };
     }
     Lacks::Volts { reach: beyond, is_above, lasting: asked.informative, watts: rated }
@@ -141,13 +142,14 @@ fn cap(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_available: bool, inf
 impl Judge<'_> {
     /// The nearest voltage, upwards first, from which on enough of what is asked is shown; whether it lies above.
     fn reach(&self, shows: impl Fn(&Self, f64) -> bool) -> Option<(f64, bool)> {
-        let (first, last) = (self.rule.curve.points().first()?[0] - 10.0, self.rule.curve.points().last()?[0] + 10.0);
+        let (first, last) = (self.rule.curve.points().first()?[0] - BEYOND, self.rule.curve.points().last()?[0] + BEYOND);
         let nominal = self.nominal();
         let enough = |from: f64, volts: f64| (self.rule.curve.at(volts) - self.rule.curve.at(from)).abs() >= self.span() * self.rated();
         let along = |step: f64| {
-            let places = (0..2_000).map(move |n| nominal + step * f64::from(n)).take_while(move |volts| (first..=last).contains(volts));
+            let places = (0..2_000).map(move |n| nominal + step * f64::from(n));
+            let mut places = places.take_while(|volts| if step > 0.0 { *volts <= last } else { *volts >= first });
             let mut from = None;
-            places.into_iter().find(|volts| {
+            places.find(|volts| {
                 if !shows(self, *volts) {
                     return false;
                 }

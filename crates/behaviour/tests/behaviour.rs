@@ -6,6 +6,8 @@ mod bounds;
 mod counted;
 #[path = "injected.rs"]
 mod injected;
+#[path = "naming.rs"]
+mod naming;
 mod simulated;
 #[path = "timed.rs"]
 mod timed;

@@ -79,6 +79,7 @@ pub fn drawn(seed: u64, like: Like, fault: Fault) -> Drawn {
         counts: Counts::Supplies,
         is_tolerance_assumed: false,
         has_available: like.has_available,
+        has_reactive: true,
         is_fine: setup.is_fine(),
         rated,
     };

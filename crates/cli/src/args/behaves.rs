@@ -42,9 +42,12 @@ pub struct Behaves {
     /// Judge only these, by their keys: `volt-var,volt-watt`
     #[arg(long, value_name = "FUNCTIONS", value_delimiter = ',')]
     pub functions: Vec<String>,
-    /// Say all: what was left out and what was assumed, every kept time outside
+    /// Say all: a plot, what was left out and what was assumed, every kept time outside
     #[arg(long)]
     pub all: bool,
+    /// Draw what was observed beside what is set to a file, a picture for each response to voltage
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// Leave times of day out of the answer
     #[arg(long)]
     pub no_times: bool,

@@ -41,7 +41,7 @@ const EXAMPLES: &[(&str, &[&str])] = &[
     ("events", &["asleft events my-site.yaml log.csv --measured-at terminals --in-service yes"]),
     (
         "behaves",
-        &["asleft behaves my-site.yaml log.csv --measured-at terminals --q-positive supplies --accuracy \"V 0.5 %, P 1 %, Q 2 %\""],
+        &["asleft behaves my-site.yaml log.csv --measured-at terminals --q-positive supplies \\\n    --accuracy \"V 0.5 %, P 1 %, Q 2 %\""],
     ),
     ("close-out", &["asleft close-out my-site.yaml --out record.json"]),
     ("explain", &["asleft explain sustained-overvoltage/threshold --site my-site.yaml"]),

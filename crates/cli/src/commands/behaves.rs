@@ -2,7 +2,9 @@
 
 mod accuracy;
 mod asked;
+mod likeness;
 mod people;
+mod picture;
 mod programs;
 mod words;
 
@@ -11,7 +13,7 @@ use super::logged::{self, Logged, Refused, expected, prove_means};
 use super::operand::{Operand, operand};
 use crate::args::{Behaves, Format, MeasuredAt, QPositive};
 use crate::report::behaves::BehavesReport;
-use crate::{Exit, render};
+use crate::{Exit, files, render};
 use asked::{Asked, Judged, asked};
 use behaviour::band::{Judge, Margins};
 use behaviour::counters::{Counters, Day};
@@ -26,13 +28,16 @@ use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
 use behaviour::thresholds::MOST_RISE;
 use logs::{Layout, LeftOut, Shown};
+use plot::figure::Figure;
+use plot::svg;
 use replay::acting::{Measured, equipment};
 use replay::held::site;
 use replay::playing::sample;
 use replay::subjects::{NoSite, Subject, subjects};
 use response::timeline::Values;
 use rules::assess::Assessor;
-use std::io;
+use std::io::{self, Write};
+use std::path::Path;
 
 /// How far frequency may lie off, in hertz (IEEE 1547-2018, table 3, as test scripts for IEEE 1547.1 restate it).
 const FREQUENCY_ERROR: f64 = 0.01;
@@ -42,19 +47,37 @@ const LONGEST_STEP: f64 = 30.0;
 /// Judges a log.
 pub fn run(args: &Behaves) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let report = match report(args, &mut assessor) {
-        Ok(report) => report,
+    let (report, figures) = match judged(args, &mut assessor) {
+        Ok(judged) => judged,
         Err(refused) => return logged::write_refused(refused, &args.log, &mut assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
         Format::Json => render::json(&mut out, &report)?,
-        Format::Text => people::write(&mut out, &report, args.all)?,
+        Format::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
+    }
+    if let Some(file) = &args.svg {
+        draw(file, &figures)?;
     }
     Ok(if report.is_fine() { Exit::Fine } else { Exit::NotFine })
 }
 
-fn report(args: &Behaves, assessor: &mut Assessor) -> Result<BehavesReport, Refused> {
+/// Draws each picture; of several, one file each.
+fn draw(file: &Path, figures: &[(&'static str, Figure)]) -> io::Result<()> {
+    if figures.is_empty() {
+        return writeln!(terminal::stderr(), "nothing is drawn: no response to voltage was judged over 10 minutes at any volt");
+    }
+    for (key, figure) in figures {
+        let file = if figures.len() > 1 { files::one_of_several(file, key) } else { file.to_owned() };
+        files::write_whole(&file, svg::svg(figure, key).as_bytes())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
+    }
+    Ok(())
+}
+
+type Pictures = Vec<(&'static str, Figure)>;
+
+fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pictures), Refused> {
     let functions = functions(&args.functions)?;
     let operands = [(args.site.as_str(), operand(&args.site, assessor)?)];
     let [(_, Operand::Site(of))] = &operands else {
@@ -69,7 +92,8 @@ fn report(args: &Behaves, assessor: &mut Assessor) -> Result<BehavesReport, Refu
     };
     let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
     let seen = seen(args, subject, &asked)?;
-    Ok(programs::report(args, &asked, &seen))
+    let known = likeness::known(&subject.held, &asked, assessor);
+    Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
 }
 
 /// The functions that somebody asks about; all where nobody names any.
@@ -84,6 +108,9 @@ pub struct Seen {
     layout: Layout,
     setup: Setup,
     margins: Margins,
+    known: Known,
+    grid: Grid,
+    counters: Counters,
     are_means: bool,
     days: usize,
     total: Day,
@@ -122,6 +149,7 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
         counts: counts(args.q_positive),
         is_tolerance_assumed: asked.tolerance.is_assumed,
         has_available: layout.has_available(),
+        has_reactive: layout.has_reactive(),
         is_fine: setup.is_fine(),
         rated: setup.rated,
     };
@@ -156,12 +184,15 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
         layout,
         are_means,
         margins,
+        known,
+        grid,
         days: counters.days.len(),
         total: counters.total(),
         left_out: plausible.left_out().to_vec(),
         verdicts,
         stretches: stretches.into_iter().map(Stretches::longest).collect(),
         setup,
+        counters,
     })
 }
 

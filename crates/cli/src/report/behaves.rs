@@ -146,6 +146,9 @@ pub struct FunctionReport {
     /// How far it departs.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub size: Option<SizeReport>,
+    /// What it looks like, where it departs and that can be told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub looks_like: Option<LooksLike>,
     /// When it lay outside whatever the meter's errors: the longest first; empty with `--no-times`.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub times: Vec<TimesReport>,
@@ -199,6 +202,26 @@ pub struct SizeReport {
     pub unit: &'static str,
     /// In words: `less absorbed than set`.
     pub direction: String,
+}
+
+/// What a response that departs looks like.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct LooksLike {
+    /// In words.
+    pub says: String,
+    /// What it looks like, where one curve alone explains the log.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// How far reactive power lies from that on average, in per cent of the rating.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub misfit_percent: Option<f64>,
+    /// How much of the time it lies outside of it, in per cent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outside_percent: Option<f64>,
+    /// Curves that explain the log alike.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_told_apart: Vec<String>,
 }
 
 /// One stretch outside.

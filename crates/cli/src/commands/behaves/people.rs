@@ -1,17 +1,23 @@
 //! The answer for people: one screen of 80 columns.
 
+use super::Pictures;
 use super::words::minutes;
 use crate::render::{self, table, wrapped};
 use crate::report::behaves::{BehavesLog, BehavesReport, FunctionReport, RangeReport};
+use plot::braille;
 use std::io::{self, Write};
 use views::played::events::grouped;
 use views::played::sentences::lasting;
 
+/// How many lines a plot takes.
+const PLOT: usize = 16;
 /// How many of the times outside are told without `--all`.
 const TOLD: usize = 1;
 
 /// Writes the answer; with `all`, what was left out and assumed too.
-pub fn write(out: &mut dyn Write, report: &BehavesReport, all: bool) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, report: &BehavesReport, all: Option<&Pictures>) -> io::Result<()> {
+    let pictures = all;
+    let all = all.is_some();
     let told = if all { usize::MAX } else { TOLD };
     let width = render::width();
     let BehavesReport { site, device, .. } = report;
@@ -23,11 +29,19 @@ pub fn write(out: &mut dyn Write, report: &BehavesReport, all: bool) -> io::Resu
         line(unverified)?;
     }
     writeln!(out, "\n{}", functions(report, width))?;
+    for function in &report.functions {
+        if let Some(looks_like) = &function.looks_like {
+            writeln!(out, "  {}", wrapped(&format!("{}: {}", named(function), looks_like.says), width - 2, 4))?;
+        }
+    }
     list(out, "NOT SHOWN", "what would show it", &needs(report), width)?;
     list(out, "WHEN", "the longest times outside, whatever the error of the meter", &times(report, told), width)?;
     list(out, "EVENTS", "what happened at a time", &happened(report), width)?;
     list(out, "TOGETHER", "what is set, what is required, and what it did", &report.together, width)?;
     list(out, "LIKELY", "what these answers rest on, which nobody stated", &rests_on(report), width)?;
+    for (_, figure) in pictures.into_iter().flatten() {
+        writeln!(out, "\n{}", braille::plot(figure, width, PLOT, render::colour()).trim_end())?;
+    }
     if all {
         list(out, "ASSUMED", "", &report.assumed.iter().map(|assumed| render::capitalised(assumed)).collect::<Vec<_>>(), width)?;
         list(out, "LEFT OUT", "not used", &left_out(&report.log), width)?;
@@ -39,18 +53,15 @@ pub fn write(out: &mut dyn Write, report: &BehavesReport, all: bool) -> io::Resu
             writeln!(out, "  {}", wrapped(&format!("{}. {step}", n + 1), width - 2, 5))?;
         }
     }
-    writeln!(out, "\n{}", wrapped(&report.cautions.join(" "), width, 0))?;
-    if !all {
-        writeln!(out, "{}", wrapped("See what was left out and what was assumed with --all.", width, 0))?;
-    }
-    Ok(())
+    let more = if all { "" } else { " More with --all." };
+    writeln!(out, "\n{}", wrapped(&format!("{}{more}", report.cautions.join(" ")), width, 0))
 }
 
 fn log(log: &BehavesLog) -> String {
     let days = if log.days == 1 { "1 day".to_owned() } else { format!("{} days", log.days) };
     let place = match log.measured_at {
         "terminals" => "at the terminals".to_owned(),
-        "not-stated" => "measured nobody says where".to_owned(),
+        "not-stated" => "the place of the meter not stated".to_owned(),
         place => format!("at the {}", if place == "supply" { "point of supply" } else { place }),
     };
     format!("{}: {days}, {} rows of {}, {} apart, {place}", log.file, grouped(log.rows), log.values, lasting(log.step))
@@ -61,22 +72,18 @@ fn tolerance(report: &BehavesReport) -> String {
 }
 
 fn functions(report: &BehavesReport, width: usize) -> String {
-    let has_required = report.functions.iter().any(|function| function.against == "required");
     let has_size = report.functions.iter().any(|function| function.size.is_some());
-    let shown = |n: usize| match n {
-        1 => has_required,
-        4 => has_size,
-        _ => true,
-    };
-    let headings = ["Function", "Against", "Answer", "Shown over", "By how much", "How sure", "Rests on"];
+    let shown = |n: usize| n != 3 || has_size;
+    let headings = ["Function", "Answer", "Shown over", "By how much", "How sure", "Rests on"];
     let mut table = table::of_headings(headings.into_iter().enumerate().filter(|(n, _)| shown(*n)).map(|(_, heading)| heading), width);
-    let words = report.functions.iter().flat_map(|function| function.title.split(' '));
-    table::whole(&mut table, 0, words);
-    for function in &report.functions {
+    let titles: Vec<String> = report.functions.iter().map(named).collect();
+    table::whole(&mut table, 0, titles.iter().flat_map(|title| title.split(' ')));
+    let answers: Vec<String> = report.functions.iter().map(|function| function.answer.replace('-', " ")).collect();
+    table::whole(&mut table, 1, answers.iter().map(String::as_str));
+    for ((function, title), answer) in report.functions.iter().zip(titles).zip(answers) {
         let cells = [
-            function.title.to_owned(),
-            if function.against == "required" { "required".to_owned() } else { "as set".to_owned() },
-            function.answer.replace('-', " "),
+            title,
+            answer,
             function.shown_over.as_ref().map_or_else(|| "-".to_owned(), range),
             function.size.as_ref().map_or_else(
                 || "-".to_owned(),
@@ -128,7 +135,7 @@ fn needs(report: &BehavesReport) -> Vec<String> {
 }
 
 fn named(function: &FunctionReport) -> String {
-    if function.against == "required" { format!("{} as required", function.title) } else { function.title.to_owned() }
+    if function.against == "required" { format!("{}, required", function.title) } else { function.title.to_owned() }
 }
 
 fn times(report: &BehavesReport, most: usize) -> Vec<String> {

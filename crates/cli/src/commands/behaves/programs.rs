@@ -2,6 +2,7 @@
 
 use super::Seen;
 use super::asked::{Asked, AskedFunction, Judged};
+use super::likeness::{Named, looks_like};
 use super::words::{self, CAUTIONS, LOOK_INTO};
 use crate::args::{Behaves, MeasuredAt};
 use crate::commands::logged::notes;
@@ -15,8 +16,9 @@ use behaviour::thresholds::MINUTE;
 use views::played::log_told::left_out_words;
 
 /// The report on a device.
-pub fn report(args: &Behaves, asked: &Asked, seen: &Seen) -> BehavesReport {
-    let functions: Vec<FunctionReport> = asked.functions.iter().flat_map(|function| of_function(args, asked, seen, function)).collect();
+pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &[Named]) -> BehavesReport {
+    let functions: Vec<FunctionReport> =
+        asked.functions.iter().flat_map(|function| of_function(args, asked, seen, known, function)).collect();
     let answer = answer(&functions);
     let has_departed = answer == DeviceAnswer::Departs;
     BehavesReport {
@@ -83,15 +85,11 @@ fn accuracy(seen: &Seen) -> AccuracyReport {
     let accuracy = seen.margins.accuracy;
     let share = |value: f64, of: f64| value / of * 100.0;
     let (nominal, rated) = (seen.setup.nominal, seen.setup.rated);
-    let both = format!(
-        "V ±{:.2} %, P ±{:.2} %, Q ±{:.2} %",
-        share(accuracy.volts, nominal),
-        share(accuracy.watts, rated),
-        share(accuracy.vars, rated)
-    );
-    let says = match (accuracy.of_volts, accuracy.of_powers) {
-        (volts, powers) if volts == powers => format!("{both} ({})", in_words(volts)),
-        (volts, powers) => format!("{both} (voltage {}, powers {})", in_words(volts), in_words(powers)),
+    let volts = format!("V ±{:.2} %", share(accuracy.volts, nominal));
+    let powers = format!("P ±{:.2} %, Q ±{:.2} %", share(accuracy.watts, rated), share(accuracy.vars, rated));
+    let says = match (in_words(accuracy.of_volts), in_words(accuracy.of_powers)) {
+        (of_volts, of_powers) if of_volts == of_powers => format!("{volts}, {powers} ({of_volts})"),
+        (of_volts, of_powers) => format!("{volts} ({of_volts}), {powers} ({of_powers})"),
     };
     AccuracyReport {
         volts: rounded(accuracy.volts),
@@ -107,14 +105,14 @@ fn in_words(basis: behaviour::accuracy::Basis) -> &'static str {
     use behaviour::accuracy::Basis;
     match basis {
         Basis::Stated => "stated",
-        Basis::Published => "published for this kind of instrument",
-        Basis::FromMemory => "for this kind of instrument, from memory",
-        Basis::Assumed => "nobody states it: a default, common practice, no source",
+        Basis::Published => "of this kind of instrument, published",
+        Basis::FromMemory => "of this kind of instrument, from memory",
+        Basis::Assumed => "a default: common practice, no source",
     }
 }
 
 /// One function, against what is set and, where that differs, what is required.
-fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, function: &AskedFunction) -> Vec<FunctionReport> {
+fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, known: &[Named], function: &AskedFunction) -> Vec<FunctionReport> {
     if function.judged == Judged::Not {
         return vec![empty(function, "as-set", "not-judged")];
     }
@@ -123,6 +121,7 @@ fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, function: &AskedFunct
         None => timed(&seen.verdicts[place], seen),
     };
     let set = function.set.map_or_else(|| empty(function, "as-set", "not-set"), |place| of(place, "as-set"));
+    let set = FunctionReport { looks_like: looks_like(function, seen, known), ..set };
     let required = function.required.filter(|place| Some(*place) != function.set).map(|place| of(place, "required"));
     std::iter::once(set).chain(required).collect()
 }
@@ -136,6 +135,7 @@ fn empty(function: &AskedFunction, against: &'static str, answer: &'static str) 
         sure: None,
         rests_on: Vec::new(),
         size: None,
+        looks_like: None,
         times: Vec::new(),
         more_times: 0,
         minutes: None,

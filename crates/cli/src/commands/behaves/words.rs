@@ -35,13 +35,13 @@ pub fn left_out(why: LeftOut) -> (&'static str, &'static str) {
 /// What an answer rests on.
 pub fn rests_on(on: RestsOn) -> &'static str {
     match on {
-        RestsOn::Accuracy => "the accuracy of the meter, which nobody stated in full (`--accuracy`)",
+        RestsOn::Accuracy => "the accuracy of the meter, which nobody stated or published in full (`--accuracy`)",
         RestsOn::SteadyError => "the meter's error of voltage being the same for the whole log, and voltage moving little within rows",
         RestsOn::Place => "the place of the meter, which nobody stated (`--measured-at`)",
         RestsOn::Sign => "reactive power above zero being supplied, which nobody stated (`--q-positive`)",
         RestsOn::Tolerance => "a tolerance that no standard at hand gives (`--tolerance`)",
         RestsOn::UpperEdge => "the upper edge of power: the log does not say what was available",
-        RestsOn::AtLimit => "power staying at the limit: the log does not say what was available",
+        RestsOn::AtLimit => "power staying at the limit, without enough rows in which the device could clearly have given more",
     }
 }
 
@@ -115,10 +115,8 @@ pub fn needs(lacks: &Lacks, verdict: &Verdict, answers: Answers, seen: &Seen) ->
                 .to_owned()
         }
         Lacks::Return(step) => {
-            format!(
-                "a disconnection with the return after it, in a log of steps below {step:.0} s; this log has steps of {:.0} s",
-                seen.setup.seconds()
-            )
+            let step = if seen.setup.seconds() < step { String::new() } else { format!(", in a log of steps below {step:.0} s") };
+            format!("a disconnection that its settings ask for, and the return after it{step}")
         }
         Lacks::Hertz(above, reached) => {
             format!("frequency above {above:.2} Hz with power that the response would hold back; this log reached {reached:.2} Hz")
@@ -196,15 +194,15 @@ pub fn happened(verdict: &Verdict, all: &OfDay) -> Vec<String> {
 
 /// Where something departs: what to look at, in the order that keeps people safe. It never ends in changing a limit.
 pub const LOOK_INTO: [&str; 4] = [
-    "The meter: where it sits, its signs, its ratio, its clock. Compare one reading with another instrument.",
-    "The settings: read them back from the device (`asleft capture`, or its display), and judge them (`asleft check`).",
-    "The firmware: which version it is, and what its maker's notes say of this function.",
-    "The device, by licensed persons. Voltages at the connection come from the network too: tell the network operator.",
+    "The meter: its place, its signs, its ratio, its clock.",
+    "The settings: read them back (`asleft capture`), judge them (`asleft check`).",
+    "The firmware, and what its maker says of this function.",
+    "The device, by licensed persons. Voltage comes from the network too: tell the network operator.",
 ];
 
 /// What nobody should forget.
 pub const CAUTIONS: [&str; 3] = [
-    "A log shows what was measured, not why. A departure is a reason to look, and no finding against anyone.",
-    "Only licensed persons may change settings. Never raise a limit because of a log. Leave covers on.",
-    "An answer here replaces no type test, no commissioning test and no inspection.",
+    "A log shows what was measured, not why: a departure is a reason to look, and no finding against anyone.",
+    "Only licensed persons may change settings; never raise a limit because of a log.",
+    "This replaces no type test, no commissioning test and no inspection.",
 ];
