@@ -152,6 +152,11 @@ fn every_file_of_a_folder_is_accounted_for() {
     let verdicts: Vec<&str> = answer["sites"].as_array().unwrap().iter().map(|site| site["verdict"].as_str().unwrap()).collect();
     assert_eq!(verdicts.iter().filter(|verdict| **verdict == "does-not-comply").count(), 4, "{said}");
     assert_eq!(verdicts.len(), 6, "{said}");
+    let left_out: Vec<&str> = answer["left-out"].as_array().unwrap().iter().map(|file| file.as_str().unwrap()).collect();
+    assert_eq!(left_out.len(), 8, "{left_out:?}");
+    assert!(left_out.iter().any(|file| file.ends_with("/notes.txt")), "{left_out:?}");
+    let text = asleft(&["check", path, "--as-of", "2026-11-25"]).1;
+    assert!(text.contains("8 files of the folders were left out: they are no sites"), "{text}");
     assert!(
         messages
             .replace("\n        ", " ")

@@ -16,6 +16,8 @@ mod bad_logs;
 mod behaving;
 #[path = "beyond_anything.rs"]
 mod beyond_anything;
+#[path = "broken_profiles.rs"]
+mod broken_profiles;
 #[path = "capturing.rs"]
 mod capturing;
 #[path = "cases.rs"]
@@ -46,6 +48,8 @@ mod gating;
 mod hand_written;
 #[path = "help.rs"]
 mod help;
+#[path = "killed_writers.rs"]
+mod killed_writers;
 #[path = "line_spellings.rs"]
 mod line_spellings;
 #[path = "maps_agree.rs"]

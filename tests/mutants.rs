@@ -225,7 +225,7 @@ fn mutants_of_claim(setting: SettingId, claim: &Claim, all: &[Claim], current: &
             let known = |kind: Evidence| Mutant { known_by: Some(kind), ..mutant(current.clone(), kinds.has(kind as u8)) };
             may_be_stated.map(known).collect()
         }
-        Limit::NotSeen => Vec::new(),
+        Limit::NotSeen | Limit::NoCase => Vec::new(),
     }
 }
 

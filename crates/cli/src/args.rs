@@ -11,6 +11,7 @@ mod completions;
 mod curve;
 mod decode;
 mod diff;
+#[cfg(feature = "register")]
 mod due;
 mod events;
 mod exercise;
@@ -27,6 +28,7 @@ mod new;
 mod page;
 mod pin;
 mod readout;
+#[cfg(feature = "register")]
 mod register;
 mod report;
 mod revision_check;
@@ -56,6 +58,7 @@ pub use completions::Completions;
 pub use curve::{Curve, FallOf};
 pub use decode::Decode;
 pub use diff::{Diff, NoteFormat};
+#[cfg(feature = "register")]
 pub use due::Due;
 pub use events::{Events, InService};
 pub use exercise::{Exercise, ExerciseCommand, ExerciseFaults, ExerciseMark, ExerciseNew, FaultCount, MarkFormat};
@@ -72,6 +75,7 @@ pub use new::{New, NewCommand, NewOverlay, NewSite};
 pub use page::Page;
 pub use pin::Pin;
 pub use readout::Readout;
+#[cfg(feature = "register")]
 pub use register::{
     ExportFormat, InRegister, Register, RegisterAdd, RegisterBackup, RegisterCommand, RegisterExport, RegisterList, RegisterRollUp,
     RegisterShow, RegisterVerify, Which,
@@ -161,8 +165,10 @@ pub enum Command {
     /// Whether a record is as it was made: form, hash, signatures, judged again, registered
     Verify(Verify),
     /// The file in which an office keeps its records: it only grows
+    #[cfg(feature = "register")]
     Register(Register),
     /// What is due at the sites of a register, and when
+    #[cfg(feature = "register")]
     Due(Due),
     /// All that is known of a setting: meaning, what each layer asks, and why
     Explain(Explain),

@@ -2,6 +2,10 @@
 
 pub mod filled;
 pub mod keys;
+#[cfg(feature = "register")]
+pub mod register;
+#[cfg(not(feature = "register"))]
+#[path = "files/no_register.rs"]
 pub mod register;
 pub mod signed;
 

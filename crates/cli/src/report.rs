@@ -5,12 +5,14 @@ pub mod attest;
 pub mod behaves;
 pub mod capture;
 pub mod diff;
+#[cfg(feature = "register")]
 pub mod due;
 pub mod exercise;
 pub mod fleet;
 pub mod identify;
 pub mod judged;
 pub mod lint;
+#[cfg(feature = "register")]
 pub mod register;
 pub mod revision;
 pub mod rise;
@@ -36,12 +38,30 @@ pub struct CheckReport {
     pub require_verified: bool,
     /// Every site, in the order given.
     pub sites: Vec<SiteReport>,
+    /// Profiles that kept sites from being judged; absent where there are none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stopped_by: Vec<StoppedBy>,
+    /// Files of the folders that were left out, since they are no sites; absent where there are none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<String>,
     /// How many sites came to each verdict.
     pub summary: Summary,
     /// The faults, those that most sites have first.
     pub by_fault: Vec<fleet::FaultCount>,
     /// What the sites of each company, branch and crew came to.
     pub answerable: Vec<fleet::AnswerableSites>,
+}
+
+/// A profile that cannot be used, and what that did.
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub struct StoppedBy {
+    /// The profile's file.
+    pub profile: String,
+    /// How many sites were not judged for it.
+    pub sites: usize,
+    /// Its faults.
+    pub findings: Vec<FindingReport>,
 }
 
 /// How many sites came to each verdict.

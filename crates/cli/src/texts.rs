@@ -30,6 +30,8 @@ pub enum Block {
         /// The lines, each with its newline but perhaps the last.
         bytes: Vec<u8>,
     },
+    /// Files of a folder that are no sites, for people.
+    LeftOut(Vec<String>),
     /// A file or a line that cannot be read, which does not stop the rest.
     Unreadable {
         /// The file, for people.
@@ -56,6 +58,7 @@ impl Block {
     pub fn each_text(self, take: &mut dyn FnMut(Found<'_>) -> io::Result<()>) -> io::Result<()> {
         match self {
             Self::Whole { name, text } => take(Found { name: &name, line: None, text: Ok(&text) }),
+            Self::LeftOut(_) => Ok(()),
             Self::Unreadable { name, line, says } => take(Found { name: &name, line, text: Err(says) }),
             Self::Lines { name, first, bytes } => {
                 lines::each_line(&name, first, &bytes, &mut |number, text| take(Found { name: &name, line: Some(number), text }))
@@ -170,6 +173,9 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
         writeln!(terminal::stderr(), "{says}")?;
     }
     files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
+    if !seen.left_out.is_empty() {
+        put(Block::LeftOut(seen.left_out.iter().map(|file| terminal::path(file)).collect()))?;
+    }
     match seen.sites {
         0 => put(unreadable(&named(path), format!("{}: no site files in this folder", terminal::path(path)))),
         _ => Ok(()),

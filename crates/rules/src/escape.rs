@@ -31,6 +31,13 @@ pub enum Proof {
 /// implied. Any other function that `old` lets be off or absent imposes nothing.
 #[must_use]
 pub fn escape(old: &[Claim], new: &Claim, space: &[Claim], facts: &Facts) -> Proof {
+    let nobody_keeps = |claim: &Claim| claim.limit == Limit::NoCase;
+    if old.iter().any(nobody_keeps) {
+        return Proof::Implied;
+    }
+    if nobody_keeps(new) {
+        return any_of(old, space, facts);
+    }
     if new.limit == Limit::NotSeen {
         return Proof::Unproven(Unproven::NotSeen);
     }
@@ -48,6 +55,16 @@ pub fn escape(old: &[Claim], new: &Claim, space: &[Claim], facts: &Facts) -> Pro
     };
     match proof {
         Ok(Some(_)) if old.iter().any(|claim| is_unseen_demand_on(claim, new.on)) => Proof::Unproven(Unproven::NotSeen),
+        Ok(Some(witness)) => Proof::Escapes(Box::new(witness)),
+        Ok(None) => Proof::Implied,
+        Err(why) => Proof::Unproven(why),
+    }
+}
+
+/// Whatever keeps the old claims breaks one that nothing keeps.
+fn any_of(old: &[Claim], space: &[Claim], facts: &Facts) -> Proof {
+    let claims: Vec<Claim> = old.iter().chain(space).cloned().collect();
+    match satisfy(&claims, facts, &[]) {
         Ok(Some(witness)) => Proof::Escapes(Box::new(witness)),
         Ok(None) => Proof::Implied,
         Err(why) => Proof::Unproven(why),
@@ -158,6 +175,6 @@ fn breaches(claim: &Claim) -> Option<Vec<Claim>> {
             on.vars().map(|var| Claim { on: Term::Var(var), limit: otherwise.clone(), ..*claim }).collect()
         }
         (Limit::Above(_) | Limit::Below(_), Term::Var(_)) => Vec::new(), // no single claim says it: see `Question::of_response`
-        (Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_), Term::Gap(..)) | (Limit::NotSeen, _) => return None,
+        (Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_), Term::Gap(..)) | (Limit::NotSeen | Limit::NoCase, _) => return None,
     })
 }

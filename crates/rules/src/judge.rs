@@ -57,6 +57,8 @@ pub enum Lack {
     LeftOpen,
     /// Two figures are known of it that differ, and one of them does not comply.
     TwoFigures,
+    /// A layer asks by cases, and none is for such a site.
+    NoCase,
     /// Another time of the stage is stated, and the device's own time between the two is not known.
     OwnTime,
 }
@@ -177,7 +179,9 @@ pub fn judge(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
 /// Judges one setting.
 pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let setting = resolved.entry.setting;
-    if is_switched_off(setting, held) || resolved.entry.is_gap() {
+    let no_case = resolved.entry.no_case();
+    faults.extend(no_case.map(|claim| Fault::bare(setting, claim, FaultKind::NotProven(Lack::NoCase))));
+    if is_switched_off(setting, held) || resolved.entry.is_all_gap() {
         return;
     }
     match held.settings.get(setting) {
@@ -185,6 +189,7 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &
         None if is_shown_unnamed(setting, held.settings) => {} // judged once, under all its meanings
         None if is_shown_otherwise(setting, held.settings) => {} // judged by the time that is shown
         None if resolved.covered_by_region && held.region_stands => {}
+        None if no_case.is_some() => {} // what it would have to be is not known
         None => {
             let first = resolved.entry.comply.first();
             first.into_iter().for_each(|claim| faults.push(Fault::bare(setting, claim, FaultKind::NotProven(Lack::NotStated))));
@@ -261,7 +266,8 @@ fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts
 pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
     let part = claim.on.subject().part;
     let bound = match &claim.limit {
-        Limit::NotSeen => return Satisfaction::Holds.into(),
+        // of a site without a case the entry tells as a whole
+        Limit::NotSeen | Limit::NoCase => return Satisfaction::Holds.into(),
         Limit::OneOf(words) => return holds_if(matches!(known.value, Value::Word(word) if words.has(word))).into(),
         Limit::Stated(kinds) => {
             let evidence = known.evidence.or(held.evidence);

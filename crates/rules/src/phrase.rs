@@ -79,7 +79,7 @@ pub fn within(claims: &[Claim], setting: SettingId, part: Part, facts: &Facts) -
             Limit::AtLeast(bound) => low = Some(tighter(low, *bound, facts, false)),
             Limit::AtMost(bound) => high = Some(tighter(high, *bound, facts, true)),
             Limit::OneOf(set) => words = Some(words.map_or(*set, |w: settings_model::claim::Words| w.and(*set))),
-            Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => {}
+            Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen | Limit::NoCase => {}
         }
     }
     if let (Some(words), Shape::Choice(known)) = (words, setting.parameter().shape) {
@@ -211,6 +211,9 @@ fn lines_around(claims: &[Claim], setting: SettingId, facts: &Facts) -> String {
 /// The value to set: the required one if it keeps every claim, else the closed edge of what complies.
 #[must_use]
 pub fn to_set(entry: &Entry, ties: &[Claim], facts: &Facts) -> Option<Value> {
+    if entry.no_case().is_some() {
+        return None;
+    }
     if let Some(value) = entry.require.as_ref().filter(|value| keeps_all(value, entry)) {
         return Some(value.clone());
     }
@@ -343,6 +346,7 @@ pub fn lack_remedy(lack: Lack) -> String {
         Lack::Rounded | Lack::Coarse => "read the value where the device shows more digits".to_owned(),
         Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
         Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
+        Lack::NoCase => "ask the network operator what it requires of such a site; the profile needs a case for it".to_owned(),
         Lack::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
         Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
     }
@@ -361,6 +365,9 @@ pub fn lack_phrase(lack: Lack) -> String {
         Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
         Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
         Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
+        Lack::NoCase => {
+            "the requirement names cases, and none of them is for a site like this, so what is required is not known".to_owned()
+        }
         Lack::TwoFigures => "two figures are known of it, and only one of them complies".to_owned(),
         Lack::OwnTime => {
             "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()

@@ -36,6 +36,9 @@ pub const ONCE_BY_THE_REGION: &str = "by the region";
 /// Of what is left to the network operator, where the value would stand: the range alone is no value to set.
 pub const BY_THE_OPERATOR: &str = "set by the network operator";
 
+/// Of what has cases and none for such a site, where the value would stand.
+pub const NO_CASE: &str = "ask the network operator: the requirement has no case for this site";
+
 /// What to mind, on every sheet.
 pub const CAUTIONS: [&str; 4] = [
     "Wrong settings can hurt people. Only licensed persons may change them, under local rules.",
@@ -231,8 +234,14 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let disputed = entry.comply.iter().find_map(|claim| book.rulebook.whys.get(claim.why)?.disputed());
+    let unknown = match (entry.no_case(), entry.is_gap()) {
+        (Some(_), _) => Some(["not known", "is not known"]),
+        (None, true) => Some(["not seen", "was not seen"]),
+        (None, false) => None,
+    };
     let required = match &set {
         Some(value) => shown(value, setting, facts),
+        None if entry.no_case().is_some() => NO_CASE.to_owned(),
         None if entry.is_left_open() => BY_THE_OPERATOR.to_owned(),
         None if resolved.covered_by_region => BY_THE_REGION.to_owned(),
         None => complies.clone(),
@@ -247,7 +256,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         task: task(resolved),
         per_unit: set.as_ref().and_then(|value| per_unit(value, setting, facts)),
         required,
-        complies_within: if entry.is_gap() { "not seen".to_owned() } else { complies },
+        complies_within: if let Some(unknown) = unknown { join_known(&complies, unknown) } else { complies },
         known_by: known_by(entry),
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
@@ -260,6 +269,11 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     }
 }
 
+/// `at most 255 V; what else is asked was not seen`.
+fn join_known(complies: &str, [alone, beside]: [&str; 2]) -> String {
+    if complies.is_empty() { alone.to_owned() } else { format!("{complies}; what else is asked {beside}") }
+}
+
 /// What complies here: a limit tied to a fact of the site, such as the approved export, counts too.
 fn complies_at_site(entry: &Entry, requirement: &Requirement, facts: &Facts) -> Option<String> {
     let tied = requirement.ties.iter().filter(|tie| tie.on == Term::Var(entry.setting.into()));
@@ -268,7 +282,7 @@ fn complies_at_site(entry: &Entry, requirement: &Requirement, facts: &Facts) -> 
 }
 
 fn task(resolved: &Resolved) -> Task {
-    match (resolved.entry.is_gap(), resolved.entry.setting.parameter().held_by) {
+    match (resolved.entry.is_all_gap(), resolved.entry.setting.parameter().held_by) {
         (true, _) => Task::NotChecked,
         (false, HeldBy::TypeTest) => Task::TypeTest,
         (false, HeldBy::AddedUp | HeldBy::Calculated) => Task::WorkOut,

@@ -98,6 +98,6 @@ pub fn keeps(claim: &Claim, witness: &Witness) -> Option<bool> {
         (Limit::Above(line), Term::Var(var)) => Some(rises_above(&at_site(line, &witness.facts)?, &witness.curve(var.setting)?).is_none()),
         (Limit::Below(line), Term::Var(var)) => Some(rises_above(&witness.curve(var.setting)?, &at_site(line, &witness.facts)?).is_none()),
         (Limit::Stated(kinds), _) => known_by(*kinds),
-        (Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_), Term::Gap(..)) | (Limit::NotSeen, _) => None,
+        (Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_), Term::Gap(..)) | (Limit::NotSeen | Limit::NoCase, _) => None,
     }
 }

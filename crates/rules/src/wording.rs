@@ -16,6 +16,7 @@ use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Sha
 use settings_model::claim::{Claim, Evidence, Limit, Part};
 use settings_model::entry::Who;
 use settings_model::exact::Exact;
+use settings_model::facts::FactId;
 use settings_model::finding::{Because, Finding, Folded, Outcome};
 use settings_model::places::Places;
 use settings_model::requirement::Rulebook;
@@ -150,6 +151,7 @@ impl Wording<'_> {
         }
         finding.folded.dedup();
         self.add_origins(setting, claim, &mut finding);
+        finding.notes.extend((first.kind == FaultKind::NotProven(Lack::NoCase)).then(|| self.cases_depend_on(setting)));
         if let Some(found) = self.device.as_found.and_then(|found| found.get(setting)) {
             finding.notes.push(format!("as found, it was {}", found.value.show(setting)));
         }
@@ -161,6 +163,16 @@ impl Wording<'_> {
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
         Primary { settings: vec![setting], harm, finding }
+    }
+
+    /// `its cases depend on: phases (2 here), nameplate-total (12 kVA here)`.
+    fn cases_depend_on(&self, setting: SettingId) -> String {
+        let facts = &self.device.facts;
+        let mut asked: Vec<FactId> = self.rulebook.conditions_on(setting).map(|condition| condition.fact).collect();
+        asked.sort_unstable();
+        asked.dedup();
+        let known = |fact: FactId| Some(format!("{} ({} here)", fact.row().key, settings_model::facts::show(fact, facts.get(fact)?)));
+        format!("its cases depend on: {}", asked.into_iter().filter_map(known).collect::<Vec<_>>().join(", "))
     }
 
     /// How the surest figure is known of those that come to this: one of them is enough.
@@ -453,6 +465,7 @@ fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
         (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
         (FaultKind::NotProven(Lack::Rounded | Lack::Coarse), ..) => "display-too-coarse",
         (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
+        (FaultKind::NotProven(Lack::NoCase), ..) => "no-case",
         (FaultKind::NotProven(Lack::TwoFigures), ..) => "two-figures",
         (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
         (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",

@@ -78,7 +78,7 @@ fn demand(by: usize, claim: &Claim, facts: &Facts, steep: &BTreeSet<FactId>) -> 
     let (bound, is_upper) = match claim.limit {
         Limit::AtMost(bound) => (bound, true),
         Limit::AtLeast(bound) => (bound, false),
-        Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => return None,
+        Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen | Limit::NoCase => return None,
     };
     let (more, mut less) = match claim.on {
         Term::Var(x) => (Node::Setting(x), Node::Zero),

@@ -68,8 +68,9 @@ fn lines_between_editions_of_standards_are_confirmed() {
         every_cell(&one.old, &one.new, one.under(), &one.title(), &mut assessor, &mut found);
     }
     println!("standards: {found:?}");
-    // an edition by itself leaves values to the network operator: those sites are followed in all the rest
-    assert!(found.complied >= 400 && found.lines >= 4000 && found.left_open >= 300, "{found:?}");
+    // an edition by itself leaves values to the network operator: those sites are followed in all the rest;
+    // a site on a route that the standard has no case for does not comply, and is not followed
+    assert!(found.complied >= 340 && found.lines >= 3000 && found.left_open >= 300, "{found:?}");
 }
 
 /// Every shipped site, under every pair of versions of its network; and with approvals of what it holds. What an

@@ -26,6 +26,8 @@ mod laying;
 mod linting;
 #[path = "moves.rs"]
 mod moves;
+#[path = "no_case.rs"]
+mod no_case;
 #[path = "nothing_passed_over.rs"]
 mod nothing_passed_over;
 #[path = "outside_solver.rs"]

@@ -237,10 +237,32 @@ fn the_limits_of_a_site_look_at_what_its_inverters_export_together() {
     let came = judged(&neither);
     assert_eq!(came.verdict, DoesNotComply, "{came:#?}");
     came.says("limit-held-twice", "20 kW together; 10 kW is the most");
+    came.says("limit-held-twice", "2 inverters each hold a limit");
+    let neither = neither.replace("hard-limit: 12 kW", "hard-limit: 6 kW");
     let shared = neither.replace("site-total: 10 kW", "site-total: 5 kW");
     assert_eq!(judged(&shared).verdict, Complies, "{:#?}", judged(&shared));
     let just_above = neither.replacen("site-total: 10 kW", "site-total: 5 kW", 1).replacen("site-total: 10 kW", "site-total: 5001 W", 1);
     assert_eq!(judged(&just_above).verdict, DoesNotComply);
+}
+
+/// A hard limit that each holds adds up like any other; what is approved for the site bounds the limit below it alone.
+#[test]
+fn hard_limits_that_each_inverter_holds_add_up() {
+    let neither = two("this-device", "this-device").replace("        export-sensor: { master: this-device }\n", "");
+    let each = |first: &str, second: &str| {
+        let shared = neither.replace("site-total: 10 kW", "site-total: 5 kW");
+        let first = shared.replacen("hard-limit: 12 kW", &format!("hard-limit: {first}"), 1);
+        judged(&first.replacen("hard-limit: 12 kW", &format!("hard-limit: {second}"), 1))
+    };
+    let whole = each("12 kW", "12 kW");
+    assert_eq!(whole.verdict, DoesNotComply, "{whole:#?}");
+    whole.says(
+        "limit-held-twice",
+        "2 inverters each hold a hard limit: inverter-1 12 kW, inverter-2 12 kW, 24 kW together; 12 kW is the most",
+    );
+    assert_eq!([each("6 kW", "6 kW").verdict, each("7 kW", "5001 W").verdict], [Complies, DoesNotComply]);
+    let left_to_one = two("another-device", "this-device").replacen("site-total: 10 kW", "site-total: 10 kW", 1);
+    assert_eq!(judged(&left_to_one).verdict, Complies);
 }
 
 /// The cables of the file that the defect was found in: 1.38 % typed, 2.87 % reckoned.

@@ -131,6 +131,12 @@ impl Checker {
         Ok(Self { schema, validator })
     }
 
+    /// Whether nothing is wrong with a document: sooner known than what is.
+    #[must_use]
+    pub fn is_valid(&self, document: &Json) -> bool {
+        self.validator.is_valid(document)
+    }
+
     /// Everything that is wrong with a document.
     #[must_use]
     pub fn problems(&self, document: &Json) -> Vec<Problem<'_>> {

@@ -220,6 +220,8 @@ pub enum Limit {
     Stated(Words),
     /// There is a demand, but the tool has not seen it: never a pass, never a fault.
     NotSeen,
+    /// A layer that asks by cases has none for such a site: what it asks is not known, and nothing keeps it.
+    NoCase,
 }
 
 /// A line that a curve is held against as a function: points ascending in x, flat beyond its ends.
@@ -248,7 +250,7 @@ impl Claim {
     pub fn bound(&self) -> Option<Bound> {
         match &self.limit {
             Limit::AtLeast(bound) | Limit::AtMost(bound) => Some(*bound),
-            Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen => None,
+            Limit::OneOf(_) | Limit::Above(_) | Limit::Below(_) | Limit::Stated(_) | Limit::NotSeen | Limit::NoCase => None,
         }
     }
 }

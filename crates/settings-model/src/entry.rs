@@ -6,8 +6,9 @@
 //! a function on, but for a limit on power of which no layer says whether it acts: who asks for it asks that it does.
 
 use crate::catalogue::{ENABLED, SettingId};
-use crate::cells::Condition;
+use crate::cells::{Condition, all_hold};
 use crate::claim::{Claim, Limit, Term, WhyId};
+use crate::facts::Facts;
 use crate::quantity::Amount;
 use crate::source::Place;
 use crate::value::Value;
@@ -48,10 +49,40 @@ pub struct Stated {
     pub cases: Vec<Case>,
     /// What is said where no case holds; `None` leaves it as the layer below.
     pub otherwise: Option<Verbs>,
-    /// Whether the file says itself that all other sites are as the layer below has them.
-    pub rest_as_below: bool,
+    /// The line that asks by several cases and has no word for the other sites; `None` where there is one.
+    pub no_case: Option<WhyId>,
     /// Where the layer speaks of the setting.
     pub place: Place,
+}
+
+/// What a layer says of one setting at one site.
+#[derive(Clone, Copy, Debug)]
+pub enum Said<'s> {
+    /// This.
+    Verbs(&'s Verbs),
+    /// Nothing, and the layer below speaks.
+    Nothing,
+    /// It asks by cases, and none is for such a site.
+    NoCase(WhyId),
+}
+
+impl Stated {
+    /// What is said of a site. A condition on an unknown fact is taken as not holding.
+    #[must_use]
+    pub fn of(&self, facts: &Facts) -> Said<'_> {
+        let speaking = self.cases.iter().find(|case| all_hold(&case.when, facts) == Some(true)).map(|case| &case.verbs);
+        match (speaking.or(self.otherwise.as_ref()), self.no_case) {
+            (Some(verbs), _) => Said::Verbs(verbs),
+            (None, Some(line)) if self.is_uncovered(facts) => Said::NoCase(line),
+            (None, _) => Said::Nothing,
+        }
+    }
+
+    /// Whether no case can hold for a site, whatever else is known of it.
+    #[must_use]
+    pub fn is_uncovered(&self, facts: &Facts) -> bool {
+        self.cases.iter().all(|case| all_hold(&case.when, facts) == Some(false))
+    }
 }
 
 /// One case: what is said of the sites for which every condition holds.
@@ -139,7 +170,19 @@ impl Entry {
     /// Whether the demand exists but was not seen.
     #[must_use]
     pub fn is_gap(&self) -> bool {
-        self.comply.iter().any(|c| c.limit == Limit::NotSeen)
+        self.comply.iter().any(|claim| matches!(claim.limit, Limit::NotSeen))
+    }
+
+    /// Whether nothing was seen of what is asked, so that no value can be held against it.
+    #[must_use]
+    pub fn is_all_gap(&self) -> bool {
+        !self.comply.is_empty() && self.comply.iter().all(|claim| matches!(claim.limit, Limit::NotSeen))
+    }
+
+    /// The demand of a layer that asks by cases and has none for such a site.
+    #[must_use]
+    pub fn no_case(&self) -> Option<&Claim> {
+        self.comply.iter().find(|claim| matches!(claim.limit, Limit::NoCase))
     }
 
     /// Whether all that is asked is a range in which the network operator says the value, and no layer
@@ -156,6 +199,25 @@ impl Entry {
     pub fn decided_by(&self) -> Option<WhyId> {
         self.trace.last().copied()
     }
+}
+
+/// Lays what one layer says of a site over the entry below.
+#[must_use]
+pub fn lay_said(below: Entry, said: Said<'_>) -> Entry {
+    match said {
+        Said::Verbs(verbs) => lay(below, verbs),
+        Said::Nothing => below,
+        Said::NoCase(line) => without_case(below, line),
+    }
+}
+
+/// What the layers below ask is asked all the same, and beside it something that nobody can tell: no value is known
+/// to be right.
+fn without_case(mut below: Entry, line: WhyId) -> Entry {
+    below.trace.push(line);
+    below.require = None;
+    below.comply.push(Claim { on: Term::Var(below.setting.into()), limit: Limit::NoCase, why: line });
+    below
 }
 
 /// Lays what one layer says over the entry below.

@@ -143,7 +143,7 @@ impl<'w> LayerReader<'w> {
         let Some(cases) = &statement.cases else {
             let when = self.conditions(statement.when.as_ref());
             let case = Case { when, verbs: self.verbs(setting, place, statement) };
-            return Stated { setting, cases: vec![case], otherwise: None, rest_as_below: false, place };
+            return Stated { setting, cases: vec![case], otherwise: None, no_case: None, place };
         };
         let (mut read, mut otherwise, mut rest_as_below) = (Vec::new(), None, false);
         for (n, case) in cases.iter().enumerate() {
@@ -157,7 +157,13 @@ impl<'w> LayerReader<'w> {
                 _ => self.fault(case.place, Slip::new("a case without `when`", "only the last case may go without it")),
             }
         }
-        Stated { setting, cases: read, otherwise, rest_as_below, place }
+        let has_word = rest_as_below || otherwise.is_some() || read.len() < 2;
+        let no_case = (!has_word).then(|| self.line_without_case(place));
+        Stated { setting, cases: read, otherwise, no_case, place }
+    }
+
+    fn line_without_case(&mut self, place: Place) -> WhyId {
+        self.whys.add(Why { layer: self.layer, place, citation: None, because: None, read: None })
     }
 
     fn verbs(&mut self, setting: SettingId, place: Place, said: &Statement) -> Verbs {

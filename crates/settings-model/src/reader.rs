@@ -7,6 +7,7 @@
 mod anchors;
 mod attestation;
 mod cables;
+mod checker;
 mod commas;
 mod commissioning;
 mod expected;
@@ -21,11 +22,8 @@ mod wording;
 use crate::document::{Node, parse};
 use crate::files::Kind;
 use crate::finding::{Finding, MOST_FAULTS, in_order};
-use crate::schema;
 use crate::source::SourceId;
-use schema_check::Checker;
 use serde::Deserialize;
-use std::sync::OnceLock;
 
 /// Reads a file of one kind into a tree that its type can be read from.
 ///
@@ -54,7 +52,7 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
     names_of_several_lines(root, findings);
-    wording::report(checker(kind, root).first_problems(&root.to_json(), MOST_FAULTS + 1), root, findings);
+    wording::report(checker::problems(kind, root, MOST_FAULTS + 1), root, findings);
     if findings.len() > MOST_FAULTS {
         return; // more than anybody is told
     }
@@ -130,42 +128,4 @@ fn other_kind(root: &Node, wanted: Kind) -> Option<Finding> {
     let place = root.get("kind").map_or(root.place, |node| node.place);
     let says = format!("a file of kind `{}` where one of kind `{}` belongs", found.word(), wanted.word());
     Some(Finding::unusable("wrong-kind", place, says).hint(wanted.instead()))
-}
-
-/// The checker for a file. Most sites have no approvals, whose part of the schema (a branch for each
-/// shape of setting) takes longest to compile, so they do without it.
-fn checker(kind: Kind, root: &Node) -> &'static Checker {
-    let bare_site = kind == Kind::Site && root.get("site-specific-approvals").is_none();
-    if bare_site { bare_site_checker() } else { whole_checker(kind) }
-}
-
-fn whole_checker(kind: Kind) -> &'static Checker {
-    static CHECKERS: [OnceLock<Checker>; Kind::ALL.len()] = [const { OnceLock::new() }; Kind::ALL.len()];
-    CHECKERS[kind as usize].get_or_init(|| compiled(schema::of_kind(kind)))
-}
-
-fn bare_site_checker() -> &'static Checker {
-    static CHECKER: OnceLock<Checker> = OnceLock::new();
-    CHECKER.get_or_init(|| {
-        let mut schema = schema::of_kind(Kind::Site);
-        schema["properties"]["site-specific-approvals"] = serde_json::json!(true);
-        compiled(schema)
-    })
-}
-
-fn compiled(schema: serde_json::Value) -> Checker {
-    Checker::new(schema, schema::KEYWORDS).expect("the tool's own schemas are valid; a test builds each")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_kind_has_a_schema_that_compiles() {
-        for kind in Kind::ALL {
-            let _ = whole_checker(kind);
-        }
-        let _ = bare_site_checker();
-    }
 }

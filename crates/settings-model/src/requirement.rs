@@ -196,6 +196,7 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
     let kept_by_pin = |claim: &Claim| pinned.is_some_and(|value| value.keeps(claim) == Some(true));
     let covered = |claim: &Claim| match claim.limit {
         Limit::NotSeen => true,
+        Limit::NoCase => false,
         Limit::Stated(kinds) => kinds.has(Evidence::Region as u8),
         _ => tight(&base, claim) || kept_by_pin(claim),
     };

@@ -2,18 +2,21 @@
 
 use super::Profiles;
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// `asleft report`
 #[derive(Args)]
 pub struct Report {
     /// A record, as `close-out` writes it, or `-` for standard input
-    #[arg(required_unless_present = "site", conflicts_with = "site")]
+    #[cfg_attr(feature = "register", arg(required_unless_present = "site", conflicts_with = "site"))]
+    #[cfg_attr(not(feature = "register"), arg(required = true))]
     pub record: Option<PathBuf>,
     /// The newest record of this site in the register instead
+    #[cfg(feature = "register")]
     #[arg(long, value_name = "SITE", requires = "register")]
     pub site: Option<String>,
     /// The register; it keeps the profiles that its records were judged against too
+    #[cfg(feature = "register")]
     #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
     pub register: Option<PathBuf>,
     /// Where to write it: `.html` is a page, `.pdf` a PDF; a page beside the record without it. What the owner gets is
@@ -26,6 +29,26 @@ pub struct Report {
     /// Where requirements come from.
     #[command(flatten)]
     pub profiles: Profiles,
+}
+
+impl Report {
+    /// The register that is named; none in a build without one.
+    #[must_use]
+    pub fn register(&self) -> Option<&Path> {
+        #[cfg(feature = "register")]
+        return self.register.as_deref();
+        #[cfg(not(feature = "register"))]
+        None
+    }
+
+    /// The site whose newest record is asked for; none in a build without a register.
+    #[must_use]
+    pub fn site(&self) -> Option<&str> {
+        #[cfg(feature = "register")]
+        return self.site.as_deref();
+        #[cfg(not(feature = "register"))]
+        None
+    }
 }
 
 /// How a paper is printed.

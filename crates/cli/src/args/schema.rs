@@ -61,12 +61,16 @@ pub enum SchemaOutput {
     /// What `verify --format json` prints
     VerifyReport,
     /// What `register list --format json` prints
+    #[cfg(feature = "register")]
     RegisterListReport,
     /// What `register roll-up --format json` prints
+    #[cfg(feature = "register")]
     RollUpReport,
     /// What `register verify --format json` prints
+    #[cfg(feature = "register")]
     RegisterVerifyReport,
     /// What `due --format json` prints
+    #[cfg(feature = "register")]
     DueReport,
 }
 

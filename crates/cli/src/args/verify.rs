@@ -2,7 +2,7 @@
 
 use super::{Format, Profiles};
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// `asleft verify`
 #[derive(Args)]
@@ -14,6 +14,7 @@ pub struct Verify {
     #[arg(long, value_name = "PUBLIC-KEY")]
     pub key: Vec<PathBuf>,
     /// The register that they should be in; it keeps the profiles that its records were judged against too
+    #[cfg(feature = "register")]
     #[arg(long, value_name = "FILE", env = "ASLEFT_REGISTER")]
     pub register: Option<PathBuf>,
     /// Where requirements come from.
@@ -22,4 +23,15 @@ pub struct Verify {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
+}
+
+impl Verify {
+    /// The register that is named; none in a build without one.
+    #[must_use]
+    pub fn register(&self) -> Option<&Path> {
+        #[cfg(feature = "register")]
+        return self.register.as_deref();
+        #[cfg(not(feature = "register"))]
+        None
+    }
 }

@@ -1,5 +1,6 @@
 //! `asleft check`: does what the devices hold comply?
 
+mod beside;
 mod lines;
 mod people;
 mod programs;
@@ -17,9 +18,11 @@ use crate::report::fleet::Tally;
 use crate::report::judged::Judged;
 use crate::texts::{Block, is_one_site};
 use crate::walk::{each_site, write_messages};
+use beside::Beside;
 use rules::assess::{Assessor, GovernedBy};
 use rules::filled_sheet::FilledSheet;
 use said::Said;
+use settings_model::finding::Finding;
 use settings_model::source::Sources;
 use std::io::{self, Write};
 use std::sync::Arc;
@@ -40,7 +43,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     let form = form(args.format);
     let mut out = io::BufWriter::new(terminal::stdout());
     form.begin(&mut out, &asked)?;
-    let (mut tally, mut progress, mut is_first) = (Tally::default(), Progress::of("sites"), true);
+    let (mut tally, mut beside, mut progress, mut is_first) = (Tally::default(), Beside::default(), Progress::of("sites"), true);
     let judged = in_order(&args.sites, jobs(args.jobs.jobs), workers(args.format, asked.clone()), &mut |done: Done| {
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;
@@ -53,6 +56,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         }
         progress.step(done.tally.summary.sites);
         tally.add(done.tally);
+        beside.add(done.beside);
         Ok(())
     });
     drop(progress);
@@ -62,7 +66,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         Ok(()) => None,
     };
     let exit = if failure.is_none() { exit(&tally.summary, args.require_verified) } else { Exit::CouldNotTell };
-    let ended = Ended { tally, exit, failure, has_said: !is_first };
+    let ended = Ended { tally, beside, exit, failure, has_said: !is_first };
     match judged.and(form.end(&mut out, &asked, &ended).and_then(|()| out.flush())) {
         // a reader that went away is a quiet end, and no proof that all sites comply
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(Exit::CouldNotTell),
@@ -89,6 +93,8 @@ struct Asked {
     today: jiff::civil::Date,
     require_verified: bool,
     pinned: bool,
+    /// Whether only one site is asked about, so that everything is told of it.
+    is_one: bool,
     /// What the devices of the one site hold, in place of what its file says.
     over: Option<FilledSheet>,
 }
@@ -97,7 +103,8 @@ impl Asked {
     fn of(args: &Check, over: Option<FilledSheet>) -> Self {
         let today = day(&args.under);
         let under = Under { as_of: Some(today), ..args.under.clone() };
-        Self { under, today, require_verified: args.require_verified, pinned: args.pinned, over }
+        let is_one = is_one_site(&args.sites);
+        Self { under, today, require_verified: args.require_verified, pinned: args.pinned, is_one, over }
     }
 }
 
@@ -105,11 +112,13 @@ impl Asked {
 struct Done {
     said: Said,
     tally: Tally,
+    beside: Beside,
 }
 
 /// What all sites came to.
 struct Ended {
     tally: Tally,
+    beside: Beside,
     exit: Exit,
     /// Whether anything was said of any site.
     has_said: bool,
@@ -126,8 +135,15 @@ fn workers(format: CheckFormat, asked: Asked) -> WorkerFactory<Done> {
             assessor.governed_by = GovernedBy::Pins;
         }
         Ok(Box::new(move |block| {
-            let mut done = Done { said: Said::default(), tally: Tally::default() };
-            each_site(block, &mut assessor, asked.over.as_ref(), form.tells_all(&asked), &mut |judged, assessor| {
+            let mut done = Done { said: Said::default(), tally: Tally::default(), beside: Beside::default() };
+            if let Block::LeftOut(files) = block {
+                done.beside.left_out = files;
+                return Ok(done);
+            }
+            each_site(block, &mut assessor, asked.over.as_ref(), form.tells_all(&asked), &mut |mut judged, assessor| {
+                if !asked.is_one {
+                    done.beside.take(&mut judged, &*form, &assessor.sources)?;
+                }
                 done.tally.count(&judged);
                 form.site(&mut done.said, &judged, assessor, &asked)
             })?;
@@ -144,6 +160,10 @@ trait Form {
         Ok(())
     }
     fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()>;
+    /// The faults of a profile that keeps sites from being judged, to be told at the end.
+    fn faults_of_profile(&self, _profile: &str, findings: &[Finding], sources: &Sources) -> io::Result<Vec<u8>> {
+        people::Text::here().faults_of_profile("", findings, sources)
+    }
     /// What stands between two things said.
     fn between(&self) -> &'static [u8] {
         b""
@@ -171,7 +191,7 @@ pub fn each_judged(
     take: &mut dyn FnMut(&Judged, String, &Sources) -> io::Result<()>,
 ) -> io::Result<()> {
     let mut assessor = assessor(under)?;
-    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
+    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
     let form = people::Text::here();
     let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
     each_site(block, &mut assessor, None, true, &mut |judged, assessor| {
@@ -185,7 +205,7 @@ pub fn each_judged(
 #[cfg(feature = "page")]
 pub fn said_of(name: &str, text: &str, under: &Under, width: usize) -> io::Result<String> {
     let mut assessor = assessor(under)?;
-    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, over: None };
+    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
     let (mut said, form) = (Said::default(), people::Text::of_width(width));
     let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
     each_site(block, &mut assessor, None, true, &mut |judged, assessor| form.site(&mut said, &judged, assessor, &asked))?;

@@ -11,6 +11,7 @@ mod completions;
 mod curve;
 mod decode;
 mod diff;
+#[cfg(feature = "register")]
 mod due;
 mod events;
 mod exercise;
@@ -30,6 +31,7 @@ mod pinned;
 mod played;
 mod printed;
 mod readout;
+#[cfg(feature = "register")]
 mod register;
 mod report;
 mod revision_check;
@@ -90,7 +92,9 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Seal(args) => seal::record(&args),
         Command::SignProfile(args) => seal::profile(&args),
         Command::Verify(args) => verify::run(&args),
+        #[cfg(feature = "register")]
         Command::Register(args) => register::run(&args),
+        #[cfg(feature = "register")]
         Command::Due(args) => due::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::List(args) => list::run(&args),

@@ -2,8 +2,8 @@
 
 use crate::args::Profiles;
 use crate::commands::clock;
-use crate::files::{self, register};
-use record::register::Register;
+use crate::files;
+use crate::files::register::{self, Register};
 use record::{Pin, Record};
 use settings_model::library::{Library, Profile};
 use settings_model::source::SourceId;

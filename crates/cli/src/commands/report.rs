@@ -12,10 +12,9 @@ mod site_tests;
 use super::printed::{self, Form};
 use super::{pinned, refused};
 use crate::args::Report;
-use crate::files::register;
+use crate::files::register::{self, Register};
 use crate::{Exit, files};
 use paper::{Block, Paper, Part, Standing, Weight, plain};
-use record::register::{Filter, Register};
 use record::seal::Sealed;
 use record::{Envelope, Record};
 use rules::assess::Assessor;
@@ -27,7 +26,7 @@ use std::path::{Path, PathBuf};
 
 /// Writes the paper of a record.
 pub fn run(args: &Report) -> io::Result<Exit> {
-    let kept = args.register.as_deref().map(register::open).transpose()?;
+    let kept = args.register().map(register::open).transpose()?;
     let bytes = match read(args, kept.as_ref())? {
         Ok(bytes) => bytes,
         Err(says) => return refused(&says),
@@ -72,25 +71,15 @@ fn for_owner(to: &Path) -> PathBuf {
 
 /// The bytes of the record that is asked for, or why there are none.
 fn read(args: &Report, kept: Option<&Register>) -> io::Result<Result<Vec<u8>, String>> {
-    match (&args.record, &args.site, kept) {
-        (Some(path), ..) => files::bytes(path).map(Ok),
-        (None, Some(site), Some(kept)) => newest(site, kept),
-        _ => Ok(Err("name a record, or a site of a register".to_owned())),
+    match (&args.record, args.site().zip(kept)) {
+        (Some(path), _) => files::bytes(path).map(Ok),
+        (None, Some((site, kept))) => {
+            let path = args.register().map(terminal::path).unwrap_or_default();
+            let none = || format!("{path}: no record of a site `{site}`; `asleft register list` names the sites");
+            Ok(register::newest(kept, site)?.ok_or_else(none))
+        }
+        (None, None) => Ok(Err("name a record, or a site of a register".to_owned())),
     }
-}
-
-/// The newest record of a site.
-fn newest(site: &str, kept: &Register) -> io::Result<Result<Vec<u8>, String>> {
-    let about = |fault| register::about(kept.path(), fault);
-    let mut number = None;
-    let filter = Filter { sites: vec![site.to_owned()], ..Filter::default() };
-    let mut take = |entry: record::register::Entry, _: &str| {
-        number = Some(entry.number);
-        Ok(())
-    };
-    kept.each(&filter, &mut take).map_err(about)?;
-    let file = number.map(|number| kept.file(number)).transpose().map_err(about)?.flatten();
-    Ok(file.ok_or_else(|| format!("{}: no record of a site `{site}`; `asleft register list` names the sites", terminal::path(kept.path()))))
 }
 
 /// A record that is as it was made: nothing else is put on paper.
@@ -105,9 +94,9 @@ fn sound(bytes: &[u8]) -> Result<(Envelope, Record), String> {
 
 /// How messages name the record.
 fn named(args: &Report) -> String {
-    match (&args.record, &args.site) {
-        (Some(path), _) => terminal::path(path),
-        (None, site) => format!("the record of {}", site.as_deref().unwrap_or_default()),
+    match &args.record {
+        Some(path) => terminal::path(path),
+        None => format!("the record of {}", args.site().unwrap_or_default()),
     }
 }
 

@@ -12,6 +12,7 @@ use crate::report::diff::DiffReport;
 use crate::report::exercise::{FaultsReport, MarkReport};
 use crate::report::identify::IdentifyReport;
 use crate::report::lint::LintReport;
+#[cfg(feature = "register")]
 use crate::report::register::{DueReport, RegisterListReport, RegisterVerifyReport, RollUpReport};
 use crate::report::revision::RevisionReport;
 use crate::report::rise::RiseReport;
@@ -43,9 +44,13 @@ fn of_output(output: SchemaOutput) -> serde_json::Value {
         SchemaOutput::ExerciseFaultsReport => schemars::schema_for!(FaultsReport).to_value(),
         SchemaOutput::ProfileSeal => schemars::schema_for!(ProfileSeal).to_value(),
         SchemaOutput::VerifyReport => schemars::schema_for!(VerifyReport).to_value(),
+        #[cfg(feature = "register")]
         SchemaOutput::RegisterListReport => schemars::schema_for!(RegisterListReport).to_value(),
+        #[cfg(feature = "register")]
         SchemaOutput::RollUpReport => schemars::schema_for!(RollUpReport).to_value(),
+        #[cfg(feature = "register")]
         SchemaOutput::RegisterVerifyReport => schemars::schema_for!(RegisterVerifyReport).to_value(),
+        #[cfg(feature = "register")]
         SchemaOutput::DueReport => schemars::schema_for!(DueReport).to_value(),
         SchemaOutput::CloseOutRecord => schemars::schema_for!(record::Envelope).to_value(),
         SchemaOutput::TestSheetReport => schemars::schema_for!(TestSheetReport).to_value(),

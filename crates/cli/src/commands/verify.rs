@@ -3,11 +3,10 @@
 mod judging;
 
 use crate::args::{Format, Verify};
-use crate::files::register;
+use crate::files::register::{self, Register};
 use crate::render::{self, wrapped};
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport, RecordReport, VerifyReport};
 use crate::{Exit, files};
-use record::register::Register;
 use record::seal::{PublicKey, Sealed};
 use record::{Broken, Envelope, Record, Signature};
 use std::io::{self, Write};
@@ -16,7 +15,7 @@ use std::path::Path;
 /// Checks every record and says what each check came to.
 pub fn run(args: &Verify) -> io::Result<Exit> {
     let keys = args.key.iter().map(|path| files::keys::public(path)).collect::<io::Result<Vec<_>>>()?;
-    let register = args.register.as_deref().map(register::open).transpose()?;
+    let register = args.register().map(register::open).transpose()?;
     let mut records = Vec::with_capacity(args.records.len());
     for path in &args.records {
         records.push(verified(path, args, &keys, register.as_ref())?);
@@ -134,13 +133,10 @@ fn signatures(envelope: &Envelope, keys: &[PublicKey], is_registered: bool) -> C
 
 /// Whether the register has the record with these signatures, and with a later state of the site besides.
 fn registered(envelope: &Envelope, register: &Register) -> io::Result<CheckReport> {
-    let says = |fault| register::about(register.path(), fault);
-    let entries = register.of_record(&envelope.hash()).map_err(says)?;
-    let has_all = |entry: &&record::register::Entry| envelope.signatures.iter().all(|one| entry.signatures.contains(one));
-    let (outcome, says) = match (entries.iter().find(has_all), entries.last()) {
-        (Some(entry), _) => (CheckOutcome::AsMade, format!("entry {}, added {}", entry.number, entry.header.added)),
-        (None, Some(entry)) => (CheckOutcome::NotAsMade, format!("entry {} is this record, without all of these signatures", entry.number)),
-        (None, None) => (CheckOutcome::NotAsMade, "no entry is this record".to_owned()),
+    let (outcome, says) = match register::entry_of(register, envelope)? {
+        Some((number, Some(added))) => (CheckOutcome::AsMade, format!("entry {number}, added {added}")),
+        Some((number, None)) => (CheckOutcome::NotAsMade, format!("entry {number} is this record, without all of these signatures")),
+        None => (CheckOutcome::NotAsMade, "no entry is this record".to_owned()),
     };
     Ok(CheckReport::new(CheckKind::Register, outcome, says))
 }

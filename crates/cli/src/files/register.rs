@@ -1,7 +1,9 @@
 //! A register as the command line names it: opened, with faults that say which file they are about.
 
 use crate::args::Which;
-use record::register::{Filter, Register, RegisterFault};
+use record::Envelope;
+pub use record::register::Register;
+use record::register::{Entry, Filter, RegisterFault};
 use std::io;
 use std::path::Path;
 
@@ -19,6 +21,28 @@ pub fn open(path: &Path) -> io::Result<Register> {
 pub fn profile(register: &Register, sha256: &str) -> io::Result<Option<String>> {
     let Some(hash) = record::canonical::of_hex(sha256) else { return Ok(None) };
     register.profile(&hash).map_err(|fault| about(register.path(), fault))
+}
+
+/// The newest record of a site, as it was added.
+pub fn newest(register: &Register, site: &str) -> io::Result<Option<Vec<u8>>> {
+    let mut number = None;
+    let filter = Filter { sites: vec![site.to_owned()], ..Filter::default() };
+    let mut take = |entry: Entry, _: &str| {
+        number = Some(entry.number);
+        Ok(())
+    };
+    let says = |fault| about(register.path(), fault);
+    register.each(&filter, &mut take).map_err(says)?;
+    number.map(|number| register.file(number)).transpose().map_err(says).map(Option::flatten)
+}
+
+/// The entry that is a record, and when it was added if it has all its signatures; a later state of the site may be
+/// there besides.
+pub fn entry_of(register: &Register, envelope: &Envelope) -> io::Result<Option<(u64, Option<String>)>> {
+    let entries = register.of_record(&envelope.hash()).map_err(|fault| about(register.path(), fault))?;
+    let has_all = |entry: &&Entry| envelope.signatures.iter().all(|one| entry.signatures.contains(one));
+    let whole = entries.iter().find(has_all).map(|entry| (entry.number, Some(entry.header.added.clone())));
+    Ok(whole.or_else(|| entries.last().map(|entry| (entry.number, None))))
 }
 
 /// The filter that the command line asks for.

@@ -30,6 +30,8 @@ pub struct Judged {
     pub not_judged: Vec<String>,
     /// What its headline adds, where it complies.
     pub reservations: Reservations,
+    /// Whether profiles that it stands under cannot be used: the findings are then theirs.
+    pub is_stopped_by_profile: bool,
     /// The findings, gravest first.
     pub findings: Vec<Finding>,
     /// The company, branch and crew that answer for it; empty where nobody is named.

@@ -154,7 +154,7 @@ mod tests {
                     found.push((line.unwrap(), Err(says)));
                     Ok(())
                 }
-                Block::Whole { .. } => unreachable!("lines only"),
+                Block::Whole { .. } | Block::LeftOut(_) => unreachable!("lines only"),
             }
         })
         .unwrap();

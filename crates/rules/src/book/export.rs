@@ -31,7 +31,10 @@ pub(super) fn zero(rulebook: &Rulebook, facts: &Facts) -> Vec<(SettingId, Verbs)
         }
         let nothing = Limit::AtMost(Bound::closed(Amount::plain(Exact::ZERO)));
         let also = vec![Claim { on: Term::Var(LIMIT.into()), limit: nothing, why }];
-        laid.push((LIMIT, Verbs { also, why: Some(why), ..Verbs::default() }));
+        // where no case of a layer is for such a site, this is all that is asked
+        let has_no_case = rulebook.entry(LIMIT, facts).is_some_and(|limit| limit.entry.no_case().is_some());
+        let verbs = Verbs { why: Some(why), ..Verbs::default() };
+        laid.push((LIMIT, if has_no_case { Verbs { comply: Some(also), ..verbs } } else { Verbs { also, ..verbs } }));
     }
     laid
 }

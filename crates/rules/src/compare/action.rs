@@ -44,6 +44,8 @@ pub enum ToDo {
     UnlessMoved,
     /// Have the network operator say the value.
     AskTheOperator,
+    /// Ask the network operator what it requires: no case is for such a site.
+    AskWhatIsRequired,
     /// Look into the document itself: what it asks was not seen.
     LookUp,
 }
@@ -60,12 +62,13 @@ fn to_do(setting: SettingId, one: &Move<'_>, reason: Reason) -> ToDo {
     match reason {
         Reason::StageUnasked => ToDo::SwitchOff,
         Reason::LeftOpen => ToDo::AskTheOperator,
+        Reason::NoCase => ToDo::AskWhatIsRequired,
         Reason::OtherPointsLost => ToDo::EnterThePoints,
         Reason::RangeNarrower | Reason::FewerMayMove => ToDo::UnlessMoved,
         Reason::NotShown(Unproven::NotCovered) if one.new.is_none_or(Entry::demands_nothing) => ToDo::LookUp,
         // what is not shown is of the range in which it may be moved, or of the values
         Reason::NotShown(_) if matches!(one.relation, Relation::Same | Relation::Wider(_)) => ToDo::UnlessMoved,
-        Reason::ValuesLost | Reason::ValueSaid | Reason::NewlyAsked | Reason::NotShown(_) => {
+        Reason::ValuesLost | Reason::ValueSaid | Reason::CaseAdded | Reason::NewlyAsked | Reason::NotShown(_) => {
             one.new.map_or(ToDo::LookUp, |entry| to_ask(setting, one, entry))
         }
         Reason::EvidenceDemanded

@@ -19,8 +19,8 @@ pub(super) fn instruction(change: &Change) -> String {
     let of_value = of_value(change, to_do);
     let lost = match (&change.relation, to_do) {
         (_, ToDo::Nothing) => None,
-        // nobody complied by a value that the network operator had yet to say
-        _ if change.reason == Reason::ValueSaid => None,
+        // nobody complied by what was not said, and nobody knows what is lost by what is not said any more
+        _ if matches!(change.reason, Reason::ValueSaid | Reason::CaseAdded | Reason::NoCase) => None,
         (Relation::Narrower(lost) | Relation::Moved { lost, .. }, _) => {
             no_longer(change, lost).map(|lost| format!("; {lost} no longer complies"))
         }
@@ -62,6 +62,9 @@ fn of_value(change: &Change, to_do: &ToDo) -> Option<String> {
         ToDo::EnterThePoints => format!("where it is entered in other points, enter {}", asked_points(change, complies())),
         ToDo::UnlessMoved => unless_moved(change),
         ToDo::AskTheOperator => format!("ask the network operator for the value, within {}, and set it", complies()),
+        ToDo::AskWhatIsRequired => {
+            "ask the network operator what it requires of such a site: none of the cases is for it any more".to_owned()
+        }
         ToDo::LookUp if change.new.as_ref().is_some_and(Entry::is_gap) => {
             "look into the document itself: what it asks was not seen here".to_owned()
         }

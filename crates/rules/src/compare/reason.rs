@@ -22,6 +22,10 @@ pub enum Reason {
     LeftOpen,
     /// The network operator had to say the value, so that nobody complied without; it is said now.
     ValueSaid,
+    /// What is asked has cases, and none for such a site any more, so that nobody is shown to comply.
+    NoCase,
+    /// No case was for such a site, so that nobody was shown to comply; one is now.
+    CaseAdded,
     /// Of a curve, the required response in other points than those required was let pass, and is no
     /// longer.
     OtherPointsLost,
@@ -64,6 +68,7 @@ impl Reason {
             Self::ValuesLost
             | Self::NewlyAsked
             | Self::LeftOpen
+            | Self::NoCase
             | Self::OtherPointsLost
             | Self::StageUnasked
             | Self::EvidenceDemanded
@@ -72,6 +77,7 @@ impl Reason {
             Self::MoreComplies
             | Self::MayBeEnabled
             | Self::ValueSaid
+            | Self::CaseAdded
             | Self::NoneWasJudged
             | Self::NoLongerAsked
             | Self::RequiredMoved
@@ -85,7 +91,7 @@ impl Reason {
     /// all the same.
     #[must_use]
     pub fn nobody_complied(self) -> bool {
-        matches!(self, Self::NobodyComplied | Self::NoneWasJudged | Self::ValueSaid)
+        matches!(self, Self::NobodyComplied | Self::NoneWasJudged | Self::ValueSaid | Self::CaseAdded)
     }
 
     /// Whether the step may have to be greater than what is shown.
@@ -108,6 +114,8 @@ impl Reason {
             Self::NewlyAsked => "something is asked that was not".to_owned(),
             Self::LeftOpen => "the network operator has to say the value, and none is said here any more".to_owned(),
             Self::ValueSaid => "the value was left to the network operator, and is said now".to_owned(),
+            Self::NoCase => "none of its cases is for such a site any more, so what is required is not known".to_owned(),
+            Self::CaseAdded => "none of its cases was for such a site, so no site was shown to comply; one is now".to_owned(),
             Self::OtherPointsLost => "the response that was required no longer complies where it is written in other points".to_owned(),
             Self::StageUnasked => "a trip stage that nobody asks for any more may not be left enabled".to_owned(),
             Self::EvidenceDemanded => "it has to be known in a way that was not asked for".to_owned(),
@@ -147,6 +155,12 @@ impl Move<'_> {
     /// Why it deserves its step, if somebody complied before.
     pub(super) fn reason(&self) -> Reason {
         let is_left_open = |entry: Option<&Entry>| entry.is_some_and(Entry::is_left_open);
+        let has_no_case = |entry: Option<&Entry>| entry.is_some_and(|entry| entry.no_case().is_some());
+        match (has_no_case(self.old), has_no_case(self.new)) {
+            (false, true) => return Reason::NoCase,
+            (true, false) if !self.new.is_none_or(Entry::demands_nothing) => return Reason::CaseAdded,
+            _ => {}
+        }
         match self.relation {
             Relation::Removed if self.circumstances.leaves_stage_unasked => return Reason::StageUnasked,
             Relation::Added | Relation::Removed if self.circumstances.not_covered => {

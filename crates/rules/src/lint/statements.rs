@@ -3,12 +3,13 @@
 
 use super::history::is_possible;
 use super::kinds::kinds_of_site;
+use crate::book::export::is_held_at_zero;
 use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, FactTest, Partition, all_hold};
-use settings_model::entry::{Stated, Verbs, lay};
+use settings_model::entry::{Said, Stated, Verbs, lay};
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, FactValue, Facts};
+use settings_model::facts::{FactId, FactValue, Facts, NO_EXPORT};
 use settings_model::finding::{Finding, Outcome};
 use settings_model::requirement::Rulebook;
 use settings_model::source::{Place, Sources};
@@ -61,31 +62,40 @@ fn cases(stated: &Stated, sources: &Sources) -> Vec<Finding> {
 }
 
 /// A kind of site for which no case of several speaks, while the file does not say that it is as the layer below has it.
-/// Words that no case names are other networks' affairs.
+/// Some words are one network's own: where no case names such a word, it is another network's affair.
 fn hole_between_cases(stated: &Stated) -> Option<Finding> {
-    if stated.cases.len() < 2 || stated.otherwise.is_some() || stated.rest_as_below {
-        return None;
-    }
+    stated.no_case?;
     let conditions = || stated.cases.iter().flat_map(|case| &case.when);
     let is_named = |facts: &Facts| {
         conditions().all(|condition| match (condition.test, facts.get(condition.fact)) {
-            (FactTest::OneOf(_), Some(FactValue::Word(word))) => {
+            (FactTest::OneOf(_), Some(FactValue::Word(word))) if is_meant_without_case(stated.setting, condition.fact, word) => {
                 conditions().any(|other| other.fact == condition.fact && matches!(other.test, FactTest::OneOf(words) if words.has(word)))
             }
             _ => true,
         })
     };
-    let is_covered = |facts: &Facts| stated.cases.iter().any(|case| all_hold(&case.when, facts) == Some(true));
     let partition = Partition::of(conditions());
     // two-phase supplies are rare, and many networks do not speak of them: that alone is for the author to know
     let is_rare = |facts: &Facts| facts.number(FactId::Phases) == Some(Exact::from(2));
     let nobody = Facts::default();
-    let holes = partition.cells(&nobody).filter(|facts| is_named(facts) && is_possible(facts) && !is_covered(facts));
+    let holes = partition.cells(&nobody).filter(|facts| is_named(facts) && is_possible(facts) && stated.is_uncovered(facts));
     let hole = holes.min_by_key(is_rare)?;
     let outcome = if is_rare(&hole) { Outcome::Remark } else { Outcome::DoesNotComply };
     let headline = format!("{}: no case speaks for a site {}", stated.setting, described(&hole, stated));
     let finding = Finding::new(outcome, "case-missing", stated.place, headline);
     Some(finding.hint("write a case for it; if nothing is meant to change there, end with `- { otherwise: as the layer below }`"))
+}
+
+/// Whether a word of a fact is one that some networks use and others do not know, or says by itself what is asked: a
+/// site that exports nothing is limited to nothing.
+fn is_meant_without_case(setting: SettingId, fact: FactId, word: u8) -> bool {
+    let is_word = |named: &str| fact.words().get(usize::from(word)) == Some(&named);
+    match fact {
+        FactId::Route => true,
+        FactId::SubNetwork => !is_word("main"),
+        FactId::ExportKind => is_word(NO_EXPORT) && is_held_at_zero(setting),
+        _ => false,
+    }
 }
 
 /// `with phases 3 and nameplate-total 12 kVA`.
@@ -175,8 +185,7 @@ fn changes_nothing(rulebook: &Rulebook, setting: SettingId, place: Place) -> boo
     }
     let is_as_below = |facts: Facts| {
         let below = rulebook.entry_below(setting, &facts, *layer);
-        let speaking = stated.cases.iter().find(|case| all_hold(&case.when, &facts) == Some(true)).map(|case| &case.verbs);
-        let Some(verbs) = speaking.or(stated.otherwise.as_ref()) else { return true };
+        let Said::Verbs(verbs) = stated.of(&facts) else { return true };
         let laid = lay(below.clone(), verbs);
         alike(&laid.comply, &below.comply)
             && alike(&laid.adjustable, &below.adjustable)

@@ -16,6 +16,7 @@ use settings_model::value::Value;
 
 const LIMIT: SettingId = SettingId::of("export-limit", "site-total");
 const PER_PHASE: SettingId = SettingId::of("export-limit", "per-phase");
+const HARD: SettingId = SettingId::of("export-limit", "hard-limit");
 const FALLBACK: SettingId = SettingId::of("remote-control", "fallback");
 const COUNTS: SettingId = SettingId::of("export-limit", "counts");
 const STATE: SettingId = SettingId::of("export-limit", "state");
@@ -27,7 +28,7 @@ const MASTER: SettingId = SettingId::of("export-sensor", "master");
 
 pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
     name: "limit-held-twice",
-    sentence: "where several inverters each hold the site's export limit, one of them is the master, or together they may export it several times over; the same holds of the limit that they fall back to",
+    sentence: "where several inverters each hold the site's export limit, one of them is the master, or together they may export it several times over; the same holds of the hard limit, and of the limit that they fall back to",
     source: PRACTICE,
     example: Example {
         failing: "{ inverter-1: { export-limit: { state: enabled, site-total: 5 kW } }, inverter-2: { export-limit: { state: enabled, site-total: 5 kW } } }",
@@ -38,11 +39,14 @@ pub(super) const LIMIT_HELD_TWICE: Rule = Rule {
     looks_at: |site, device, setting| [STATE, LIMIT, MASTER].contains(&setting) && limit_of(&site.devices[device].settings, site).is_some(),
 };
 
-/// The limits on what leaves the site that each inverter may hold by itself: that of ordinary days, and the one
-/// that it falls back to when it can be reached no more. A hard limit is none of them: above it each disconnects.
-const HELD: [(SettingId, &str); 2] = [(LIMIT, "limit"), (FALLBACK, "fallback limit")];
+/// The limits on what leaves the site that each inverter may hold by itself: that of ordinary days, the one above
+/// which it disconnects, and the one that it falls back to when it can be reached no more.
+const HELD: [(SettingId, &str); 3] = [(LIMIT, "limit"), (HARD, "hard limit"), (FALLBACK, "fallback limit")];
 
 fn held_twice(site: &Site<'_>) -> Vec<Broken> {
+    if site.devices.iter().filter(|device| device.kind == Equipment::Inverter).nth(1).is_none() {
+        return Vec::new();
+    }
     HELD.iter().filter_map(|(held, what)| together(*held, what, site)).collect()
 }
 
@@ -161,7 +165,8 @@ impl Cap {
             Some(Self { most: edges.min()?, basis: standing(entry, &device.book.rulebook), is_approved: false })
         };
         let required = site.devices.iter().filter_map(most).min_by_key(|cap| cap.most);
-        let approved = site.facts.number(FactId::ApprovedExport);
+        // a hard limit may lie above what is approved: the limit below it holds that
+        let approved = site.facts.number(FactId::ApprovedExport).filter(|_| held != HARD);
         match (approved, required) {
             (Some(approved), Some(required)) if required.most < approved => Some(required),
             (Some(approved), _) => Some(Self { most: approved, basis: None, is_approved: true }),

@@ -25,6 +25,7 @@ use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, SiteFile};
 use settings_model::reader;
+use settings_model::requirement::Rulebook;
 use settings_model::value::Value;
 
 /// A site that complied and no longer does.
@@ -78,11 +79,13 @@ pub fn sites_before<'s>(
     let answered = move |facts: Facts| {
         let mut answers = newer.examples_of_cells(&facts).filter_map(possible).filter(|_| is_sum);
         let breaks = answers.find(|facts| sum_breaks(change, facts));
-        breaks.into_iter().chain(newer.examples_of_cells(&facts).filter_map(possible).take(2)).collect::<Vec<_>>()
+        let all = newer.examples_of_cells(&facts).filter_map(possible).take(CELLS_TRIED);
+        breaks.into_iter().chain(all.filter(|facts| has_cases(rulebook, facts)).take(2)).collect::<Vec<_>>()
     };
     let of_one_site = change.examples.iter().cloned().filter_map(possible);
     let cells =
         of_one_site.flat_map(|facts| rulebook.examples_of_cells(&facts).collect::<Vec<_>>()).filter_map(possible).flat_map(answered);
+    let cells = cells.filter(move |facts| has_cases(rulebook, facts));
     let of_cell = move |facts: Facts| {
         let before = asked_in(rulebook, kind, &facts);
         let witnesses = if core(&before, &facts).is_some() { Vec::new() } else { witnesses(change, &before, &facts) };
@@ -90,6 +93,11 @@ pub fn sites_before<'s>(
         witnesses.into_iter().filter_map(completed)
     };
     cells.take(CELLS_TRIED).flat_map(of_cell)
+}
+
+/// Whether what is asked by cases has one for such a site: where it has none, no site complied.
+fn has_cases(rulebook: &Rulebook, facts: &Facts) -> bool {
+    rulebook.resolve(facts).entries.iter().all(|resolved| resolved.entry.no_case().is_none())
 }
 
 /// Whether a site of these facts breaks what a change asks of a sum, however its devices are set.
@@ -192,7 +200,9 @@ fn completed(kind: Equipment, witness: Witness, old: &Books, under: Under<'_>) -
         if !rulebook.says_anything() {
             continue;
         }
-        let filled = rulebook.examples_of_cells(&facts).find_map(possible)?;
+        let known = facts.clone();
+        let mut cells = rulebook.examples_of_cells(&known).filter_map(possible);
+        let filled = cells.by_ref().take(CELLS_TRIED).find(|facts| has_cases(rulebook, facts)).or_else(|| cells.next())?;
         let found = satisfy(&asked_in(rulebook, other, &filled), &filled, &[]).ok()??;
         facts = possible(found.facts.clone())?;
         devices.push((other, asked_for(found, old, other, &filled, None)));

@@ -246,7 +246,7 @@ fn do_it(change: &Change, one: &Judged, site: &mut SiteFile<'_>) -> bool {
     match (&change.action.to_do, resolved) {
         (ToDo::Nothing | ToDo::UnlessMoved, _) => {}
         (ToDo::LookUp, _) => return true,
-        (ToDo::AskTheOperator, _) => return false,
+        (ToDo::AskTheOperator | ToDo::AskWhatIsRequired, _) => return false,
         (ToDo::SwitchOff, _) => {
             let state = change.setting.state().expect("a stage has a state");
             settings.set(state, known(Value::Word(OFF), None));

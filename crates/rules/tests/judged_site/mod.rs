@@ -37,7 +37,7 @@ pub fn judged_by(library: Library, text: &str) -> Came {
     came(&mut Assessor::new(library, date("2026-11-25").unwrap()), text)
 }
 
-fn came(assessor: &mut Assessor, text: &str) -> Came {
+pub fn came(assessor: &mut Assessor, text: &str) -> Came {
     let source = assessor.sources.add("site.yaml", text);
     let root = assessor.read_site(source, text).unwrap_or_else(|findings| panic!("{findings:#?}\n{text}"));
     let site: SiteFile<'_> = reader::typed(&root).unwrap();

@@ -82,7 +82,7 @@ pub fn claim(claim: &Claim) -> Json {
         Limit::Stated(kinds) => {
             ("known-by", json!(kinds.iter().filter(|kind| usize::from(*kind) < Evidence::ALL.len()).collect::<Vec<_>>()))
         }
-        Limit::NotSeen | Limit::Above(_) | Limit::Below(_) => panic!("no question of numbers: {claim:?}"),
+        Limit::NotSeen | Limit::NoCase | Limit::Above(_) | Limit::Below(_) => panic!("no question of numbers: {claim:?}"),
     };
     json!({ "on": on, kind: limit })
 }
@@ -90,7 +90,7 @@ pub fn claim(claim: &Claim) -> Json {
 /// Whether a claim is one of those that the solver is asked about: lines around a curve's response are not
 /// linear, and what was not seen says nothing.
 pub fn is_asked_about(claim: &Claim) -> bool {
-    !matches!(claim.limit, Limit::Above(_) | Limit::Below(_) | Limit::NotSeen)
+    !matches!(claim.limit, Limit::Above(_) | Limit::Below(_) | Limit::NotSeen | Limit::NoCase)
 }
 
 /// An example: numbers as text, words as their positions, kinds of evidence beside them.

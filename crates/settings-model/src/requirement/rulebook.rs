@@ -4,7 +4,7 @@ use super::{Requirement, Resolved, resolved};
 use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
 use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
-use crate::entry::{Entry, Stated, Verbs, lay};
+use crate::entry::{Entry, Stated, Verbs, lay, lay_said};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
 use crate::files::{Edition, PercentOf, Percentage};
@@ -258,10 +258,7 @@ impl Rulebook {
     #[must_use]
     pub fn entry_below(&self, setting: SettingId, facts: &Facts, layer: LayerId) -> Entry {
         let below = self.stated[setting.index()].iter().take_while(|(own, _)| *own < layer);
-        below.fold(Entry::unstated(setting), |entry, (_, said)| match speaking(said, facts) {
-            Some(verbs) => lay(entry, verbs),
-            None => entry,
-        })
+        below.fold(Entry::unstated(setting), |entry, (_, said)| lay_said(entry, said.of(facts)))
     }
 
     /// What layers state that bears on a setting: of itself, and of the limits that it switches.
@@ -316,10 +313,7 @@ impl Rulebook {
     fn laid(&self, setting: SettingId, facts: &Facts) -> Option<Resolved> {
         let unstated = Entry::unstated(setting);
         let layers = &self.stated[setting.index()];
-        let apply = |entry: Entry, said: &Stated| match speaking(said, facts) {
-            Some(verbs) => lay(entry, verbs),
-            None => entry,
-        };
+        let apply = |entry: Entry, said: &Stated| lay_said(entry, said.of(facts));
         let standard = |layer: &LayerId| self.layers[usize::from(layer.0)].kind == LayerKind::Standard;
         let base = layers.iter().filter(|(layer, _)| standard(layer)).fold(unstated, |entry, (_, said)| apply(entry, said));
         let entry = layers.iter().filter(|(layer, _)| !standard(layer)).fold(base.clone(), |entry, (_, said)| apply(entry, said));
@@ -360,9 +354,4 @@ fn is_meant_otherwise(tie: &Claim, entries: &[Resolved]) -> bool {
 
 fn conditions(said: &Stated) -> impl Iterator<Item = &Condition> {
     said.cases.iter().flat_map(|case| &case.when)
-}
-
-fn speaking<'s>(said: &'s Stated, facts: &Facts) -> Option<&'s Verbs> {
-    let case = said.cases.iter().find(|case| all_hold(&case.when, facts) == Some(true));
-    case.map(|case| &case.verbs).or(said.otherwise.as_ref())
 }

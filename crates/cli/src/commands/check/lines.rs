@@ -1,12 +1,12 @@
 //! One finding a line, as editors and `grep` read them.
 
 use super::said::Said;
-use super::{Asked, Form};
+use super::{Asked, Ended, Form};
 use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::{Judgement, Standing, Verdict};
 use settings_model::finding::{Finding, Outcome};
-use settings_model::source::Place;
+use settings_model::source::{Place, Sources};
 use std::io::{self, Write};
 
 /// `file:line:column: outcome[name]: what is wrong`; of sites that comply by verified figures, nothing.
@@ -17,6 +17,19 @@ impl Form for Lines {
         true
     }
 
+    fn faults_of_profile(&self, profile: &str, findings: &[Finding], sources: &Sources) -> io::Result<Vec<u8>> {
+        let mut lines = Vec::new();
+        for finding in findings {
+            let at = sources.locate(finding.place).map_or_else(|| profile.to_owned(), |place| place.to_string());
+            write_line(&mut lines, &at, "", finding)?;
+        }
+        Ok(lines)
+    }
+
+    fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
+        ended.beside.stopped_by.values().try_for_each(|stopped| out.write_all(&stopped.faults))
+    }
+
     fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
         judged.findings.iter().chain(unverified(judged, asked).as_ref()).try_for_each(|finding| {
             let at = match (assessor.sources.locate(finding.place), judged.line) {
@@ -24,12 +37,16 @@ impl Form for Lines {
                 (None, Some(line)) => format!("{}:{line}", judged.file),
                 (None, None) => judged.file.clone(),
             };
-            // a file's own text may stand in a headline, and may hold anything
-            let says = finding.headline.replace(char::is_control, " ");
             let mark = judged.training.map(|notice| format!("{notice}: ")).unwrap_or_default();
-            writeln!(said.answer(), "{at}: {}[{}]: {mark}{says}", finding.outcome.word(), finding.name)
+            write_line(said.answer(), &at, &mark, finding)
         })
     }
+}
+
+fn write_line(out: &mut Vec<u8>, at: &str, mark: &str, finding: &Finding) -> io::Result<()> {
+    // a file's own text may stand in a headline, and may hold anything
+    let says = finding.headline.replace(char::is_control, " ");
+    writeln!(out, "{at}: {}[{}]: {mark}{says}", finding.outcome.word(), finding.name)
 }
 
 /// How many figures of a site nobody verified. A form of findings alone has no other place for it; where

@@ -9,7 +9,8 @@ use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::{Figures, Verdict};
 use settings_model::files::training::NOTICE;
-use settings_model::finding::Outcome;
+use settings_model::finding::{Finding, Outcome};
+use settings_model::source::Sources;
 use std::io::{self, Write};
 use terminal::style;
 
@@ -55,16 +56,31 @@ impl Form for Text {
         Ok(())
     }
 
+    fn faults_of_profile(&self, _: &str, findings: &[Finding], sources: &Sources) -> io::Result<Vec<u8>> {
+        let mut said = Vec::new();
+        findings
+            .iter()
+            .try_for_each(|finding| writeln!(said, "\n{}", render::findings::finding(finding, sources, self.width, self.colour)))?;
+        Ok(said)
+    }
+
     fn between(&self) -> &'static [u8] {
         b"\n"
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, has_said, .. }: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, beside, has_said, .. }: &Ended) -> io::Result<()> {
+        if !beside.stopped_by.is_empty() {
+            out.flush()?;
+            beside.say()?;
+        }
         if tally.summary.sites > 1 {
             if *has_said {
                 writeln!(out)?;
             }
             write_summary(out, &tally.summary)?;
+            if !beside.left_out.is_empty() {
+                writeln!(out, "{} of the folders were left out: they are no sites", files(beside.left_out.len()))?;
+            }
             write_faults(out, &tally.faults(), self.width)?;
             write_answerable(out, &tally.answerable(), self.width)?;
         }
@@ -75,6 +91,10 @@ impl Form for Text {
         }
         Ok(())
     }
+}
+
+fn files(count: usize) -> String {
+    if count == 1 { "1 file".to_owned() } else { format!("{count} files") }
 }
 
 /// What stands beneath what does not comply.

@@ -4,11 +4,13 @@
 mod log;
 mod rules_named;
 
+use super::beside::AT_FAULT;
 use super::lines::unverified;
 use super::said::Said;
 use super::{Asked, Ended, Form};
 use crate::report::fleet::FaultCount;
 use crate::report::judged::Judged;
+use crate::walk::unread;
 use log::{Located, Notification, Region, Related, Result as LogResult};
 use rules::assess::Assessor;
 use settings_model::finding::{Finding, Outcome};
@@ -41,12 +43,26 @@ impl Form for Sarif {
         Ok(())
     }
 
+    fn faults_of_profile(&self, profile: &str, findings: &[Finding], sources: &Sources) -> io::Result<Vec<u8>> {
+        let of_profile = unread(profile, String::new());
+        let results: Vec<LogResult<'_>> = findings.iter().map(|finding| result(finding, &of_profile, sources)).collect();
+        let json = serde_json::to_string(&results)?;
+        Ok(json[1..json.len() - 1].as_bytes().to_vec())
+    }
+
     fn between(&self) -> &'static [u8] {
         b",\n"
     }
 
     fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
+        for stopped in ended.beside.stopped_by.values() {
+            out.write_all(self.between())?;
+            out.write_all(&stopped.faults)?;
+        }
         let mut names = ended.tally.names();
+        names.extend(ended.beside.stopped_by.values().flat_map(|stopped| &stopped.names));
+        names.sort_unstable();
+        names.dedup();
         if ended.tally.with_unverified_figures > 0 {
             names.push(super::lines::UNVERIFIED);
         }
@@ -66,7 +82,12 @@ fn notifications(ended: &Ended) -> Vec<Notification> {
         Notification { rule: Some(fault.name), says: format!("{sites} could not be judged: {}", fault.name) }
     };
     let of_files = ended.tally.faults().into_iter().filter(|fault| fault.outcome == Outcome::Unusable.word()).map(unusable);
-    of_files.chain(ended.failure.clone().map(|says| Notification { rule: None, says })).collect()
+    let of_profiles = ended
+        .beside
+        .stopped_by
+        .iter()
+        .map(|(profile, stopped)| Notification { rule: Some(AT_FAULT), says: format!("{profile} cannot be used: {}", stopped.count()) });
+    of_files.chain(of_profiles).chain(ended.failure.clone().map(|says| Notification { rule: None, says })).collect()
 }
 
 fn result<'j>(finding: &'j Finding, judged: &'j Judged, sources: &Sources) -> LogResult<'j> {

@@ -1,5 +1,6 @@
 //! A folder of sheets filled by hand: each is laid over the site that it names, and judged.
 
+use super::beside::Beside;
 use super::said::Said;
 use super::{Asked, Ended, Form, exit, form, people};
 use crate::Exit;
@@ -192,7 +193,7 @@ impl<'a> Answers<'a> {
             writeln!(self.out, "{}\n", table::lines(&table, &[]))?;
             people::write_summary(&mut self.out, &self.tally.summary)?;
         }
-        let ended = Ended { tally: self.tally, exit, failure: None, has_said: !self.rows.is_empty() };
+        let ended = Ended { tally: self.tally, beside: Beside::default(), exit, failure: None, has_said: !self.rows.is_empty() };
         self.form.map_or(Ok(()), |form| form.end(&mut self.out, self.asked, &ended))?;
         self.out.flush()?;
         if !without.is_empty() {

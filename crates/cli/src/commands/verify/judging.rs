@@ -4,8 +4,8 @@
 
 use crate::args::Profiles;
 use crate::commands::pinned;
+use crate::files::register::Register;
 use crate::report::verify::{CheckKind, CheckOutcome, CheckReport};
-use record::register::Register;
 use record::{Finding, Record, canonical, making};
 use rules::sheet::{BY_THE_REGION, ONCE_BY_THE_REGION};
 use serde_json::{Map, Value};

@@ -13,7 +13,7 @@ pub fn sentence(name: &str) -> Option<&'static str> {
 }
 
 /// Of the findings that compare a value with what is required.
-const SENTENCES: [(&str, &str); 13] = [
+const SENTENCES: [(&str, &str); 15] = [
     ("too-high", "a value lies above what is required"),
     ("too-low", "a value lies below what is required"),
     ("wrong-state", "a function is in a state that is not required, or an entry is another word"),
@@ -26,5 +26,7 @@ const SENTENCES: [(&str, &str); 13] = [
     ("counted-from-unstated", "a value is counted from another that is not stated"),
     ("display-too-coarse", "a display rounds too coarsely to show on which side of a limit the value lies"),
     ("meaning-of-time-not-shown", "which of a stage's times a value means is not known"),
+    ("no-case", "what is required has cases, and none is for such a site"),
+    ("profile-at-fault", "a profile cannot be used, so its sites were not judged"),
     ("unverified-figures", "figures that nobody compared with a licensed copy decided"),
 ];
