@@ -12,6 +12,8 @@ mod agreement_of_forms;
 mod attesting;
 #[path = "bad_logs.rs"]
 mod bad_logs;
+#[path = "behaving.rs"]
+mod behaving;
 #[path = "beyond_anything.rs"]
 mod beyond_anything;
 #[path = "broken_profiles.rs"]

@@ -20,6 +20,13 @@ use std::collections::BTreeMap;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
+/// Where one of several pictures goes: `curves.svg` for volt-var is `curves-volt-var.svg`.
+pub fn one_of_several(file: &Path, function: &str) -> PathBuf {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
+    file.with_file_name(format!("{stem}-{function}.{extension}"))
+}
+
 /// The profiles that come with the program: path and text.
 const SHIPPED: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
 

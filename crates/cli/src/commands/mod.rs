@@ -2,6 +2,7 @@
 
 mod affected;
 mod attest;
+mod behaves;
 #[cfg(feature = "modbus")]
 mod capture;
 mod check;
@@ -19,6 +20,7 @@ mod identify;
 mod keys;
 mod lint;
 mod list;
+mod logged;
 mod man;
 mod new;
 mod operand;
@@ -81,6 +83,7 @@ pub fn run(args: Args) -> io::Result<Exit> {
         Command::Attest(args) => attest::run(&args),
         Command::Scenario(args) => scenario::run(&args),
         Command::Events(args) => events::run(&args),
+        Command::Behaves(args) => behaves::run(&args),
         #[cfg(feature = "page")]
         Command::Page(args) => page::run(&args),
         Command::Exercise(args) => exercise::run(&args),
