@@ -195,7 +195,7 @@ pub fn happened(verdict: &Verdict, all: &OfDay) -> Vec<String> {
 /// Where something departs: what to look at, in the order that keeps people safe. It never ends in changing a limit.
 pub const LOOK_INTO: [&str; 4] = [
     "The meter: its place, its signs, its ratio, its clock.",
-    "The settings: read them back (`asleft capture`), judge them (`asleft check`).",
+    "The settings: read them back, and judge them with `asleft check SITE`.",
     "The firmware, and what its maker says of this function.",
     "The device, by licensed persons. Voltage comes from the network too: tell the network operator.",
 ];
