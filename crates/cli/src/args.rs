@@ -2,6 +2,7 @@
 
 mod affected;
 mod attest;
+mod behaves;
 #[cfg(feature = "modbus")]
 mod capture;
 mod check;
@@ -20,6 +21,7 @@ mod identify;
 mod keys;
 mod lint;
 mod list;
+mod log_form;
 mod man;
 mod new;
 #[cfg(feature = "page")]
@@ -47,6 +49,7 @@ use std::path::PathBuf;
 
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
+pub use behaves::{Behaves, QPositive};
 #[cfg(feature = "modbus")]
 pub use capture::{Capture, Parity, Unit};
 pub use check::{Check, CheckFormat};
@@ -57,7 +60,7 @@ pub use decode::Decode;
 pub use diff::{Diff, NoteFormat};
 #[cfg(feature = "register")]
 pub use due::Due;
-pub use events::{Events, InService, MeansStamped, MeasuredAt};
+pub use events::{Events, InService};
 pub use exercise::{Exercise, ExerciseCommand, ExerciseFaults, ExerciseMark, ExerciseNew, FaultCount, MarkFormat};
 pub use explain::Explain;
 pub use help::command;
@@ -65,6 +68,7 @@ pub use identify::Identify;
 pub use keys::{Keys, KeysCommand, KeysNew, KeysShow};
 pub use lint::Lint;
 pub use list::{List, Listed};
+pub use log_form::{LogForm, MeansStamped, MeasuredAt};
 pub use man::Man;
 pub use new::{New, NewCommand, NewOverlay, NewSite};
 #[cfg(feature = "page")]
@@ -141,6 +145,8 @@ pub enum Command {
     Rise(Rise),
     /// Why a device disconnected or gave less: a log of voltage and frequency, played by its settings
     Events(Events),
+    /// Whether a device did what it is set to do: a log of measurements against its settings
+    Behaves(Behaves),
     /// What devices do as voltage, frequency and power move, step by step: drills for a class
     Scenario(Scenario),
     /// How long to stay on, when a trip may come and when it must, against voltage and frequency
@@ -186,7 +192,7 @@ pub struct Profiles {
     /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
     #[arg(long = "profiles", value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub folders: Vec<PathBuf>,
-    /// Use only profiles that this public key signed (`asleft sign-profile`); may be given again
+    /// Use only profiles that this public key signed (`asleft help sign-profile` says how); may be given again
     #[arg(long, value_name = "PUBLIC-KEY", env = "ASLEFT_REQUIRE_SIGNED")]
     pub require_signed: Vec<PathBuf>,
     /// With it: profiles that come with the program are used unsigned
@@ -210,7 +216,7 @@ pub struct Under {
 pub enum Format {
     /// For people
     Text,
-    /// For programs; `asleft schema` describes it
+    /// For programs; `asleft help schema` names the schemas
     Json,
 }
 
@@ -236,7 +242,7 @@ pub struct Drawing {
 /// A sheet that was filled by hand.
 #[derive(ClapArgs)]
 pub struct Filled {
-    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`); for `check` also a folder of them
+    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet SITE --format csv`); for `check` also a folder of them
     #[arg(long, value_name = "CSV")]
     pub filled: Option<PathBuf>,
     /// An office's own names for the columns of that sheet (`asleft schema column-map`)

@@ -2,6 +2,7 @@
 
 pub mod affected;
 pub mod attest;
+pub mod behaves;
 pub mod capture;
 pub mod diff;
 #[cfg(feature = "register")]

@@ -66,6 +66,11 @@ impl Row {
         self.values[Slot::Power as usize]
     }
 
+    /// Vars given, by the sign that the log counts them with.
+    pub fn reactive(&self) -> f64 {
+        self.values[Slot::Reactive as usize]
+    }
+
     /// Watts that could have been given.
     pub fn available(&self) -> f64 {
         self.values[Slot::Available as usize]
@@ -78,6 +83,12 @@ impl Row {
     pub fn load(&self, is_net: bool) -> f64 {
         let value = self.values[Slot::Load as usize];
         if is_net { self.power() - value } else { value }
+    }
+
+    /// Watts that left the site, less what entered it; without net flow what was given less the site's own use.
+    pub fn export(&self, is_net: bool) -> f64 {
+        let value = self.values[Slot::Load as usize];
+        if is_net { value } else { self.power() - value }
     }
 }
 
@@ -168,6 +179,11 @@ impl Layout {
     /// Whether it has the power that was given.
     pub fn has_power(&self) -> bool {
         self.has(Slot::Power)
+    }
+
+    /// Whether it has reactive power.
+    pub fn has_reactive(&self) -> bool {
+        self.has(Slot::Reactive)
     }
 
     /// Whether it has the power that could have been given.

@@ -5,7 +5,7 @@
 mod canvas;
 mod timeline;
 
-use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
+use super::figure::{Figure, Frame, Mark, Spot, Style, TONES, folded};
 use canvas::{Canvas, Pattern};
 use std::fmt::Write as _;
 pub use timeline::timeline;
@@ -60,6 +60,9 @@ fn pattern(style: Style) -> Pattern {
     }
 }
 
+/// What was seen at a place.
+const SEEN: char = 'o';
+
 /// The edges of a band: thin enough to leave lines readable.
 const EDGE: Pattern = Pattern { on: 1, off: 3 };
 
@@ -72,7 +75,8 @@ fn letter(style: Style) -> Option<char> {
 fn hue(mark: &Mark) -> u8 {
     match mark {
         Mark::Band { .. } => 36,
-        Mark::Guide { .. } | Mark::Line { style: Style::Required, .. } => 39,
+        Mark::Density { .. } => 0,
+        Mark::Guide { .. } | Mark::Observed { .. } | Mark::Line { style: Style::Required, .. } => 39,
         Mark::Line { style: Style::Device(n), .. } => [34, 33, 32, 35, 31][n % 5],
     }
 }
@@ -87,6 +91,8 @@ fn draw(figure: &Figure, frame: &Frame, canvas: &mut Canvas) -> Vec<bool> {
     // what a device holds lies on top
     let rank = |mark: &Mark| match mark {
         Mark::Guide { .. } => 3,
+        Mark::Density { .. } => 5,
+        Mark::Observed { .. } => 4,
         Mark::Line { style: Style::Device(_), .. } => 0,
         Mark::Line { .. } => 1,
         Mark::Band { .. } => 2,
@@ -107,6 +113,14 @@ fn draw(figure: &Figure, frame: &Frame, canvas: &mut Canvas) -> Vec<bool> {
                 if let Some(letter) = letter(*style) {
                     let spots: Vec<Spot> = frame.across(points).into_iter().map(place).collect();
                     canvas.letter_along(letter, &spots, hue(mark));
+                }
+            }
+            Mark::Density { cells, .. } => {
+                cells.iter().for_each(|tone| canvas.tone(place(tone.from), place(tone.to), tone.level));
+            }
+            Mark::Observed { seen, .. } => {
+                for one in seen {
+                    canvas.letter_at(SEEN, place((one.at, one.answer[1])), hue(mark));
                 }
             }
             Mark::Guide { at, .. } => {
@@ -178,6 +192,14 @@ fn legend(figure: &Figure, frame: &Frame, covered: &[bool], width: usize, colour
                     sample.letter_at(letter, (0.5, 0.4), hue(mark));
                 }
             }
+            Mark::Density { .. } => {
+                for level in 1..=TONES {
+                    // the middle of the column
+                    let at = (f64::from(level) + 0.25) / SAMPLE as f64;
+                    sample.tone((at, 1.0), (at, 0.0), level);
+                }
+            }
+            Mark::Observed { .. } => sample.letter_at(SEEN, (0.5, 0.4), hue(mark)),
             Mark::Guide { .. } => {
                 sample.upright(0.5, None);
                 if let Some(name) = guides.next() {

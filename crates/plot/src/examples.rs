@@ -1,7 +1,7 @@
 //! Figures that the tests draw. Points of AS/NZS 4777.2:2020 and IEEE Std 1547-2018 as the profiles have
 //! them; devices and networks are invented.
 
-use super::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
+use super::figure::{Axis, Figure, Mark, SecondScale, Seen, Spot, Style, Tone};
 
 fn axis(label: &str, unit: &str) -> Axis {
     Axis { label: label.to_owned(), unit: unit.to_owned(), second: None }
@@ -48,6 +48,17 @@ pub fn frequency() -> Figure {
         line(&[(50.25, 100.0), (51.75, 0.0)], "inverter 1", Style::Device(0)),
     ];
     figure("Response to high frequency", axis("Frequency", "Hz"), axis("Active power", "% of the level held"), marks)
+}
+
+/// A week of an invented device that gives no reactive power.
+pub fn seen() -> Figure {
+    let tone = |volts: f64, level| Tone { from: (volts, -4.0), to: (volts + 1.0, 8.0), level };
+    let marks = vec![
+        Mark::Density { cells: vec![tone(236.0, 4), tone(240.0, 3), tone(246.0, 2), tone(250.0, 1)], label: "time, inverter 1".to_owned() },
+        line(&[(207.0, 44.0), (220.0, 0.0), (240.0, 0.0), (258.0, -60.0)], "as set", Style::Device(0)),
+        Mark::Observed { seen: vec![Seen { at: 248.0, answer: [-1.5, 0.2, 1.0] }], label: "seen".to_owned() },
+    ];
+    figure("Reactive power and voltage", volts(), axis("Reactive power", "% of rated VA"), marks)
 }
 
 pub fn step() -> Figure {
@@ -98,13 +109,14 @@ pub fn empty() -> Figure {
 }
 
 /// All of them, by name.
-pub fn all() -> [(&'static str, Figure); 9] {
+pub fn all() -> [(&'static str, Figure); 10] {
     [
         ("volt-var", volt_var()),
         ("volt-watt", volt_watt()),
         ("frequency", frequency()),
         ("step", step()),
         ("watt-var", watt_var()),
+        ("seen", seen()),
         ("long-words", long_words()),
         ("tiny", tiny()),
         ("one-point", one_point()),

@@ -78,6 +78,43 @@ pub enum Mark {
         /// What is there.
         label: String,
     },
+    /// How long something was where: the longer, the denser.
+    Density {
+        /// Parts of the picture, each with how dense it is.
+        cells: Vec<Tone>,
+        /// Of what.
+        label: String,
+    },
+    /// What was seen at places of the measured axis.
+    Observed {
+        /// From left to right.
+        seen: Vec<Seen>,
+        /// What they are.
+        label: String,
+    },
+}
+
+/// A part of a picture, as dense as its level says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tone {
+    /// Its lower left corner.
+    pub from: Spot,
+    /// Its upper right corner.
+    pub to: Spot,
+    /// From 1 to [`TONES`].
+    pub level: u8,
+}
+
+/// How many levels of density there are.
+pub const TONES: u8 = 4;
+
+/// A middle, and the interval around it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seen {
+    /// The place of the measured axis.
+    pub at: f64,
+    /// The least, the middle and the most.
+    pub answer: [f64; 3],
 }
 
 /// What a line stands for; each medium has its own way to show it.
@@ -93,7 +130,11 @@ impl Mark {
     /// What is said of it.
     pub fn label(&self) -> &str {
         match self {
-            Self::Band { label, .. } | Self::Line { label, .. } | Self::Guide { label, .. } => label,
+            Self::Band { label, .. }
+            | Self::Line { label, .. }
+            | Self::Guide { label, .. }
+            | Self::Density { label, .. }
+            | Self::Observed { label, .. } => label,
         }
     }
 
@@ -102,7 +143,16 @@ impl Mark {
         match self {
             Self::Band { lower, upper, .. } => [lower, upper],
             Self::Line { points, .. } => [points, &[]],
-            Self::Guide { .. } => [&[], &[]],
+            Self::Guide { .. } | Self::Density { .. } | Self::Observed { .. } => [&[], &[]],
+        }
+    }
+
+    /// All places that a picture has to have room for, but for guides.
+    fn extent(&self) -> Vec<Spot> {
+        match self {
+            Self::Density { cells, .. } => cells.iter().flat_map(|tone| [tone.from, tone.to]).collect(),
+            Self::Observed { seen, .. } => seen.iter().flat_map(|seen| seen.answer.map(|answer| (seen.at, answer))).collect(),
+            other => other.lines().concat(),
         }
     }
 }
@@ -110,7 +160,8 @@ impl Mark {
 impl Figure {
     /// The axes, wide enough for all that is drawn, with about so many numbers on each.
     pub fn frame(&self, x_numbers: usize, y_numbers: usize) -> Frame {
-        let spots = || self.marks.iter().flat_map(Mark::lines).flat_map(drawable);
+        let extents: Vec<Vec<Spot>> = self.marks.iter().map(Mark::extent).collect();
+        let spots = || extents.iter().flat_map(|extent| drawable(extent));
         let guides =
             self.marks.iter().filter_map(|mark| if let Mark::Guide { at, .. } = mark { can_draw(*at).then_some(*at) } else { None });
         let x = Scale::around(spots().map(|(x, _)| x).chain(guides), x_numbers);
@@ -158,7 +209,7 @@ impl Frame {
     pub fn shows_nothing_of(&self, mark: &Mark) -> bool {
         match mark {
             Mark::Guide { at, .. } => !self.shows(*at),
-            other => other.lines().into_iter().flat_map(drawable).next().is_none(),
+            other => drawable(&other.extent()).next().is_none(),
         }
     }
 

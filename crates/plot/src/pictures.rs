@@ -1,7 +1,7 @@
 //! Pictures: two as they are drawn, and what holds for any figure.
 
 use super::braille::plot;
-use super::examples::{all, frequency, long_words, step, tiny, volt_var, volt_watt};
+use super::examples::{all, frequency, long_words, seen, step, tiny, volt_var, volt_watt};
 use super::figure::{Axis, Figure, Mark, SecondScale, Spot, Style};
 use super::svg::{Here, pane, svg};
 use proptest::prelude::*;
@@ -41,6 +41,22 @@ fn an_svg_has_words_for_those_who_hear_it_read() {
         assert!(document.descendants().filter_map(|node| node.attribute("id")).all(|id| id.starts_with(name)), "{name}");
     }
     assert!(svg(&long_words(), "id").contains("hills &amp; &lt;rivers&gt;"));
+}
+
+/// The denser the darker, on paper and on a terminal, in grey as well; lines lie over it.
+#[test]
+fn what_was_measured_lies_beneath_what_is_asked() {
+    let text = svg(&seen(), "id");
+    let drawn = classes(&text);
+    let first = |class: &str| drawn.iter().position(|drawn| drawn == class).unwrap_or_else(|| panic!("no {class}: {drawn:?}"));
+    assert!((1..=4).all(|tone| first(&format!("dense t{tone}")) < first("device d0")));
+    assert!(first("device d0") < first("observed"), "what was seen is on top");
+    assert!(!svg(&volt_var(), "id").contains(".dense"), "a picture without brings no inks for it");
+    let text = plot(&seen(), 80, 16, false);
+    for tone in ['░', '▒', '▓', '█', 'o'] {
+        assert!(text.lines().take(17).any(|line| line.contains(tone)), "no {tone}:\n{text}");
+    }
+    assert!(text.contains("  time, inverter 1"), "{text}");
 }
 
 fn classes(text: &str) -> Vec<String> {

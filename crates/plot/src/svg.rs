@@ -6,6 +6,7 @@ mod key;
 mod labels;
 mod map;
 mod paper;
+mod seen;
 mod timeline;
 
 use super::figure::{Figure, Frame, Mark, Spot, Style, folded};
@@ -39,7 +40,7 @@ fn drawn(figure: &Figure, here: &[Here], paper: &Paper, id: &str) -> String {
     let frame = readable(figure, paper);
     let sheet = Sheet::around(figure, &frame, paper);
     let mut out = String::new();
-    opening(&mut out, id, (paper.width, sheet.height), [&figure.title, &figure.description], paper.style(""), "");
+    opening(&mut out, id, (paper.width, sheet.height), [&figure.title, &figure.description], paper.style(seen::style_of(figure)), "");
     for (line, text) in sheet.title.iter().enumerate() {
         write_text(&mut out, "heading", (MARGIN, 36.0 + 25.0 * line as f64), "start", text);
     }
@@ -151,6 +152,8 @@ impl Sheet {
         match mark {
             Mark::Line { points, .. } => end(points),
             Mark::Band { lower, upper, .. } => Some(end(lower)?.midpoint(end(upper)?)),
+            Mark::Density { .. } => Some(self.bottom),
+            Mark::Observed { seen, .. } => seen.last().map(|seen| self.place(frame, (seen.at, seen.answer[1])).1),
             Mark::Guide { .. } => None,
         }
     }
@@ -243,6 +246,7 @@ fn write_number(out: &mut String, taken: &mut f64, end: f64, (x, y): Spot, text:
 
 fn marks(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet, id: &str) {
     let path = |points: &[Spot]| frame.across(points).into_iter().map(|spot| sheet.place(frame, spot)).collect::<Vec<Spot>>();
+    figure.marks.iter().for_each(|mark| seen::write_density(out, mark, frame, sheet));
     for mark in &figure.marks {
         if let Mark::Band { lower, upper, .. } = mark {
             let (lower, upper) = (path(lower), path(upper));
@@ -273,6 +277,7 @@ fn marks(out: &mut String, figure: &Figure, frame: &Frame, sheet: &Sheet, id: &s
             }
         }
     }
+    figure.marks.iter().for_each(|mark| seen::write_observed(out, mark, frame, sheet));
 }
 
 fn write_line(out: &mut String, class: &str, (x1, y1): Spot, (x2, y2): Spot) {

@@ -57,7 +57,8 @@ pub fn play_row(row: &Row, shape: Shape, overview: &mut Overview, played: &mut [
     }
 }
 
-fn sample(row: &Row, equipment: &Equipment, is_net: bool) -> Sample {
+/// What a row says to a device.
+pub fn sample(row: &Row, equipment: &Equipment, is_net: bool) -> Sample {
     let mut voltage = [f64::NAN; 3];
     // its own phases first: a relay before it looks at all of them
     let others = (0..voltage.len()).filter(|phase| !equipment.phases.contains(phase));

@@ -49,6 +49,12 @@ impl Candidate {
         &self.books
     }
 
+    /// What it says of a kind of equipment.
+    #[must_use]
+    pub fn book(&self, kind: Equipment) -> &Rc<Book> {
+        self.books.on(kind)
+    }
+
     /// The settings of a device that this candidate asks for, judged by it.
     #[must_use]
     pub fn likeness(&self, position: usize, kind: Equipment, settings: &Settings, facts: &Facts) -> Likeness {

@@ -14,7 +14,7 @@ struct Group {
 /// Whose verbs they are; those of every day come first.
 const GROUPS: [Group; 6] = [
     Group { title: "Every day", verbs: &["new", "sheet", "check", "events", "close-out"] },
-    Group { title: "At the site", verbs: &["explain", "test-sheet", "rise", "identify", "capture", "decode"] },
+    Group { title: "At the site", verbs: &["explain", "behaves", "test-sheet", "rise", "identify", "capture", "decode"] },
     Group { title: "In the office", verbs: &["affected", "report", "register", "due", "pin", "keys", "seal", "verify"] },
     Group { title: "Requirements", verbs: &["list", "show", "lint", "diff", "revision-check", "attest", "sign-profile"] },
     Group { title: "Teaching", verbs: &["curve", "trip-map", "scenario", "page", "exercise"] },
@@ -39,6 +39,10 @@ const EXAMPLES: &[(&str, &[&str])] = &[
     ("sheet", &["asleft sheet my-site.yaml", "asleft sheet my-site.yaml --format csv > sheet.csv"]),
     ("check", &["asleft check my-site.yaml", "asleft check my-site.yaml --filled sheet.csv"]),
     ("events", &["asleft events my-site.yaml log.csv --measured-at terminals --in-service yes"]),
+    (
+        "behaves",
+        &["asleft behaves my-site.yaml log.csv --measured-at terminals --q-positive supplies \\\n    --accuracy \"V 0.5 %, P 1 %, Q 2 %\""],
+    ),
     ("close-out", &["asleft close-out my-site.yaml --out record.json"]),
     ("explain", &["asleft explain sustained-overvoltage/threshold --site my-site.yaml"]),
     ("test-sheet", &["asleft test-sheet my-site.yaml"]),

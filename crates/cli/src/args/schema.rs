@@ -38,6 +38,8 @@ pub enum SchemaOutput {
     RiseReport,
     /// What `events --format json` prints
     EventsReport,
+    /// What `behaves --format json` prints
+    BehavesReport,
     /// What `scenario --format json` prints
     ScenarioReport,
     /// What `trip-map --format json` prints

@@ -14,7 +14,7 @@ use rules::assess::Assessor;
 use settings_model::finding::nearest;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use views::curve::series::Shown;
 use views::curve::{picture, places, series, subjects};
 use views::given::above_zero;
@@ -60,18 +60,11 @@ const PLOT_LINES: usize = 16;
 
 fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
     for one in shown {
-        let file = if shown.len() == 1 { file.to_owned() } else { beside(file, one.response.function) };
+        let file = if shown.len() == 1 { file.to_owned() } else { files::one_of_several(file, one.response.function) };
         files::write_whole(&file, svg::svg(&picture::figure(one), one.response.function).as_bytes())?;
         writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
     }
     Ok(())
-}
-
-/// `curves.svg` for volt-var is `curves-volt-var.svg`.
-fn beside(file: &Path, function: &str) -> PathBuf {
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
-    file.with_file_name(format!("{stem}-{function}.{extension}"))
 }
 
 fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {

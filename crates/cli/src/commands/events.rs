@@ -4,13 +4,13 @@ mod advice;
 mod notes;
 
 use super::assessor;
-use super::operand::{Fault as OperandFault, Operand, file_of, operand, write_fault};
+use super::logged::{self, Logged, Refused, expected, prove_means};
+use super::operand::{Operand, file_of, operand};
 use super::played::people;
-use crate::args::{Events, Format, InService, MeansStamped, MeasuredAt};
+use crate::args::{Events, Format, InService, MeasuredAt};
 use crate::render;
-use crate::walk::write_messages;
 use crate::{Exit, files};
-use logs::{Expected, Fault, Log, Plausible, ReadOptions, Row, Spacing};
+use logs::Row;
 use notes::notes;
 use plot::timeline::Clock;
 use plot::{braille, svg};
@@ -19,10 +19,9 @@ use replay::held::{Held, site};
 use replay::overview::{APART_FOR, Overview};
 use replay::playing::Playing;
 use replay::subjects::{NoSite, Subject, subjects};
-use response::timeline::{Micros, Values, micros};
+use response::timeline::Values;
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
-use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
 use views::played::log_told::{About, log_report};
@@ -30,49 +29,12 @@ use views::played::told::{Scene, kilowatt_hours};
 use views::played::{picture, sentences, told};
 use views::report::events::{EventsReport, LostReport, PlayedReport};
 
-/// Values closer than this prove a mean (IEC 61000-4-30 builds its 10-minute values from 3-second
-/// ones; from memory).
-const PROVES_MEANS: Micros = 3_000_000;
-/// The window of the means that stages look at.
-const TEN_MINUTES: Micros = 600_000_000;
-/// Values this far apart are taken to be means, unless it is said that they are not (common practice,
-/// no source).
-const TAKEN_FOR_MEANS: Micros = 60_000_000;
-
-/// Why a log could not be played.
-enum Refused {
-    Operand(OperandFault),
-    Log(Fault),
-}
-
-impl From<OperandFault> for Refused {
-    fn from(fault: OperandFault) -> Self {
-        Self::Operand(fault)
-    }
-}
-
-impl From<Fault> for Refused {
-    fn from(fault: Fault) -> Self {
-        Self::Log(fault)
-    }
-}
-
-impl From<String> for Refused {
-    fn from(says: String) -> Self {
-        Self::Operand(OperandFault::Words(says))
-    }
-}
-
 /// Plays a log, and tells what happened.
 pub fn run(args: &Events) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
     let (report, clock) = match report(args, &mut assessor) {
         Ok(report) => report,
-        Err(Refused::Operand(fault)) => return write_fault(fault, &assessor),
-        Err(Refused::Log(fault)) => {
-            let finding = fault.finding(&terminal::path(&args.log), &mut assessor.sources);
-            return write_messages(&[finding], &assessor.sources).map(|()| Exit::CouldNotTell);
-        }
+        Err(refused) => return logged::write_refused(refused, &args.log, &mut assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
@@ -124,18 +86,7 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
 
 fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
-    let mut log = Log::open(&args.log, &ReadOptions::new(args.columns.as_deref(), args.line_to_line, args.dates)?)?;
-    let mut rows = log.more()?;
-    let mut plausible = Plausible::new(&log.layout, expected(one));
-    plausible.volts(&mut rows, &log.layout)?;
-    let spacing = Spacing::of(&rows, args.gap.as_deref().map(time).transpose()?);
-    if rows.len() < 2 {
-        return Err(Fault::new("one-row", "the log has a single row: nothing lasts in it", "name a log with rows").into());
-    }
-    let are_means = args.means.is_some() || (!args.samples && (log.layout.says_means || spacing.usual >= TAKEN_FOR_MEANS));
-    let shift = if args.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
-    rows.iter_mut().for_each(|row| row.at -= shift);
-
+    let Logged { log, rows, mut plausible, spacing, are_means, shift } = logged::open(&args.log, &args.form, expected(one))?;
     let measured = Measured {
         phases: log.layout.phases(),
         frequency: log.layout.has_frequency(),
@@ -144,8 +95,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     };
     let equipment =
         subjects.iter().map(|subject| equipment(&subject.held, &subject.relays, measured)).collect::<Result<Vec<Equipment>, String>>()?;
-    // means prove a longer one only where it is made of whole ones
-    let prove_means = if are_means { TEN_MINUTES % spacing.usual.max(1) == 0 } else { spacing.usual <= PROVES_MEANS };
+    let prove_means = prove_means(are_means, spacing);
     let in_service = match args.in_service {
         Some(InService::Yes) => Some(true),
         Some(InService::No) => Some(false),
@@ -190,22 +140,6 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     let log = log_report(about, &overview, &scene, plausible.left_out(), notes);
     let report = EventsReport { advice: Vec::new(), log, devices, suspect_neutral };
     Ok((report, Clock { shown: scene.clock, first: scene.first }))
-}
-
-fn expected(held: &Held<'_>) -> Expected {
-    let nominal = held.facts.number(FactId::NominalVoltage).map_or(230.0, Exact::approximate);
-    let book = held.asked.as_ref().map(|(book, _)| &book.rulebook);
-    Expected {
-        nominal,
-        frequency: book.and_then(|book| book.nominal_frequency).map(Exact::approximate),
-        rated: held.facts.number(FactId::RatedPower).or_else(|| held.facts.number(FactId::Nameplate)).map(Exact::approximate),
-    }
-}
-
-fn time(text: &str) -> Result<Micros, String> {
-    let amount = Dimension::Time.parse(text).map_err(|slip| format!("--gap: {slip}"))?;
-    let seconds = amount.at(&Facts::default()).map(Exact::approximate).filter(|seconds| *seconds > 0.0);
-    seconds.map(micros).ok_or_else(|| format!("--gap: `{text}` is no time above zero; write it as `10 s`"))
 }
 
 fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {

@@ -10,7 +10,6 @@ use plot::{blocks, svg};
 use rules::assess::Assessor;
 use settings_model::quantity::Dimension;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
 use views::given::above_zero;
 use views::report::trip_map::TripMapReport;
 use views::trip_map::map::{Map, maps};
@@ -39,19 +38,12 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     }
     if let Some(file) = &args.drawing.svg {
         for map in &maps {
-            let file = if maps.len() == 1 { file.clone() } else { beside(file, map.measured().name()) };
+            let file = if maps.len() == 1 { file.clone() } else { files::one_of_several(file, map.measured().name()) };
             files::write_whole(&file, svg::map(&map.picture(), map.measured().name()).as_bytes())?;
             writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
         }
     }
     Ok(Exit::Fine)
-}
-
-/// `map.svg` of frequency is `map-frequency.svg`.
-fn beside(file: &Path, measured: &str) -> PathBuf {
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let extension = file.extension().map_or("svg".into(), |extension| extension.to_string_lossy());
-    file.with_file_name(format!("{stem}-{measured}.{extension}"))
 }
 
 fn named(args: &Args, assessor: &mut Assessor) -> Result<Vec<Map>, Fault> {
@@ -89,7 +81,7 @@ fn write(map: &Map, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
     }
     if !map.map.withstand_is_asked {
-        let says = "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on.";
+        let says = "How long to stay on is known from the least delays of stages alone: the standard's withstand is not in the profile, or not required.";
         writeln!(out, "  {}", render::wrapped(says, render::width() - 2, 2))?;
     }
     writeln!(out)

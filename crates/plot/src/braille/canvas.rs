@@ -118,6 +118,24 @@ impl Canvas {
         }
     }
 
+    /// A tone between two corners, behind all lines; one cell at least, and the densest stays.
+    pub fn tone(&mut self, from: Spot, to: Spot, level: u8) {
+        const TONES: [char; 4] = ['░', '▒', '▓', '█'];
+        let Some(tone) = TONES.get(usize::from(level).wrapping_sub(1)).copied() else { return };
+        let (left, bottom) = self.dot(from);
+        let (right, top) = self.dot(to);
+        for y in top / 4..=bottom / 4 {
+            for x in left / 2..=right / 2 {
+                let ground = &mut self.cell_at((2 * x, 4 * y)).ground;
+                let is_denser =
+                    ground.and_then(|there| TONES.iter().position(|of| *of == there)).is_none_or(|there| usize::from(level) > there + 1);
+                if is_denser {
+                    *ground = Some(tone);
+                }
+            }
+        }
+    }
+
     /// How many columns of a line of text are used.
     pub fn columns_of(&self, line: usize) -> usize {
         let row = &self.cells[line * self.columns..(line + 1) * self.columns];

@@ -1,6 +1,6 @@
 //! The key of a picture that stands in a page: a sample of each ink, and its words.
 
-use super::{escaped, ink, map};
+use super::{escaped, ink, map, seen};
 use crate::figure::{Figure, Mark, Style};
 use crate::regions::{Meaning, RegionMap};
 use std::fmt::Write as _;
@@ -26,6 +26,7 @@ pub fn key(figure: &Figure, id: &str) -> Vec<Key> {
                     let _ = write!(out, "<rect class=\"{class}\" x=\"2\" y=\"2\" width=\"38\" height=\"14\"/>");
                 }
             }
+            Mark::Density { .. } | Mark::Observed { .. } => seen::write_sample(&mut out, mark, (2.0, 2.0), (40.0, 16.0)),
             Mark::Guide { .. } => return None,
         }
         out.push_str("</svg>");

@@ -1,6 +1,6 @@
 //! Words beside the lines: at their right ends, moved apart where they would overlap.
 
-use super::{SIZE, Spot, ink, write_line, write_text};
+use super::{SIZE, Spot, ink, seen, write_line, write_text};
 use crate::figure::{Figure, Mark, Style, folded};
 use std::fmt::Write as _;
 
@@ -41,9 +41,16 @@ impl Label {
     /// The leader, the sample and the words.
     pub fn write(&self, out: &mut String, figure: &Figure, id: &str) {
         let start = self.from.0 + LEADER;
-        write_line(out, "leader", self.from, (start, self.y));
+        let mark = &figure.marks[self.mark];
+        // a density meets no edge
+        if !matches!(mark, Mark::Density { .. }) {
+            write_line(out, "leader", self.from, (start, self.y));
+        }
         let (left, right) = ((start, self.y), (start + SAMPLE, self.y));
-        match &figure.marks[self.mark] {
+        match mark {
+            Mark::Density { .. } | Mark::Observed { .. } => {
+                seen::write_sample(out, mark, (start, self.y - 7.0), (start + SAMPLE, self.y + 7.0));
+            }
             Mark::Line { style, .. } => {
                 write_line(out, &ink::line_class(*style), left, right);
                 if let Style::Device(device) = style {

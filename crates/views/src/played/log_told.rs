@@ -130,15 +130,19 @@ fn left_out_told(out: &LeftOut, scene: &Scene) -> LeftOutReport {
 impl LeftOutReport {
     /// In words.
     fn told(&self) -> String {
-        let Self { column, value, cells, first, why } = self;
-        let cells = if *cells == 1 { "1 cell".to_owned() } else { format!("{} cells", grouped(*cells)) };
-        let at = &first.time;
-        match *why {
-            "no-value" => {
-                format!("`{column}` holds {value} in {cells}, first at {at}: loggers write this where they have no value; left out")
-            }
-            _ => format!("`{column}` holds what no supply has in {cells}, first {value} at {at}; left out"),
+        left_out_words(&self.column, self.value, self.cells, self.why == "no-value", Some(&self.first.time))
+    }
+}
+
+/// Cells that were left out, in words; `first` is when, where that is told.
+pub fn left_out_words(column: &str, value: f64, cells: u64, is_mark: bool, first: Option<&str>) -> String {
+    let cells = if cells == 1 { "1 cell".to_owned() } else { format!("{} cells", grouped(cells)) };
+    match (is_mark, first.map_or_else(String::new, |at| format!(" at {at}"))) {
+        (true, at) => {
+            let first = if at.is_empty() { at } else { format!(", first{at}") };
+            format!("`{column}` holds {value} in {cells}{first}: loggers write this where they have no value; left out")
         }
+        (false, at) => format!("`{column}` holds what no supply has in {cells}, first {value}{at}; left out"),
     }
 }
 

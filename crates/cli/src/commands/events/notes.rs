@@ -1,35 +1,13 @@
 //! What has to be known of a log before its answers are believed.
 
-use crate::args::{Events, InService, MeansStamped, MeasuredAt};
+use crate::args::{Events, InService, MeasuredAt};
+use crate::commands::logged::notes::{spelling, values};
 use logs::Layout;
-use views::played::events::grouped;
 use views::played::told::Scene;
 
 /// What has to be known of a log before its answers are believed.
 pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<bool>) -> Vec<String> {
-    let mut notes = vec![layout.clock.told()];
-    if let Some(order) = layout.dates {
-        let by = if args.dates.is_some() { "as said" } else { "as the log shows" };
-        notes.push(format!("dates are read {}, {by}", order.word()));
-    }
-    match layout.passed_over {
-        0 => {}
-        1 => notes.push("1 line above the heading was passed over".to_owned()),
-        lines => notes.push(format!("{lines} lines above the heading were passed over")),
-    }
-    let [again, headings] = layout.says_nothing_new.counts();
-    notes.extend(
-        [
-            (again, "says what the row before says: passed over", "say what the row before each says: passed over"),
-            (headings, "is the heading once more: passed over", "are the heading once more: passed over"),
-        ]
-        .into_iter()
-        .filter(|(count, ..)| *count > 0)
-        .map(|(count, one, several)| match count {
-            1 => format!("1 row {one}"),
-            rows => format!("{} rows {several}", grouped(rows)),
-        }),
-    );
+    let mut notes = spelling(&args.form, layout);
     match args.measured_at {
         Some(MeasuredAt::Terminals) => notes.push("measured at the device's terminals".to_owned()),
         Some(place) => notes.push(format!(
@@ -41,22 +19,7 @@ pub fn notes(args: &Events, layout: &Layout, scene: &Scene, in_service: Option<b
             "where it was measured is not said (`--measured-at`): only a log from the terminals shows what the device saw".to_owned(),
         ),
     }
-    if layout.is_line_to_line {
-        notes.push(
-            "voltages between lines, divided by √3: right only where all phases are alike; a stage that one phase trips is not decided"
-                .to_owned(),
-        );
-    }
-    let assumed = layout.taken_for_volts();
-    if !assumed.is_empty() {
-        notes.push(format!("{}: no unit is said; by their size they are volts", assumed.join(", ")));
-    }
-    if scene.are_means {
-        let said =
-            if args.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
-        let stamp = if args.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
-        notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
-    }
+    notes.extend(values(&args.form, layout, scene.are_means));
     match (args.in_service, in_service) {
         (None, None) => notes.push("whether the device was on when the log begins is not said (`--in-service`)".to_owned()),
         (None, Some(_)) => notes.push("the device was on when the log begins: it gave power".to_owned()),

@@ -1,0 +1,323 @@
+//! What a device that acts by a rule may have shown in one row, and whether it did.
+
+use crate::accuracy::Accuracy;
+use crate::function::{Answers, Rule, To};
+use crate::hypotheses::{Grid, Hypothesis};
+use crate::reading::{Reading, Setup, Stretch};
+use crate::thresholds::RESPONSE_TIME;
+
+/// How far an answer may lie beside its curve, and how far readings may lie beside what was.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Margins {
+    /// Of the answer: watts, vars or volt-amperes.
+    pub tolerance: f64,
+    /// Of what it answers to, in volts, where a test procedure allows that too.
+    pub tolerance_volts: f64,
+    /// Of readings.
+    pub accuracy: Accuracy,
+    /// The steps in which volts, watts and vars are written.
+    pub resolution: [f64; 3],
+}
+
+impl Margins {
+    /// How far a reading of an answer may lie off.
+    #[must_use]
+    pub fn of_answer(&self, answers: Answers) -> f64 {
+        let [_, watts, vars] = self.resolution.map(|step| step / 2.0);
+        let (watts, vars) = (self.accuracy.watts + watts, self.accuracy.vars + vars);
+        match answers {
+            Answers::Vars => vars,
+            Answers::Watts | Answers::Charging | Answers::Export => watts,
+            Answers::Apparent => watts + vars,
+        }
+    }
+}
+
+/// Which errors are allowed for: one of the whole log, or any in each row.
+#[derive(Clone, Copy, Debug)]
+pub enum Errors<'h> {
+    /// These, constant.
+    Constant(&'h Hypothesis),
+    /// Any of those tried, in each row anew, and a spread within means twice as large: what is outside even so rests on
+    /// nothing that nobody stated. The hypothesis says which voltage is followed and which way vars are counted.
+    Any(&'h Hypothesis),
+}
+
+impl Errors<'_> {
+    fn hypothesis(&self) -> &Hypothesis {
+        match self {
+            Self::Constant(of) | Self::Any(of) => of,
+        }
+    }
+}
+
+/// How a row stands to a rule.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stands {
+    /// What was measured.
+    pub value: f64,
+    /// Least and greatest that a device which acts by the rule may have shown.
+    pub band: [f64; 2],
+    /// What the rule asks at the middle of what was read.
+    pub asked: f64,
+    /// What it answers to there.
+    pub at: f64,
+    /// Whether a device without the function would lie outside.
+    pub is_informative: bool,
+    /// Whether a device without the function could lie outside.
+    pub is_exposed: bool,
+}
+
+impl Stands {
+    /// Whether it lies above what the rule allows.
+    #[must_use]
+    pub fn is_above(&self) -> bool {
+        self.value > self.band[1]
+    }
+
+    /// Whether it lies below.
+    #[must_use]
+    pub fn is_below(&self) -> bool {
+        self.value < self.band[0]
+    }
+}
+
+/// A rule before a log: what does not change from row to row.
+#[derive(Clone, Debug)]
+pub struct Judge<'s> {
+    /// The rule.
+    pub rule: Rule,
+    /// What is tried of what it looks at.
+    pub grid: Grid,
+    setup: &'s Setup,
+    margins: Margins,
+    /// What else caps the power that the device gives: power that stays below them shows nothing of this rule.
+    beside: Vec<Rule>,
+    /// The greatest shift of voltage of all that is tried, for what lies beside.
+    most_offset: f64,
+    most_rise: f64,
+    /// Least and greatest shift of voltage, and of rise, of all that is tried of this rule.
+    offsets: [f64; 2],
+    rises: [f64; 2],
+}
+
+impl<'s> Judge<'s> {
+    /// For a log of this setup; `beside` is all that the device is set to.
+    #[must_use]
+    pub fn new(rule: Rule, beside: &[Rule], grid: &Grid, setup: &'s Setup, margins: Margins) -> Self {
+        let most = |of: fn(&Hypothesis) -> f64| grid.all.iter().map(of).fold(0.0, f64::max);
+        let (most_offset, most_rise) = (most(|of| of.offset), most(|of| of.rise));
+        let grid = grid.looking_at(rule.to == To::Volts, rule.answers == Answers::Vars);
+        let caps = beside.iter().filter(|other| other.function != rule.function && other.answers.is_cap());
+        let beside = caps.filter(|other| other.answers != Answers::Charging).cloned().collect();
+        let range = |of: fn(&Hypothesis) -> f64| {
+            let values = grid.all.iter().map(of);
+            values.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], value| [low.min(value), high.max(value)])
+        };
+        let (offsets, rises) = (range(|of| of.offset), range(|of| of.rise));
+        Self { rule, grid, setup, margins, beside, most_offset, most_rise, offsets, rises }
+    }
+
+    /// One of each that differs in more than errors of voltage.
+    #[must_use]
+    pub fn kinds(&self) -> Vec<Hypothesis> {
+        let mut kinds: Vec<Hypothesis> = Vec::new();
+        for of in &self.grid.all {
+            if !kinds.iter().any(|kind| kind.follows == of.follows && kind.is_reversed == of.is_reversed) {
+                kinds.push(*of);
+            }
+        }
+        kinds
+    }
+
+    /// Rated apparent power, in volt-amperes.
+    #[must_use]
+    pub fn rated(&self) -> f64 {
+        self.setup.rated
+    }
+
+    /// Nominal voltage.
+    #[must_use]
+    pub fn nominal(&self) -> f64 {
+        self.setup.nominal
+    }
+
+    /// Whether rows stand for what moved within them.
+    #[must_use]
+    pub fn are_means(&self) -> bool {
+        self.setup.are_means()
+    }
+
+    /// How far beside its curve a device that acts by the rule may be read.
+    #[must_use]
+    pub fn margin(&self) -> f64 {
+        self.margins.tolerance + self.margins.of_answer(self.rule.answers)
+    }
+
+    /// Whether a limit that is the same everywhere lies so far below the rating that more would be noticed.
+    #[must_use]
+    pub fn limits(&self) -> bool {
+        self.rule.curve.extremes()[1] + self.margin() < self.setup.rated
+    }
+
+    /// Whether the row can be used for this rule.
+    #[must_use]
+    pub fn uses(&self, reading: &Reading) -> bool {
+        let is_known = !self.value(reading, false).is_nan();
+        match self.rule.answers {
+            Answers::Vars => is_known && reading.is_loaded,
+            Answers::Charging => is_known && reading.moment.watts < 0.0,
+            Answers::Watts | Answers::Apparent => is_known && reading.moment.watts > 0.0,
+            Answers::Export => is_known,
+        }
+    }
+
+    /// What was measured of what it answers with.
+    #[must_use]
+    pub fn value(&self, reading: &Reading, is_reversed: bool) -> f64 {
+        let moment = &reading.moment;
+        match self.rule.answers {
+            Answers::Vars if is_reversed => -moment.vars,
+            Answers::Vars => moment.vars,
+            Answers::Watts => moment.watts,
+            Answers::Charging => -moment.watts,
+            // without vars, active power alone is less
+            Answers::Apparent => {
+                if moment.vars.is_nan() {
+                    moment.watts
+                } else {
+                    moment.watts.hypot(moment.vars)
+                }
+            }
+            Answers::Export => moment.export,
+        }
+    }
+
+    /// What was read of what it answers to: volts, watts, or what is limited.
+    #[must_use]
+    pub fn read(&self, reading: &Reading) -> f64 {
+        match self.rule.to {
+            To::Volts => reading.moment.volts[0],
+            To::Watts => reading.moment.watts,
+            To::Nothing => self.value(reading, false),
+        }
+    }
+
+    /// How a row stands.
+    #[must_use]
+    pub fn stands(&self, reading: &Reading, errors: Errors<'_>) -> Stands {
+        let of = errors.hypothesis();
+        let value = self.value(reading, of.is_reversed);
+        let (at, ends, stretch, factor) = self.answered_to(reading, errors);
+        let band = self.allowed(reading, ends, stretch, factor);
+        let margin = self.margin();
+        let band = [band[0] - margin, band[1] + margin];
+        let (is_informative, is_exposed) = self.shows(reading, band);
+        Stands { value, band, asked: self.rule.curve.at(at), at, is_informative, is_exposed }
+    }
+
+    /// What it answers to: the middle, the least and greatest that it may have been, as read, and how many times the
+    /// spread is taken.
+    fn answered_to<'r>(&self, reading: &'r Reading, errors: Errors<'_>) -> (f64, [f64; 2], &'r Stretch, f64) {
+        let of = errors.hypothesis();
+        if self.rule.to == To::Nothing {
+            let value = self.value(reading, of.is_reversed);
+            return (value, [value; 2], &reading.watts, 0.0);
+        }
+        if self.rule.to == To::Watts {
+            let error = self.margins.accuracy.watts + self.margins.resolution[1] / 2.0;
+            let stretch = &reading.watts;
+            return (reading.moment.watts, [stretch.low - error, stretch.high + error], stretch, 1.0);
+        }
+        let stretch = reading.followed(of.follows);
+        let share = reading.moment.watts / self.setup.rated;
+        let own = self.margins.resolution[0] / 2.0 + self.margins.tolerance_volts;
+        let error = own + self.grid.offset_half + self.grid.rise_half * share.abs();
+        let middle = f64::midpoint(stretch.low, stretch.high) + of.offset + of.rise * share;
+        match errors {
+            Errors::Constant(_) => {
+                let shift = of.offset + of.rise * share;
+                (middle, [stretch.low + shift - error, stretch.high + shift + error], stretch, 1.0)
+            }
+            Errors::Any(_) => {
+                let [low, high] = [self.rises[0] * share, self.rises[1] * share];
+                let shift = [self.offsets[0] + low.min(high), self.offsets[1] + low.max(high)];
+                let twice = if self.setup.spread.is_some() { 1.0 } else { 2.0 };
+                (middle, [stretch.low + shift[0] - error, stretch.high + shift[1] + error], stretch, twice)
+            }
+        }
+    }
+
+    /// What the rule comes to over the row, without tolerance and errors of the answer.
+    fn allowed(&self, reading: &Reading, [low, high]: [f64; 2], stretch: &Stretch, factor: f64) -> [f64; 2] {
+        let curve = &self.rule.curve;
+        let mut band =
+            if stretch.spread > 0.0 { curve.mean_with_spread(low, high, factor * stretch.spread) } else { curve.range(low, high) };
+        if self.setup.are_means() && self.rule.to != To::Nothing {
+            // the answer may lag behind for so long of each row
+            let shift = low - stretch.low;
+            let [least, most] = curve.range(stretch.swing[0] + shift, stretch.swing[1] + shift);
+            let lag = (most - least) * (RESPONSE_TIME / self.setup.seconds()).min(1.0);
+            band = [band[0] - lag, band[1] + lag];
+        }
+        if let Some(limit) = self.rule.yields_to {
+            let watts = reading.watts.low.abs().max(reading.watts.high.abs()) + self.margins.accuracy.watts;
+            let left = (limit * limit - watts * watts).max(0.0).sqrt();
+            band = [band[0].min(left), band[1].max(-left)];
+        }
+        if self.rule.may_rest { [band[0].min(0.0), band[1].max(0.0)] } else { band }
+    }
+
+    /// The least that anything else may have capped active power at, whatever the errors; not a number where nobody can
+    /// tell.
+    fn least_beside(&self, reading: &Reading) -> f64 {
+        let moment = &reading.moment;
+        let of = |rule: &Rule| {
+            let level = match rule.answers {
+                Answers::Watts => {
+                    let share = moment.watts / self.setup.rated;
+                    let ends = reading.volts.iter().map(|volts| volts.high + self.most_offset + self.most_rise * share.max(0.0));
+                    let high = ends.fold(f64::NEG_INFINITY, f64::max) + reading.volts[0].spread;
+                    rule.curve.range(high, high)[0]
+                }
+                // what the site uses may be given too
+                Answers::Export => rule.curve.extremes()[0] + moment.watts - moment.export,
+                _ => rule.curve.extremes()[0],
+            };
+            level - self.margins.tolerance - self.margins.of_answer(rule.answers)
+        };
+        // a limit that nobody can follow may hold power anywhere
+        self.beside
+            .iter()
+            .map(of)
+            .fold(f64::INFINITY, |least, level| if level.is_nan() || least.is_nan() { f64::NAN } else { least.min(level) })
+    }
+
+    /// Whether a device without the function would lie outside, and whether it could.
+    fn shows(&self, reading: &Reading, band: [f64; 2]) -> (bool, bool) {
+        let error = self.margins.of_answer(self.rule.answers);
+        if self.rule.answers == Answers::Vars {
+            let is_informative = band[0] > error || band[1] < -error;
+            return (is_informative, is_informative);
+        }
+        let moment = &reading.moment;
+        let watts = self.margins.accuracy.watts;
+        // beside the vars that it gives
+        let vars = if moment.vars.is_nan() { 0.0 } else { moment.vars.abs().min(self.setup.rated) };
+        let rated = (self.setup.rated * self.setup.rated - vars * vars).sqrt();
+        let wanted = match self.rule.answers {
+            Answers::Charging => -moment.available,
+            _ => moment.available,
+        };
+        let others = self.least_beside(reading);
+        let free = if others.is_nan() || wanted.is_nan() { f64::NAN } else { (wanted - watts).min(rated).min(others) };
+        let rated = if others.is_nan() { rated } else { rated.min(others) };
+        let (free, most) = match self.rule.answers {
+            // what is not given now would leave the site too
+            Answers::Export => (moment.export + free - moment.watts, moment.export + rated - moment.watts),
+            _ => (free, rated),
+        };
+        // what is not known is not greater than anything
+        (free - error > band[1], most - error > band[1])
+    }
+}

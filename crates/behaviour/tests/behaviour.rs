@@ -1,0 +1,13 @@
+//! What logs show of devices; one binary, so that it is linked once.
+
+#[path = "bounds.rs"]
+mod bounds;
+#[path = "counted.rs"]
+mod counted;
+#[path = "injected.rs"]
+mod injected;
+#[path = "naming.rs"]
+mod naming;
+mod simulated;
+#[path = "timed.rs"]
+mod timed;

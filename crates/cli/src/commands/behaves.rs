@@ -1,0 +1,229 @@
+//! `asleft behaves`: whether a device did what it is set to do, by a log of measurements.
+
+mod accuracy;
+mod asked;
+mod likeness;
+mod people;
+mod picture;
+mod programs;
+mod words;
+
+use super::assessor;
+use super::logged::{self, Logged, Refused, expected, prove_means};
+use super::operand::{Operand, operand};
+use crate::args::{Behaves, Format, MeasuredAt, QPositive};
+use crate::report::behaves::BehavesReport;
+use crate::{Exit, files, render};
+use asked::{Asked, Judged, asked};
+use behaviour::band::{Judge, Margins};
+use behaviour::counters::{Counters, Day};
+use behaviour::counting::Counting;
+use behaviour::deciding::{Known, Verdict, decide, decide_timed};
+use behaviour::function::Function;
+use behaviour::happenings::{Happenings, Margin};
+use behaviour::hypotheses::{Counts, Grid, Place};
+use behaviour::needs::Lacks;
+use behaviour::reading::Setup;
+use behaviour::resolution::resolution;
+use behaviour::stretches::{OneStretch, Stretches};
+use behaviour::thresholds::MOST_RISE;
+use logs::{Layout, LeftOut, Shown};
+use plot::figure::Figure;
+use plot::svg;
+use replay::acting::{Measured, equipment};
+use replay::held::site;
+use replay::playing::sample;
+use replay::subjects::{NoSite, Subject, subjects};
+use response::timeline::Values;
+use rules::assess::Assessor;
+use std::io::{self, Write};
+use std::path::Path;
+
+/// How far frequency may lie off, in hertz (IEEE 1547-2018, table 3, as test scripts for IEEE 1547.1 restate it).
+const FREQUENCY_ERROR: f64 = 0.01;
+/// A wait of a minute is seen in steps below this, in seconds.
+const LONGEST_STEP: f64 = 30.0;
+
+/// Judges a log.
+pub fn run(args: &Behaves) -> io::Result<Exit> {
+    let mut assessor = assessor(&args.under)?;
+    let (report, figures) = match judged(args, &mut assessor) {
+        Ok(judged) => judged,
+        Err(refused) => return logged::write_refused(refused, &args.log, &mut assessor),
+    };
+    let mut out = terminal::stdout();
+    match args.format {
+        Format::Json => render::json(&mut out, &report)?,
+        Format::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
+    }
+    if let Some(file) = &args.svg {
+        draw(file, &figures)?;
+    }
+    Ok(if report.is_fine() { Exit::Fine } else { Exit::NotFine })
+}
+
+/// Draws each picture; of several, one file each.
+fn draw(file: &Path, figures: &[(&'static str, Figure)]) -> io::Result<()> {
+    if figures.is_empty() {
+        return writeln!(terminal::stderr(), "nothing is drawn: no response to voltage was judged over 10 minutes at any volt");
+    }
+    for (key, figure) in figures {
+        let file = if figures.len() > 1 { files::one_of_several(file, key) } else { file.to_owned() };
+        files::write_whole(&file, svg::svg(figure, key).as_bytes())?;
+        writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
+    }
+    Ok(())
+}
+
+type Pictures = Vec<(&'static str, Figure)>;
+
+fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pictures), Refused> {
+    let functions = functions(&args.functions)?;
+    let operands = [(args.site.as_str(), operand(&args.site, assessor)?)];
+    let [(_, Operand::Site(of))] = &operands else {
+        return Err("name a site's file: a log is of a device, and requirements are none".to_owned().into());
+    };
+    let (sites, bare) = ([Some(site(of)?)], NoSite::default());
+    let subjects = subjects(&operands, &sites, &bare, assessor)?;
+    let [subject] = &subjects[..] else {
+        let names: Vec<&str> = subjects.iter().map(|subject| subject.held.name).collect();
+        let says = format!("the site has several inverters: name the one that the log is of, as in `{}:{}`", args.site, names[0]);
+        return Err(format!("{says} (it has {})", names.join(", ")).into());
+    };
+    let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
+    let seen = seen(args, subject, &asked)?;
+    let known = likeness::known(&subject.held, &asked, assessor);
+    Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
+}
+
+/// The functions that somebody asks about; all where nobody names any.
+fn functions(keys: &[String]) -> Result<Vec<Function>, String> {
+    let known = || Function::ALL.map(Function::key).join(", ");
+    let find = |key: &String| Function::of_key(key.trim()).ok_or_else(|| format!("--functions: `{key}` is none of {}", known()));
+    if keys.is_empty() { Ok(Function::ALL.to_vec()) } else { keys.iter().map(find).collect() }
+}
+
+/// What was seen of a device.
+pub struct Seen {
+    layout: Layout,
+    setup: Setup,
+    margins: Margins,
+    known: Known,
+    grid: Grid,
+    counters: Counters,
+    are_means: bool,
+    days: usize,
+    total: Day,
+    left_out: Vec<LeftOut>,
+    /// In the order of the rules that were counted.
+    verdicts: Vec<Verdict>,
+    stretches: Vec<(Vec<OneStretch>, u64)>,
+    clock: Shown,
+}
+
+fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Refused> {
+    let held = &subject.held;
+    let Logged { mut log, mut rows, mut plausible, spacing, are_means, shift } = logged::open(&args.log, &args.form, expected(held))?;
+    let layout = log.layout.clone();
+    if !layout.has_power() {
+        let mend = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";
+        return Err(logs::Fault::new("no-power", "no column is the power that the device gives: nobody knows when it was on", mend).into());
+    }
+    let measured =
+        Measured { phases: layout.phases(), frequency: layout.has_frequency(), available: layout.has_available(), load: layout.has_load() };
+    let equipment = equipment(held, &subject.relays, measured)?;
+    let setup = Setup {
+        nominal: expected(held).nominal,
+        rated: asked.rated,
+        phases: equipment.phases.clone(),
+        is_net: layout.is_net(),
+        step: spacing.usual,
+        longest: spacing.longest,
+        spread: args.spread.as_deref().map(|text| accuracy::spread(text, held)).transpose()?,
+        day_shift: if let Shown::At(seconds) = layout.clock { i64::from(seconds) * 1_000_000 } else { 0 },
+    };
+    let accuracy = accuracy::accuracy(args.accuracy.as_deref(), setup.nominal, setup.rated)?;
+    let known = Known {
+        accuracy,
+        place: place(args.measured_at),
+        counts: counts(args.q_positive),
+        is_tolerance_assumed: asked.tolerance.is_assumed,
+        has_available: layout.has_available(),
+        has_reactive: layout.has_reactive(),
+        is_fine: setup.is_fine(),
+        rated: setup.rated,
+    };
+    let margins =
+        Margins { tolerance: asked.tolerance.watts, tolerance_volts: 0.0, accuracy, resolution: resolution(&rows, &setup.phases) };
+    let most_rise = if known.place == Place::Terminals { 0.0 } else { MOST_RISE * setup.nominal };
+    let grid = Grid::new(accuracy.volts, most_rise, setup.phases.len(), known.counts);
+    let mut counting = Counting::new(&asked.rules, &asked.beside, &grid, &setup, margins);
+    let values = Values { phases: equipment.phases.len(), are_means, prove_means: prove_means(are_means, spacing) };
+    let margin = Margin { volts: accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + accuracy.watts };
+    let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, &setup, margin);
+    let mut highest = f64::NEG_INFINITY;
+    while !rows.is_empty() {
+        for row in &rows {
+            counting.push(row);
+            happenings.push(sample(row, &equipment, setup.is_net), row.power());
+            highest = highest.max(row.frequency());
+        }
+        rows = log.more_into(rows)?;
+        plausible.volts(&mut rows, &layout)?;
+        rows.iter_mut().for_each(|row| row.at -= shift);
+    }
+    plausible.end(&layout)?;
+    let (mut counters, stretches) = counting.end();
+    counters.take_in(happenings.days);
+    let mut verdicts = decided(asked, &grid, &setup, margins, &counters, &known);
+    let timed = asked.functions.iter().filter(|function| function.judged == Judged::ByTime).map(|function| function.function);
+    let lacks = |function| timed_lacks(function, &layout, asked, highest);
+    verdicts.extend(timed.filter_map(|function| decide_timed(function, &counters, &known, lacks(function))));
+    Ok(Seen {
+        clock: layout.clock,
+        layout,
+        are_means,
+        margins,
+        known,
+        grid,
+        days: counters.days.len(),
+        total: counters.total(),
+        left_out: plausible.left_out().to_vec(),
+        verdicts,
+        stretches: stretches.into_iter().map(Stretches::longest).collect(),
+        setup,
+        counters,
+    })
+}
+
+/// What would show a function that answers at a time.
+fn timed_lacks(function: Function, layout: &Layout, asked: &Asked, highest: f64) -> Lacks {
+    match function {
+        Function::Trips => Lacks::Trip,
+        Function::Reconnection => Lacks::Return(LONGEST_STEP),
+        _ if !layout.has_frequency() => Lacks::Column("f [Hz]"),
+        _ => Lacks::Hertz(asked.over_frequency_from.unwrap_or(f64::NAN) + FREQUENCY_ERROR, highest),
+    }
+}
+
+fn decided(asked: &Asked, grid: &Grid, setup: &Setup, margins: Margins, counters: &Counters, known: &Known) -> Vec<Verdict> {
+    let judges = asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, grid, setup, margins));
+    judges.enumerate().map(|(place, judge)| decide(&judge, place, counters, known)).collect()
+}
+
+fn place(measured_at: Option<MeasuredAt>) -> Place {
+    match measured_at {
+        Some(MeasuredAt::Terminals) => Place::Terminals,
+        Some(MeasuredAt::Switchboard) => Place::Between,
+        Some(MeasuredAt::Supply) => Place::Supply,
+        None => Place::NotStated,
+    }
+}
+
+fn counts(q_positive: Option<QPositive>) -> Counts {
+    match q_positive {
+        Some(QPositive::Supplies) => Counts::Supplies,
+        Some(QPositive::Absorbs) => Counts::Absorbs,
+        None => Counts::NotStated,
+    }
+}
