@@ -234,11 +234,6 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     let why = entry.comply.first().map(|claim| claim.why).or(entry.decided_by());
     let line = why.and_then(|why| book.rulebook.whys.get(why));
     let disputed = entry.comply.iter().find_map(|claim| book.rulebook.whys.get(claim.why)?.disputed());
-    let unknown = match (entry.no_case(), entry.is_gap()) {
-        (Some(_), _) => Some(["not known", "is not known"]),
-        (None, true) => Some(["not seen", "was not seen"]),
-        (None, false) => None,
-    };
     let required = match &set {
         Some(value) => shown(value, setting, facts),
         None if entry.no_case().is_some() => NO_CASE.to_owned(),
@@ -256,7 +251,7 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
         task: task(resolved),
         per_unit: set.as_ref().and_then(|value| per_unit(value, setting, facts)),
         required,
-        complies_within: if let Some(unknown) = unknown { join_known(&complies, unknown) } else { complies },
+        complies_within: with_unknown(entry, complies),
         known_by: known_by(entry),
         moved_by: (entry.moved_by, adjustable(entry, facts)),
         origin: why.map(|why| origin(why, &book.rulebook, departures, setting)).unwrap_or_default(),
@@ -269,8 +264,14 @@ fn row(book: &Book, requirement: &Requirement, resolved: &Resolved, facts: &Fact
     }
 }
 
-/// `at most 255 V; what else is asked was not seen`.
-fn join_known(complies: &str, [alone, beside]: [&str; 2]) -> String {
+/// What complies with an entry, with what of it nobody knows: `at most 255 V; what else is asked was not seen`.
+#[must_use]
+pub fn with_unknown(entry: &Entry, complies: String) -> String {
+    let (alone, beside) = match (entry.no_case(), entry.is_gap()) {
+        (Some(_), _) => ("not known", "is not known"),
+        (None, true) => ("not seen", "was not seen"),
+        (None, false) => return complies,
+    };
     if complies.is_empty() { alone.to_owned() } else { format!("{complies}; what else is asked {beside}") }
 }
 

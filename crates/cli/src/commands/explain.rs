@@ -9,6 +9,7 @@ use rules::assess::{Assessment, Assessor};
 use rules::book::Book;
 use rules::phrase::{adjustable, complies_within, known_phrase, origin, reading_phrase};
 use rules::practice::{self, RULES};
+use rules::sheet::with_unknown;
 use settings_model::attested::Reads;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId, Shape};
 use settings_model::claim::{Citation, LayerId, Whys};
@@ -309,7 +310,10 @@ fn write_layers(out: &mut dyn Write, setting: SettingId, assessment: &Assessment
                 writeln!(out, "      {}", wrapped(&format!("{}{place}", reading_phrase(read)), render::width() - 6, 8))?;
             }
         }
-        let complies = complies_within(&resolved.entry, &device.facts).unwrap_or_else(|| "not seen, so not checked".to_owned());
+        let complies = match complies_within(&resolved.entry, &device.facts) {
+            None if resolved.entry.no_case().is_none() => "not seen, so not checked".to_owned(),
+            complies => with_unknown(&resolved.entry, complies.unwrap_or_default()),
+        };
         let line = |text: String| wrapped(&text, render::width() - 4, 6);
         writeln!(out, "    {}", line(format!("complies within: {complies}")))?;
         let range = adjustable(&resolved.entry, &device.facts).map(|range| format!(", {range}")).unwrap_or_default();
