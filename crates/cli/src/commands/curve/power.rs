@@ -1,7 +1,7 @@
 //! `curve --of power`: what a device gives at each voltage with all its responses together.
 
+use super::PLOT_LINES;
 use super::places::places;
-use super::{PLOT_LINES, beside};
 use crate::args::{Curve, FallOf, Format};
 use crate::commands::operand::{Fault, Moment, Operand, write_fault};
 use crate::render::{self, table};
@@ -57,7 +57,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
     }
     for (n, one) in shown.iter().enumerate() {
         let Some(file) = &args.drawing.svg else { break };
-        let file = if shown.len() == 1 { file.clone() } else { beside(file, &format!("{}", n + 1)) };
+        let file = if shown.len() == 1 { file.clone() } else { files::one_of_several(file, &format!("{}", n + 1)) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;
         writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
