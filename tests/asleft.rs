@@ -38,8 +38,12 @@ mod everyday_logs;
 mod exercising;
 #[path = "exported_logs.rs"]
 mod exported_logs;
+#[path = "facts.rs"]
+mod facts;
 #[path = "filled_sheets.rs"]
 mod filled_sheets;
+#[path = "first_minutes.rs"]
+mod first_minutes;
 #[path = "fleets.rs"]
 mod fleets;
 #[path = "gating.rs"]
@@ -56,10 +60,14 @@ mod line_spellings;
 mod maps_agree;
 #[path = "mutants.rs"]
 mod mutants;
+#[path = "narrow_terminal.rs"]
+mod narrow_terminal;
 #[path = "network_frequency.rs"]
 mod network_frequency;
 #[path = "new_files.rs"]
 mod new_files;
+#[path = "new_overlays.rs"]
+mod new_overlays;
 #[path = "operating_points.rs"]
 mod operating_points;
 #[path = "page_requests.rs"]
@@ -74,6 +82,8 @@ mod records;
 mod refused;
 #[path = "registering.rs"]
 mod registering;
+#[path = "remedies.rs"]
+mod remedies;
 #[path = "reports.rs"]
 mod reports;
 #[path = "rooms.rs"]
@@ -98,6 +108,8 @@ mod drawn;
 #[path = "../benches/fleet/made.rs"]
 mod made;
 mod program;
+mod ran;
+mod refusal;
 #[path = "page/served.rs"]
 mod served;
 mod shipped;

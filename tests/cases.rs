@@ -1,7 +1,8 @@
-//! What the program says, case by case. Each folder below `tests/cases` holds a `command` and what it
-//! `printed`: exit code, standard output, standard error. `ASLEFT_REWRITE=1` writes `printed` anew.
+//! What the program says, case by case. Each folder below `tests/cases` holds a `command`; some hold what it `printed`:
+//! exit code, standard output, standard error. `ASLEFT_REWRITE=1` writes `printed` anew. The others have a row in `facts`.
 
-use std::fmt::Write as _;
+use crate::ran;
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -9,50 +10,17 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
 }
 
-fn folders(below: &Path, found: &mut Vec<PathBuf>) {
-    if below.join("command").is_file() {
-        found.push(below.to_owned());
-    }
-    for entry in std::fs::read_dir(below).unwrap().flatten().filter(|e| e.path().is_dir()) {
-        folders(&entry.path(), found);
-    }
-}
-
-/// `NAME=value … < file asleft arguments`, with `CASE` standing for the case's own folder.
-fn run(folder: &Path) -> String {
-    let case = folder.strip_prefix(root()).unwrap().to_string_lossy().replace('\\', "/");
-    let line = std::fs::read_to_string(folder.join("command")).unwrap().replace("CASE", &case);
-    let mut command = Command::new(env!("CARGO_BIN_EXE_asleft"));
-    command.current_dir(root()).env("COLUMNS", "100").env("NO_COLOR", "1").env_remove("ASLEFT_PROFILES").stdin(Stdio::null());
-    let mut words = line.split_whitespace();
-    while let Some(word) = words.next() {
-        match word.split_once('=') {
-            Some((name, value)) if name.chars().all(|c| c.is_ascii_uppercase() || c == '_') => drop(command.env(name, value)),
-            _ if word == "<" => drop(command.stdin(std::fs::File::open(root().join(words.next().unwrap())).unwrap())),
-            _ => drop(command.arg(word)),
-        }
-    }
-    let output = command.output().unwrap();
-    let mut printed = format!("exit {}\n", output.status.code().map_or("by signal".to_owned(), |code| code.to_string()));
-    for (name, bytes) in [("stdout", output.stdout), ("stderr", output.stderr)] {
-        let _ = write!(printed, "--- {name}\n{}", String::from_utf8(bytes).unwrap());
-    }
-    printed
-}
-
 #[test]
 fn every_case_prints_what_it_printed() {
-    let mut cases = Vec::new();
-    folders(&root().join("tests/cases"), &mut cases);
-    cases.sort();
-    assert!(cases.len() >= 15);
     let mut wrong = Vec::new();
-    for case in cases {
-        let (now, file) = (run(&case), case.join("printed"));
+    for ran in ran::all() {
+        let (now, file) = (ran.printed(), ran.folder().join("printed"));
+        // those without have a row in `facts`
+        let Ok(kept) = std::fs::read_to_string(&file) else { continue };
         if std::env::var_os("ASLEFT_REWRITE").is_some() {
             std::fs::write(&file, now).unwrap();
-        } else if std::fs::read_to_string(&file).unwrap_or_default() != now {
-            wrong.push(format!("{}\nprints now:\n{now}", case.display()));
+        } else if kept != now {
+            wrong.push(format!("{}\nprints now:\n{now}", ran.name));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -60,20 +28,16 @@ fn every_case_prints_what_it_printed() {
 
 #[test]
 fn no_line_is_wider_than_the_terminal() {
-    let mut cases = Vec::new();
-    folders(&root().join("tests/cases"), &mut cases);
-    for case in cases {
-        let command = std::fs::read_to_string(case.join("command")).unwrap();
+    for ran in ran::all() {
         // a template and pins are files, and no table; pages fold their own lines
-        let is_file = ["json", "markdown", "csv", "html", "sarif"].iter().any(|form| command.contains(form));
-        if is_file || ["template ", "pin ", "attest new "].iter().any(|verb| command.starts_with(verb)) {
+        let is_file = ["json", "markdown", "csv", "html", "sarif"].iter().any(|form| ran.command.contains(form));
+        if is_file || ["template ", "pin ", "attest new "].iter().any(|verb| ran.command.starts_with(verb)) {
             continue;
         }
-        let width = if command.contains("COLUMNS=80") { 80 } else { 100 };
-        let printed = run(&case);
+        let width = if ran.command.contains("COLUMNS=80") { 80 } else { 100 };
         // paths are never folded; a line of somebody's file is cut by the renderer
-        for line in printed.lines().filter(|l| !l.contains(" | ") && !l.contains("tests/")) {
-            assert!(line.chars().count() <= width, "{}: {line}", case.display());
+        for line in ran.printed().lines().filter(|l| !l.contains(" | ") && !l.contains("tests/")) {
+            assert!(line.chars().count() <= width, "{}: {line}", ran.name);
         }
     }
 }

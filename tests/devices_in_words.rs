@@ -62,14 +62,14 @@ fn what_could_not_be_played_is_not_proven() {
         (output.status.code(), on_one_line(&output.stdout))
     };
     let (exit, text) = run(&root().join(SITE), &calm);
-    assert!(exit == Some(0) && text.contains("It did not drop out by any stage that was played."), "{text}");
+    assert!(exit == Some(0) && text.contains("No stage that was played disconnected it."), "{text}");
     let (exit, text) = run(&misspelt, &calm);
     assert!(
         exit == Some(1) && text.contains("None of its stages could be played, so that nothing says whether it disconnected."),
         "{text}"
     );
     let (exit, text) = run(&root().join(SITE), &blind);
-    assert!(exit == Some(1) && text.contains("by any stage that was played; 2 of its stages could not be played."), "{text}");
+    assert!(exit == Some(1) && text.contains("No stage that was played disconnected it; 2 of its stages could not be played."), "{text}");
     let (exit, text) = run(&one, &calm);
     assert!(exit == Some(1) && text.contains("could be played"), "{text}");
 }
@@ -157,7 +157,7 @@ fn a_time_that_says_nothing_of_staying_on_is_told() {
         std::fs::write(&site, clears(120, certified)).unwrap();
         let output = asleft(&["scenario", site.to_str().unwrap(), file.to_str().unwrap(), "--no-plot", "--as-of", DAY]);
         let text = on_one_line(&output.stdout);
-        assert_eq!(text.contains("how long it stays on at least is not known; it is taken to trip at once or later"), is_told, "{text}");
+        assert_eq!(text.contains("its shortest time to trip is not known; it is assumed to trip at once or later"), is_told, "{text}");
     }
 }
 

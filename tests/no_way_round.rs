@@ -67,8 +67,8 @@ fn pins_leave_no_layer_out() {
     let without = |word: &str| pinned.lines().filter(|line| !line.contains(word)).fold(String::new(), |text, line| text + line + "\n");
     // the values of the standard alone
     let lax = instead(&without("overlays/quillbrook"), "threshold: { value: 255 V", "threshold: { value: 258 V");
-    holds(&check(&lax), 2, "`quillbrook`, under which the site stands, is not pinned");
-    holds(&check(&without("standards/as-nzs-4777.2")), 2, "`as-nzs-4777.2/2020-amd2`, under which the site stands, is not pinned");
+    holds(&check(&lax), 2, "`quillbrook`, which the site has to meet, is not pinned");
+    holds(&check(&without("standards/as-nzs-4777.2")), 2, "`as-nzs-4777.2/2020-amd2`, which the site has to meet, is not pinned");
     let sha256 = |profile: &str| {
         let text = asleft(folder.path(), &["show", profile]).stdout;
         record_sha256(&text)

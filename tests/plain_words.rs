@@ -1,9 +1,10 @@
 //! Words that people stumbled over are in nothing that the program says: not in the cases, not in a refusal, not in the
 //! README and not on a page. Each stands beside what is said in its place.
 
-use crate::program;
+use crate::{program, ran};
 
 use program::root;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// What nobody shall read any more, and what stands there now.
@@ -42,6 +43,25 @@ const REPLACED: &[(&str, &str)] = &[
     ("held back by", "limited by"),
     ("came up (", "ramped up"),
     ("dropped out", "tripped or disconnected"),
+    ("drop out by", "no stage disconnected it"),
+    ("stands under", "requirements: …; has to meet …"),
+    ("gives way", "reduces its output"),
+    ("is taken to", "is assumed to"),
+    ("are taken to", "are assumed to"),
+    ("is taken instead", "is used instead"),
+    ("acts is chance", "which of them acts is not defined"),
+    ("no layer asks", "no requirement asks"),
+    ("cannot be weighed", "is not in the profile and cannot be compared"),
+    ("not seen by those", "its table is not in the profile"),
+    ("the range below", "the range that is left to it"),
+    ("way of the figure", "how the figure is worked out"),
+    ("content of then", "the version of that day"),
+    ("make it absent", "set it to absent or off"),
+    ("bring it to", "set it to"),
+    ("bring it within", "set it within"),
+    ("says the value", "decides the value"),
+    ("a demand", "a requirement"),
+    ("are wanted", "name two versions"),
 ];
 
 /// Every file below a folder with one of these names or endings.
@@ -55,56 +75,100 @@ fn files(folder: &Path, endings: &[&str], found: &mut Vec<PathBuf>) {
     }
 }
 
-/// What the program was seen to say, and what its pages say.
-fn said() -> Vec<PathBuf> {
-    let mut found = vec![root().join("README.md")];
-    files(&root().join("tests/cases"), &["/printed"], &mut found);
+/// What the program says in every case, and what its pages say: a name, and the text.
+fn said() -> Vec<(String, String)> {
+    let mut pages = vec![root().join("README.md")];
     for folder in ["tests/refused", "tests/logs/refused"] {
-        files(&root().join(folder), &[".txt"], &mut found);
+        files(&root().join(folder), &[".txt", ".facts"], &mut pages);
     }
-    let pages = std::fs::read_dir(root().join("docs")).unwrap().map(|entry| entry.unwrap().path());
-    found.extend(pages.filter(|page| page.extension().is_some_and(|extension| extension == "md")));
-    found.sort();
-    assert!(found.len() > 400, "{}", found.len());
-    found
+    let book = std::fs::read_dir(root().join("docs")).unwrap().map(|entry| entry.unwrap().path());
+    pages.extend(book.filter(|page| page.extension().is_some_and(|extension| extension == "md")));
+    let read = |page: PathBuf| (page.strip_prefix(root()).unwrap().display().to_string(), std::fs::read_to_string(&page).unwrap());
+    let cases = ran::all().iter().map(|ran| (ran.name.clone(), ran.printed()));
+    pages.into_iter().map(read).chain(cases).collect()
+}
+
+/// Where a text says what was replaced.
+pub fn replaced_in(name: &str, text: &str) -> Vec<String> {
+    let mut wrong = Vec::new();
+    // a phrase may be folded
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (word, instead) in REPLACED {
+        for (at, _) in text.match_indices(word) {
+            let begins = text[..at].chars().next_back().is_none_or(|c| !c.is_alphanumeric() && c != '-');
+            let around = &text[text.floor_char_boundary(at.saturating_sub(40))..text.ceil_char_boundary((at + 60).min(text.len()))];
+            if begins {
+                wrong.push(format!("{name}: `{word}`, better `{instead}`: …{around}…"));
+            }
+        }
+    }
+    wrong
 }
 
 #[test]
 fn nothing_is_said_in_words_that_were_replaced() {
-    let mut wrong = Vec::new();
-    for file in said() {
-        let text = std::fs::read_to_string(&file).unwrap();
-        // a phrase may be folded
-        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        for (word, instead) in REPLACED {
-            for (at, _) in text.match_indices(word) {
-                let begins = text[..at].chars().next_back().is_none_or(|c| !c.is_alphanumeric() && c != '-');
-                let around = &text[text.floor_char_boundary(at.saturating_sub(40))..text.ceil_char_boundary((at + 60).min(text.len()))];
-                if begins {
-                    wrong.push(format!("{}: `{word}`, better `{instead}`: …{around}…", file.strip_prefix(root()).unwrap().display()));
-                }
-            }
-        }
-    }
+    let said = said();
+    assert!(said.len() > 450, "{}", said.len());
+    let wrong: Vec<String> = said.iter().flat_map(|(name, text)| replaced_in(name, text)).collect();
     assert!(wrong.is_empty(), "{} times\n{}", wrong.len(), wrong.join("\n"));
 }
 
 /// A remedy is a whole sentence: it does not end where a value was left out.
 #[test]
 fn no_remedy_ends_in_mid_sentence() {
-    const OPEN: [&str; 10] = ["use", "to", "of", "as", "the", "a", "or", "and", "is", "with"];
+    const OPEN: [&str; 18] =
+        ["use", "to", "of", "as", "the", "a", "or", "and", "is", "with", "by", "for", "from", "in", "on", "at", "write", "only"];
     let mut remedies = 0;
-    for file in said() {
-        let text = std::fs::read_to_string(&file).unwrap();
+    for (name, text) in said() {
         let lines: Vec<&str> = text.lines().collect();
         for (n, line) in lines.iter().enumerate() {
             let Some(first) = line.strip_prefix("  to do     ") else { continue };
             let later = lines[n + 1..].iter().take_while(|line| line.starts_with("            "));
             let remedy = later.fold(first.to_owned(), |all, line| format!("{all} {}", line.trim()));
             let last = remedy.trim_end_matches(['.', ':', ',', ';']).rsplit(' ').next().unwrap();
-            assert!(!OPEN.contains(&last) && !remedy.ends_with([':', ',', ';']), "{}: {remedy}", file.display());
+            assert!(!OPEN.contains(&last) && !remedy.ends_with([':', ',', ';']), "{name}: {remedy}");
             remedies += 1;
         }
     }
     assert!(remedies > 300, "{remedies}");
+}
+
+/// The page of all sentences, to be read: `target/sentences.txt`, by verb, each once.
+#[test]
+fn all_sentences_are_on_one_page() {
+    let mut page = String::new();
+    let (mut verb, mut known, mut count) = ("", BTreeSet::new(), 0);
+    for ran in ran::all().iter().filter(|ran| !["json", "sarif", "csv", "html", "lines"].iter().any(|form| ran.command.contains(form))) {
+        if ran.verb() != verb {
+            verb = ran.verb();
+            page.push_str(&format!("\n## {verb}\n\n"));
+        }
+        for sentence in sentences(&format!("{}\n\n{}", ran.stdout, ran.stderr)) {
+            // one that differs in its figures alone is the same
+            let alike: String = sentence.chars().filter(|c| !c.is_ascii_digit()).collect();
+            if known.insert(alike) {
+                page.push_str(&format!("{sentence}\n"));
+                count += 1;
+            }
+        }
+    }
+    std::fs::create_dir_all(root().join("target")).unwrap();
+    std::fs::write(root().join("target/sentences.txt"), page).unwrap();
+    assert!(count > 700, "{count}");
+}
+
+/// Texts with their folded lines joined; rows of tables are none.
+fn sentences(text: &str) -> Vec<String> {
+    let indent = |line: &str| line.chars().take_while(|c| *c == ' ').count();
+    let mut found: Vec<(usize, String)> = Vec::new();
+    for line in text.lines() {
+        match found.last_mut() {
+            Some((own, last)) if indent(line) > *own && !line.trim().is_empty() && !last.is_empty() => {
+                last.push_str(&format!(" {}", line.trim()))
+            }
+            _ => found.push((indent(line), line.trim().to_owned())),
+        }
+    }
+    let is_sentence = |text: &String| text.split_whitespace().count() > 3 && text.matches("  ").count() < 3 && !text.starts_with("in  ");
+    found.into_iter().map(|(_, text)| text).filter(is_sentence).collect()
 }

@@ -101,11 +101,11 @@ fn details(device: &PlayedReport, is_one_of_several: bool) -> Markup {
     let lists = [
         ("Cannot be decided", &device.undecided),
         ("Not played, so nothing here says that they did not trip", &device.not_played),
-        ("Taken for granted, where nobody says otherwise", &device.taken_for_granted),
+        ("Assumed, where nobody says otherwise", &device.taken_for_granted),
     ];
     html! {
         details {
-            summary { "The events" (whose) " as a table, and what was taken for granted" }
+            summary { "The events" (whose) " as a table, and what was assumed" }
             @if device.events.is_empty() { p { "Nothing made it leave." } }
             @else {
                 div.scroll tabindex="0" role="region" aria-label=(format!("Events{whose}")) {

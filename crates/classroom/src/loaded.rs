@@ -69,7 +69,7 @@ pub fn load(choice: &Choice, asked: &Asked, assessor: &mut Assessor) -> Result<L
             let held = devices(&operand, &site, *moment, assessor)?;
             let held = held.first().ok_or_else(|| Fault::Words(format!("{} has no device `{device}`", site.site)))?;
             let under = held.asked.as_ref().map_or_else(
-                || "What it stands under cannot be told: `asleft check` says why.".to_owned(),
+                || "Its requirements cannot be told: `asleft check SITE` says why.".to_owned(),
                 |(book, _)| format!("Under {}.", rules::phrase::under(&book.rulebook)),
             );
             worked_out(under, held, &operands, None, assessor)
@@ -90,7 +90,7 @@ fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result
         asked.rated,
         asked.source.replace('-', " "),
         Dimension::Voltage.show(nominal.unwrap_or_default()),
-        usual.map_or("", |_| " (the standard leaves it to each site; the usual one is taken, from memory)")
+        usual.map_or("", |_| " (the standard leaves it to each site; the usual one is used, from memory)")
     );
     worked_out(under, &held, &operands, nominal, assessor)
 }

@@ -36,7 +36,7 @@ fn cut(mut says: String) -> String {
     const MOST: usize = 64 * 1024;
     if says.len() > MOST {
         says.truncate(says.floor_char_boundary(MOST));
-        says.push_str("\n… and more; `asleft check` says all of it.\n");
+        says.push_str("\n… and more; `asleft check SITE` says all of it.\n");
     }
     says
 }

@@ -102,7 +102,7 @@ impl<'l> Panel<'l> {
                 h3 { "How long it has to stay on here" }
                 (part("stays"))
                 @if !self.loaded.maps.iter().any(|map| map.map.withstand_is_asked) {
-                    p.small { "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on." }
+                    p.small { "How long to stay on is known from the least delays of stages alone: the standard's withstand is not in the profile, or not required." }
                 }
                 h3 { "Taken as" }
                 p.small { "What nobody stated, and how it was reckoned." }

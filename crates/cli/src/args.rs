@@ -192,7 +192,7 @@ pub struct Profiles {
     /// A folder of more profiles (`standards/…`, `overlays/…`, `labels/…`, `scenarios/…`, `attestations/…`); may be given again
     #[arg(long = "profiles", value_name = "FOLDER", env = "ASLEFT_PROFILES")]
     pub folders: Vec<PathBuf>,
-    /// Use only profiles that this public key signed (`asleft sign-profile`); may be given again
+    /// Use only profiles that this public key signed (`asleft help sign-profile` says how); may be given again
     #[arg(long, value_name = "PUBLIC-KEY", env = "ASLEFT_REQUIRE_SIGNED")]
     pub require_signed: Vec<PathBuf>,
     /// With it: profiles that come with the program are used unsigned
@@ -216,7 +216,7 @@ pub struct Under {
 pub enum Format {
     /// For people
     Text,
-    /// For programs; `asleft schema` describes it
+    /// For programs; `asleft help schema` names the schemas
     Json,
 }
 
@@ -242,7 +242,7 @@ pub struct Drawing {
 /// A sheet that was filled by hand.
 #[derive(ClapArgs)]
 pub struct Filled {
-    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet --format csv`); for `check` also a folder of them
+    /// What devices were found and left with, from a sheet filled by hand (`asleft sheet SITE --format csv`); for `check` also a folder of them
     #[arg(long, value_name = "CSV")]
     pub filled: Option<PathBuf>,
     /// An office's own names for the columns of that sheet (`asleft schema column-map`)

@@ -88,7 +88,7 @@ fn is_profile(key: &str) -> bool {
 pub fn text(path: &Path) -> io::Result<String> {
     let says = |error: &dyn std::fmt::Display| io::Error::other(format!("{}: {error}", terminal::path(path)));
     let input = if path.as_os_str() == "-" { standard_input() } else { open(path) };
-    let bytes = input.and_then(bounded).map_err(|error| says(&error))?;
+    let bytes = input.and_then(bounded).map_err(|error| says(&input_files::why(&error)))?;
     not_text::text(&bytes).map_err(|error| says(&error))?;
     String::from_utf8(bytes).map_err(|error| says(&error))
 }
@@ -96,7 +96,12 @@ pub fn text(path: &Path) -> io::Result<String> {
 /// A file's bytes, or standard input's for `-`; says which file an error is about.
 pub fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     let read = if path.as_os_str() == "-" { bounded(io::stdin()) } else { whole(path) };
-    read.map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(path))))
+    read.map_err(|error| about(path, &error))
+}
+
+/// An error that says which file it is about.
+fn about(path: &Path, error: &io::Error) -> io::Error {
+    io::Error::other(format!("{}: {}", terminal::path(path), input_files::why(error)))
 }
 
 /// A file's bytes, with the kind of an error, which does not say which file it is about.
@@ -111,7 +116,7 @@ pub fn says_otherwise(path: &Path, bytes: &[u8]) -> io::Result<bool> {
     match regular(path).and_then(|file| file.take(most).read_to_end(&mut there)) {
         Ok(_) => Ok(there != bytes),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
-        Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(path)))),
+        Err(error) => Err(about(path, &error)),
     }
 }
 
@@ -135,7 +140,7 @@ pub fn unpacked_whole(input: impl Read + Send) -> io::Result<Vec<u8>> {
 
 /// Writes a file whole or not at all; says which file an error is about.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    whole_file::write(path, bytes).map_err(|error| io::Error::other(format!("{}: {error}", terminal::path(path))))
+    whole_file::write(path, bytes).map_err(|error| about(path, &error))
 }
 
 /// What was found below a folder.

@@ -135,7 +135,7 @@ fn unreadable(name: &str, says: String) -> Block {
 fn lines_of(input: io::Result<impl Read>, name: &str, put: Put<'_>) -> io::Result<()> {
     match input {
         Ok(input) => lines::cut(input, name, put),
-        Err(error) => put(unreadable(name, format!("{name}: {error}"))),
+        Err(error) => put(unreadable(name, format!("{name}: {}", input_files::why(&error)))),
     }
 }
 
@@ -150,7 +150,7 @@ fn whole(path: &Path, name: String, put: Put<'_>) -> io::Result<()> {
 fn list(path: &Path, name: &str, put: Put<'_>) -> io::Result<()> {
     let mut input = match files::open(path) {
         Ok(input) => BufReader::new(input),
-        Err(error) => return put(unreadable(name, format!("{name}: {error}"))),
+        Err(error) => return put(unreadable(name, format!("{name}: {}", input_files::why(&error)))),
     };
     for number in 1.. {
         match lines::path(&mut input).as_ref().map(|line| line.as_deref().map(str::trim)) {

@@ -1,5 +1,6 @@
 //! Folders below folders: each is entered once, whatever links lead to it, so that a circle of links ends.
 
+use super::why;
 use std::collections::HashSet;
 use std::fs;
 use std::io;
@@ -20,7 +21,7 @@ impl Folders {
     /// # Errors
     /// Where the folder cannot be read; says which.
     pub fn enter(&mut self, folder: &Path) -> io::Result<Vec<PathBuf>> {
-        let says = |error| io::Error::other(format!("{}: {error}", terminal::path(folder)));
+        let says = |error| io::Error::other(format!("{}: {}", terminal::path(folder), why(&error)));
         if !self.entered.insert(fs::canonicalize(folder).map_err(says)?) {
             self.met_again += 1;
             return Ok(Vec::new());

@@ -20,6 +20,17 @@ pub fn open(path: &Path) -> io::Result<Box<dyn Read + Send>> {
     unpacked(regular(path)?)
 }
 
+/// Why a file cannot be read or written, in plain words.
+#[must_use]
+pub fn why(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "this user may not open it".to_owned(),
+        // the number of the system's message says nothing more
+        _ => error.to_string().split(" (os error ").next().unwrap_or_default().to_owned(),
+    }
+}
+
 /// Opens a file to read, as it is. Pipes and devices may have no end, or nothing to say for ever, so they are
 /// refused before they are opened; files of the system that are no files on a disk, as soon as they show it.
 ///

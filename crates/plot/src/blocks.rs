@@ -1,5 +1,6 @@
 //! A region map on a terminal: one letter for each meaning, so that it reads without colour.
 
+use super::figure::folded;
 use super::regions::{Meaning, RegionMap, trip_path};
 use super::scale::plain;
 use settings_model::exact::Exact;
@@ -42,7 +43,10 @@ pub fn plot(map: &RegionMap, width: usize) -> String {
             cells[line_of(stage.at)][column_of(stage.after)] = letter(n);
         }
     }
-    let mut out = format!("{}\n{}\n", map.title, map.y.title());
+    let mut out = String::new();
+    for title in [&map.title, &map.y.title()] {
+        folded(title, width as f64, 3, |text| text.chars().count() as f64).iter().for_each(|line| out.push_str(&format!("{line}\n")));
+    }
     for (line, row) in cells.iter().enumerate() {
         let number = written.iter().find(|(at, _)| line_of(*at) == line);
         let (text, tick) = number.map_or(("", '│'), |(_, text)| (text.as_str(), '┤'));

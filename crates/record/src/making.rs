@@ -275,8 +275,8 @@ fn opened<T>(texts: &Texts, pins: &[Pin<'_>], assessor: &mut Assessor, then: &mu
 /// A site that was made for a lesson is no site.
 fn refuse_lesson(root: &Node) -> Result<(), Vec<Found>> {
     let Some((key, _)) = root.entry("training") else { return Ok(()) };
-    let finding = Found::unusable("training", key.place, "a site that was made for a lesson: no record is left of it");
-    Err(vec![finding.hint("a record says what was left at a real site")])
+    let finding = Found::unusable("training", key.place, "this site was made for a lesson, and no record is made of one");
+    Err(vec![finding.hint("name the file of a real site")])
 }
 
 /// What is known of the work at a site.

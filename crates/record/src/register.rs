@@ -56,7 +56,7 @@ pub enum RegisterFault {
     #[error("a register of format {0}; this program reads up to {FORMAT}, so use a later one")]
     LaterFormat(i32),
     /// Something in it is not as a writer left it.
-    #[error("the register is damaged: {0}; `asleft register verify` says more")]
+    #[error("the register is damaged: {0}; `asleft register verify --register REGISTER` says more")]
     Damaged(String),
     /// There is no room for more.
     #[error("no room on the disk: nothing was added, and all entries of before are there ({0})")]

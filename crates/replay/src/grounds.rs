@@ -23,8 +23,10 @@ impl<'h> Required<'h> {
     /// Of this device.
     pub fn of(held: &Held<'h>) -> Result<Self, Fault> {
         let Some((book, _)) = &held.asked else {
-            let says =
-                format!("what is required of {} cannot be told, and the scenario counts from that; `asleft check` says why", held.title);
+            let says = format!(
+                "what is required of {} cannot be told, and the scenario counts from that; `asleft check SITE` says why",
+                held.title
+            );
             return Err(Fault::Words(says));
         };
         let required = held.as_required(held.title.clone(), book);

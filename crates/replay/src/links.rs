@@ -42,7 +42,7 @@ impl OnLosses {
         let communication = communication(&values, equipment).unwrap_or_else(|says| nothing(Link::Communication, says, &mut taken));
         let sensor = sensor(&values, equipment).unwrap_or_else(|says| nothing(Link::ExportSensor, says, &mut taken));
         if matches!(&sensor.does, Does::ActsAs(device) if device.generation_limit == Some(0.0)) {
-            let says = "Export sensor: without it, zero export is taken to mean that it gives nothing (common practice, no source)";
+            let says = "Export sensor: without it, zero export is assumed to mean that it gives nothing (common practice, no source)";
             taken.push((Link::ExportSensor, says.to_owned()));
         }
         Self { communication, sensor, taken }
@@ -69,7 +69,7 @@ fn communication(values: &Values<'_>, equipment: &Equipment) -> Result<OnLoss, S
     }
     let device = fallen_back(values, equipment)?;
     let Some([_, latest]) = values.span("remote-control", "fallback-after").filter(|[_, latest]| latest.is_finite()) else {
-        return Err("Remote control: when it falls back is not known; it is taken to go on as before".to_owned());
+        return Err("Remote control: when it falls back is not known; it is assumed to go on as before".to_owned());
     };
     // by then at the latest: when it does so before is its own business
     Ok(OnLoss { within: [0, micros(latest)], does: Does::ActsAs(Box::new(device)) })
@@ -77,7 +77,7 @@ fn communication(values: &Values<'_>, equipment: &Equipment) -> Result<OnLoss, S
 
 fn fallen_back(values: &Values<'_>, equipment: &Equipment) -> Result<Device, String> {
     let fallback = values.exactly("remote-control", "fallback");
-    let fallback = fallback.ok_or("Remote control: its fallback limit is not known; it is taken to go on as before")?;
+    let fallback = fallback.ok_or("Remote control: its fallback limit is not known; it is assumed to go on as before")?;
     Ok(Device { export_limit: Some(fallback), ..equipment.device.clone() })
 }
 
@@ -90,7 +90,7 @@ fn sensor(values: &Values<'_>, equipment: &Equipment) -> Result<OnLoss, String> 
     let settings_model::catalogue::Shape::Choice(words) = ON_LOSS.parameter().shape else { unreachable!("on-loss is one of a few words") };
     let word = match values.value(ON_LOSS) {
         Some(Value::Word(word)) => words[usize::from(*word)],
-        _ => return Err("Export sensor: what it does without it is not stated; it is taken to go on as before".to_owned()),
+        _ => return Err("Export sensor: what it does without it is not stated; it is assumed to go on as before".to_owned()),
     };
     let device = equipment.device.clone();
     let does = match word {
@@ -105,7 +105,7 @@ fn sensor(values: &Values<'_>, equipment: &Equipment) -> Result<OnLoss, String> 
         (_, "goes-on") => Ok(OnLoss { within: [0; 2], does }),
         (Some(latest), _) => Ok(OnLoss { within: [0, micros(latest)], does }),
         (None, _) => {
-            Err(format!("Export sensor: it {}, but when it notices is not known; it is taken to go on as before", word.replace('-', " ")))
+            Err(format!("Export sensor: it {}, but when it notices is not known; it is assumed to go on as before", word.replace('-', " ")))
         }
     }
 }

@@ -100,7 +100,7 @@ fn built(subject: &Subject<'_>, phases: usize) -> Result<Equipment, String> {
     let measured = |phases| Measured { phases, frequency: true, available: true, load: true };
     equipment(&subject.held, &subject.relays, measured(phases)).or_else(|_| {
         let mut made = equipment(&subject.held, &subject.relays, measured(1))?;
-        made.taken.push("On which phase it sits is not stated; it is taken to sit on the first".to_owned());
+        made.taken.push("On which phase it sits is not stated; it is assumed to sit on the first".to_owned());
         Ok(made)
     })
 }

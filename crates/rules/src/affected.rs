@@ -5,8 +5,8 @@
 //! names is passed over: it says what the site was judged against, not what it stands under now.
 
 use crate::assess::{Assessment, Assessor, DeviceResult};
-use crate::judge::{FaultKind, Lack};
-use crate::phrase::{complies_within, dimension_of, lack_phrase, least_digits, origin, to_set};
+use crate::judge::{FaultKind, MissingEvidence};
+use crate::phrase::{complies_within, dimension_of, least_digits, missing_evidence_phrase, origin, to_set};
 use crate::provenance::{Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 use settings_model::claim::Citation;
@@ -281,12 +281,12 @@ fn cited(citation: &Citation) -> String {
 
 fn off_by(kind: Equipment, fault: &crate::judge::Fault) -> String {
     match (fault.kind, fault.slack) {
-        (FaultKind::NotProven(Lack::NotStated), _)
+        (FaultKind::NotProven(MissingEvidence::NotStated), _)
             if kind != Equipment::Installation && fault.setting.parameter().held_by == HeldBy::TypeTest =>
         {
             "not shown by a certificate".to_owned()
         }
-        (FaultKind::NotProven(lack), _) => lack_phrase(lack),
+        (FaultKind::NotProven(lack), _) => missing_evidence_phrase(lack),
         (_, Some(slack)) if slack < Exact::ZERO => dimension_of(fault.setting, fault.claim.on.subject().part)
             .map_or_else(String::new, |dimension| dimension.show(least_digits(-slack))),
         _ => String::new(),

@@ -24,7 +24,7 @@ use crate::departure::Departure;
 use crate::departures::{departures, of_device, of_nothing};
 use crate::hanging::judge_hanging;
 use crate::installation;
-use crate::judge::{Fault, FaultKind, Held, Lack, judge};
+use crate::judge::{Fault, FaultKind, Held, MissingEvidence, judge};
 use crate::outcome::{verdict, verdict_by_disputes};
 use crate::pairing::exchanged;
 use crate::practice;
@@ -299,11 +299,11 @@ fn installation<'s>(
         let is_kept = |fault: &Fault| !by_lowest.iter().any(|other| other.setting == fault.setting && other.kind == fault.kind);
         let of_rise = |fault: &&mut Fault| [rise::TOTAL, rise::CONSUMER_MAINS].contains(&fault.setting);
         for fault in judged.faults.iter_mut().filter(of_rise).filter(|fault| is_kept(fault)) {
-            fault.kind = FaultKind::NotProven(Lack::TwoFigures);
+            fault.kind = FaultKind::NotProven(MissingEvidence::TwoFigures);
         }
     }
     let is_of_cables = |fault: &Fault| figures.of_cables.contains(&fault.setting);
-    let passed = |fault: &&Fault| matches!(fault.kind, FaultKind::Fails | FaultKind::NotProven(Lack::TwoFigures));
+    let passed = |fault: &&Fault| matches!(fault.kind, FaultKind::Fails | FaultKind::NotProven(MissingEvidence::TwoFigures));
     notes.extend(judged.faults.iter().filter(passed).any(is_of_cables).then(by_whole_impedance));
     Some(judged)
 }

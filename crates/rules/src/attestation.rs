@@ -159,7 +159,7 @@ impl Checked {
             let (count, values, stay) = if unread.len() == 1 { (1, "value is", "stays") } else { (unread.len(), "values are", "stay") };
             let headline = format!("{count} {values} not yet read, and {stay} unverified");
             let finding = Finding::new(finding::Outcome::Remark, "not-yet-read", first.place, headline);
-            findings.push(finding.hint("`asleft attest check` lists them; write each as the copy has it"));
+            findings.push(finding.hint("`asleft attest check ATTESTATION` lists them; write each as the copy has it"));
         }
         findings
     }

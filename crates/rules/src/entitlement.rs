@@ -119,7 +119,8 @@ impl Reader<'_> {
         let Shape::Quantity(dimension) = below.setting.parameter().shape else { return None };
         let (line, layer) = self.rulebook.why(*by)?;
         let what = format!("the required value of {} falls between the steps of {}", below.setting, step.show(dimension));
-        let finding = Finding::unusable("between-steps", line.place, format!("{}: {what} below, without a reason", layer.title));
+        let finding =
+            Finding::unusable("between-steps", line.place, format!("{}: {what} that are left to it; no reason is given", layer.title));
         let finding = match self.rulebook.why(low.why) {
             Some((line, _)) => finding.because(line.place, "left to it in these steps"),
             None => finding,
@@ -163,14 +164,14 @@ impl Reader<'_> {
 
     fn worded(&self, reach: &Reach<'_>, is_fixed: bool) -> Option<Finding> {
         let (line, layer) = self.rulebook.why(reach.by)?;
-        let outside = if is_fixed { "moves what is fixed below" } else { "reaches outside the range below" };
-        let headline = format!("{}: {} {outside}, without a reason", layer.title, reach.what);
+        let outside = if is_fixed { "moves what the requirements below fix" } else { "lies outside the range that is left to it" };
+        let headline = format!("{}: {} {outside}; no reason is given", layer.title, reach.what);
         let finding = Finding::unusable("outside-without-reason", line.place, headline);
         let finding = match self.rulebook.why(reach.claim.why) {
             Some((line, _)) => finding.because(line.place, if is_fixed { "fixed here" } else { "left to it here" }),
             None => finding,
         };
-        Some(finding.hint("add `outside-because: …` with the reason, or stay within"))
+        Some(finding.hint("add `outside-because: …` with the reason, or stay within what is left to it"))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Requirements that depend on facts a site does not state: every compatible cell is tried, and only
 //! if all agree is there an answer.
 
-use crate::judge::{Fault, FaultKind, Held, Lack, judge_entry};
+use crate::judge::{Fault, FaultKind, Held, MissingEvidence, judge_entry};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Resolved, Rulebook};
@@ -49,7 +49,7 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
         if all_fail {
             faults.extend(first);
         } else if let (false, Some(fault)) = (all_hold, first.into_iter().next()) {
-            faults.push(Fault { kind: FaultKind::NotProven(Lack::Hangs(on[0])), slack: None, ..fault });
+            faults.push(Fault { kind: FaultKind::NotProven(MissingEvidence::Hangs(on[0])), slack: None, ..fault });
         }
     }
     for state in hanging.iter().filter(|hangs| hangs.setting.is_state()) {
@@ -81,7 +81,7 @@ fn judge_function(
             judge_entry(resolved, held, facts, &mut own);
         }
         if some_keep_off {
-            let hung = |fault| Fault { kind: FaultKind::NotProven(Lack::Hangs(state.on[0])), slack: None, ..fault };
+            let hung = |fault| Fault { kind: FaultKind::NotProven(MissingEvidence::Hangs(state.on[0])), slack: None, ..fault };
             faults.extend(own.into_iter().filter(|fault| fault.kind != FaultKind::SameResponse).take(1).map(hung));
         } else {
             faults.extend(own);

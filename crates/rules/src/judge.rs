@@ -31,12 +31,12 @@ pub enum Satisfaction {
     /// It is not kept.
     Fails,
     /// Neither could be shown.
-    NotProven(Lack),
+    NotProven(MissingEvidence),
 }
 
 /// What is missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Lack {
+pub enum MissingEvidence {
     /// The value is not stated, and no selected region stands for it.
     NotStated,
     /// The value is known, but not by a kind of evidence that is asked for.
@@ -111,7 +111,7 @@ pub enum FaultKind {
     /// Does not comply.
     Fails,
     /// Not proven.
-    NotProven(Lack),
+    NotProven(MissingEvidence),
     /// Complies: the curve is the same function, written with other points.
     SameResponse,
 }
@@ -180,7 +180,7 @@ pub fn judge(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
 pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
     let setting = resolved.entry.setting;
     let no_case = resolved.entry.no_case();
-    faults.extend(no_case.map(|claim| Fault::bare(setting, claim, FaultKind::NotProven(Lack::NoCase))));
+    faults.extend(no_case.map(|claim| Fault::bare(setting, claim, FaultKind::NotProven(MissingEvidence::NoCase))));
     if is_switched_off(setting, held) || resolved.entry.is_all_gap() {
         return;
     }
@@ -192,7 +192,7 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &
         None if no_case.is_some() => {} // what it would have to be is not known
         None => {
             let first = resolved.entry.comply.first();
-            first.into_iter().for_each(|claim| faults.push(Fault::bare(setting, claim, FaultKind::NotProven(Lack::NotStated))));
+            first.into_iter().for_each(|claim| faults.push(Fault::bare(setting, claim, FaultKind::NotProven(MissingEvidence::NotStated))));
         }
     }
 }
@@ -221,7 +221,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         }
     }
     if failed.is_empty() && entry.is_left_open() {
-        faults.push(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(Lack::LeftOpen)));
+        faults.push(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(MissingEvidence::LeftOpen)));
         return;
     }
     if failed.is_empty() {
@@ -272,7 +272,7 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
         Limit::Stated(kinds) => {
             let evidence = known.evidence.or(held.evidence);
             let shown = evidence.is_some_and(|e| kinds.has(e as u8));
-            return if shown { Satisfaction::Holds } else { Satisfaction::NotProven(Lack::Evidence) }.into();
+            return if shown { Satisfaction::Holds } else { Satisfaction::NotProven(MissingEvidence::Evidence) }.into();
         }
         Limit::Above(line) => return response_within(known, line, facts, |curve, line| curve::rises_above(line, curve)),
         Limit::Below(line) => return response_within(known, line, facts, curve::rises_above),
@@ -281,14 +281,14 @@ pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Hel
     if known.value == Value::Never {
         return holds_if(matches!(claim.limit, Limit::AtLeast(_))).into();
     }
-    let Some(edge) = bound.value.at(facts) else { return Satisfaction::NotProven(Lack::Fact(fact_of(bound.value))).into() };
+    let Some(edge) = bound.value.at(facts) else { return Satisfaction::NotProven(MissingEvidence::Fact(fact_of(bound.value))).into() };
     let value = match claim.on {
         Term::Var(_) => known.value.part(part),
         Term::Gap(_, other) => return gap_within(claim, known, other, edge, held, facts),
     };
     // a point that the curve lacks is reported by the number of points
     let Some(amount) = value else { return Satisfaction::Holds.into() };
-    let Some(value) = amount.at(facts) else { return Satisfaction::NotProven(Lack::Fact(fact_of(amount))).into() };
+    let Some(value) = amount.at(facts) else { return Satisfaction::NotProven(MissingEvidence::Fact(fact_of(amount))).into() };
     if known.step.is_none() && keeps(&claim.limit, value, edge, bound.open) {
         return Satisfaction::Holds.into();
     }
@@ -318,13 +318,13 @@ fn response_within(
     let (Some(curve), Some(line)) = (at(points), at(line)) else {
         let unknown = |amount: &Amount| amount.of.filter(|fact| facts.number(*fact).is_none());
         let fact = points.iter().chain(line).flat_map(|point| [point.x, point.y]).find_map(|amount| unknown(&amount));
-        return Satisfaction::NotProven(Lack::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
+        return Satisfaction::NotProven(MissingEvidence::Fact(fact.unwrap_or(FactId::NominalVoltage))).into();
     };
     let outside = resolution::may_stand_for(&curve, known.step.as_deref()).map(|curve| beyond(&curve, &line));
     let outside: Vec<_> = outside.collect();
     match (outside.iter().any(Option::is_none), outside.into_iter().flatten().next()) {
         (_, None) => Satisfaction::Holds.into(),
-        (true, Some(_)) => Satisfaction::NotProven(Lack::Rounded).into(),
+        (true, Some(_)) => Satisfaction::NotProven(MissingEvidence::Rounded).into(),
         (false, Some(excess)) => Judged { satisfaction: Satisfaction::Fails, slack: Some(-excess.by), at: Some(excess.at) },
     }
 }
@@ -345,7 +345,7 @@ fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
 fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<'_>, facts: &Facts) -> Judged {
     let (subject, open) = (claim.on.subject(), claim.bound().is_some_and(|bound| bound.open));
     let beside = if other.setting == subject.setting { Some(&known.value) } else { held.value_of(other.setting) };
-    let Some(beside) = beside else { return Satisfaction::NotProven(Lack::Beside(other.setting)).into() };
+    let Some(beside) = beside else { return Satisfaction::NotProven(MissingEvidence::Beside(other.setting)).into() };
     let parts = known.value.part(subject.part).zip(beside.part(other.part));
     let Some((x, y)) = parts.and_then(|(x, y)| Some((x.at(facts)?, y.at(facts)?))) else { return Satisfaction::Holds.into() };
     let gap = x - y;
@@ -384,7 +384,7 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
         first = first.or(fault);
     }
     let Some((claim, judged)) = first else { return };
-    let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(Lack::MeaningOfTime) };
+    let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(MissingEvidence::MeaningOfTime) };
     faults.push(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
 }
 

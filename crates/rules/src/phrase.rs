@@ -1,7 +1,7 @@
 //! Requirements and origins in words, the same in findings, sheets and explanations.
 
 use crate::departure::Departure;
-use crate::judge::{Lack, keeps_all};
+use crate::judge::{MissingEvidence, keeps_all};
 use crate::provenance::Standing;
 use settings_model::attested::{Read, Reader};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
@@ -337,40 +337,42 @@ pub fn reading_phrase(read: &Read) -> String {
 
 /// What would make up for a lack.
 #[must_use]
-pub fn lack_remedy(lack: Lack) -> String {
+pub fn missing_evidence_remedy(lack: MissingEvidence) -> String {
     match lack {
-        Lack::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
-        Lack::Evidence => "read it again in one of the ways that are accepted, and say how under `known-by`".to_owned(),
-        Lack::Fact(fact) | Lack::Hangs(fact) => format!("state {}", fact.row().stated_as),
-        Lack::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
-        Lack::Rounded | Lack::Coarse => "read the value where the device shows more digits".to_owned(),
-        Lack::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
-        Lack::LeftOpen => "name the network whose requirements say it, or ask the network operator for its value".to_owned(),
-        Lack::NoCase => "ask the network operator what it requires of such a site; the profile needs a case for it".to_owned(),
-        Lack::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
-        Lack::OwnTime => "look up the device's own operating time: with it in the label map as `own-time`, or the time that is asked for under `settings`, this can be told".to_owned(),
+        MissingEvidence::NotStated => "read the value on the device and state it; missing evidence is never a pass".to_owned(),
+        MissingEvidence::Evidence => "get evidence of one of these kinds, and write which under `known-by`".to_owned(),
+        MissingEvidence::Fact(fact) | MissingEvidence::Hangs(fact) => format!("state {}", fact.row().stated_as),
+        MissingEvidence::Beside(other) => format!("read {other} on the device and state it; the limit is counted from it"),
+        MissingEvidence::Rounded | MissingEvidence::Coarse => "read the value where the device shows more digits".to_owned(),
+        MissingEvidence::MeaningOfTime => "find out from the device's manual which time it shows, and state that one".to_owned(),
+        MissingEvidence::LeftOpen => "state the `network`, where its requirements give the value; else ask the network operator for it".to_owned(),
+        MissingEvidence::NoCase => "ask the network operator what it requires of such a site; the profile needs a case for it".to_owned(),
+        MissingEvidence::TwoFigures => "find out which of the figures is right, and correct the other in the file".to_owned(),
+        MissingEvidence::OwnTime => "look up the device's own operating time, and add it to the label map as `own-time`; or write the time that is required under `settings`".to_owned(),
     }
 }
 
 /// The lack, for people.
 #[must_use]
-pub fn lack_phrase(lack: Lack) -> String {
+pub fn missing_evidence_phrase(lack: MissingEvidence) -> String {
     match lack {
-        Lack::NotStated => "not stated".to_owned(),
-        Lack::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
-        Lack::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
-        Lack::Hangs(fact) => format!("what is required depends on a fact that is not stated: {}", fact.row().title),
-        Lack::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
-        Lack::Rounded => "the display rounds, and what it may stand for lies on both sides of the limit".to_owned(),
-        Lack::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
-        Lack::MeaningOfTime => "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned(),
-        Lack::LeftOpen => "the network operator says the value, and no requirement of a network is stated here".to_owned(),
-        Lack::NoCase => {
+        MissingEvidence::NotStated => "not stated".to_owned(),
+        MissingEvidence::Evidence => "not known by a kind of evidence that is accepted here".to_owned(),
+        MissingEvidence::Fact(fact) => format!("the limit depends on a fact that is not stated: {}", fact.row().title),
+        MissingEvidence::Hangs(fact) => format!("what is required depends on a fact that is not stated: {}", fact.row().title),
+        MissingEvidence::Beside(other) => format!("the limit is counted from {other}, which is not stated"),
+        MissingEvidence::Rounded => "the display rounds: the value behind it may lie on either side of the limit".to_owned(),
+        MissingEvidence::Coarse => "the steps of the display are too coarse to tell the required value from a wrong one".to_owned(),
+        MissingEvidence::MeaningOfTime => {
+            "the display says only \"time\"; as one kind of time it complies, as another it does not".to_owned()
+        }
+        MissingEvidence::LeftOpen => "the network operator decides the value, and the file names no network".to_owned(),
+        MissingEvidence::NoCase => {
             "the requirement names cases, and none of them is for a site like this, so what is required is not known".to_owned()
         }
-        Lack::TwoFigures => "two figures are known of it, and only one of them complies".to_owned(),
-        Lack::OwnTime => {
-            "it is another time than the one asked for, and what lies between the two, the device's own time, is not known".to_owned()
+        MissingEvidence::TwoFigures => "two figures are stated, and only one of them complies".to_owned(),
+        MissingEvidence::OwnTime => {
+            "it is not the time that is required, and the device's own time, which lies between the two, is not known".to_owned()
         }
     }
 }

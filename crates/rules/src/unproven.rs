@@ -29,12 +29,12 @@ pub enum Unproven {
 impl fmt::Display for Unproven {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotSeen => write!(f, "a demand on it has not been seen"),
+            Self::NotSeen => write!(f, "what is required of it is not in the profile"),
             Self::NotCovered => write!(f, "one of the two profiles does not cover it; look it up in the standard's own text"),
             Self::TwoUnknownFacts(a, b) => write!(f, "it depends on the {} and the {}, both unknown", a.row().title, b.row().title),
             Self::CountDependsOn(fact) => write!(f, "the number of points depends on the {}, which is unknown", fact.row().title),
             Self::ResponseDependsOn(fact) => write!(f, "where the curve has to lie depends on the {}, which is unknown", fact.row().title),
-            Self::PointsAndResponse => write!(f, "one demand is on the points of a curve, another on its response"),
+            Self::PointsAndResponse => write!(f, "one requirement is on the points of a curve, another on its response"),
             Self::NoMeaning => write!(f, "a limit of this kind has no meaning there"),
             Self::TooManyDigits => write!(f, "the numbers have too many digits to be compared exactly"),
             Self::NotWritable(fact) => write!(f, "it differs only where the {} is not a short decimal number", fact.row().title),

@@ -7,10 +7,13 @@ mod missing;
 mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
-use crate::judge::{Fault, FaultKind, Lack};
+use crate::judge::{Fault, FaultKind, MissingEvidence};
 use crate::misread::{misread, misread_roughly, turned};
 use crate::outcome::Broken;
-use crate::phrase::{adjustable, complies_within, dimension_of, here, lack_phrase, lack_remedy, least_digits, origin, value_here, within};
+use crate::phrase::{
+    adjustable, complies_within, dimension_of, here, least_digits, missing_evidence_phrase, missing_evidence_remedy, origin, value_here,
+    within,
+};
 use crate::provenance::{Standing, of_line};
 use settings_model::catalogue::{ENABLED, Equipment, Harm, HeldBy, SettingId, Shape};
 use settings_model::claim::{Claim, Evidence, Limit, Part};
@@ -76,7 +79,7 @@ fn region_does_not_stand(unstated: usize) -> String {
 }
 
 fn is_unstated(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(Lack::NotStated)
+    fault.kind == FaultKind::NotProven(MissingEvidence::NotStated)
 }
 
 struct Wording<'a> {
@@ -151,7 +154,7 @@ impl Wording<'_> {
         }
         finding.folded.dedup();
         self.add_origins(setting, claim, &mut finding);
-        finding.notes.extend((first.kind == FaultKind::NotProven(Lack::NoCase)).then(|| self.cases_depend_on(setting)));
+        finding.notes.extend((first.kind == FaultKind::NotProven(MissingEvidence::NoCase)).then(|| self.cases_depend_on(setting)));
         if let Some(found) = self.device.as_found.and_then(|found| found.get(setting)) {
             finding.notes.push(format!("as found, it was {}", found.value.show(setting)));
         }
@@ -159,7 +162,7 @@ impl Wording<'_> {
         finding.hint = match first.kind {
             FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
             FaultKind::Fails => self.asked_first(setting),
-            FaultKind::NotProven(lack) => Some(lack_remedy(lack)),
+            FaultKind::NotProven(lack) => Some(missing_evidence_remedy(lack)),
             FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
         Primary { settings: vec![setting], harm, finding }
@@ -185,9 +188,9 @@ impl Wording<'_> {
         let what = format!("{}: {}", self.device.name, setting.title());
         match first.kind {
             FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
-            FaultKind::NotProven(Lack::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
-            FaultKind::NotProven(Lack::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
-            FaultKind::NotProven(lack) => format!("{what}: {}", lack_phrase(lack)),
+            FaultKind::NotProven(MissingEvidence::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
+            FaultKind::NotProven(MissingEvidence::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
+            FaultKind::NotProven(lack) => format!("{what}: {}", missing_evidence_phrase(lack)),
             FaultKind::Fails => {
                 let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
                 let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
@@ -222,11 +225,11 @@ impl Wording<'_> {
 
     /// `taken from the display; accepted: tested on site or photographed`.
     fn evidence_sentence(&self, setting: SettingId, claim: &Claim) -> String {
-        let Limit::Stated(kinds) = &claim.limit else { return lack_phrase(Lack::Evidence) };
+        let Limit::Stated(kinds) = &claim.limit else { return missing_evidence_phrase(MissingEvidence::Evidence) };
         let held = self.device.settings.get(setting).and_then(|known| known.evidence.or(self.device.evidence));
-        let held = held.map_or("how it is known is not said", Evidence::phrase);
+        let held = held.map_or("not stated", Evidence::phrase);
         let accepted: Vec<&str> = Evidence::ALL.into_iter().filter(|kind| kinds.has(*kind as u8)).map(Evidence::phrase).collect();
-        format!("{held}; accepted: {}", accepted.join(" or "))
+        format!("evidence: {held}; required: {}", accepted.join(" or "))
     }
 
     /// `response lies 30 % above what is allowed at 252 V`.
@@ -334,19 +337,23 @@ impl Wording<'_> {
         let parameter = setting.parameter();
         let complies = complies_within(&resolved.entry, facts);
         if let (true, Some(range)) = (resolved.entry.is_left_open(), adjustable(&resolved.entry, facts)) {
-            return Some(format!("the network operator says the value, within {range}"));
+            return Some(format!("ask the network operator for the value, within {range}"));
         }
         let set = match (parameter.to_do, &resolved.entry.require, parameter.shape) {
             (Some(to_do), ..) => return Some(to_do.to_owned()),
             (None, Some(value), _) => format!("set it to {}", value_here(value, facts).show(setting)),
-            (None, None, Shape::Choice(_)) => format!("make it {}", complies?),
+            (None, None, Shape::Choice(_)) => format!("set it to {}", complies?),
             (None, None, _) => match complies? {
-                bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("bring it to {bound}"),
-                range => format!("bring it within {range}"),
+                bound if BOUND.iter().any(|word| bound.starts_with(word)) => format!("set it to {bound}"),
+                range => format!("set it within {range}"),
             },
         };
         Some(match (resolved.entry.moved_by, adjustable(&resolved.entry, facts)) {
             (Who::Nobody, _) | (_, None) => set,
+            // the words of a state, and the reach of each point, say less than they cost
+            (who, Some(_)) if !matches!(parameter.shape, Shape::Quantity(_)) => {
+                format!("{set}; the {} may allow another value, in writing", who.word())
+            }
             (who, Some(range)) if BOUND.iter().any(|word| range.starts_with(word)) => {
                 format!("{set}; the {} may allow another value, {range}, in writing", who.word())
             }
@@ -360,7 +367,7 @@ impl Wording<'_> {
         let entry = self.device.counted.requirement.get(judged).map(|resolved| &resolved.entry);
         let wanted = entry.and_then(|entry| within(&entry.comply, judged, Part::Whole, &self.device.facts)).unwrap_or_default();
         let (own, asked) = (setting.parameter().title, judged.parameter().title);
-        format!("set the {own} so that the {asked} comes to {wanted}; the device's manual states the time between the two")
+        format!("set the {own} so that the {asked} is {wanted}; the device's manual states what lies between")
     }
 
     fn value_of(&self, setting: SettingId) -> Option<&settings_model::value::Value> {
@@ -459,16 +466,16 @@ fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
 fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
     match (fault.kind, &claim.limit, claim.on.subject().part) {
         (FaultKind::SameResponse, ..) => "same-response",
-        (FaultKind::NotProven(Lack::NotStated), ..) => "not-stated",
-        (FaultKind::NotProven(Lack::Evidence), ..) => "evidence-missing",
-        (FaultKind::NotProven(Lack::Fact(_) | Lack::Hangs(_)), ..) => "fact-not-stated",
-        (FaultKind::NotProven(Lack::Beside(_)), ..) => "counted-from-unstated",
-        (FaultKind::NotProven(Lack::Rounded | Lack::Coarse), ..) => "display-too-coarse",
-        (FaultKind::NotProven(Lack::LeftOpen), ..) => "left-to-the-operator",
-        (FaultKind::NotProven(Lack::NoCase), ..) => "no-case",
-        (FaultKind::NotProven(Lack::TwoFigures), ..) => "two-figures",
-        (FaultKind::NotProven(Lack::OwnTime), ..) => "own-time-unknown",
-        (FaultKind::NotProven(Lack::MeaningOfTime), ..) => "meaning-of-time-not-shown",
+        (FaultKind::NotProven(MissingEvidence::NotStated), ..) => "not-stated",
+        (FaultKind::NotProven(MissingEvidence::Evidence), ..) => "evidence-missing",
+        (FaultKind::NotProven(MissingEvidence::Fact(_) | MissingEvidence::Hangs(_)), ..) => "fact-not-stated",
+        (FaultKind::NotProven(MissingEvidence::Beside(_)), ..) => "counted-from-unstated",
+        (FaultKind::NotProven(MissingEvidence::Rounded | MissingEvidence::Coarse), ..) => "display-too-coarse",
+        (FaultKind::NotProven(MissingEvidence::LeftOpen), ..) => "left-to-the-operator",
+        (FaultKind::NotProven(MissingEvidence::NoCase), ..) => "no-case",
+        (FaultKind::NotProven(MissingEvidence::TwoFigures), ..) => "two-figures",
+        (FaultKind::NotProven(MissingEvidence::OwnTime), ..) => "own-time-unknown",
+        (FaultKind::NotProven(MissingEvidence::MeaningOfTime), ..) => "meaning-of-time-not-shown",
         (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
         (FaultKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",
         (FaultKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",

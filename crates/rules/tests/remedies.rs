@@ -114,7 +114,7 @@ fn a_value_read_wrong_is_looked_at_before_anything_is_set() {
                     let Some((Verdict::DoesNotComply, findings)) = judged(&wrong, &mut assessor) else { continue };
                     for finding in about(&findings, device, setting).filter(|finding| ["too-high", "too-low"].contains(&finding.name)) {
                         // of what has one edge, only what lies near it can be told
-                        let edges = ["bring it to at most", "bring it to at least", "bring it to under", "bring it to over"];
+                        let edges = ["set it to at most", "set it to at least", "set it to under", "set it to over"];
                         if finding.hint.as_deref().is_some_and(|hint| edges.iter().any(|edge| hint.starts_with(edge))) {
                             continue;
                         }

@@ -7,7 +7,7 @@
 use crate::common;
 
 use rules::assess::{Assessor, Books};
-use rules::judge::{Fault, FaultKind, Held, Lack, judge};
+use rules::judge::{Fault, FaultKind, Held, MissingEvidence, judge};
 use rules::sheet::{Task, rows};
 use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::exact::Exact;
@@ -59,7 +59,11 @@ fn complies(setting: SettingId, value: Value, requirement: &Requirement, facts: 
     let mut faults: Vec<Fault> = Vec::new();
     judge(held, facts, &mut faults);
     let is_left = |fault: &&Fault| {
-        !matches!(fault.kind, FaultKind::SameResponse | FaultKind::NotProven(Lack::Evidence | Lack::NotStated | Lack::LeftOpen))
+        !matches!(
+            fault.kind,
+            FaultKind::SameResponse
+                | FaultKind::NotProven(MissingEvidence::Evidence | MissingEvidence::NotStated | MissingEvidence::LeftOpen)
+        )
     };
     !faults.iter().filter(|fault| fault.setting == setting && fault.claim.on.subject().setting == setting).any(|fault| is_left(&fault))
 }

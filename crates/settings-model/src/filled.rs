@@ -40,7 +40,7 @@ pub fn laid_over(site: &Node, source: SourceId, text: &str, columns: &Columns, l
     let Some((heading, table)) = table.split_first() else {
         let place = Place { source, start: 0, end: 0 };
         return Err(vec![
-            Finding::unusable("empty-sheet", place, "the sheet is empty").hint("`asleft sheet --format csv` prints one to fill in"),
+            Finding::unusable("empty-sheet", place, "the sheet is empty").hint("`asleft sheet SITE --format csv` prints one to fill in"),
         ]);
     };
     let Some(positions) = Positions::of(heading, columns, &mut findings) else {

@@ -106,7 +106,7 @@ pub fn typed<'n, T: Deserialize<'n>>(root: &'n Node) -> Result<T, Vec<Finding>> 
             let says = format!("`{written}` is written with decimals where a whole number belongs");
             Finding::unusable("value", place, says).hint("write it without a decimal point")
         }
-        None => Finding::unusable("value", place, says).hint("`asleft schema` prints what may stand here"),
+        None => Finding::unusable("value", place, says).hint(wording::see_schema(root)),
     };
     T::deserialize(root).map_err(|e| vec![refused(e.place.unwrap_or(root.place), e.message)])
 }

@@ -237,7 +237,7 @@ fn read_from() -> Json {
         "pattern": "^\\d+/\\d+ = \\d+( \\d+)*$",
         "examples": ["707/40433 = 880"],
         "x-registers": true,
-        "description": "model, first register and raw values, as `asleft capture` read them",
+        "description": "model, first register and raw values, as `capture` read them",
     })
 }
 

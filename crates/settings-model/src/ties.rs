@@ -228,7 +228,7 @@ pub const TIES: &[Tie] = &[
     },
     Tie {
         name: "hard-limit-below-soft",
-        sentence: "the hard limit does not lie below the soft one, or the device disconnects where it should give way",
+        sentence: "the hard limit does not lie below the soft one, or the device disconnects where it should reduce its output",
         source: PRACTICE,
         example: Example {
             failing: "inverter-1: { export-limit: { state: enabled, site-total: 5 kW, hard-limit: 4.9 kW } }",

@@ -52,8 +52,8 @@ impl Operating {
         let mut always = Vec::new();
         if acting.as_required {
             always.push(match held.is_requirement {
-                true => "it is taken to hold what is required, and nothing else".to_owned(),
-                false => "nothing is recorded of it; it is taken to hold what is required".to_owned(),
+                true => "it is assumed to be set as required, and to have nothing else".to_owned(),
+                false => "nothing is recorded of it; it is assumed to be set as required".to_owned(),
             });
         }
         let known = acting.unclear.iter().filter(|unclear| **unclear != Unclear::Priority);
@@ -64,8 +64,8 @@ impl Operating {
         }));
         always.extend(left_out(&Values::or_as_required(held), Play::Moment));
         if device.export_limit.is_some() {
-            always.push("the site is taken to use nothing itself, so that all of it is exported".to_owned());
-            let others = "the site has other inverters, which share the export limit; they are taken to give nothing: `asleft rise` shows all of them together";
+            always.push("the site is assumed to use nothing itself, so that all of it is exported".to_owned());
+            let others = "the site has other inverters, which share the export limit; they are assumed to give nothing: `asleft rise SITE` shows all of them together";
             always.extend(has_others(&held.facts, &device).then(|| others.to_owned()));
         }
         Ok(Self {
@@ -101,7 +101,7 @@ impl Operating {
                 FrequencyBase::Rated => "the response to high frequency counts its per cents from rated power",
             });
             granted.extend(says.map(str::to_owned));
-            granted.push("the responses to frequency are taken to have no memory of earlier excursions".to_owned());
+            granted.push("the responses to frequency are assumed to have no memory of earlier excursions".to_owned());
         }
         let meets_limit = |point: OperatingPoint| point.held_by == Cap::ReactivePower || is_cut(&point);
         if self.unclear.contains(&Unclear::Priority) && points.into_iter().any(meets_limit) {

@@ -65,7 +65,7 @@ fn of_course(named: &NamedScenario, course: &Course, subjects: &[Subject<'_>], n
         has_load: true,
     };
     let notes =
-        vec!["made up for a lesson; the voltage of the beginning is taken to have held for as long as any average looks back".to_owned()];
+        vec!["made up for a lesson; the voltage of the beginning is assumed to have held for as long as any average looks back".to_owned()];
     let log = log_report(about, &overview, &scene, &[], notes);
     let timeline = EventsReport { advice: Vec::new(), log, devices, suspect_neutral: overview.apart >= APART_FOR };
     Ok((ScenarioReport { scenario: scenario_told(named, course), timeline }, Clock { shown: scene.clock, first: 0 }))

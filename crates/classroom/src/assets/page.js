@@ -48,7 +48,7 @@
           answers.dataset.took = (performance.now() - since).toFixed(1);
         }
       } catch {
-        complain("There is no answer: the program has ended. Start `asleft page` again and open its address.");
+        complain("There is no answer: the program has ended. Start it again, and open the address that it prints.");
       }
     } while (again);
     busy = false;
@@ -120,7 +120,7 @@
 
   const tell = (choice, says) => {
     const lead = document.createElement("p");
-    lead.append(choice ? "It can be shown. What `asleft check` says of it:" : "It cannot be used. What is wrong with it:");
+    lead.append(choice ? "It can be shown. What `check` says of it:" : "It cannot be used. What is wrong with it:");
     const words = document.createElement("pre");
     words.className = "says";
     words.tabIndex = 0;

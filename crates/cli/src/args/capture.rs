@@ -60,7 +60,7 @@ pub struct Capture {
     /// Read models that are not decoded too, for others to look into (with --raw)
     #[arg(long, requires = "raw")]
     pub everything: bool,
-    /// Keep the registers in a file, for `asleft decode`
+    /// Keep the registers in a file, for `decode`
     #[arg(long, value_name = "FILE")]
     pub raw: Option<PathBuf>,
     /// Say what would be asked, and connect to nothing

@@ -32,6 +32,9 @@ pub struct Check {
     /// The form of the answer
     #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
     pub format: CheckFormat,
+    /// For people: show every consequence and note of a finding
+    #[arg(long)]
+    pub all: bool,
     /// A sheet filled by hand, for the one site named.
     #[command(flatten)]
     pub filled: Filled,

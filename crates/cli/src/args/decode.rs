@@ -7,7 +7,7 @@ use std::path::PathBuf;
 /// `asleft decode`
 #[derive(Args)]
 pub struct Decode {
-    /// A file of registers, as `asleft capture --raw` writes it, or `-` for standard input
+    /// A file of registers, as `capture --raw` writes it, or `-` for standard input
     pub file: PathBuf,
     /// Where the map of registers begins; without it 40000, 0 and 50000 are tried
     #[arg(long, value_name = "ADDRESS")]

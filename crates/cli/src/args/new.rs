@@ -99,7 +99,7 @@ pub struct NewOverlay {
     /// The standard and edition that it stands on, or another network
     #[arg(long, value_name = "STANDARD|NETWORK")]
     pub extends: Option<String>,
-    /// A region that its sites may stand under; may be given again. Every region without it
+    /// A region of its sites; may be given again. Every region without it
     #[arg(long = "region", value_name = "REGION")]
     pub regions: Vec<String>,
     /// The issue as people cite it, such as `Issue 1`

@@ -103,7 +103,7 @@ impl Compared {
             Err(fault) => return Ok(Err((fault, after.sources))),
         };
         let (Some(older), Some(newer)) = (&old.overlay, &new.overlay) else {
-            let says = "two versions of a network are wanted, such as `quillbrook/2.0.0 quillbrook/3.0.0`";
+            let says = "name two versions of one network, such as `quillbrook/2.0.0 quillbrook/3.0.0`";
             return Ok(Err((Fault::Words(says.to_owned()), after.sources)));
         };
         let network = newer.file.network.value.clone();
@@ -123,7 +123,7 @@ fn both(args: &Asked, before: &mut Assessor, after: &mut Assessor) -> Result<(Re
     };
     if let (Some((network, older)), Some((other, newer))) = (named(&old), named(&new)) {
         if network != other {
-            return Err(Fault::Words(format!("{} and {} are of two networks", old.title, new.title)));
+            return Err(Fault::Words(format!("{} and {} belong to two networks; name two versions of one", old.title, new.title)));
         }
         if newer <= older {
             return Err(Fault::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)));

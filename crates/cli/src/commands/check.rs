@@ -40,11 +40,11 @@ pub fn run(args: &Check) -> io::Result<Exit> {
         Ok(over) => Asked::of(args, over),
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
-    let form = form(args.format);
+    let form = form(args.format, args.all);
     let mut out = io::BufWriter::new(terminal::stdout());
     form.begin(&mut out, &asked)?;
     let (mut tally, mut beside, mut progress, mut is_first) = (Tally::default(), Beside::default(), Progress::of("sites"), true);
-    let judged = in_order(&args.sites, jobs(args.jobs.jobs), workers(args.format, asked.clone()), &mut |done: Done| {
+    let judged = in_order(&args.sites, jobs(args.jobs.jobs), workers(args, asked.clone()), &mut |done: Done| {
         if !is_first && !done.said.is_empty() {
             out.write_all(form.between())?;
         }
@@ -127,9 +127,10 @@ struct Ended {
 }
 
 /// Makes workers, each with an assessor of its own.
-fn workers(format: CheckFormat, asked: Asked) -> WorkerFactory<Done> {
+fn workers(args: &Check, asked: Asked) -> WorkerFactory<Done> {
+    let (format, all) = (args.format, args.all);
     Arc::new(move || {
-        let (form, asked) = (form(format), asked.clone());
+        let (form, asked) = (form(format, all), asked.clone());
         let mut assessor = assessor(&asked.under)?;
         if asked.pinned {
             assessor.governed_by = GovernedBy::Pins;
@@ -173,9 +174,9 @@ trait Form {
     }
 }
 
-fn form(format: CheckFormat) -> Box<dyn Form> {
+fn form(format: CheckFormat, all: bool) -> Box<dyn Form> {
     match format {
-        CheckFormat::Text => Box::new(people::Text::here()),
+        CheckFormat::Text => Box::new(people::Text::of(all)),
         CheckFormat::Json => Box::new(programs::Json),
         CheckFormat::Ndjson => Box::new(programs::Ndjson),
         CheckFormat::Lines => Box::new(lines::Lines),

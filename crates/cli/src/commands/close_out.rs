@@ -68,9 +68,7 @@ fn destination(args: &CloseOut) -> Result<To, &'static str> {
         _ if args.dry_run => Ok(To::Nowhere),
         Some(path) if path.as_os_str() == "-" => Ok(To::StandardOutput),
         Some(path) => Ok(To::File(path.clone())),
-        None => Err(
-            "nobody said where the record goes: name its file with `--out FILE`, print it with `--out -`, or see what it would come to with `--dry-run`",
-        ),
+        None => Err("name the file of the record with `--out FILE`; `--out -` prints it, `--dry-run` shows what it would say"),
     }
 }
 

@@ -48,7 +48,7 @@ fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
         (Operand::Site(old), Operand::Site(new)) => holdings::between(&old, &new, assessor),
         (Operand::Requirements(old), Operand::Requirements(new)) => requirements::between(&old, &new),
         _ => Err(Fault::Words(
-            "a site and requirements cannot be compared; `asleft check` says whether it complies, `asleft identify` whose values it holds"
+            "a site and requirements cannot be compared; `asleft check SITE` says whether it complies, `asleft identify SITE` whose values it holds"
                 .to_owned(),
         )),
     }

@@ -1,6 +1,6 @@
 //! `asleft explain`: everything about a setting, a function or a rule.
 
-use super::{assessor, site_tree};
+use super::{assessor, refused, site_tree};
 use crate::Exit;
 use crate::args::Explain;
 use crate::render::{self, wrapped};
@@ -71,8 +71,7 @@ fn unknown(word: &str) -> io::Result<Exit> {
         .chain(RULES.iter().map(|r| r.name));
     let meant = nearest(word, known).map(|word| format!("did you mean `{word}`?"));
     let hint = meant.unwrap_or_else(|| "`asleft list settings` names them all".to_owned());
-    writeln!(terminal::stderr(), "asleft: `{word}` is no setting, function or rule; {hint}")?;
-    Ok(Exit::CouldNotTell)
+    refused(&format!("`{word}` is no setting, function or rule; {hint}"))
 }
 
 fn speaks_of(tie: &Tie, settings: &[SettingId]) -> bool {

@@ -77,11 +77,11 @@ fn write_text(out: &mut dyn Write, linted: &Linted, beside: Option<&Linted>, ass
     writeln!(out, "{}", counts(linted))?;
     if let Some(beside) = beside {
         let not_checked = counted(beside.not_checked.len(), "thing");
-        let says = format!("beside them, with the program: {}, {not_checked} not checked; see them with asleft lint", counts(beside));
+        let says = format!("beside them, with the program: {}, {not_checked} not checked; see them with `asleft lint`", counts(beside));
         writeln!(out, "{}", wrapped(&says, width, 2))?;
     }
     if !linted.not_checked.is_empty() {
-        render::heading(out, "NOT CHECKED", "what was not seen cannot be weighed")?;
+        render::heading(out, "NOT CHECKED", "what is not in a profile cannot be compared")?;
     }
     for line in &linted.not_checked {
         writeln!(out, "  - {}", wrapped(line, width - 4, 4))?;

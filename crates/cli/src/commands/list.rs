@@ -1,7 +1,7 @@
 //! `asleft list`: what is at hand.
 
-use super::assessor;
 use super::operand::Fault;
+use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{List, Listed};
 use crate::render::{self, table};
@@ -49,7 +49,7 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
                 table.add_row([key.clone(), scenario.file.title, meant]);
             }
             Err(Fault::Findings(findings)) => faults.extend(findings),
-            Err(Fault::Words(says)) => writeln!(terminal::stderr(), "asleft: {says}")?,
+            Err(Fault::Words(says)) => refused(&says).map(drop)?,
         }
     }
     table::whole(&mut table, 0, keys.iter().map(String::as_str));

@@ -1,5 +1,6 @@
 //! `asleft man`: the manual page.
 
+use super::refused;
 use crate::Exit;
 use crate::args::{self, Man};
 use settings_model::finding::nearest;
@@ -17,8 +18,7 @@ pub fn run(args: &Man) -> io::Result<Exit> {
                 let verbs: Vec<&str> = program.get_subcommands().map(|verb| verb.get_name()).collect();
                 let meant = nearest(verb, verbs.iter().copied()).map(|meant| format!("did you mean `{meant}`?"));
                 let hint = meant.unwrap_or_else(|| format!("verbs: {}", verbs.join(", ")));
-                writeln!(terminal::stderr(), "asleft: no verb `{verb}`; {hint}")?;
-                return Ok(Exit::CouldNotTell);
+                return refused(&format!("no verb `{verb}`; {hint}"));
             }
         },
     };

@@ -46,7 +46,7 @@ mod test_sheet;
 mod trip_map;
 mod verify;
 
-use crate::args::{Args, Command, Filled, Under};
+use crate::args::{Args, Command, Filled, Profiles, Under};
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use crate::{Exit, files};
@@ -181,4 +181,12 @@ const NO_SITES: &str = "no sites: what was named is empty";
 fn refused(says: &str) -> io::Result<Exit> {
     writeln!(terminal::stderr(), "{}", wrapped(&format!("asleft: {says}"), render::width(), 8))?;
     Ok(Exit::CouldNotTell)
+}
+
+/// The folders of profiles that the next command needs, too.
+pub fn with_profiles(profiles: &Profiles) -> String {
+    if std::env::var_os("ASLEFT_PROFILES").is_some() {
+        return String::new();
+    }
+    profiles.folders.iter().map(|folder| format!(" --profiles {}", terminal::path(render::quoted(&folder.to_string_lossy())))).collect()
 }

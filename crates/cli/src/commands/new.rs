@@ -8,11 +8,12 @@ mod devices;
 mod overlay;
 mod question;
 mod site;
+mod standard;
 mod written;
 
-use super::{assessor, refused};
+use super::{assessor, refused, with_profiles};
 use crate::Exit;
-use crate::args::{New, NewCommand, NewSite, Profiles};
+use crate::args::{New, NewCommand, NewSite};
 use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use answers::{Answers, Talk};
@@ -53,11 +54,12 @@ fn of_site(args: &NewSite) -> io::Result<Exit> {
     if file.as_os_str() != STANDARD_OUTPUT {
         writeln!(out, "written: {}", terminal::path(&file))?;
     }
-    writeln!(out, "{}", wrapped(&format!("It stands under {under}."), render::width(), 2))?;
+    writeln!(out, "{}", wrapped(&format!("requirements: {under}"), render::width(), 2))?;
     if file.as_os_str() != STANDARD_OUTPUT {
         let (file, profiles) = (terminal::path(&file), with_profiles(&args.under.profiles));
         writeln!(out, "next:\n  asleft sheet {file}{profiles}  # what to select, enter and read back")?;
-        writeln!(out, "  asleft check {file}{profiles}  # not proven until it says what was left")?;
+        writeln!(out, "  asleft sheet {file}{profiles} --format csv > sheet.csv  # the same, to fill in")?;
+        writeln!(out, "  asleft check {file}{profiles} --filled sheet.csv  # judges what was left")?;
     }
     Ok(Exit::Fine)
 }
@@ -114,12 +116,4 @@ fn kept(file: &Path, text: &str) -> io::Result<Option<String>> {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(taken(file)),
         Err(error) => Err(io::Error::other(format!("{}: {error}", terminal::path(file)))),
     }
-}
-
-/// The folders of profiles that the next command needs, too.
-fn with_profiles(profiles: &Profiles) -> String {
-    if std::env::var_os("ASLEFT_PROFILES").is_some() {
-        return String::new();
-    }
-    profiles.folders.iter().map(|folder| format!(" --profiles {}", terminal::path(folder))).collect()
 }

@@ -75,7 +75,7 @@ fn read(args: &Report, kept: Option<&Register>) -> io::Result<Result<Vec<u8>, St
         (Some(path), _) => files::bytes(path).map(Ok),
         (None, Some((site, kept))) => {
             let path = args.register().map(terminal::path).unwrap_or_default();
-            let none = || format!("{path}: no record of a site `{site}`; `asleft register list` names the sites");
+            let none = || format!("{path}: no record of a site `{site}`; `asleft register list --register {path}` names the sites");
             Ok(register::newest(kept, site)?.ok_or_else(none))
         }
         (None, None) => Ok(Err("name a record, or a site of a register".to_owned())),

@@ -129,7 +129,7 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
     let answer = match (report.enough, report.not_proven) {
         (false, _) => "TOO LOW: the version number is too low for these changes".to_owned(),
         (true, 0) => "the declared version is high enough".to_owned(),
-        (true, open) => format!("NOT PROVEN: {open} of the changes could not be weighed"),
+        (true, open) => format!("NOT PROVEN: {open} of the changes could not be compared"),
     };
     writeln!(out, "  {:<12}{answer}", "answer")?;
     let of_changes: Figures = report.changes.iter().flat_map(|weighed| [weighed.was_basis, weighed.basis]).flatten().collect();
@@ -138,7 +138,7 @@ fn write_text(out: &mut dyn Write, report: &RevisionReport) -> io::Result<()> {
     }
     for (step, words, rest) in [
         ("breaking", "BREAKING", "what complied no longer does"),
-        (NOT_PROVEN, "NOT PROVEN", "what was not seen cannot be weighed"),
+        (NOT_PROVEN, "NOT PROVEN", "what is not in a profile cannot be compared"),
         ("minor", "MINOR", "what complied still does"),
         ("patch", "PATCH", "no site that complied is asked for anything else"),
     ] {

@@ -87,7 +87,7 @@ impl Told<'_> {
         let settled = |n: usize| self.rows.iter().filter_map(move |row| row.settled.as_ref().ok()).map(move |settled| settled[n]);
         for (n, inverter) in self.plan.inverters.iter().enumerate().filter(|(_, inverter)| inverter.has_no_priority) {
             if settled(n).any(|settled| settled.point.held_by == Cap::ReactivePower) {
-                let says = "which kind of power comes first at full apparent power is not stated; reactive power is taken to";
+                let says = "which kind of power comes first at full apparent power is not stated; reactive power is assumed to come first";
                 granted.push(Granted::of(inverter.name, says));
             }
         }

@@ -8,7 +8,7 @@ mod page;
 mod tables;
 mod whole;
 
-use super::{CAUTIONS, assessor, site_tree};
+use super::{CAUTIONS, assessor, site_tree, with_profiles};
 use crate::Exit;
 use crate::args::{Sheet, SheetFormat};
 use crate::render;
@@ -97,10 +97,8 @@ struct Asked<'a> {
 impl Asked<'_> {
     /// A command about the same site, as it can be pasted.
     fn command(&self, verb: &str, flags: &str) -> String {
-        let site = self.args.site.to_string_lossy().into_owned();
-        let is_plain = site.chars().all(|c| c.is_ascii_alphanumeric() || "/._-".contains(c));
-        let site = if is_plain { site } else { format!("'{}'", site.replace('\'', r"'\''")) };
-        format!("asleft {verb} {}{flags}", terminal::path(site))
+        let (site, profiles) = (self.args.site.to_string_lossy(), with_profiles(&self.args.under.profiles));
+        format!("asleft {verb} {}{profiles}{flags}", terminal::path(render::quoted(&site)))
     }
 
     /// What is known of the region here, and of every layer that the site stands under.
@@ -128,7 +126,7 @@ impl Asked<'_> {
             _ if sheet.kind != Equipment::Inverter => Ok(()),
             None => {
                 let says = format!("{}, as the region or country code on the device", sheet.region);
-                render::heading(out, "SELECT", &render::wrapped(&says, width - "SELECT  ".len(), 2))
+                render::heading(out, "SELECT", &says)
             }
             Some(says) => {
                 render::heading(out, "SELECT", "nothing yet")?;

@@ -42,7 +42,7 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
     let networks = assessor.library.networks();
     let network = networks.contains(&args.of).then(|| args.of.clone());
     let version = network.as_ref().and_then(|network| assessor.library.versions(network).pop());
-    let cannot = |_| format!("a profile that `{}` stands on is at fault; `asleft list profiles` says how", args.of);
+    let cannot = |_| format!("a profile that `{}` extends is at fault; `asleft list profiles` says how", args.of);
     let standard = match (&network, &version) {
         (Some(network), Some(version)) => assessor.library.standard_below(network, version, &mut assessor.sources).map_err(cannot)?,
         _ => args.of.clone(),
@@ -76,7 +76,7 @@ fn under(args: &Template, assessor: &mut Assessor) -> Result<(Under, Books), Str
 fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assessor) {
     let mut line = |written: String| _ = writeln!(text, "{written}");
     line(format!("# A site under {}.", rules::phrase::under(&books.on(Equipment::Inverter).rulebook)));
-    line("# Complete each line behind a `#` that applies to the site, and take its `#` away; `asleft sheet` then says which settings it is asked.".to_owned());
+    line("# Complete each line behind a `#` that applies to the site, and take its `#` away; `asleft sheet SITE` then says which settings it is asked.".to_owned());
     line("# Only licensed persons may change settings; the network operator's own document and the approval decide.".to_owned());
     line("kind: site".to_owned());
     line("site: name-or-number # yours".to_owned());
@@ -109,7 +109,7 @@ fn write_site(text: &mut String, under: &Under, books: &Books, assessor: &Assess
     line(format!("#   sub-network, where the network has several: {}", words_of(FactId::SubNetwork)));
     line(format!("# export: {{ kind: …, approved: 5 kW, reference: … }} # kind: {}; as the approval says", words_of(FactId::ExportKind)));
     line(
-        "# cables: # from the point of supply inwards, for `asleft rise`; instead of a conductor: voltage-drop, or per-length or impedance with resistance and reactance"
+        "# cables: # from the point of supply inwards, for `asleft rise SITE`; instead of a conductor: voltage-drop, or per-length or impedance with resistance and reactance"
             .to_owned(),
     );
     line("#   mains: { part: consumer-mains, length: … m, conductor: { size: … mm2, material: copper } } # part: network, service, consumer-mains, sub-mains, inverter-circuit".to_owned());
@@ -201,7 +201,7 @@ fn write_approvals(text: &mut String, under: &Under) {
 #     require: … # the value to set instead; or what complies, as comply: at most …
 #     approval: {{ reference: …, role: …, by: network operator, granted: 2026-01-31, until: 2026-12-31 }}
 {against}#     exception: {{ reference: …, reason: … }} # where it reaches further than the requirement leaves
-# Left out, as programs write them: training (`asleft exercise`), pinned (`asleft pin`), captured (`asleft capture`);
+# Left out, as programs write them: training (`exercise`), pinned (`pin`), captured (`capture`);
 # site-rating and central-protection are added up from the devices.
 "
     );

@@ -81,7 +81,7 @@ fn write(map: &Map, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "  {}", render::wrapped(&says, render::width() - 2, 2))?;
     }
     if !map.map.withstand_is_asked {
-        let says = "The standard's withstand was not seen or is not asked: only the least delays of stages say how long to stay on.";
+        let says = "How long to stay on is known from the least delays of stages alone: the standard's withstand is not in the profile, or not required.";
         writeln!(out, "  {}", render::wrapped(says, render::width() - 2, 2))?;
     }
     writeln!(out)

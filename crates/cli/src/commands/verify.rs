@@ -106,7 +106,7 @@ fn is_sealed(envelope: &Envelope) -> bool {
 }
 
 /// What a record proves that nobody sealed.
-const UNSEALED: &str = "Its parts fit together, and that is all: anyone can write another day, other values or other photos into it, and make it anew. Seal it where it is made (`asleft seal`), or keep it in a register.";
+const UNSEALED: &str = "Its parts fit together, and that is all: anyone can write another day, other values or other photos into it, and make it anew. Seal it where it is made, with `asleft seal RECORD --key KEY`, or keep it in a register.";
 
 /// Every signature has to hold, whoever is asked for.
 fn signatures(envelope: &Envelope, keys: &[PublicKey], is_registered: bool) -> CheckReport {

@@ -27,7 +27,7 @@ pub fn gate(profiles: &Profiles) -> io::Result<Option<Gate>> {
         true if trust_shipped => Ok(()),
         true => Err(Slip::new(
             "comes with the program, and nobody whose key is required signed it",
-            "add `--trust-shipped` to use it as it is; or sign a copy of it (`asleft show`, `asleft sign-profile`) in a folder given as `--profiles`",
+            "add `--trust-shipped` to use it as it is; or keep a copy of it in a folder that `--profiles` names, and sign that: `asleft show PROFILE` prints it, `asleft sign-profile PROFILE.yaml --key KEY` signs it",
         )),
         false => is_signed(profile, &keys),
     }))))
@@ -35,7 +35,7 @@ pub fn gate(profiles: &Profiles) -> io::Result<Option<Gate>> {
 
 fn is_signed(profile: &Profile, keys: &[PublicKey]) -> Result<(), Slip> {
     let place = beside(Path::new(&profile.name));
-    let of_owner = "ask its owner for a signed one (`asleft sign-profile`)";
+    let of_owner = "ask its owner for a signed one: `asleft sign-profile PROFILE.yaml --key KEY` signs it";
     let unsigned = |says: String| Err(Slip::new(says, of_owner));
     let bytes = match super::whole(&place) {
         Ok(bytes) => bytes,
@@ -45,7 +45,7 @@ fn is_signed(profile: &Profile, keys: &[PublicKey]) -> Result<(), Slip> {
         Err(error) => return unsigned(format!("is not signed: {}: {error}", terminal::path(&place))),
     };
     let Some(seal) = ProfileSeal::read(&bytes) else {
-        return unsigned(format!("is not signed: `{}` is not as `asleft sign-profile` writes it", terminal::path(&place)));
+        return unsigned(format!("is not signed: `{}` is not as `sign-profile` writes it", terminal::path(&place)));
     };
     match seal.is_by(keys, profile.text.as_bytes()) {
         Ok(_) => Ok(()),

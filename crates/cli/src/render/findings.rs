@@ -3,7 +3,7 @@
 
 mod quoted;
 
-use super::wrapped;
+use super::{with_site, wrapped};
 use quoted::Quoted;
 use settings_model::finding::{Because, Finding, Outcome};
 use settings_model::source::{Place, Sources};
@@ -12,23 +12,36 @@ use terminal::{escaped, style, visible};
 /// Columns of the word in front of a row.
 const FRONT: usize = 12;
 
-/// A finding in at most `width` columns; only the path of a file may be longer.
+/// A finding in at most `width` columns; only the path of a file, and a command, may be longer.
 pub fn finding(finding: &Finding, sources: &Sources, width: usize, colour: bool) -> String {
-    let mut rows = Rows { width, lines: vec![headline(finding, width, colour)] };
+    within(finding, sources, width, colour, usize::MAX)
+}
+
+/// A finding in at most `most` lines, where that many hold what is wrong, what is required and what to do: the last
+/// consequences are counted, then the notes; what the remedy says again is left out of the headline.
+pub fn within(finding: &Finding, sources: &Sources, width: usize, colour: bool, most: usize) -> String {
+    let mut rows = Rows { width, lines: vec![(Rank::Kept, headline(finding, &finding.headline, width, colour))] };
     rows.place(finding, sources);
     rows.consequences(finding);
     finding.because.iter().for_each(|line| rows.because(line, sources));
     finding.notes.iter().for_each(|note| rows.note(note));
     if let Some(hint) = &finding.hint {
-        rows.add("to do", hint);
+        let file = sources.locate(finding.place).map_or("", |at| at.file);
+        rows.add("to do", &with_site(hint, file));
     }
-    rows.lines.join("\n")
+    rows.fold_to(most);
+    if rows.count() > most
+        && let Some((says, _)) = finding.headline.split_once(OF_FIGURE)
+    {
+        rows.lines[0].1 = headline(finding, says, width, colour);
+    }
+    rows.lines.into_iter().map(|(_, line)| line).collect::<Vec<_>>().join("\n")
 }
 
 /// What is wrong, with the name of the kind of fault.
-fn headline(finding: &Finding, width: usize, colour: bool) -> String {
+fn headline(finding: &Finding, says: &str, width: usize, colour: bool) -> String {
     let words = finding.outcome.phrase();
-    let text = wrapped(&escaped(&format!("{words} ({}): {}", finding.name, finding.headline)), width, 4);
+    let text = wrapped(&escaped(&format!("{words} ({}): {says}", finding.name)), width, 4);
     match text.strip_prefix(words).filter(|_| colour) {
         Some(rest) => format!("{}{words}{}{rest}", style(code(finding.outcome)), style("0")),
         None => text,
@@ -43,28 +56,72 @@ fn code(outcome: Outcome) -> &'static str {
     }
 }
 
+/// What is left out where there is no room.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Rank {
+    Kept,
+    Consequence,
+    Note,
+    /// The marks beneath what stands there, whose column is told.
+    Marks,
+}
+
+/// What is left out first: all consequences but one, notes, the last consequence, marks.
+const LEAVE_OUT: [(Rank, usize); 4] = [(Rank::Consequence, 1), (Rank::Note, 0), (Rank::Consequence, 0), (Rank::Marks, 0)];
+
 struct Rows {
     width: usize,
-    lines: Vec<String>,
+    lines: Vec<(Rank, String)>,
 }
 
 impl Rows {
     /// A row of text, its later lines beneath its first.
     fn add(&mut self, word: &str, text: &str) {
+        self.ranked(Rank::Kept, word, text);
+    }
+
+    fn ranked(&mut self, rank: Rank, word: &str, text: &str) {
         let text = wrapped(&visible(text), self.width - FRONT, 0).replace('\n', &format!("\n{}", " ".repeat(FRONT)));
-        self.lines.push(format!("  {word:<width$}{text}", width = FRONT - 2));
+        self.lines.push((rank, format!("  {word:<width$}{text}", width = FRONT - 2)));
+    }
+
+    /// Leaves out what there is no room for, and says how much that is.
+    fn fold_to(&mut self, most: usize) {
+        let mut left_out = Vec::new();
+        for (rank, least) in LEAVE_OUT {
+            let of_rank = |rows: &Self| (0..rows.lines.len()).filter(|n| rows.lines[*n].0 == rank).collect::<Vec<_>>();
+            while self.count() + usize::from(!left_out.is_empty()) > most
+                && let Some(last) = of_rank(self).get(least..).and_then(|rows| rows.last().copied())
+            {
+                self.lines.remove(last);
+                left_out.extend((rank != Rank::Marks).then_some(rank));
+            }
+        }
+        let of = |rank: Rank| left_out.iter().filter(|one| **one == rank).count();
+        let counted: Vec<String> =
+            [counted(of(Rank::Consequence), "consequence"), counted(of(Rank::Note), "note")].into_iter().flatten().collect();
+        if let Some(last) = self.lines.len().checked_sub(1).filter(|_| !counted.is_empty()) {
+            let them = if left_out.len() == 1 { "it" } else { "them" };
+            self.add("more", &format!("{}: see {them} with `--all`", counted.join(" and ")));
+            // before what to do
+            self.lines.swap(last, last + 1);
+        }
+    }
+
+    fn count(&self) -> usize {
+        self.lines.iter().map(|(_, lines)| lines.lines().count()).sum()
     }
 
     /// A line beneath the row before it, as it is.
     fn below(&mut self, line: &str) {
-        self.lines.push(format!("{}{line}", " ".repeat(FRONT)));
+        self.lines.push((Rank::Kept, format!("{}{line}", " ".repeat(FRONT))));
     }
 
     /// Where the fault is, and what stands there.
     fn place(&mut self, finding: &Finding, sources: &Sources) {
         let Some(at) = located(finding.place, sources) else { return };
         // a path is never folded, so that it can be copied
-        self.lines.push(format!("  {:<width$}{at}", "in", width = FRONT - 2));
+        self.lines.push((Rank::Kept, format!("  {:<width$}{at}", "in", width = FRONT - 2)));
         let Some(source) = sources.get(finding.place.source) else { return };
         let Some(Quoted { line, marks }) = quoted::of(source, finding.place, self.width - FRONT) else { return };
         self.below(&line);
@@ -74,7 +131,7 @@ impl Rows {
                 self.add("", &escaped(label));
             }
             Some(label) => self.below(&format!("{marks} {}", escaped(label))),
-            None if marks.trim().len() < line.len() => self.below(&marks),
+            None if marks.trim().len() < line.len() => self.lines.push((Rank::Marks, format!("{}{marks}", " ".repeat(FRONT)))),
             None => {}
         }
     }
@@ -82,7 +139,7 @@ impl Rows {
     /// What follows from the same fault.
     fn consequences(&mut self, finding: &Finding) {
         for (n, line) in finding.folded.iter().enumerate() {
-            self.add(if n == 0 { "with it" } else { "" }, &escaped(&line.to_string()));
+            self.ranked(Rank::Consequence, if n == 0 { "with it" } else { "" }, &escaped(&line.to_string()));
         }
     }
 
@@ -109,15 +166,29 @@ impl Rows {
     }
 
     fn note(&mut self, note: &str) {
+        let rank = if note.starts_with(CONFLICT) { Rank::Kept } else { Rank::Note };
         match note.strip_prefix(REASON) {
-            Some(reason) => self.add("reason", reason),
-            None => self.add("note", note),
+            Some(reason) => self.ranked(rank, "reason", reason),
+            None => self.ranked(rank, "note", note),
         }
+    }
+}
+
+/// `2 notes`; nothing of none.
+fn counted(number: usize, noun: &str) -> Option<String> {
+    match number {
+        0 => None,
+        1 => Some(format!("1 {noun}")),
+        many => Some(format!("{many} {noun}s")),
     }
 }
 
 /// What stands before who requires something, and behind what is required where that is said.
 const REQUIRED_BY: &str = "required by ";
+/// What a headline adds of a figure that nobody verified, which the remedy says too.
+const OF_FIGURE: &str = "; the required figure is from ";
+/// How the note begins that sources disagree.
+const CONFLICT: &str = "conflict: ";
 /// How the note with the reason begins.
 const REASON: &str = "reason given: ";
 

@@ -21,7 +21,7 @@ pub enum KeyFault {
     #[error("this is a public key, where a private one belongs")]
     IsPublic,
     /// It is neither.
-    #[error("no Ed25519 key; `asleft keys new` makes one")]
+    #[error("no Ed25519 key; `asleft keys new --out KEY` makes one")]
     IsNone,
     /// Everybody can sign for it.
     #[error("a weak key, for which anybody can sign")]

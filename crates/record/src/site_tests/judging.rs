@@ -327,7 +327,7 @@ pub fn unplanned(root: &Node, planned: &[Planned]) -> Vec<Finding> {
                 Finding::unusable("unknown-test", name.place, format!("the test sheet of this site has no test `{}`", name.text()));
             match settings_model::finding::nearest(name.text(), known.iter().copied()) {
                 Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
-                None => finding.hint("`asleft test-sheet` names the tests that are asked for here"),
+                None => finding.hint("`asleft test-sheet SITE` names the tests that are asked for here"),
             }
         })
         .collect()

@@ -170,7 +170,7 @@ impl Building<'_> {
         if device.stores {
             let says = match measured.available {
                 true => {
-                    "Storage: where less than nothing was available it is taken to want to charge with that much; its response to low frequency is taken to have no memory"
+                    "Storage: where less than nothing was available it is assumed to want to charge with that much; its response to low frequency is assumed to have no memory"
                 }
                 false => "Storage: the log does not say when it charges; only what it gives is played",
             };
@@ -221,7 +221,7 @@ impl Building<'_> {
 /// What is taken for granted of an export limit.
 fn taken_of_export(facts: &Facts, device: &Device, measured: Measured) -> impl Iterator<Item = &'static str> {
     let no_load = "Export limit: the log does not have the site's own use; the limit is held against the device's output";
-    let others = "Export limit: the site has other inverters, of which the log says nothing; they are taken to give nothing";
+    let others = "Export limit: the site has other inverters, of which the log says nothing; they are assumed to give nothing";
     [(!measured.load).then_some(no_load), has_others(facts, device).then_some(others)].into_iter().flatten()
 }
 

@@ -20,7 +20,7 @@ impl Building<'_> {
             unknown.push("observation time".to_owned());
         }
         if !measured.frequency {
-            self.taken.push("Reconnection: the log has no frequency; it is taken to lie inside".to_owned());
+            self.taken.push("Reconnection: the log has no frequency; it is assumed to lie inside".to_owned());
             frequency = [f64::NEG_INFINITY, f64::INFINITY];
         }
         if !unknown.is_empty() {
@@ -29,7 +29,7 @@ impl Building<'_> {
         let by_rate = || self.values.exactly("reconnection", "ramp-rate").filter(|rate| *rate > 0.0).map(|rate| 6000.0 / rate);
         let ramp = self.values.exactly("reconnection", "ramp-time").or_else(by_rate);
         if ramp.is_none() && ramps {
-            self.taken.push("Reconnection: its ramp is not known; it is taken to come back at once".to_owned());
+            self.taken.push("Reconnection: its ramp is not known; it is assumed to come back at once".to_owned());
         }
         let least = observation.map_or(0, micros);
         let most = if unknown.is_empty() { least } else { Micros::MAX };

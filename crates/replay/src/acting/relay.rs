@@ -32,7 +32,7 @@ pub(super) fn relay(held: &Held<'_>, measured: Measured) -> Option<ActingRelay> 
     building.let_go(&mut stages);
     let reconnection = building.reconnection(measured, false);
     let named = |words: Vec<String>| words.into_iter().map(|words| format!("{}: {words}", held.name)).collect();
-    building.taken.push("it is taken to be closed when the log begins, and to sit before every inverter".to_owned());
+    building.taken.push("it is assumed to be closed when the log begins, and to sit before every inverter".to_owned());
     Some(ActingRelay {
         stages,
         relay: Relay { phases: measured.phases, reconnection },
@@ -67,12 +67,12 @@ impl Building<'_> {
             stage.drop_off = DropOff { at, reset };
         }
         if ratio.is_none() {
-            self.taken.push("its drop-off ratio is not known; a stage that has picked up is taken to let go between its threshold and the nominal value".to_owned());
+            self.taken.push("its drop-off ratio is not known; a stage that has picked up is assumed to let go between its threshold and the nominal value".to_owned());
         } else if has_frequency {
             self.taken.push("whether its drop-off ratio counts for frequency too is not known; both are played".to_owned());
         }
         if reset.is_none() {
-            self.taken.push("its reset time is not known; it is taken to be no longer than the delay of each stage".to_owned());
+            self.taken.push("its reset time is not known; it is assumed to be no longer than the delay of each stage".to_owned());
         }
     }
 }

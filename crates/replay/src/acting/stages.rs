@@ -45,7 +45,7 @@ impl Building<'_> {
         let open = stages.iter().filter(|stage| stage.most == Micros::MAX).map(|stage| stage.function).collect();
         self.take_of_each(open, "by when it is off is not known, so that no trip by it is certain");
         let at_once = std::mem::take(&mut self.of_unknown_delay);
-        self.take_of_each(at_once, "how long it stays on at least is not known; it is taken to trip at once or later");
+        self.take_of_each(at_once, "its shortest time to trip is not known; it is assumed to trip at once or later");
         for function in OF_WAVEFORMS {
             if self.values.is_spoken_of(function) && self.values.is_enabled(function) != Some(false) {
                 self.not_played(function, "no log of voltage and frequency shows it");

@@ -11,22 +11,26 @@ pub fn title(function: &str) -> &'static str {
 /// What had to be taken for granted, in words.
 pub fn taken_for_granted(unclear: &Unclear) -> String {
     match unclear {
-        Unclear::State(setting) => format!("whether {} acts is not stated; it is taken not to", setting.function().title.to_lowercase()),
+        Unclear::State(setting) => format!("whether {} acts is not stated; it is assumed not to", setting.function().title.to_lowercase()),
         Unclear::Setting(setting) => {
             let (function, parameter) = (setting.function().title.to_lowercase(), setting.parameter().title);
-            format!("of {function}, {parameter} is not stated; the function is taken not to act")
+            format!("of {function}, {parameter} is not stated; the function is assumed not to act")
         }
-        Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is taken to act", modes.join(" and "), modes[0]),
-        Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is taken instead", fact.row().title),
-        Unclear::Priority => "which kind of power comes first at full apparent power is not stated; reactive power is taken to".to_owned(),
-        Unclear::LockIn(function) => format!("{}; it is taken not to act there", locks_in(function)),
+        Unclear::ReactiveModes(modes) => format!("{} are enabled together; {} is assumed to act", modes.join(" and "), modes[0]),
+        Unclear::Rating(fact) => format!("the {} is not stated; its apparent power is used instead", fact.row().title),
+        Unclear::Priority => {
+            "which kind of power comes first at full apparent power is not stated; reactive power is assumed to come first".to_owned()
+        }
+        Unclear::LockIn(function) => format!("{}; it is assumed not to act there", locks_in(function)),
         Unclear::BelowZero("volt-watt") => {
             "volt-watt: its curve falls below zero; without storage the device gives nothing there and draws nothing".to_owned()
         }
         Unclear::BelowZero(function) => {
             format!("{}: its curve falls below zero; the device takes nothing there and gives nothing", title(function).to_lowercase())
         }
-        Unclear::FrequencyBase => "of what power the response to high frequency falls is not known; that of the moment is taken".to_owned(),
+        Unclear::FrequencyBase => {
+            "not known: the power from which the response to high frequency is counted; the power at that moment is used".to_owned()
+        }
     }
 }
 

@@ -121,7 +121,7 @@ impl Making<'_> {
     fn time<M: Measure>(&mut self, time: &At<LevelOf<M>>) -> Micros {
         let seconds = self.number(time);
         if seconds <= 0.0 {
-            let says = format!("this comes to {seconds} s here, and a step takes some time");
+            let says = format!("this makes {seconds} s here, and a step takes some time");
             self.findings
                 .push(Finding::unusable("no-time", time.place, says).hint("count from a longer time, or write one, such as `30 s`"));
         }
@@ -193,7 +193,7 @@ fn beyond_anything(number: f64, dimension: Dimension, place: Place) -> Option<Fi
     let show = |number: f64| Exact::parse(&number.to_string()).map_or_else(|_| number.to_string(), |exact| dimension.show(exact));
     let is_beyond = number < least as f64 || number > most as f64;
     is_beyond.then(|| {
-        let says = format!("this comes to {} here, which nothing can hold", show(number));
+        let says = format!("this makes {} here, which nothing can hold", show(number));
         let mend = format!("check sign and unit: {} lies within {} to {}", dimension.a_name(), show(least as f64), show(most as f64));
         Finding::unusable("beyond-anything", place, says).hint(mend)
     })

@@ -139,7 +139,7 @@ fn says_whose(candidate: &Candidate, explains: Vec<SettingId>, failing: usize, d
         explains,
         is_selected_region,
         hint: match is_base_of_own {
-            true => "enter what the network asks, as `asleft sheet` lists it under ENTER, then read every value back".to_owned(),
+            true => "enter what the network asks, as `asleft sheet SITE` lists it under ENTER, then read every value back".to_owned(),
             false => device.certificate.region_remedy(&rulebook.region_title),
         },
     }
@@ -259,7 +259,7 @@ fn of_another_nominal(device: &DeviceResult<'_>, failing: &[SettingId]) -> Optio
         is_selected_region: false,
         hint: format!(
             "first find out what the device's display counts from, line to neutral or between lines. Only if it counts from {} to \
-             neutral, enter what `asleft sheet` lists",
+             neutral, enter what `asleft sheet SITE` lists",
             show(nominal)
         ),
     })

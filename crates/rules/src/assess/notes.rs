@@ -72,7 +72,11 @@ pub(super) fn nothing_recorded(device: &str) -> Note {
         name: "nothing-recorded",
         path: ["devices", device].map(str::to_owned).to_vec(),
         headline: format!("{device}: no as-left settings are recorded"),
-        hint: Some("add `as-left`; `asleft sheet` says what to set and what to read".to_owned()),
+        hint: Some(
+            "print a sheet with `asleft sheet SITE --format csv > sheet.csv`, fill in what was left, and judge it with `asleft check SITE \
+             --filled sheet.csv`; or write it into the file, under `as-left`"
+                .to_owned(),
+        ),
         lines: None,
     }
 }
@@ -125,7 +129,7 @@ pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> 
         name: "nobody-can-comply",
         path: vec!["requirements".to_owned()],
         headline: format!("{device}: the layers of this site contradict each other; no setting can satisfy all of these lines"),
-        hint: Some("ask the network operator which line gives way; do not set anything on the strength of either".to_owned()),
+        hint: Some("set nothing by any of these lines; ask the network operator which of them holds".to_owned()),
         lines: Some(lines),
     }
 }
@@ -185,12 +189,12 @@ pub(super) fn of_rise(figures: &Figures) -> Vec<Note> {
     };
     let contradicted = figures.contradicted.iter().map(|(setting, typed, reckoned)| {
         let title = setting.title().to_lowercase();
-        let headline = format!("{title}: the file states {typed} %, and its own cables come to {reckoned} %");
-        let hint = "compare the cables with what was laid; `asleft rise` shows the way of the figure, cable by cable";
+        let headline = format!("{title}: the file states {typed} %, and its own cables give {reckoned} %");
+        let hint = "compare the cables with what was laid; `asleft rise SITE` shows how the figure is worked out, cable by cable";
         note(Outcome::Remark, "rise-contradicts-cables", setting.parameter().key, headline, hint)
     });
     let begins = figures.begins_nowhere.then(|| {
-        let headline = "no layer says where the voltage rise is counted from, and the service line makes a difference".to_owned();
+        let headline = "no requirement says where the voltage rise is counted from, and the service line makes a difference".to_owned();
         let hint = "ask the network operator whether its service line counts; an overlay says so by `voltage-rise/begins-at`";
         note(Outcome::Remark, "rise-begins-nowhere", "total", headline, hint)
     });
@@ -207,7 +211,7 @@ pub(super) fn by_whole_impedance() -> Note {
                    greatest drop has it"
             .to_owned(),
         hint: Some(
-            "before a cable is changed, see `asleft rise`: by R cos φ + X sin φ it may comply; ask which the network operator counts"
+            "before a cable is changed, see `asleft rise SITE`: by R cos φ + X sin φ it may comply; ask which the network operator counts"
                 .to_owned(),
         ),
         lines: None,

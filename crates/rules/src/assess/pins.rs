@@ -73,7 +73,7 @@ fn of_pins(site: &SiteFile<'_>, library: &Library) -> Vec<Note> {
             "nothing-pinned",
             vec!["site".to_owned()],
             headline,
-            "`asleft pin` writes what it stands under now",
+            "write what the site is judged against now into its file: `asleft pin SITE --write`",
         )];
     }
     let of_pin = |(n, pin): (usize, &Pin<'_>)| {
@@ -91,7 +91,7 @@ fn of_pins(site: &SiteFile<'_>, library: &Library) -> Vec<Note> {
             }
             Some(profile) if *profile.sha256() != *pin.sha256 => {
                 let headline = format!("`{}` was changed since the site was judged", pin.profile);
-                let hint = "judge it by the content of then, or judge the site anew and pin that; a published version must never change";
+                let hint = "give the folder that has the version of that day as `--profiles`, or judge the site anew and pin that; a published version must never change";
                 Some(note(Outcome::NotProven, "pinned-content-differs", path("sha256"), headline, hint))
             }
             Some(_) => None,

@@ -193,11 +193,11 @@ pub(super) fn edition(name: &str, device: &Device<'_>, site: &SiteFile<'_>, rule
     }
     let base = rulebook.layers.iter().find(|layer| layer.kind == LayerKind::Standard);
     let title = base.map_or(standard.as_str(), |layer| layer.title.as_str());
-    let headline = format!("{name}: certified to {} {}; the site stands under {title}", &*certified.standard, certified.edition.key());
+    let headline = format!("{name}: certified to {} {}; the site has to meet {title}", &*certified.standard, certified.edition.key());
     let path = ["devices", name, "certified"];
     let remark = |hint| Note { outcome: Outcome::Remark, ..not_proven("superseded-edition", &path, headline.clone(), hint) };
     Some(if is_spoken_of {
-        remark("a layer says what it asks of devices of other editions: see that the network operator takes one in new work")
+        remark("ask whether the network operator accepts such a device in new work: its requirements speak of other editions")
     } else if is_new {
         let hint = "new work needs a device certified to the edition in force: ask the network operator in writing, and state its `exemption` under `work`; for one that was there before, `stands-under`";
         not_proven("superseded-edition", &path, headline, hint)

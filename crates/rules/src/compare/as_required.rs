@@ -1,7 +1,7 @@
 //! A device that is set as one requirement asks, held against another requirement.
 
 use super::sets::{Relation, relation};
-use crate::judge::{FaultKind, Held, Lack, judge};
+use crate::judge::{FaultKind, Held, MissingEvidence, judge};
 use crate::provenance::Verdict;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId, Shape};
 use settings_model::claim::WhyId;
@@ -25,7 +25,7 @@ pub fn standings_as_required(own: &Requirement, other: &Requirement, facts: &Fac
     for fault in faults.iter().filter(|fault| settings.states(fault.setting)) {
         let standing = match fault.kind {
             FaultKind::Fails => Verdict::DoesNotComply,
-            FaultKind::NotProven(Lack::Evidence) | FaultKind::SameResponse => Verdict::Complies,
+            FaultKind::NotProven(MissingEvidence::Evidence) | FaultKind::SameResponse => Verdict::Complies,
             FaultKind::NotProven(_) => Verdict::NotProven,
         };
         standings.entry(fault.setting).and_modify(|now: &mut Verdict| *now = standing.max(*now)).or_insert(standing);

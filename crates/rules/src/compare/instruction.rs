@@ -66,7 +66,7 @@ fn of_value(change: &Change, to_do: &ToDo) -> Option<String> {
             "ask the network operator what it requires of such a site: none of the cases is for it any more".to_owned()
         }
         ToDo::LookUp if change.new.as_ref().is_some_and(Entry::is_gap) => {
-            "look into the document itself: what it asks was not seen here".to_owned()
+            "look into the document itself: this table is not in the profile".to_owned()
         }
         ToDo::LookUp => "look into the newer document itself: its profile says nothing of it".to_owned(),
     })

@@ -51,7 +51,7 @@ pub fn models(of: &MadeFor, assessor: &mut Assessor) -> Result<Vec<Draft>, Strin
             let title = || network.map_or_else(|| format!("{standard}/{region}"), |(name, version)| format!("{name}/{version}/{region}"));
             let governed: Vec<Draft> = drafts.into_iter().filter_map(|draft| governed(draft, network, assessor)).collect();
             if governed.is_empty() {
-                let says = "no site of any date up to then stands under it; name a day on which it governs with --as-of";
+                let says = "it governs no site of any date up to then; name a later day with `--as-of`";
                 return Err(format!("{}, as of {}: {says}", title(), assessor.today));
             }
             let made: Vec<Draft> = governed.iter().filter_map(|draft| complying(draft, assessor)).collect();
@@ -100,8 +100,10 @@ fn own(site: &Json, assessor: &mut Assessor) -> Result<Draft, String> {
     fill(&mut draft, assessor);
     let verdict = draft.judged(assessor, |assessment, _| assessment.verdict);
     if verdict != Some(Verdict::Complies) {
-        return Err("the model has to comply as it was left, or its own faults would be the student's; `asleft check` says what is wrong"
-            .to_owned());
+        return Err(
+            "the model has to comply as it was left, or its own faults would be the student's; `asleft check SITE` says what is wrong"
+                .to_owned(),
+        );
     }
     add_what_is_off(&mut draft, assessor);
     Ok(draft)

@@ -15,7 +15,7 @@
 //!   exactly what it shows has to hold the set point itself, and a display that rounds proves nothing: what
 //!   lies within a step is not proven, what lies farther off fails.
 
-use super::{Lack, Satisfaction};
+use super::{MissingEvidence, Satisfaction};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::claim::{Part, Var};
 use settings_model::exact::Exact;
@@ -94,7 +94,7 @@ pub(crate) fn of_limit(slack: Exact, open: bool, (step, exact): (Exact, bool)) -
     match (is_inside(slack - within, open), is_inside(slack + within, open)) {
         (true, true) => Satisfaction::Holds,
         (false, false) => Satisfaction::Fails,
-        _ => Satisfaction::NotProven(Lack::Rounded),
+        _ => Satisfaction::NotProven(MissingEvidence::Rounded),
     }
 }
 
@@ -109,7 +109,7 @@ pub(crate) fn of_set_point(slack: Exact, (step, exact): (Exact, bool), set_point
         (true, _) if slack + reach >= Exact::ZERO => Satisfaction::Holds,
         (false, true) if slack >= Exact::ZERO => Satisfaction::Holds,
         // the other edge of the set point says whether it lies too far on the other side
-        (false, false) if slack.abs() < step => Satisfaction::NotProven(Lack::Coarse),
+        (false, false) if slack.abs() < step => Satisfaction::NotProven(MissingEvidence::Coarse),
         (false, false) if slack > Exact::ZERO => Satisfaction::Holds,
         _ => Satisfaction::Fails,
     }

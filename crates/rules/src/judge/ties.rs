@@ -1,7 +1,8 @@
 //! Ties between two settings of a device, or a setting and a fact of its site.
 
 use super::{
-    Fault, FaultKind, Held, Lack, Satisfaction, fact_of, is_set_point, is_switched_off, judge_claim, keeps, resolution, rounded_off,
+    Fault, FaultKind, Held, MissingEvidence, Satisfaction, fact_of, is_set_point, is_switched_off, judge_claim, keeps, resolution,
+    rounded_off,
 };
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Claim, Limit, Term, Var};
@@ -46,7 +47,7 @@ pub(super) fn judge_tie(tie: &Claim, held: Held<'_>, facts: &Facts, faults: &mut
     let unknown = [Some(bound.value), Some(x), y].into_iter().flatten().find(|amount| amount.at(facts).is_none());
     let fault = |kind, slack| Fault { slack, ..Fault::bare(subject.setting, tie, kind) };
     if let Some(amount) = unknown {
-        faults.push(fault(FaultKind::NotProven(Lack::Fact(fact_of(amount))), None));
+        faults.push(fault(FaultKind::NotProven(MissingEvidence::Fact(fact_of(amount))), None));
         return;
     }
     let at = |amount: Amount| amount.at(facts).unwrap_or_default();

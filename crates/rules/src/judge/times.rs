@@ -7,7 +7,7 @@
 //! proven. Where the own time is known, reading the display states both times, and nothing is left to
 //! this room.
 
-use super::{Fault, FaultKind, Held, Judged, Lack, Satisfaction, is_switched_off, judge_claim};
+use super::{Fault, FaultKind, Held, Judged, MissingEvidence, Satisfaction, is_switched_off, judge_claim};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Claim, Limit, Part};
 use settings_model::exact::Exact;
@@ -69,7 +69,7 @@ fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: He
         return judge_claim(claim, all, known, held, facts);
     }
     let (Limit::AtLeast(bound) | Limit::AtMost(bound)) = &claim.limit else { return judge_claim(claim, all, known, held, facts) };
-    let open = Judged::from(Satisfaction::NotProven(Lack::OwnTime));
+    let open = Judged::from(Satisfaction::NotProven(MissingEvidence::OwnTime));
     let (Some(edge), Some(time)) = (bound.value.at(facts), known.value.part(Part::Whole).and_then(|time| time.at(facts))) else {
         return open;
     };

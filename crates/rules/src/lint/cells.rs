@@ -21,7 +21,7 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
     for (kind, rulebook) in Equipment::ALL.into_iter().zip(rulebooks) {
         let top = rulebook.topmost_file().map_or_else(String::new, |top| rulebook.layers[usize::from(top.0)].title.clone());
         if rulebook.cells() > MOST_CELLS {
-            let headline = format!("{top}: its conditions tell {} kinds of site apart, more than anybody can have meant", rulebook.cells());
+            let headline = format!("{top}: its conditions make {} kinds of site, too many to compare", rulebook.cells());
             let finding = Finding::unusable("too-many-cells", place_of_top(rulebook), headline);
             findings.push(finding.hint("write fewer conditions, or coarser ones"));
             continue;
@@ -33,7 +33,9 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
         if kind == Equipment::Inverter && is_standard && gaps().any(|resolved| resolved.entry.setting.function().key == "voltage-withstand")
         {
             let title = top.replacen(&format!(", {}", rulebook.region_title), "", 1);
-            not_checked.push(format!("{title}, and what stands on it: trips inside the voltage withstand region, which was not seen"));
+            not_checked.push(format!(
+                "{title}, and what extends it: trips inside the voltage withstand region, whose table is not in the profile"
+            ));
         }
     }
 }
@@ -74,7 +76,7 @@ fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts,
     let mut placed = said.clone().filter(|(line, _)| line.place.is_known());
     let first = placed.next();
     let place = first.map_or_else(|| place_of_top(rulebook), |(line, _)| line.place);
-    let mut finding = Finding::unusable("nobody-can-comply", place, headline).hint("let one of these lines give way");
+    let mut finding = Finding::unusable("nobody-can-comply", place, headline).hint("change one of these lines, or take it out");
     for (line, layer) in said {
         let words = line.because.as_deref().filter(|_| !line.place.is_known()).unwrap_or(&layer.title);
         if line.place == place {

@@ -30,14 +30,12 @@ pub(super) fn of_network(network: &str, assessor: &mut Assessor) -> Result<(Vec<
         if deserved > declared {
             let headline = format!("{new} promises a {} change after {old}, and this is a {} one", declared.word(), deserved.word());
             let finding = Finding::new(Outcome::DoesNotComply, "version-too-low", place, headline);
-            findings.push(
-                finding.hint(format!(
-                    "write at least {}; `asleft revision-check` shows which sites it makes non-compliant",
-                    deserved.after(old)
-                )),
-            );
+            findings.push(finding.hint(format!(
+                "write at least {}; `asleft revision-check {network}/{old} {network}/{new}` shows which sites it makes non-compliant",
+                deserved.after(old)
+            )));
         } else if open > 0 && declared < Step::Breaking {
-            not_checked.push(format!("{network} {new}: {open} of its changes could not be weighed, as what they rest on was not seen"));
+            not_checked.push(format!("{network} {new}: {open} of its changes could not be compared: their tables are not in the profile"));
         }
     }
     Ok((findings, not_checked))

@@ -124,6 +124,6 @@ fn two_modes(requirement: &Requirement, own: &[(SettingId, Place)]) -> Option<Fi
     let place = |mode: SettingId| own.iter().find(|(setting, _)| *setting == mode).map(|(_, place)| *place);
     let place = place(other).or_else(|| place(one))?;
     let [one, other] = [one, other].map(|mode| mode.function().title.to_lowercase());
-    let headline = format!("{one} and {other} have to be enabled together; which one acts is chance");
+    let headline = format!("{one} and {other} have to be enabled together; which of them acts is not defined");
     Some(Finding::new(Outcome::DoesNotComply, reactive_modes::NAME, place, headline).hint("require one, and have the other switched off"))
 }

@@ -32,7 +32,7 @@ impl Certificate {
         let Self::Other(own) = self else { return None };
         Some(format!(
             "the device is stated as certified to {own}, so it does not have the region {region}. First ask the network operator which \
-             edition it stands under, and state that as `stands-under`; select and enter nothing before"
+             edition applies to it, and state that as `stands-under`; select and enter nothing before"
         ))
     }
 
@@ -47,7 +47,7 @@ impl Certificate {
         };
         format!(
             "first see on the device which region is selected{certified}. Only if it is not {region}, select that; this may reset what was \
-             entered, so enter again what `asleft sheet` lists under ENTER, and read every value back"
+             entered, so enter again what `asleft sheet SITE` lists under ENTER, and read every value back"
         )
     }
 }

@@ -71,7 +71,7 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
             // what the region brings nobody read: the device may have switched it off
             outcome: if is_stated { Outcome::DoesNotComply } else { Outcome::NotProven },
             basis: None,
-            says: format!("{}{by_region} and {} are both enabled; which one acts is chance", titles[0], titles[1]),
+            says: format!("{}{by_region} and {} are both enabled; which of them acts is not defined", titles[0], titles[1]),
             hint: hint.to_owned(),
         })
     };

@@ -6,7 +6,7 @@ use settings_model::ties::{AUSTRALIA_A, Example};
 
 pub(super) const STAGE_NOBODY_ASKED_FOR: Rule = Rule {
     name: "stage-nobody-asked-for",
-    sentence: "no trip stage is enabled that no layer asks for: it may cut into what the device must ride through",
+    sentence: "no trip stage is enabled that no requirement asks for: it may cut into what the device must ride through",
     source: PRACTICE,
     example: Example {
         failing: "inverter-1: { vector-shift: { state: enabled, threshold: 10 deg } }",
@@ -28,7 +28,7 @@ fn check(site: &Site<'_>) -> Vec<Broken> {
             with: Vec::new(),
             outcome: Outcome::DoesNotComply,
             basis: None,
-            says: format!("{} is enabled, and no layer asks for it; trips too early", state.function().title),
+            says: format!("{} is enabled, and no requirement asks for it; trips too early", state.function().title),
             hint: "switch it off, or have the network operator ask for it in writing".to_owned(),
         }));
     }

@@ -131,7 +131,7 @@ fn rate_stage_broken(n: usize, device: &DeviceResult<'_>) -> Option<Broken> {
             "{title} acts from {held}, and the device has to stay on at rates up to {rate}; {}",
             Harm::DropsOutTooEasily.phrase()
         ),
-        hint: format!("bring it to at least {rate}, or have the network operator ask for it in writing"),
+        hint: format!("set it to at least {rate}, or have the network operator ask for it in writing"),
     })
 }
 
@@ -258,7 +258,7 @@ impl Stage {
         let says = format!("{says}; {why}");
         let with = std::iter::once(self.threshold).chain(self.threshold.stage_times());
         let with = with.filter(|other| *other != setting && of.settings.get(*other).is_some()).collect();
-        let hint = format!("bring it to {bound}, or have the network operator ask for it in writing");
+        let hint = format!("set it to {bound}, or have the network operator ask for it in writing");
         let basis = basis(&[self.edge, self.shortest], of);
         Broken { rule: TRIP_INSIDE_WITHSTAND.name, device, setting, with, outcome, basis, says, hint }
     }

@@ -3,7 +3,7 @@
 use super::{Primary, WRONG_REGION, Wording, outcome};
 use crate::judge::{Fault, FaultKind};
 use crate::outcome::Cause;
-use crate::phrase::{dimension_of, lack_phrase, lack_remedy, within};
+use crate::phrase::{dimension_of, missing_evidence_phrase, missing_evidence_remedy, within};
 use crate::practice::{self, Broken};
 use crate::provenance::Standing;
 use settings_model::catalogue::Harm;
@@ -110,8 +110,8 @@ impl Wording<'_> {
 
     pub(super) fn tie_headline(&self, claim: &Claim) -> String {
         match claim.on {
-            Term::Var(var) => format!("{}: {}", var.setting.title(), self.tie_sentence(claim)),
-            Term::Gap(x, y) => format!("{} against {}: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
+            Term::Var(var) => format!("{}: not kept: {}", var.setting.title(), self.tie_sentence(claim)),
+            Term::Gap(x, y) => format!("{} against {}: not kept: {}", x.setting.title(), y.setting.title(), self.tie_sentence(claim)),
         }
     }
 
@@ -120,7 +120,7 @@ impl Wording<'_> {
         let name = known.map_or("tie", |t| t.name);
         let outcome = outcome(tie.kind);
         let headline = match tie.kind {
-            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), lack_phrase(lack)),
+            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), missing_evidence_phrase(lack)),
             _ => self.tie_values(claim),
         };
         let mut finding = Finding::new(outcome, name, self.place_of(claim.on.subject().setting, claim.on.subject().part), headline);
@@ -129,8 +129,8 @@ impl Wording<'_> {
             finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
         }
         finding.hint = Some(match (tie.kind, claim.on) {
-            (FaultKind::NotProven(lack), _) => lack_remedy(lack),
-            (_, Term::Var(var)) => format!("bring it to {}", self.tie_limit(var, claim)),
+            (FaultKind::NotProven(lack), _) => missing_evidence_remedy(lack),
+            (_, Term::Var(var)) => format!("set it to {}", self.tie_limit(var, claim)),
             (_, Term::Gap(..)) => known.map_or("", |tie| tie.to_do).to_owned(),
         });
         finding.note(format!("{} ({})", self.tie_sentence(claim), known.map_or("", |t| t.source)))

@@ -2,10 +2,10 @@
 
 use super::Wording;
 use crate::assess::RegionStands;
-use crate::judge::{Fault, FaultKind, Lack};
-use crate::phrase::{complies_within, lack_remedy, origin};
+use crate::judge::{Fault, FaultKind, MissingEvidence};
+use crate::phrase::{complies_within, missing_evidence_remedy, origin};
 use crate::provenance::of_line;
-use settings_model::catalogue::{Equipment, Harm, SettingId};
+use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId};
 use settings_model::facts::FactId;
 use settings_model::finding::{Because, Finding, Folded, Outcome};
 use std::collections::BTreeMap;
@@ -32,7 +32,7 @@ impl Wording<'_> {
             let mut finding = Finding::new(Outcome::NotProven, "fact-not-stated", place, headline);
             finding.setting = Some(name.to_owned());
             finding.folded = by_function(faults.iter().map(|fault| fault.setting));
-            (Harm::Departs, finding.hint(lack_remedy(Lack::Hangs(fact))))
+            (Harm::Departs, finding.hint(missing_evidence_remedy(MissingEvidence::Hangs(fact))))
         };
         by_fact.into_iter().map(one).collect()
     }
@@ -45,11 +45,11 @@ impl Wording<'_> {
         }
         let place = self.site.place(&["devices", name, "as-left", "settings"]);
         let headline =
-            format!("{name}: {} settings lie within their ranges, but which value is right the network operator says", left_open.len());
+            format!("{name}: {} settings lie within their ranges; the network operator decides the value of each", left_open.len());
         let mut finding = Finding::new(Outcome::NotProven, "left-to-the-operator", place, headline);
         finding.setting = Some(name.to_owned());
         finding.folded = by_function(left_open.iter().map(|fault| fault.setting));
-        finding.hint(lack_remedy(Lack::LeftOpen))
+        finding.hint(missing_evidence_remedy(MissingEvidence::LeftOpen))
     }
 
     pub(super) fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
@@ -59,15 +59,19 @@ impl Wording<'_> {
         };
         let names: Vec<String> = unstated.iter().map(|fault| fault.setting.to_string()).collect();
         let region = match self.device.region {
-            RegionStands::Yes => "what the network asks differs from the region, so the selected region does not stand for it",
-            RegionStands::NotCertified => "a selected region stands for values only on a device stated to be certified to the standard",
-            _ => "no region is stated as selected, so every value needs its own",
+            _ if self.device.kind == Equipment::Installation => None,
+            RegionStands::Yes => Some("what the network asks differs from the region, so the selected region does not stand for it"),
+            RegionStands::NotCertified => {
+                Some("a selected region stands for values only on a device stated to be certified to the standard")
+            }
+            _ => Some("no region is stated as selected, so every value needs evidence of its own"),
         };
         let headline = match &names[..] {
             [one] => format!("{}: {one} is not stated", self.device.name),
             _ => format!("{}: {} required settings are not stated", self.device.name, names.len()),
         };
-        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(path), headline).note(region);
+        let mut finding = Finding::new(Outcome::NotProven, "not-stated", self.site.place(path), headline);
+        finding.notes.extend(region.map(str::to_owned));
         finding.setting = match &names[..] {
             [one] => Some(format!("{}/{one}", self.device.name)),
             _ => Some(self.device.name.to_owned()),
@@ -99,23 +103,32 @@ impl Wording<'_> {
                     )
                 })
             }
-            _ if self.device.kind == Equipment::Installation => {
-                "state it under `installation`, or what it is added up from at each device: `nameplate`, `phases`, `on-phase`".to_owned()
-            }
-            _ => lack_remedy(Lack::NotStated),
+            _ if self.device.kind == Equipment::Installation => of_installation(unstated),
+            _ => missing_evidence_remedy(MissingEvidence::NotStated),
         })
     }
 }
 
+/// Where a file says what was calculated for the whole site, and what its devices add up to.
+fn of_installation(unstated: &[&Fault]) -> String {
+    let held = |by: HeldBy| unstated.iter().any(|fault| fault.setting.parameter().held_by == by);
+    let calculated = "write it under `installation`, as `voltage-rise: { total: … % }`; or describe the cables under `cables`, and \
+                      `asleft rise SITE` works it out";
+    let added_up = "state at each device what it is added up from: `nameplate`, `phases`, `on-phase`";
+    let remedies = [(HeldBy::Calculated, calculated), (HeldBy::AddedUp, added_up)];
+    let remedies: Vec<&str> = remedies.into_iter().filter(|(by, _)| held(*by)).map(|(_, remedy)| remedy).collect();
+    remedies.join("; ")
+}
+
 /// Whether a value lies within a range in which the network operator says the value.
 pub(super) fn is_left_open(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(Lack::LeftOpen)
+    fault.kind == FaultKind::NotProven(MissingEvidence::LeftOpen)
 }
 
 /// The fact that a demand depends on.
 pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
     match fault.kind {
-        FaultKind::NotProven(Lack::Hangs(fact)) => Some(fact),
+        FaultKind::NotProven(MissingEvidence::Hangs(fact)) => Some(fact),
         _ => None,
     }
 }

@@ -21,16 +21,20 @@ pub(super) fn finding(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Pl
                 }
                 _ => "ask the network operator whether the value matters here; a requirement that speaks of it belongs in the overlay",
             };
-            left_over(of, settings, "no requirement asks for", site).hint(hint)
+            left_over(of, settings, ["no requirement asks for it", "no requirement asks for them"], site).hint(hint)
         }
         WhyNotJudged::MayHaveToAct(settings) => {
             let hint = "compare it with your copy of the standard. Only if that asks for the function: enable it";
-            let why = "it does not act, and what is required was not seen by those who wrote the profile, of";
+            let why = [
+                "it does not act, and the table that says whether it must is not in the profile",
+                "they do not act, and the tables that say whether they must are not in the profile",
+            ];
             Finding { outcome: Outcome::NotProven, ..left_over(of, settings, why, site).hint(hint) }
         }
         WhyNotJudged::NotSeen(settings) => {
-            let hint = "compare it with your copy of the standard; `asleft explain` says which table";
-            left_over(of, settings, "what is required was not seen by those who wrote the profile, of", site).hint(hint)
+            let first = settings.first().map(ToString::to_string).unwrap_or_default();
+            let hint = format!("compare it with your copy of the standard; `asleft explain {first}` says which table");
+            left_over(of, settings, ["its table is not in the profile", "their tables are not in the profile"], site).hint(hint)
         }
     })
 }
@@ -41,8 +45,7 @@ fn of_cables(names: &[String], site: &dyn Places) -> Finding {
         _ => (vec!["cables"], "cables"),
     };
     let headline = format!("not judged: no voltage rise is held against a limit along the {cables} {}", names.join(", "));
-    let hint =
-        "see what `asleft rise` says of the cables: name under `feeds` of each cable the inverters at its end, and what else is missing";
+    let hint = "name under `feeds` of each cable the inverters at its end; `asleft rise SITE` says what else is missing";
     Finding::new(Outcome::Remark, "not-judged", site.place(&path), headline).hint(hint)
 }
 
@@ -58,13 +61,13 @@ fn nothing_is_asked(of: &NotJudged, assessment: &Assessment<'_>, site: &dyn Plac
     finding.setting = Some(name.to_owned());
     let device = assessment.devices.iter().find(|device| device.name == name);
     if let Some(device) = device {
-        finding.notes.push(format!("it stands under {}", under(&device.book.rulebook)));
+        finding.notes.push(format!("requirements here: {}", under(&device.book.rulebook)));
         finding.folded = by_function(device.settings.iter().map(|(setting, _)| setting));
     }
     finding.hint("check `kind` of the device; if that is right, ask the network operator what it has to hold, and add it to the overlay")
 }
 
-fn left_over(of: &NotJudged, settings: &[SettingId], why: &str, site: &dyn Places) -> Finding {
+fn left_over(of: &NotJudged, settings: &[SettingId], [of_one, of_all]: [&str; 2], site: &dyn Places) -> Finding {
     let name = of.device.as_str();
     let block: &[&str] = match of.kind {
         Equipment::Installation => &["installation"],
@@ -74,9 +77,9 @@ fn left_over(of: &NotJudged, settings: &[SettingId], why: &str, site: &dyn Place
         [only] => {
             let path: Vec<&str> = block.iter().copied().chain([only.function().key, only.parameter().key]).collect();
             let place = if site.has(&path) { site.place(&path) } else { site.place(block) };
-            (place, format!("{name}/{only}"), format!("{name}: not judged: {why} {}", only.title()))
+            (place, format!("{name}/{only}"), format!("{name}: {}: not judged: {of_one}", only.title()))
         }
-        _ => (site.place(block), name.to_owned(), format!("{name}: {} stated values are not judged: {why} them", settings.len())),
+        _ => (site.place(block), name.to_owned(), format!("{name}: {} stated values are not judged: {of_all}", settings.len())),
     };
     let mut finding = Finding::new(Outcome::Remark, "not-judged", place, headline);
     finding.setting = Some(setting);

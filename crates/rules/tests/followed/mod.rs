@@ -6,7 +6,7 @@ use rules::book::Counted;
 use rules::compare::action::{Action, ToDo};
 use rules::compare::step::Step;
 use rules::compare::versions::Change;
-use rules::judge::{Fault, FaultKind, Held, Lack, judge_entry};
+use rules::judge::{Fault, FaultKind, Held, MissingEvidence, judge_entry};
 use rules::phrase::to_set;
 use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
@@ -216,7 +216,7 @@ fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<J
     wrong.extend(assessment.broken.iter().map(|broken| format!("{} {}", broken.rule, broken.says)));
     wrong.extend(assessment.notes.iter().map(|note| note.headline.clone()));
     let of_approval = |note: &rules::assess::Note| note.name.starts_with("approval-") && note.outcome != FindingOutcome::Remark;
-    let is_left_open = |fault: &Fault| fault.kind == FaultKind::NotProven(Lack::LeftOpen);
+    let is_left_open = |fault: &Fault| fault.kind == FaultKind::NotProven(MissingEvidence::LeftOpen);
     let faults = || assessment.devices.iter().flat_map(|device| device.faults.iter().map(move |fault| (device.name, fault)));
     let is_open_alone = assessment.broken.is_empty()
         && assessment.notes.iter().all(|note| note.outcome == FindingOutcome::Remark)

@@ -56,7 +56,7 @@ fn not_stated(entry: &Entry<'_>, figures: &[Figure<'_>], profile: &dyn Stating, 
         let says = format!("{title} states no value of {}", entry.setting);
         let mend = match has_gap(entry, profile) {
             true => "it is a gap there: write the value into a profile of your own, with this copy as its source",
-            false => "leave it out, or correct the setting; `asleft attest new` lists what can be read",
+            false => "leave it out, or correct the setting; `asleft attest new PROFILE` lists what can be read",
         };
         return vec![finding(place, says).hint(mend)];
     }

@@ -155,7 +155,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Dimension::ApparentPower,
                 BREACH,
                 Harm::GivesUpEnergy,
-                "of the device; above it the device gives way",
+                "of the device; above it the device reduces its output",
             ),
             quantity(
                 "hard",

@@ -222,14 +222,14 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         key: "power-priority",
         title: "Priority at full apparent power",
-        meaning: "which kind of power gives way where both together would pass the rating",
+        meaning: "which kind of power is reduced where both together would pass the rating",
         held_by: INVERTER,
         parameters: &[choice(
             "first",
             "comes first",
             &["active-power", "reactive-power"],
             Harm::SupportsLess,
-            "the kind of power that is kept; the other gives way",
+            "the kind of power that is kept; the other is reduced",
         )],
     },
 ];

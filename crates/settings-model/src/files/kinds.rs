@@ -107,7 +107,7 @@ kinds! {
         word: "exercise-key",
         title: "asleft exercise key: which faults each student's site has, and what is right",
         folder: None,
-        instead: "name the answer key that `asleft exercise new` wrote",
+        instead: "name the answer key that `exercise new` wrote",
         schema: || schema_for!(ExerciseKeyFile<'static>),
     }
     "What is known of the work at a site"
@@ -131,7 +131,7 @@ kinds! {
         word: "register-image",
         title: "asleft register image: registers of a device, as they were read",
         folder: None,
-        instead: "name a file of registers that `asleft capture --raw` wrote",
+        instead: "name a file of registers that `capture --raw` wrote",
         schema: || schema_for!(RegisterImageFile),
     }
 }

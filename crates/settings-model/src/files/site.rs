@@ -33,7 +33,7 @@ pub struct SiteFile<'a> {
     /// The network operator, as its overlay files name it.
     #[serde(borrow)]
     pub network: Option<Text<'a>>,
-    /// Under which requirements the site stands.
+    /// The requirements that hold for the site.
     #[serde(borrow)]
     pub requirements: Requirements<'a>,
     /// The dates that decide which version of a requirement governs.

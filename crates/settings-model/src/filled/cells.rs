@@ -90,12 +90,12 @@ const LONGEST_CELL: usize = 64 << 10;
 fn too_long(source: SourceId, start: usize) -> Finding {
     let place = Place { source, start: start as u32, end: start as u32 };
     let finding = Finding::unusable("cell-too-long", place, "a cell of more than 64 KB, which no sheet of a site has");
-    finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it with its separators and line ends")
+    finding.hint("name the sheet that `asleft sheet SITE --format csv` printed for this site; save it with its separators and line ends")
 }
 
 fn too_many(place: Place) -> Finding {
     let finding = Finding::unusable("too-many-cells", place, format!("more than {MOST_CELLS} cells, which no sheet of a site has"));
-    finding.hint("name the sheet that `asleft sheet --format csv` printed for this site; save it without empty rows and columns")
+    finding.hint("name the sheet that `asleft sheet SITE --format csv` printed for this site; save it without empty rows and columns")
 }
 
 /// Lines as the reader of the table ends them: a carriage return alone ends one too.

@@ -157,7 +157,7 @@ pub(super) fn unknown(device: &str, map: &LabelMap, key: &Node, unfound: Unfound
             let finding = finding(format!("{} has no label `{}`", map.name(), key.text()));
             match meant {
                 Some(meant) => finding.hint(format!("did you mean `{meant}`?")),
-                None => finding.hint("`asleft sheet` lists the display's labels for the device"),
+                None => finding.hint("`asleft sheet SITE` lists the display's labels for the device"),
             }
         }
         Unfound::Ambiguous(paths) => {

@@ -111,7 +111,7 @@ impl Library {
                     overlays.push(next);
                 }
                 _ => {
-                    let says = "an overlay stands on either a `standard` or a `network`";
+                    let says = "an overlay extends either a `standard` or a `network`";
                     return Err(vec![Finding::unusable("extends", last.file.extends.place, says)].into());
                 }
             }
@@ -154,7 +154,7 @@ impl Library {
         };
         let lowest = overlays.last().expect("begins with one").clone();
         let Some(standard) = &lowest.file.extends.standard else {
-            let says = "an overlay stands on either a `standard` or a `network`";
+            let says = "an overlay extends either a `standard` or a `network`";
             return Err(vec![Finding::unusable("extends", lowest.file.extends.place, says)].into());
         };
         let standard = self.standard(standard, sources).map_err(|refusal| refusal.at(standard.place))?;
@@ -172,6 +172,6 @@ pub(super) fn name_of(standard: &StandardFile) -> String {
 const MOST_LAYERS: usize = 8;
 
 fn stands_on_itself(place: Place) -> Finding {
-    let finding = Finding::unusable("extends", place, "the overlay stands, directly or through others, on its own network");
+    let finding = Finding::unusable("extends", place, "the overlay extends its own network, directly or through others");
     finding.hint("name the standard, or the network, that is below it")
 }

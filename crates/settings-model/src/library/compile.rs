@@ -83,8 +83,8 @@ pub(super) fn admits(chain: &Chain, region: &str) -> Result<(), Refusal> {
             let asked: Vec<String> = file.regions.iter().map(|named| format!("`{}`{}", named.value, title(&named.value))).collect();
             return Err(Refusal::Unknown {
                 part: Part::Region,
-                says: format!("`{region}`{} is not a region that {}, {} takes", title(region), file.title, file.issue.name),
-                hint: Some(format!("it asks for {}: state that, if the devices have it, or ask the network operator", one_of(&asked))),
+                says: format!("`{region}`{} is not a region that {}, {} allows", title(region), file.title, file.issue.name),
+                hint: Some(format!("it allows {}: state that, if the devices have it, or ask the network operator", one_of(&asked))),
             });
         }
     }

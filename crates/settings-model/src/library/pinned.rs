@@ -79,17 +79,17 @@ fn stand_on_one_another(overlays: &[Rc<Typed<OverlayFile>>], network: Option<&st
         };
         if !fits {
             let stands_on = extends.network.as_ref().or(extends.standard.as_ref()).map_or("nothing", |name| name.as_str());
-            return Err(unfit(format!("`{}` stands on `{stands_on}`, and something else is pinned below it", overlay.file.network.value)));
+            return Err(unfit(format!("`{}` extends `{stands_on}`, and something else is pinned below it", overlay.file.network.value)));
         }
     }
     Ok(())
 }
 
 fn left_out(name: &str) -> Refusal {
-    unfit(format!("`{name}`, under which the site stands, is not pinned"))
+    unfit(format!("`{name}`, which the site has to meet, is not pinned"))
 }
 
 fn unfit(says: String) -> Refusal {
-    let hint = "restore the pins as `asleft pin` wrote them; or judge the site anew, and pin that".to_owned();
+    let hint = "restore the pins as `pin` wrote them; or judge the site anew, and pin that: `asleft pin SITE --write`".to_owned();
     Refusal::Unknown { part: Part::Pinned, says, hint: Some(hint) }
 }

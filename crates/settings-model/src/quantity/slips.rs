@@ -44,7 +44,7 @@ impl Dimension {
 
     fn no_quantity(self, text: &str) -> Slip {
         if self == Self::Time && text == NEVER {
-            return Slip::new("no limit says `never`", "require the function's `state` to be off, or a longest time");
+            return Slip::new("a limit cannot be `never`", "require the function's `state` to be off, or a longest time");
         }
         let bounds = ["at least ", "at most ", "over ", "under "];
         if text.contains(" to ") || bounds.iter().any(|words| text.starts_with(words)) {
@@ -109,7 +109,7 @@ fn thousands_apart(text: &str) -> Option<Slip> {
     let end = text.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(text.len());
     let number = text[..end].trim_end();
     let mended = text.replace(number, &without_thousands_apart(number)?);
-    Some(Slip::new(format!("`{text}` has its thousands apart"), format!("write `{mended}`")))
+    Some(Slip::new(format!("`{text}` has a mark between its thousands"), format!("write `{mended}`")))
 }
 
 /// `1,231` may be 1.231 or 1231.
@@ -141,9 +141,9 @@ mod tests {
             (Dimension::Voltage, "at most 253 V", "`at most 253 V` is an interval where one voltage belongs", "write one value"),
             (Dimension::Voltage, "244 V to 253 V", "`244 V to 253 V` is an interval", "write one value"),
             (Dimension::Voltage, "264,5 V", "`264,5 V` has a decimal comma", "write a point: `264.5 V`"),
-            (Dimension::ActivePower, "1,000.5 W", "`1,000.5 W` has its thousands apart", "write `1000.5 W`"),
-            (Dimension::ActivePower, "4 999,5 W", "`4 999,5 W` has its thousands apart", "write `4999.5 W`"),
-            (Dimension::ActivePower, "1.231,5W", "`1.231,5W` has its thousands apart", "write `1231.5W`"),
+            (Dimension::ActivePower, "1,000.5 W", "`1,000.5 W` has a mark between its thousands", "write `1000.5 W`"),
+            (Dimension::ActivePower, "4 999,5 W", "`4 999,5 W` has a mark between its thousands", "write `4999.5 W`"),
+            (Dimension::ActivePower, "1.231,5W", "`1.231,5W` has a mark between its thousands", "write `1231.5W`"),
             (Dimension::ActivePower, "1,231 W", "`1,231 W` has a comma", "write `1.231 W` or `1231 W`, whichever is meant"),
             (Dimension::ActivePower, "kW", "`kW` has no number", "write the number in front of the unit, such as `5 kW`"),
             (Dimension::Percent, "−60 %", "`−60 %` begins with a typographic dash", "write the plain minus sign: `-60 %`"),

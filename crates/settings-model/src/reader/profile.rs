@@ -80,11 +80,11 @@ fn extends(root: &Node) -> Option<Finding> {
     let finding = |place, says: &str, mend: &str| Some(Finding::unusable("extends", place, says).hint(mend));
     match (extends.entry("standard"), extends.entry("network"), extends.entry("version")) {
         (Some(_), Some((network, _)), _) => {
-            finding(network.place, "a network beside a standard", "keep one: the other network's overlay says on which standard it stands")
+            finding(network.place, "a network beside a standard", "keep one: the other network's overlay says which standard it extends")
         }
         (None, None, _) => finding(
             key.place,
-            "the overlay stands on nothing",
+            "the overlay does not say what it extends",
             "add `standard: …`, or `network: …` with a range of its versions as `version: …`",
         ),
         (Some(_), None, Some((version, _))) => {
@@ -168,13 +168,13 @@ impl Said<'_> {
         match verb {
             None if said.entry("otherwise").is_none() => findings.extend(self.silent(said)),
             Some((verb, _)) if said.get("source").is_none() => {
-                let finding = Finding::unusable("no-source", verb.place, "a demand without a source");
+                let finding = Finding::unusable("no-source", verb.place, "a requirement without a source");
                 findings.push(finding.hint("add `source: …`, naming one of the file's `sources`"));
             }
             _ => {}
         }
         if let (Some((gap, _)), Some((verb, _))) = (said.entry("gap"), VERBS.iter().filter(|v| **v != "gap").find_map(|v| said.entry(v))) {
-            let finding = Finding::unusable("gap", gap.place, "a gap beside a demand").because(verb.place, "the demand");
+            let finding = Finding::unusable("gap", gap.place, "a gap beside a requirement").because(verb.place, "the requirement");
             findings.push(finding.hint("leave one of the two out: a gap says that nothing was seen"));
         }
         findings.extend(response_of_nothing(said));

@@ -31,7 +31,7 @@ fn check_step(step: &Node, findings: &mut Vec<Finding>) -> usize {
         if let Some((other, _)) = other {
             let says = format!("`{}` beside `repeat`", other.text());
             let finding =
-                Finding::unusable("repeat-and-more", other.place, says).because(repeat.place, "what is repeated stands under `then`");
+                Finding::unusable("repeat-and-more", other.place, says).because(repeat.place, "what is repeated is listed under `then`");
             findings.push(finding.hint("make it a step of its own, under `then` or beside this one"));
         }
         if inner == 0 {

@@ -67,7 +67,7 @@ fn requirements(root: &Node) -> Option<Finding> {
     let finding = |place, says: &str, mend: &str| Some(Finding::unusable("requirements", place, says).hint(mend));
     match (root.get("network"), standard, overlay) {
         (Some(_), Some((standard, _)), _) => {
-            let mend = "leave `standard` out: the network's overlay says on which standard it stands";
+            let mend = "leave `standard` out: the network's overlay says which standard it extends";
             finding(standard.place, "a standard beside a network", mend)
         }
         (None, _, Some((overlay, _))) => {

@@ -52,6 +52,12 @@ fn each_once(mut problems: Vec<Problem<'_>>) -> Vec<Problem<'_>> {
 /// So many functions still fit into a hint.
 const FEW: usize = 12;
 
+/// Where it says what a file of this kind may hold.
+pub(super) fn see_schema(root: &Node) -> String {
+    let kind = root.get("kind").map(Node::text).unwrap_or("KIND");
+    format!("`asleft schema {kind}` prints what may stand here")
+}
+
 fn unknown_key(root: &Node, problem: &Problem<'_>, key: &str, meant: Option<&str>) -> Finding {
     let node = follow(root, &problem.path).0;
     let known: Vec<&str> = problem.known_keys().collect();
@@ -83,7 +89,7 @@ fn value(root: &Node, problem: &Problem<'_>) -> Finding {
         ProblemKind::Size => size(node, &problem.schema),
         ProblemKind::OutOfRange => out_of_range(node, &problem.schema),
         ProblemKind::Complaint { says, mend } => Slip::new(says, mend),
-        ProblemKind::Other(says) => Slip::new(says, "`asleft schema` prints what may stand here"),
+        ProblemKind::Other(says) => Slip::new(says, see_schema(root)),
         ProblemKind::UnknownKey(_) | ProblemKind::MissingKey(_) => unreachable!("sorted out before"),
     };
     Finding::unusable("value", node.place, slip.says).hint(slip.mend)

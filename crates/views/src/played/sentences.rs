@@ -41,7 +41,7 @@ fn times(count: u64) -> String {
 fn dropped_out_times([least, most]: [u64; 2]) -> String {
     let up_to = |count: u64| if count == 1 { times(count) } else { format!("up to {}", times(count)) };
     match (least, most - least) {
-        (0, 0) => "It did not drop out by any stage that was played".to_owned(),
+        (0, 0) => "No stage that was played disconnected it".to_owned(),
         (0, n) => format!("It may have disconnected {}", up_to(n)),
         (n, 0) => format!("It disconnected {}", times(n)),
         (n, m) => format!("It disconnected {}, and may have {} more", times(n), up_to(m)),

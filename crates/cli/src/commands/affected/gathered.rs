@@ -61,7 +61,7 @@ impl Gathered {
         let place = line.map_or_else(|| name.to_owned(), |line| format!("{name}: line {line}"));
         let faults = |findings: Vec<Finding>| {
             let first = findings.first().map(|finding| finding.headline.clone()).unwrap_or_default();
-            format!("{place}: {first}; `asleft check` shows where")
+            format!("{place}: {first}; `asleft check {name}` shows where")
         };
         let root = match read {
             Ok(root) => root,

@@ -37,10 +37,12 @@ fn reservations(report: &AffectedReport) -> Vec<String> {
     let of_work: Figures = work(report).filter_map(|(_, work)| work.basis).collect();
     let at_fault = match report.at_fault_already {
         0 => None,
-        1 => Some("AT FAULT ALREADY: 1 site without a change does not comply, or is not proven; `asleft check` shows why.".to_owned()),
-        many => {
-            Some(format!("AT FAULT ALREADY: {many} sites without a change do not comply, or are not proven; `asleft check` shows why."))
+        1 => {
+            Some("AT FAULT ALREADY: 1 site without a change does not comply, or is not proven; `asleft check SITES` shows why.".to_owned())
         }
+        many => Some(format!(
+            "AT FAULT ALREADY: {many} sites without a change do not comply, or are not proven; `asleft check SITES` shows why."
+        )),
     };
     at_fault.into_iter().chain(complying).chain(of_work.warning("that ask for this work")).collect()
 }
@@ -90,7 +92,7 @@ fn text(out: &mut dyn Write, report: &AffectedReport) -> io::Result<()> {
         writeln!(out, "  {}", wrapped(&staying.join(", "), width - 2, 4))?;
     }
     if report.sites.iter().any(|site| site.reason.is_some()) {
-        render::heading(out, "COULD NOT TELL", "and why; `asleft check` shows where")?;
+        render::heading(out, "COULD NOT TELL", "and why; `asleft check SITES` shows where")?;
     }
     for says in could_not_tell(report) {
         writeln!(out, "  {}", wrapped(&says, width - 2, 4))?;

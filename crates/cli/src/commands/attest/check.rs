@@ -159,7 +159,7 @@ fn write_text(
         } else {
             &*format!("{not_listed} more unverified figures of the profile are")
         };
-        let says = format!("{figures} not in this file; `asleft attest new` lists all");
+        let says = format!("{figures} not in this file; `asleft attest new PROFILE` lists all");
         writeln!(out, "{}", wrapped(&says, width, 2))?;
     }
     writeln!(out, "{}", wrapped(CAUTION, width, 0))

@@ -40,7 +40,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
         [] => match Use::in_profiles(&open, &mut assessor) {
             Ok(used) => (used, 0),
             Err(Refusal::Unusable(findings)) => return write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
-            Err(_) => return refused("what stands on what cannot be told; `asleft lint` says why"),
+            Err(_) => return refused("which networks extend which profile cannot be told; `asleft lint` says why"),
         },
         sites => at_sites(sites, args, &keys, &open)?,
     };
@@ -88,7 +88,7 @@ fn at_sites(sites: &[std::path::PathBuf], args: &AttestList, keys: &[String], op
         progress.step(done.used.users + done.unread.len());
         used.merge(&done.used);
         unread += done.unread.len();
-        done.unread.iter().try_for_each(|line| writeln!(terminal::stderr(), "asleft: {line}"))
+        done.unread.iter().try_for_each(|line| refused(line).map(drop))
     })?;
     Ok((used, unread))
 }
@@ -137,8 +137,10 @@ fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
         assessment.book.is_some().then(|| (network, lines_at(&assessment)))
     }) {
         Ok(Some((network, lines))) => counted.used.add_site(&network, &lines),
-        Ok(None) => counted.unread.push(format!("{place}: it cannot be told what the site stands under; `asleft check` says why")),
-        Err(()) => counted.unread.push(format!("{place}: the site cannot be used; `asleft check` says why")),
+        Ok(None) => {
+            counted.unread.push(format!("{place}: which requirements hold there cannot be told; `asleft check {}` says why", found.name))
+        }
+        Err(()) => counted.unread.push(format!("{place}: the site cannot be used; `asleft check {}` says why", found.name)),
     }
     // profiles that were read for it stay, and the site's text with them
     if assessor.sources.len() == before + 1 {

@@ -90,10 +90,10 @@ fn head(profile: &Named) -> String {
     let says = [
         format!("An attestation of {}. Keep it in a folder of profiles as `attestations/{}/<office>.yaml`.", profile.title, profile.key),
         "Read each value in your licensed copy and write it here as the copy has it, with its clause. The values are left empty on purpose: \
-         a number that stands there already gets ticked through. Do not copy them from the profile."
+         a number that is there already is soon ticked off unread. Do not copy them from the profile."
             .to_owned(),
-        "A line that is left empty is not yet read; one that you take out is not spoken of. Where the copy says something else than the \
-         profile, write what the copy says: it is then told wherever the figure is used."
+        "A line that is left empty is not yet read; one that you take out stays as it was. Where the copy says something else than the \
+         profile, write what the copy says: the program then says so wherever the figure is used."
             .to_owned(),
         "Carry numbers and clause references only: a standard's sentences and tables are copyright.".to_owned(),
     ];

@@ -19,18 +19,35 @@ use terminal::style;
 pub struct Text {
     width: usize,
     colour: bool,
+    /// Every consequence and note of a finding.
+    all: bool,
 }
 
 impl Text {
     /// For the terminal at hand.
     pub fn here() -> Self {
-        Self { width: render::width(), colour: render::colour() }
+        Self { width: render::width(), colour: render::colour(), all: true }
+    }
+
+    /// The same, with one fault on one screen unless all is asked for.
+    pub fn of(all: bool) -> Self {
+        Self { all, ..Self::here() }
+    }
+
+    /// How many lines a finding may take: beneath so many of its site's, or among others.
+    fn room(self, head: usize, findings: usize) -> usize {
+        match (self.all, findings) {
+            (true, _) => usize::MAX,
+            // an empty line in front, and the caution behind
+            (false, 1) => SCREEN.saturating_sub(head + 2),
+            (false, _) => AMONG_OTHERS,
+        }
     }
 
     /// For a page, without colour.
     #[cfg(feature = "page")]
     pub fn of_width(width: usize) -> Self {
-        Self { width, colour: false }
+        Self { width, colour: false, all: true }
     }
 }
 
@@ -46,9 +63,12 @@ impl Form for Text {
         if !said.is_silent() {
             said.answer().extend_from_slice(self.between());
         }
+        let before = said.answer().len();
         write_headline(said.answer(), judged, asked, *self)?;
+        let head = said.answer()[before..].iter().filter(|byte| **byte == b'\n').count();
+        let room = self.room(head, judged.findings.len());
         for finding in &judged.findings {
-            let shown = render::findings::finding(finding, &assessor.sources, self.width, self.colour);
+            let shown = render::findings::within(finding, &assessor.sources, self.width, self.colour, room);
             // what keeps a file from being read is a message, not an answer
             let to = if finding.outcome == Outcome::Unusable { said.message() } else { said.answer() };
             writeln!(to, "\n{shown}")?;
@@ -98,17 +118,23 @@ fn files(count: usize) -> String {
 }
 
 /// What stands beneath what does not comply.
-const LICENSED: &str = "only licensed persons may change settings; the network operator decides";
+const LICENSED: &str = "only licensed persons change settings; the network operator decides";
+/// Lines of a screen that one fault fits on.
+const SCREEN: usize = 20;
+/// Lines of a finding that is not the only one.
+const AMONG_OTHERS: usize = 14;
 
-fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour }: Text) -> io::Result<()> {
+fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour, all }: Text) -> io::Result<()> {
     let (strong, plain) = if colour { (style(code(judged.judgement.verdict)), style("0")) } else { Default::default() };
-    let words = judged.headline().to_uppercase();
+    let words = render::wrapped(&judged.headline().to_uppercase(), width, 2);
     if let Some(notice) = judged.training {
         writeln!(out, "{notice}")?;
     }
     let id = judged.id.as_deref().unwrap_or("unnamed site");
     let line = judged.line.map(|line| format!(":{line}")).unwrap_or_default();
-    writeln!(out, "{strong}{words}{plain}  {id}  ({}{line})", judged.file)?;
+    let of_site = format!("{id}  ({}{line})", judged.file);
+    let is_narrow = words.lines().last().unwrap_or_default().chars().count() + 2 + of_site.chars().count() > width;
+    writeln!(out, "{strong}{words}{plain}{}{of_site}", if is_narrow { "\n  " } else { "  " })?;
     if judged.under.is_empty() {
         return Ok(());
     }
@@ -122,8 +148,11 @@ fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { wi
         writeln!(out, "  {}", render::wrapped(&format!("values: {known_by}"), width - 2, 4))?;
     }
     if !judged.not_checked.is_empty() {
-        let unseen = format!("not checked (not in profile): {}", functions(&judged.not_checked).join(", "));
-        writeln!(out, "  {}", render::wrapped(&unseen, width - 2, 4))?;
+        let unseen = functions(&judged.not_checked);
+        let named = render::wrapped(&format!("not checked (not in profile): {}", unseen.join(", ")), width - 2, 4);
+        let is_long = !all && named.contains('\n');
+        let counted = || format!("not checked (not in profile): {} functions, which `--all` names", unseen.len());
+        writeln!(out, "  {}", if is_long { counted() } else { named })?;
     }
     Ok(())
 }

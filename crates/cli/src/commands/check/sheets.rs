@@ -64,7 +64,7 @@ pub fn run(args: &Check, folder: &Path) -> io::Result<Exit> {
 
 fn why_not(of: Option<&str>, is_known: bool, is_twice: bool) -> String {
     match of {
-        None => "its column `site` names no site; print the sheet anew with `asleft sheet --format csv`".to_owned(),
+        None => "its column `site` names no site; print the sheet anew with `asleft sheet SITE --format csv`".to_owned(),
         Some(site) if is_twice => format!("two of the files named are of the site `{site}`; name one of them"),
         Some(site) if is_known => format!("another sheet of this folder is of the site `{site}` too; keep the one that is meant"),
         Some(site) => format!("none of the files named is of the site `{site}`; name its file too"),
@@ -122,7 +122,7 @@ impl<'a> Answers<'a> {
         if asked.pinned {
             assessor.governed_by = GovernedBy::Pins;
         }
-        let form = (args.format != CheckFormat::Text).then(|| form(args.format));
+        let form = (args.format != CheckFormat::Text).then(|| form(args.format, args.all));
         let mut out = io::BufWriter::new(Box::new(terminal::stdout()) as Box<dyn Write>);
         form.as_ref().map_or(Ok(()), |form| form.begin(&mut out, asked))?;
         let (tally, rows) = (Tally::default(), Vec::new());

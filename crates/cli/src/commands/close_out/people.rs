@@ -141,7 +141,7 @@ impl Page<'_> {
         self.part("PHOTOS", None)?;
         for photo in &self.record.photos {
             let file = photo.file.as_ref().map_or_else(String::new, |file| format!(", {file}"));
-            let and = if photo.proves.is_empty() { "" } else { "; is to show" };
+            let and = if photo.proves.is_empty() { "" } else { "; must show" };
             self.line(&format!("- {}{file}: {}{and}", photo.name, found(photo.found)))?;
             for proves in &photo.proves {
                 writeln!(self.out, "      {proves}")?;

@@ -26,8 +26,7 @@ pub fn advice(report: &EventsReport, site: Option<&Path>) -> Vec<String> {
             "Check connections and the neutral, dead and isolated, from the point of supply to the terminals.",
         ]);
         if is_high {
-            advice
-                .push("Check volt-var: that it is enabled with the required curve, and that its signs are not reversed (`asleft check`).");
+            advice.push("Check volt-var: that it is enabled with the required curve, and that its signs are not reversed.");
         }
         advice
             .push("Then go to the network operator with this log. A limit is not raised to stop drop-outs: it protects what is connected.");

@@ -172,7 +172,7 @@ fn member(student: &str, answers: &StudentKey<'_>, node: &Node, assessor: &mut A
         Ok(_) => Err(findings),
         Err(_) => {
             let says = format!("what was issued to {student} is no longer a site's file");
-            findings.push(Finding::unusable("issued-altered", place, says).hint("restore the key as `asleft exercise new` wrote it"));
+            findings.push(Finding::unusable("issued-altered", place, says).hint("restore the key as `exercise new` wrote it"));
             Err(findings)
         }
     }

@@ -47,7 +47,7 @@ pub fn values(form: &LogForm, layout: &Layout, are_means: bool) -> Vec<String> {
     }
     if are_means {
         let said =
-            if form.means.is_none() { "taken to be means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
+            if form.means.is_none() { "counted as means, by their spacing or heading (`--samples` says otherwise)" } else { "means" };
         let stamp = if form.means == Some(MeansStamped::End) { "the end" } else { "the beginning" };
         notes.push(format!("values are {said}, stamped with {stamp} of their interval"));
     }

@@ -165,7 +165,7 @@ impl Talk<'_> {
         match (&question.default, question.need) {
             (Some(default), _) => writeln!(self.output, "  Enter alone: {default}"),
             (None, Need::Answer) => Ok(()),
-            (None, _) => writeln!(self.output, "  Enter alone: not known, left out"),
+            (None, _) => writeln!(self.output, "  Enter alone: {}", question.open),
         }
     }
 }

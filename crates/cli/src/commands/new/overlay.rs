@@ -1,14 +1,14 @@
 //! `asleft new overlay`: a network operator's first requirements, with what to fill in next.
 
 use super::answers::Answers;
-use super::question::{Choice, Need, Question, chosen, one_line};
+use super::question::{Choice, Question, chosen, one_line};
 use super::site::{networks, standards};
 use super::{STANDARD_OUTPUT, kept, taken, with_answers};
 use crate::Exit;
 use crate::args::NewOverlay;
 use crate::commands::template::rows_of;
 use crate::commands::{assessor, refused};
-use crate::render::wrapped;
+use crate::render::{self, wrapped};
 use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::book::Books;
@@ -71,7 +71,8 @@ pub fn run(args: &NewOverlay) -> io::Result<Exit> {
     if file.as_os_str() != STANDARD_OUTPUT {
         let (file, folder, network) = (terminal::path(&file), terminal::path(&folder), &overlay.network);
         let mut out = terminal::stderr();
-        writeln!(out, "written: {file}\nnext: fill in what {} asks differently, behind `# settings:` in the file; then", overlay.title)?;
+        let next = format!("next: fill in what {} asks differently, behind `# settings:` in the file; then", overlay.title);
+        writeln!(out, "written: {file}\n{}", wrapped(&next, render::width(), 2))?;
         writeln!(out, "  asleft lint {network}/{VERSION} --profiles {folder}")?;
         writeln!(out, "  asleft new my-site.yaml --network {network} --profiles {folder}")?;
     }
@@ -161,8 +162,8 @@ fn regions(
     assessor: &mut Assessor,
 ) -> io::Result<Vec<String>> {
     let choices = Choice::words(regions_of(extends, range, assessor));
-    let question = Question::new("--region", "Regions that its sites stand under", "of several, with commas between; each is linted");
-    let question = question.choices(choices).need(Need::Nothing);
+    let question = Question::new("--region", "Regions of its sites", "of several, with commas between; each is linted");
+    let question = question.choices(choices).or_nothing("every region that the rules below it have");
     let given = (!args.regions.is_empty()).then(|| args.regions.join(","));
     let read = |text: &str| text.split(',').map(|region| question.word(region)).collect::<Result<Vec<_>, _>>();
     Ok(answers.ask(given.as_deref(), &question, read)?.unwrap_or_default())

@@ -48,12 +48,23 @@ pub struct Question<'q> {
     pub default: Option<String>,
     /// Whether it may stay open.
     pub need: Need,
+    /// What it means that it stays open.
+    pub open: &'q str,
 }
 
 impl<'q> Question<'q> {
     /// A question that needs an answer.
     pub fn new(flag: impl Into<String>, asks: &'q str, why: &'q str) -> Self {
-        Self { flag: flag.into(), asks, why, choices: Vec::new(), example: "", default: None, need: Need::Answer }
+        Self {
+            flag: flag.into(),
+            asks,
+            why,
+            choices: Vec::new(),
+            example: "",
+            default: None,
+            need: Need::Answer,
+            open: "not known, left out",
+        }
     }
 
     /// With the answers that may be chosen.
@@ -74,6 +85,11 @@ impl<'q> Question<'q> {
     /// With whether it may stay open.
     pub fn need(self, need: Need) -> Self {
         Self { need, ..self }
+    }
+
+    /// A question that may be passed over, and what that means.
+    pub fn or_nothing(self, open: &'q str) -> Self {
+        Self { need: Need::Nothing, open, ..self }
     }
 
     /// What would do as an answer, in a line.

@@ -3,10 +3,10 @@
 use super::answers::Answers;
 use super::devices::{self, Device, OfDevices};
 use super::question::{Choice, Need, Question, UNKNOWN};
+use super::standard::{books, certificates, region};
 use crate::args::NewSite;
 use jiff::civil::Date;
 use rules::assess::Assessor;
-use rules::book::Books;
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, FactValue, Facts, NO_EXPORT};
@@ -15,7 +15,6 @@ use settings_model::library::{Refusal, Request};
 use settings_model::notation;
 use settings_model::quantity::Dimension;
 use std::io;
-use std::rc::Rc;
 
 /// What was answered of a site.
 #[derive(Default)]
@@ -36,7 +35,7 @@ pub struct Site {
 }
 
 impl Site {
-    fn request(&self) -> Request<'_> {
+    pub(super) fn request(&self) -> Request<'_> {
         Request {
             network: self.network.as_deref(),
             standard: self.standard.as_deref(),
@@ -46,7 +45,7 @@ impl Site {
         }
     }
 
-    fn facts(&self, today: Date) -> Facts {
+    pub(super) fn facts(&self, today: Date) -> Facts {
         let mut facts = Facts::default();
         facts.set_date(FactId::Today, today);
         self.dates.iter().for_each(|(fact, date)| facts.set_date(*fact, *date));
@@ -109,7 +108,7 @@ fn requirements(args: &NewSite, site: &mut Site, answers: &mut Answers<'_>, asse
     }
     site.standard = Some(of);
     let question = Question::new("--installation", "Standard of installation", "rules for the whole site, such as its voltage rise");
-    let question = question.choices(of_standards(assessor, false)).need(Need::Nothing);
+    let question = question.choices(of_standards(assessor, false)).or_nothing("none");
     site.installation = answers.word(args.installation.as_deref(), &question)?;
     Ok(())
 }
@@ -180,78 +179,6 @@ fn deciding(site: &Site, facts: &Facts, assessor: &mut Assessor) -> Result<Vec<F
         return Ok(Vec::new());
     }
     assessor.library.undecided_facts(site.request(), facts, &mut assessor.sources)
-}
-
-/// What is taken from the standard below a site.
-struct Standard {
-    key: String,
-    name: String,
-    nominal: Option<Exact>,
-    certified: Vec<String>,
-    supersedes: Vec<String>,
-}
-
-/// Asks for the region; the standard that it is of.
-fn region(args: &NewSite, site: &mut Site, answers: &mut Answers<'_>, assessor: &mut Assessor) -> io::Result<Option<Standard>> {
-    let facts = site.facts(assessor.today);
-    let Assessor { library, sources, .. } = assessor;
-    let version = site.network.as_ref().and_then(|network| {
-        let governing = library.governing_version(network, &facts, sources).ok().flatten();
-        governing.or_else(|| library.versions(network).pop())
-    });
-    let key = match (&site.network, &version) {
-        (Some(network), Some(version)) => library.standard_below(network, version, sources).ok(),
-        _ => site.standard.clone(),
-    };
-    let file = key.as_ref().and_then(|key| library.standard(key, sources).ok());
-    let admitted = match (&site.network, &version) {
-        (Some(network), Some(version)) => library.regions_below(network, version, sources).ok(),
-        _ => None,
-    };
-    let is_admitted = |key: &str| admitted.as_ref().is_none_or(|admitted| admitted.iter().any(|one| one == key));
-    let regions = file.iter().flat_map(|file| file.file.regions.iter());
-    let choices: Vec<Choice> = regions
-        .filter(|(key, _)| is_admitted(key))
-        .map(|(key, region)| Choice { word: key.to_owned(), means: region.title.clone() })
-        .collect();
-    // one alone leaves nothing to choose
-    let only = if let [only] = &choices[..] { Some(only.word.clone()) } else { None };
-    let question =
-        Question::new("--region", "Region", "the values that a device brings when it is selected").choices(choices).default(only);
-    site.region = answers.word(args.region.as_deref(), &question.example("australia-a"))?;
-    Ok(key.zip(file).map(|(key, file)| Standard {
-        nominal: file.file.nominal.map(|nominal| nominal.0),
-        name: file.file.standard.value.clone(),
-        certified: file.file.certified.iter().map(|edition| format!("{}/{}", file.file.standard.value, edition.key())).collect(),
-        supersedes: file.file.supersedes.iter().map(|key| key.value.clone()).collect(),
-        key,
-    }))
-}
-
-/// What applies to the site by what is known so far; where its dates are missing, its network's newest version.
-fn books(site: &Site, assessor: &mut Assessor) -> Option<Rc<Books>> {
-    let facts = site.facts(assessor.today);
-    if let Ok(books) = assessor.books(site.request(), &facts) {
-        return Some(books);
-    }
-    let network = site.network.as_deref()?;
-    let version = assessor.library.versions(network).pop()?;
-    let rulebooks = assessor.library.rulebooks_of((network, &version), site.region.as_deref()?, &mut assessor.sources).ok()?;
-    Books::usable(rulebooks, None).ok().map(Rc::new)
-}
-
-/// The editions that a device at the site is most likely certified to, those that bring its values first, and all others.
-fn certificates(standard: Option<&Standard>, assessor: &mut Assessor) -> (Vec<Choice>, Vec<Choice>) {
-    let all = standards(assessor);
-    let Some(standard) = standard else { return (Vec::new(), all) };
-    let is_own = |choice: &&Choice| choice.word == standard.key;
-    let brings = |choice: &&Choice| !is_own(choice) && standard.certified.contains(&choice.word);
-    let is_kin = |choice: &&Choice| {
-        let is_of_it = choice.word.split('/').next() == Some(standard.name.as_str()) || standard.supersedes.contains(&choice.word);
-        is_of_it && !is_own(choice) && !brings(choice)
-    };
-    let likely = all.iter().filter(is_own).chain(all.iter().filter(brings)).chain(all.iter().filter(is_kin));
-    (likely.cloned().collect(), all)
 }
 
 fn phases(args: &NewSite, answers: &mut Answers<'_>) -> io::Result<Option<u8>> {

@@ -46,7 +46,7 @@ pub fn text(site: &Site) -> String {
 const NEXT: &str = "\
 # For the record, add what is known: `connection-point: …` under `supply`, `reference: …` under `export`;
 # of a device `model: …`, `serial: …` and `firmware: …`. Departures approved for this site alone, cables and
-# values written here instead of on a sheet: `asleft template`, or `asleft schema site`.
+# values written here instead of on a sheet: `asleft template NETWORK`, or `asleft schema site`.
 ";
 
 fn requirements(site: &Site) -> String {

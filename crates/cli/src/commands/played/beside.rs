@@ -83,7 +83,7 @@ fn no_leave(report: &EventsReport) -> Vec<String> {
             (_, true) => "is not shown to comply",
             (_, false) => "are not shown to comply",
         };
-        let under = standing.under.as_deref().unwrap_or("what the site stands under");
+        let under = standing.under.as_deref().unwrap_or("the site's requirements");
         let it = if one { "it" } else { "they" };
         format!(
             "{who} {comes_to} with {under}: played to compare, not to be set. If {it} disconnected less, or gave more, that is no reason to set {}.",

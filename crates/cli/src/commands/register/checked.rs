@@ -54,7 +54,7 @@ fn write_text(out: &mut dyn Write, path: &str, verified: &Result<Verified, Fault
         Err(fault) => {
             render::title(out, "ALTERED", path)?;
             writeln!(out, "  {}", wrapped(&fault.to_string(), width - 2, 4))?;
-            let advice = "keep this file as it is, and compare with a backup (`asleft register verify` on that)";
+            let advice = "keep this file as it is, and see whether a backup is unaltered: `asleft register verify --register BACKUP`";
             return writeln!(out, "  {}", wrapped(advice, width - 2, 4));
         }
     };

@@ -22,7 +22,9 @@ pub fn run(args: &RegisterExport) -> io::Result<Exit> {
     match (&args.columns, args.format) {
         (None, None | Some(ExportFormat::Ndjson)) => lines(args),
         (Some(map), None | Some(ExportFormat::Csv)) => table(args, map),
-        (None, Some(ExportFormat::Csv)) => refused("a table needs to be told its columns: `--columns FILE` (`asleft schema export-map`)"),
+        (None, Some(ExportFormat::Csv)) => {
+            refused("name the columns of the table with `--columns FILE`; `asleft schema export-map` says what that file holds")
+        }
         (Some(_), Some(ExportFormat::Ndjson)) => refused("columns are of a table; leave `--format ndjson` out"),
     }
 }

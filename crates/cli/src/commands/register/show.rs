@@ -15,7 +15,8 @@ pub fn run(args: &RegisterShow) -> io::Result<Exit> {
     let path = &args.register.register;
     let register = open(path)?;
     let Some(entry) = found(&args.entry, &register).map_err(of_walk(path))? else {
-        return refused(&format!("{}: no entry and no site `{}`; `asleft register list` shows them", terminal::path(path), args.entry));
+        let file = terminal::path(path);
+        return refused(&format!("{file}: no entry and no site `{}`; `asleft register list --register {file}` shows them", args.entry));
     };
     if args.record {
         let file = register.file(entry.number).map_err(|fault| about(path, fault))?;

@@ -85,7 +85,7 @@ fn photos(record: &Record) -> Vec<Block> {
         if photo.found == Found::There { Row::Cells(cells) } else { Row::Marked(cells) }
     });
     let columns = columns.map(|(title, share)| Column { title: title.to_owned(), share }).to_vec();
-    vec![Block::Table(Table { caption: "Photos, and what each is to show".to_owned(), columns, rows: rows.collect() })]
+    vec![Block::Table(Table { caption: "Photos, and what each must show".to_owned(), columns, rows: rows.collect() })]
 }
 
 fn instruments(record: &Record) -> Vec<Block> {

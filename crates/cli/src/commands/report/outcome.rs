@@ -42,7 +42,7 @@ fn verdict(record: &Record) -> Vec<(String, Text)> {
     }
     if !record.not_checked.is_empty() {
         let unseen: Vec<String> = record.not_checked.iter().map(|setting| title(setting)).collect();
-        let says = format!("{} (what is asked was not seen by those who wrote the profile)", unseen.join("; "));
+        let says = format!("{} (not in the profile)", unseen.join("; "));
         facts.push(("Not checked".to_owned(), plain(says)));
     }
     facts

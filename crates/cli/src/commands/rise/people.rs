@@ -196,7 +196,7 @@ fn without_rest(told: &Told<'_>) -> Vec<String> {
 fn swings_words(told: &Told<'_>, swing: &Swing) -> String {
     let name = told.plan.inverters[swing.inverter].name;
     let at =
-        |end: &End| format!("{} kW and {} kvar its terminals come to {:.2} V", thousands(end.active), thousands(end.reactive), end.voltage);
+        |end: &End| format!("{} kW and {} kvar its terminals reach {:.2} V", thousands(end.active), thousands(end.reactive), end.voltage);
     let [before, after] = swing.ends.each_ref().map(at);
     match swing.jump {
         Jump::Step(volts) => {

@@ -28,7 +28,7 @@ pub struct Plan<'s> {
     pub network: Network,
     /// What has to be taken for granted; of an inverter, with its name.
     pub granted: Vec<Granted<'s>>,
-    /// Where the limits begin; `None` where no layer says so.
+    /// Where the limits begin; `None` where no requirement says so.
     pub begins: Option<Begins>,
 }
 
@@ -187,14 +187,14 @@ impl<'s> Plan<'s> {
         let feeds = feeds.unwrap_or(Feeds::One(0));
         let phases = if feeds == Feeds::Three { 3.0 } else { 1.0 };
         if acting.as_required {
-            self.granted.push(Granted::of(name, "nothing is recorded of it; it is taken to hold what is required"));
+            self.granted.push(Granted::of(name, "nothing is recorded of it; it is assumed to be set as required"));
         }
         let of_device =
             acting.unclear.iter().filter(|unclear| !matches!(unclear, Unclear::Priority | Unclear::FrequencyBase | Unclear::LockIn(_)));
         self.granted.extend(of_device.map(|unclear| Granted::of(name, taken_for_granted(unclear))));
         self.granted.extend(left_out(&Values::or_as_required(held), Play::Moment).into_iter().map(|says| Granted::of(name, says)));
         if has_unknown_volt_watt && !acting.unclear.iter().any(is_of_volt_watt) {
-            self.granted.push(Granted::of(name, "whether volt-watt acts is not stated; it is taken not to"));
+            self.granted.push(Granted::of(name, "whether volt-watt acts is not stated; it is assumed not to"));
         }
         let unverified = held.asked.as_ref().and_then(|(book, _)| unverified_percentages(&book.rulebook));
         self.granted.extend(unverified.map(|says| Granted::of(name, says)));
@@ -230,24 +230,24 @@ impl<'s> Plan<'s> {
             )));
         }
         if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds != Feeds::Three) {
-            self.granted.push(Granted::site("a neutral is taken to be as its line conductors"));
+            self.granted.push(Granted::site("a neutral is assumed to be as its line conductors"));
         }
         if self.phases > 1 && self.inverters.iter().any(|inverter| inverter.feeds == Feeds::Three) {
-            self.granted.push(Granted::site("a three-phase inverter is taken to watch the highest of its phases"));
+            self.granted.push(Granted::site("a three-phase inverter is assumed to watch the highest of its phases"));
         }
         let limits = self.network.inverters.iter().filter(|placed| placed.device.export_limit.is_some()).count();
         if limits > 0 && self.inverters.len() > 1 {
-            self.granted.push(Granted::site("inverters under an export limit are taken to give way by the same share"));
+            self.granted.push(Granted::site("inverters under an export limit are assumed to reduce output by the same share"));
         }
         if self.network.has_memory() {
-            let says = "reactive power that begins to act at one place and ends at another: rows say what came before where that decides; otherwise it is taken not to have acted before";
+            let says = "reactive power that begins to act at one place and ends at another: rows say what came before where that decides; otherwise it is assumed not to have acted before";
             self.granted.push(Granted::site(says));
         }
         if self.begins.is_none() && self.cables.iter().any(|laid| laid.cable.part == CablePart::Service) {
-            let says = "no layer says where the rise is counted from; the service line is counted too";
+            let says = "no requirement says where the rise is counted from; the service line is counted too";
             self.granted.push(Granted::site(says));
         }
-        self.granted.push(Granted::site("the site is taken to use nothing itself, which is the worst case"));
+        self.granted.push(Granted::site("the site is assumed to use nothing itself, which is the worst case"));
         let unknown = self.inverters.iter().filter(|inverter| inverter.limit.is_none());
         self.granted.extend(unknown.map(|inverter| Granted::of(inverter.name, "its limit on the 10-minute average is not known")));
     }

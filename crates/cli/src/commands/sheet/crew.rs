@@ -18,7 +18,7 @@ pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
             writeln!(out)?;
         }
     }
-    heading(out, "NOT ON THIS PAGE", &format!("see them with {}", asked.command("sheet", " --all")))?;
+    heading(out, "NOT ON THIS PAGE", &format!("see it with `{}`", asked.command("sheet", " --all")))?;
     writeln!(out, "  {}", wrapped(&left_out(asked, asked.sheets), width - 2, 4))
 }
 
@@ -80,7 +80,7 @@ impl Page<'_> {
         let titles = tests(self.asked, self.sheet);
         match titles.is_empty() {
             true => Ok(()),
-            false => self.named("TEST", &format!("steps and limits: {}", self.asked.command("test-sheet", "")), &titles),
+            false => self.named("TEST", &format!("steps and limits: `{}`", self.asked.command("test-sheet", "")), &titles),
         }
     }
 }

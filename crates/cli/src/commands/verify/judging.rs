@@ -126,7 +126,7 @@ fn of_values(was: &Value, is: &Value, path: &str, differs: &mut Vec<String>) {
         (Value::Array(one), Value::Array(other)) if one.len() == other.len() => {
             one.iter().zip(other).enumerate().for_each(|(n, (was, is))| of_values(was, is, &format!("{path}/{n}"), differs));
         }
-        _ => differs.push(format!("{path}: recorded as {}, and comes to {}", short(was), short(is))),
+        _ => differs.push(format!("{path}: recorded as {}, and now {}", short(was), short(is))),
     }
 }
 

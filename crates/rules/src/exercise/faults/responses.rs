@@ -38,7 +38,7 @@ pub(super) const TWO_REACTIVE_MODES: FaultKind = FaultKind {
     name: "two-reactive-modes",
     happened: "a fixed power factor from an earlier approval stayed enabled beside volt-var",
     looks_like: "volt-var and a fixed power factor are both enabled",
-    teaches: "only one function sets reactive power; with two, which one acts is chance",
+    teaches: "only one function sets reactive power; with two, which of them acts is not defined",
     mended_by: "leave the one that is asked for enabled, and switch the other off",
     fewest: 1,
     put: |scene, chance| {

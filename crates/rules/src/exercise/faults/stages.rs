@@ -68,7 +68,7 @@ pub(super) const STAGE_OFF: FaultKind = FaultKind {
 pub(super) const STAGE_NOBODY_ASKED_FOR: FaultKind = FaultKind {
     name: "stage-nobody-asked-for",
     happened: "a loss-of-mains stage that another country asks for was left enabled",
-    looks_like: "vector shift or rate of change of frequency is enabled, and no layer asks for it",
+    looks_like: "vector shift or rate of change of frequency is enabled, and no requirement asks for it",
     teaches: "more protection is not better: a stage that nobody asked for cuts into what the device must ride through",
     mended_by: "switch it off, or have the network operator ask for it in writing",
     fewest: 1,

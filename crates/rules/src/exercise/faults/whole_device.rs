@@ -63,7 +63,7 @@ pub(super) const FIRMWARE_DEFAULTS: FaultKind = FaultKind {
     happened: "a firmware update put the device back to its region's own values",
     looks_like: "the right region, and every value that the network had moved is back at the region's own; no warranty replacement",
     teaches: "after an update the settings are read back, every one",
-    mended_by: "enter what the network asks, as `asleft sheet` lists it under ENTER, and read every value back",
+    mended_by: "enter what the network asks, as `asleft sheet SITE` lists it under ENTER, and read every value back",
     fewest: 2,
     put: |scene, chance| {
         if scene.draft.work() == Some(SWAPPED) {

@@ -79,7 +79,7 @@ fn numbers(counted: Counted) -> Vec<Block> {
         let name: Text = if depth == 0 { strong(name) } else { plain(format!("{}{name}", "\u{2003}".repeat(depth))) };
         Row::Cells([name].into_iter().chain(counts.map(plain)).collect())
     };
-    let caption = "How many sites of each company, branch and crew came to what".to_owned();
+    let caption = "Results of each company, branch and crew, in sites".to_owned();
     let table = Block::Table(Table { caption, columns: heads, rows: rows(&counted.report()).into_iter().map(row).collect() });
     [table].into_iter().chain(besides.into_iter().map(|says| Block::Words(plain(says)))).collect()
 }

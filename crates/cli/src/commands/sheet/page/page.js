@@ -1,6 +1,6 @@
 "use strict";
 // The page is a form where scripts run: what is filled in is kept on this device, and saved as the table that
-// `asleft check --filled` reads.
+// `check --filled` reads.
 (() => {
   const COLUMNS = ["as found", "as left", "photo", "initials"];
   const { site, training } = document.body.dataset;
