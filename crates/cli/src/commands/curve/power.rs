@@ -57,7 +57,7 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
     }
     for (n, one) in shown.iter().enumerate() {
         let Some(file) = &args.drawing.svg else { break };
-        let file = if shown.len() == 1 { file.clone() } else { files::one_of_several(file, &format!("{}", n + 1)) };
+        let file = if shown.len() == 1 { file.clone() } else { files::one_of_several(file, &(n + 1).to_string()) };
         let figure = one.operating.figure(&one.conditions, &one.voltages);
         files::write_whole(&file, svg::svg(&figure, NAME).as_bytes())?;
         writeln!(terminal::stderr(), "drawn: {}", terminal::path(&file))?;
