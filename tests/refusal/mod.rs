@@ -18,8 +18,9 @@ pub fn difference(case: &Path, says: &str) -> Option<String> {
     let rewrites = std::env::var_os("ASLEFT_REWRITE").is_some();
     let text = case.with_extension("txt");
     let replaced = plain_words::replaced_in(&case.display().to_string(), says);
-    if !replaced.is_empty() {
-        return Some(replaced.join("\n"));
+    let (_, unfinished) = plain_words::remedies_in(says);
+    if !replaced.is_empty() || !unfinished.is_empty() {
+        return Some([replaced, unfinished].concat().join("\n"));
     }
     if let Ok(kept) = std::fs::read_to_string(&text) {
         if rewrites {
