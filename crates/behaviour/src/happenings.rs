@@ -36,6 +36,8 @@ pub struct Happenings<'d> {
     before: Option<Before>,
     /// Whether the device gave power in the row before the last.
     was_on: bool,
+    /// Whether it left when it was last asked to: one that stayed on has no return to be judged.
+    has_left: bool,
     /// Rows in a row of one kind.
     run: Option<(Happened, u32, Millis)>,
     episode: Option<Episode>,
@@ -85,6 +87,7 @@ impl<'d> Happenings<'d> {
             observation: protection.reconnection.observation[0],
             before: None,
             was_on: false,
+            has_left: false,
             run: None,
             episode: None,
             given: vec![0.0; shifts.len()],
@@ -151,7 +154,7 @@ impl<'d> Happenings<'d> {
                 _ => Happened::StayedOn,
             }),
             _ if row.is_off_asked => None,
-            State::Ramping if is_above => Some(Happened::RoseTooFast),
+            State::Ramping if is_above && self.has_left => Some(Happened::RoseTooFast),
             State::Running if is_high && is_above => Some(Happened::AboveAtHighFrequency),
             State::Running if is_high && row.available - 2.0 * self.margin.watts > most => Some(Happened::FellAtHighFrequency),
             _ => None,
@@ -173,6 +176,7 @@ impl<'d> Happenings<'d> {
         let was_on = std::mem::replace(&mut self.was_on, is_on);
         let fresh = Episode { was_on, rows_on: 0, has_left: false, was_early: false, was_observing: false, is_over: false };
         let Some(mut episode) = self.episode.or(row.is_off_asked.then_some(fresh)) else { return };
+        self.has_left = episode.has_left || !is_on;
         episode.was_observing |= row.state == State::Observing;
         episode.is_over |= !row.is_off_asked;
         match (episode.has_left, is_on) {

@@ -110,6 +110,8 @@ pub struct Column {
     pub is_line_to_line: bool,
     /// Of means, by its heading.
     pub is_mean: bool,
+    /// Of reactive power, whether its heading says that it counts what is absorbed, or what is supplied.
+    pub is_absorbed: Option<bool>,
 }
 
 impl Column {
@@ -191,7 +193,10 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
             return Err(Fault::new("column-twice", says, format!("say which, as in `--columns \"{word}={heading}\"`")));
         }
         let column = column(index, meant.slot, heading, unit)?;
-        found.push(Column { is_line_to_line: meant.is_line_to_line, is_mean: meant.is_mean, ..column });
+        // what is absorbed is supplied the other way round
+        let scale = if meant.is_absorbed == Some(true) { -column.scale } else { column.scale };
+        let Meant { is_line_to_line, is_mean, is_absorbed, .. } = meant;
+        found.push(Column { is_line_to_line, is_mean, is_absorbed, scale, ..column });
     }
     date_and_time(&mut found);
     one_use(&mut found)?;
@@ -290,6 +295,7 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
         is_unit_assumed: unit.is_none() && slot.is_voltage(),
         is_line_to_line: false,
         is_mean: false,
+        is_absorbed: None,
     })
 }
 
@@ -307,6 +313,7 @@ struct Meant {
     slot: Slot,
     is_line_to_line: bool,
     is_mean: bool,
+    is_absorbed: Option<bool>,
 }
 
 /// Words for a time, as loggers and spreadsheets have them.
@@ -314,6 +321,16 @@ const TIMES: [&str; 11] =
     ["time", "timestamp", "datetime", "dateandtime", "utc", "localtime", "epoch", "unixtime", "seconds", "measuredat", "zeitstempel"];
 /// Units of a time; `t` in any other is a temperature, a torque or something else.
 const UNITS_OF_TIME: [&str; 8] = ["s", "sec", "seconds", "ms", "us", "µs", "min", "h"];
+
+/// Words for reactive power that say which way it is counted, and whether that is what is absorbed.
+const COUNTED: [(&str, bool); 6] = [
+    ("reactivepowersupplied", false),
+    ("reactivesupplied", false),
+    ("qsupplied", false),
+    ("reactivepowerabsorbed", true),
+    ("reactiveabsorbed", true),
+    ("qabsorbed", true),
+];
 
 const FREQUENCIES: [&str; 6] = ["f", "freq", "frequency", "hz", "frequenz", "linefrequency"];
 
@@ -332,7 +349,7 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
     }
     let is_mean = ["avg", "mean", "average"].iter().any(|word| plain.contains(word));
     let plain = ["average", "mean", "avg", "rms"].iter().fold(plain, |plain, word| plain.replace(word, ""));
-    let meant = |slot| Some(Meant { slot, is_line_to_line: false, is_mean });
+    let meant = |slot| Some(Meant { slot, is_line_to_line: false, is_mean, is_absorbed: None });
     match plain.as_str() {
         "date" | "datum" | "day" => return meant(Slot::Date),
         "timeofday" | "uhrzeit" | "zeit" => return meant(Slot::TimeOfDay),
@@ -341,6 +358,10 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
         word if FREQUENCIES.contains(&of_supply(word)) => return meant(Slot::Frequency),
         "p" | "power" | "activepower" | "pac" | "output" | "pout" | "outputpower" => return meant(Slot::Power),
         "q" | "reactivepower" | "reactive" | "qac" => return meant(Slot::Reactive),
+        word if COUNTED.iter().any(|(known, _)| *known == word) => {
+            let is_absorbed = COUNTED.iter().find(|(known, _)| *known == word).map(|(_, is_absorbed)| *is_absorbed);
+            return meant(Slot::Reactive).map(|meant| Meant { is_absorbed, ..meant });
+        }
         "load" | "loadpower" | "siteload" | "consumption" | "siteconsumption" | "ownuse" | "siteuse" => return meant(Slot::Load),
         "export" | "netexport" | "exportpower" | "gridexport" | "feedin" => return meant(Slot::NetExport),
         "import" | "netimport" | "importpower" | "gridimport" => return meant(Slot::NetImport),
@@ -362,7 +383,7 @@ fn meaning(name: &str, unit: Option<&str>) -> Option<Meant> {
         "l3l1" | "l31" | "31" | "ca" => (Slot::L3, true),
         _ => return None,
     };
-    Some(Meant { slot, is_line_to_line, is_mean })
+    Some(Meant { slot, is_line_to_line, is_mean, is_absorbed: None })
 }
 
 #[cfg(test)]

@@ -186,6 +186,12 @@ impl Layout {
         self.has(Slot::Reactive)
     }
 
+    /// Whether the heading of reactive power says that it counts what is absorbed, or what is supplied; rows hold what is
+    /// supplied where it says either.
+    pub fn counts_absorbed(&self) -> Option<bool> {
+        self.columns.iter().find_map(|column| column.is_absorbed)
+    }
+
     /// Whether it has the power that could have been given.
     pub fn has_available(&self) -> bool {
         self.has(Slot::Available)

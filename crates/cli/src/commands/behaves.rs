@@ -146,7 +146,7 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
     let known = Known {
         accuracy,
         place: place(args.measured_at),
-        counts: counts(args.q_positive),
+        counts: counts(args.q_positive, layout.counts_absorbed())?,
         is_tolerance_assumed: asked.tolerance.is_assumed,
         has_available: layout.has_available(),
         has_reactive: layout.has_reactive(),
@@ -220,10 +220,16 @@ fn place(measured_at: Option<MeasuredAt>) -> Place {
     }
 }
 
-fn counts(q_positive: Option<QPositive>) -> Counts {
-    match q_positive {
-        Some(QPositive::Supplies) => Counts::Supplies,
-        Some(QPositive::Absorbs) => Counts::Absorbs,
-        None => Counts::NotStated,
+/// Which way vars are counted: by the heading, or as somebody says.
+fn counts(q_positive: Option<QPositive>, is_absorbed: Option<bool>) -> Result<Counts, String> {
+    match (is_absorbed, q_positive) {
+        (Some(true), Some(QPositive::Supplies)) => {
+            Err("--q-positive supplies: the heading says that it counts what is absorbed".to_owned())
+        }
+        (Some(false), Some(QPositive::Absorbs)) => Err("--q-positive absorbs: the heading says that it counts what is supplied".to_owned()),
+        // rows hold what is supplied, whichever the heading says
+        (Some(_), _) | (None, Some(QPositive::Supplies)) => Ok(Counts::Supplies),
+        (None, Some(QPositive::Absorbs)) => Ok(Counts::Absorbs),
+        (None, None) => Ok(Counts::NotStated),
     }
 }
