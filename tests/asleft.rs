@@ -58,6 +58,8 @@ mod killed_writers;
 mod line_spellings;
 #[path = "maps_agree.rs"]
 mod maps_agree;
+#[path = "measured_logs.rs"]
+mod measured_logs;
 #[path = "mutants.rs"]
 mod mutants;
 #[path = "narrow_terminal.rs"]

@@ -231,7 +231,7 @@ fn drills_stay_within_what_can_be() {
         asleft(folder.path(), &["scenario", "site.yaml", "drill.yaml", "--no-plot"])
     };
     holds(&play("voltage: nominal + 999999999 V, over: 1 s"), 2, "which nothing can hold");
-    holds(&play("voltage: nominal - 231 V, over: 1 s"), 2, "this comes to -1 V here");
+    holds(&play("voltage: nominal - 231 V, over: 1 s"), 2, "this makes -1 V here");
     holds(&play("frequency: nominal + 1000 Hz, over: 1 s"), 2, "which nothing can hold");
     holds(&play("for: 25 h"), 2, "it lasts longer than a day");
     assert_eq!(play("voltage: nominal - 230 V, for: 1 s").code, Some(0));

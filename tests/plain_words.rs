@@ -172,7 +172,7 @@ fn sentences(text: &str) -> Vec<String> {
     for line in text.lines() {
         match found.last_mut() {
             Some((own, last)) if indent(line) > *own && !line.trim().is_empty() && !last.is_empty() => {
-                last.push_str(&format!(" {}", line.trim()))
+                last.push_str(&format!(" {}", line.trim()));
             }
             _ => found.push((indent(line), line.trim().to_owned())),
         }

@@ -19,6 +19,7 @@ const PLACEHOLDERS: &[(&str, &str)] = &[
     ("PROFILE", "quillbrook/2.0.0"),
     ("NETWORK", "quillbrook"),
     ("ATTESTATION", "tests/attested/disagrees/attestations/standards/hill-code/2021-amd1/fernhold.yaml"),
+    ("LOG", "tests/logs/noon-creep.csv"),
     ("KIND", "site"),
     ("VERB", "check"),
     ("sheet.csv", "SHEET"),

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How one rule fared under one set of errors.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", default)]
 pub struct Tally {
     /// How long a device without the function would have lain outside.
@@ -32,23 +32,6 @@ pub struct Tally {
     pub at: Option<[i64; 2]>,
     /// And what was asked there.
     pub asked: Option<[i64; 2]>,
-}
-
-impl Default for Tally {
-    fn default() -> Self {
-        Self {
-            informative: 0,
-            exposed: 0,
-            above: 0,
-            below: 0,
-            informative_blocks: 0,
-            outside_blocks: 0,
-            missed: 0,
-            farthest: 0,
-            at: None,
-            asked: None,
-        }
-    }
 }
 
 impl Tally {

@@ -1,7 +1,7 @@
 //! From what was counted to an answer: could a device that acts as set have written this log, and could one without
 //! the function?
 
-mod edge;
+pub(crate) mod edge;
 mod timed;
 
 pub use timed::decide_timed;

@@ -18,7 +18,7 @@ pub mod function;
 pub mod happened;
 pub mod happenings;
 pub mod hypotheses;
-pub mod likeness;
+pub mod looks_like;
 pub mod needs;
 pub mod reading;
 pub mod resolution;

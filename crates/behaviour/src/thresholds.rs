@@ -72,3 +72,16 @@ pub const UPPER_EDGE: f64 = 0.9;
 pub const EDGE_BINS: usize = 3;
 /// Of rows that are no measurement, more than this share leaves the log unsound.
 pub const UNSOUND: f64 = 0.5;
+
+/// A curve fits where no more than this share of the time lies outside its band …
+pub const STRAY_OF_LIKENESS: f64 = 0.05;
+/// … and is named where the next best lies farther off by this factor …
+pub const CLEARLY_WORSE: f64 = 1.3;
+/// … and by this share of rated apparent power …
+pub const CLEARLY_WORSE_BY: f64 = 0.005;
+/// … and where it stays first in so many of so many resamplings …
+pub const RESAMPLINGS_THAT_AGREE: usize = 99;
+/// … see [`RESAMPLINGS_THAT_AGREE`] …
+pub const RESAMPLINGS: usize = 100;
+/// … of days, where there are so many; of blocks, where there are fewer.
+pub const DAYS_TO_DRAW: usize = 10;

@@ -5,7 +5,9 @@ use crate::simulated::device::Fault;
 use crate::simulated::{Drawn, Like, drawn, first_seed, how_many};
 use behaviour::curve::Curve;
 use behaviour::function::Function;
-use behaviour::likeness::{Likeness, likeness};
+use behaviour::function::To;
+use behaviour::looks_like::{Candidate, Likeness, Looks, Terms, vars};
+use behaviour::thresholds::LEAST_SPREAD;
 
 fn like(seed: u64) -> Like {
     Like::draw(&mut Chance::of(seed.wrapping_mul(0x9e37_79b9)))
@@ -20,9 +22,19 @@ fn curves(log: &Drawn) -> Option<Vec<Curve>> {
     Some(vec![set.clone(), Curve::flat(0.0), scaled(-1.0), scaled(0.5), other])
 }
 
-fn named(log: &Drawn, curves: &[Curve]) -> Likeness {
-    let margin = log.margins.tolerance + log.margins.accuracy.vars;
-    likeness(curves, &log.counted(), &log.grid, log.setup.rated, margin)
+/// Which of the curves it looks like, by their places; `None` where the log tells none from another.
+fn named(log: &Drawn, curves: &[Curve]) -> Option<Looks<usize>> {
+    let candidate = |(name, curve): (usize, &Curve)| Candidate { name, curve: curve.clone(), to: To::Volts };
+    let candidates: Vec<Candidate<usize>> = curves.iter().enumerate().map(candidate).collect();
+    let shifts: Vec<f64> = log.grid.all.iter().map(|of| of.offset).collect();
+    let terms = Terms {
+        rated: log.setup.rated,
+        margin: log.margins.tolerance + log.margins.accuracy.vars,
+        shifts: &shifts,
+        half: log.grid.offset_half,
+        spread: if log.setup.are_means() { LEAST_SPREAD } else { 0.0 },
+    };
+    vars(&log.counted().days, &candidates, terms, false)
 }
 
 #[test]
@@ -35,15 +47,12 @@ fn no_wrong_curve_is_named() {
             let log = drawn(seed, like(seed), fault);
             let Some(curves) = curves(&log) else { continue };
             match named(&log, &curves) {
-                Likeness::One { place, .. } => {
-                    assert_eq!(place, n, "{}", log.told);
+                Some(Looks::Like(Likeness { name, .. })) => {
+                    assert_eq!(name, n, "{}", log.told);
                     right += 1;
                 }
-                Likeness::Several(places) => {
-                    assert!(places.contains(&n), "{places:?} without {n}: {}", log.told);
-                    several += 1;
-                }
-                Likeness::None => none += 1,
+                Some(Looks::NotToldApart(_)) => several += 1,
+                Some(Looks::NoneKnown) | None => none += 1,
             }
         }
     }
@@ -59,8 +68,8 @@ fn curves_that_the_meter_cannot_tell_apart_are_both_named() {
         let Some(mut curves) = curves(&log) else { continue };
         let moved = curves[4].points().iter().map(|[volts, vars]| [volts + 0.25 * log.margins.accuracy.volts, *vars]).collect();
         curves.push(Curve::new(moved));
-        if let Likeness::One { place, .. } = named(&log, &curves) {
-            panic!("{place} is named alone: {}", log.told);
+        if let Some(Looks::Like(Likeness { name, .. })) = named(&log, &curves) {
+            panic!("{name} is named alone: {}", log.told);
         }
     }
 }

@@ -174,7 +174,7 @@ fn folder(path: &Path, put: Put<'_>) -> io::Result<()> {
     }
     files::say_left_out(path, ["site", "sites"], &seen.left_out)?;
     if !seen.left_out.is_empty() {
-        put(Block::LeftOut(seen.left_out.iter().map(|file| terminal::path(file)).collect()))?;
+        put(Block::LeftOut(seen.left_out.iter().map(terminal::path).collect()))?;
     }
     match seen.sites {
         0 => put(unreadable(&named(path), format!("{}: no site files in this folder", terminal::path(path)))),

@@ -98,7 +98,7 @@ fn what_is_not_required_is_named_at_its_place_and_all_at_once() {
         [
             "no single value is required of Undervoltage, stage 2: threshold here",
             "no single value is required of Overvoltage, stage 1: threshold here",
-            "this comes to 0 s here, and a step takes some time",
+            "this makes 0 s here, and a step takes some time",
         ]
     );
 }

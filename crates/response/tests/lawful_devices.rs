@@ -97,6 +97,17 @@ fn a_trip_at_1_21_per_unit_belongs_to_the_faster_stage() {
     assert!(told[0].0 == ["overvoltage-2"] && near(told[0].1, [2.0, 2.16]) && told[0].2 == Sure::Certain, "{told:?}");
 }
 
+/// Both are through between two rows, at 11.1 s and at 11.4 s: nobody is on after the first.
+#[test]
+fn of_two_stages_that_end_between_two_rows_the_first_ends_it() {
+    let low = |function, most| stage(function, Side::Below, 180.0, [0.2, most], RideThrough::default());
+    let protection = Protection { stages: vec![low("undervoltage-1", 1.4), low("undervoltage-2", 1.1)], ..protection() };
+    let log = (0..40).map(|n| (f64::from(n) * 0.5, if (20..30).contains(&n) { 60.0 } else { 230.0 }));
+    let told = trips(&rows(&protection, log), &protection);
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(near(told[0].1, [9.7, 11.1]) && told[0].2 == Sure::Certain, "{told:?}");
+}
+
 /// IEEE 1547-2018, category II: from 3 s at 0.65 pu on, 8.7 s for each unit more: 3.348 s at 0.69 pu.
 #[test]
 fn the_least_time_follows_a_slope() {

@@ -43,7 +43,7 @@ pub fn follows_cap(watts_by_volts: &Histogram, judge: &Judge<'_>, known: &Known)
 }
 
 /// The power that all but a tenth of the time lies below; `None` of a volt that was hardly visited.
-fn upper_edge(cells: &[(f64, Millis)]) -> Option<f64> {
+pub fn upper_edge(cells: &[(f64, Millis)]) -> Option<f64> {
     let total: Millis = cells.iter().map(|(_, lasted)| lasted).sum();
     let mut sorted = cells.to_vec();
     sorted.sort_unstable_by(|one, other| one.0.total_cmp(&other.0));

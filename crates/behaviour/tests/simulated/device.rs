@@ -132,7 +132,7 @@ impl Acting {
         match self.fault {
             Fault::ReactiveOff => device.reactive = ReactiveMode::Unity,
             Fault::OtherCurve => {
-                device.reactive = ReactiveMode::VoltVar(line(&[("207", "44"), ("216", "0"), ("250", "0"), ("266", "-60")], rated / 100.0))
+                device.reactive = ReactiveMode::VoltVar(line(&[("207", "44"), ("216", "0"), ("250", "0"), ("266", "-60")], rated / 100.0));
             }
             Fault::CapOff => device.volt_watt = None,
             Fault::CapHigher(share) => {

@@ -2,7 +2,7 @@
 
 mod accuracy;
 mod asked;
-mod likeness;
+mod looks_like;
 mod people;
 mod picture;
 mod programs;
@@ -92,7 +92,7 @@ fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pic
     };
     let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
     let seen = seen(args, subject, &asked)?;
-    let known = likeness::known(&subject.held, &asked, assessor);
+    let known = looks_like::known(&subject.held, &asked, assessor);
     Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
 }
 

@@ -138,7 +138,7 @@ fn count(found: Found<'_>, assessor: &mut Assessor, counted: &mut Counted) {
     }) {
         Ok(Some((network, lines))) => counted.used.add_site(&network, &lines),
         Ok(None) => {
-            counted.unread.push(format!("{place}: which requirements hold there cannot be told; `asleft check {}` says why", found.name))
+            counted.unread.push(format!("{place}: which requirements hold there cannot be told; `asleft check {}` says why", found.name));
         }
         Err(()) => counted.unread.push(format!("{place}: the site cannot be used; `asleft check {}` says why", found.name)),
     }

@@ -84,7 +84,10 @@ pub fn asked(held: &Held<'_>, operand: &Operand, args: &Behaves, functions: &[Fu
         return Err(format!("{}: {says}", held.title));
     };
     if as_set.as_required {
-        return Err(format!("{}: nothing is recorded of its settings; record them first (`asleft sheet`)", held.title));
+        return Err(format!(
+            "{}: nothing is recorded of its settings; write them under `as-left` first, as `asleft sheet SITE` names them",
+            held.title
+        ));
     }
     let as_required = held.asked.as_ref().map(|(book, _)| held.as_required(held.title.clone(), book));
     let required = as_required.as_ref().and_then(|required| acting(required, None).device);

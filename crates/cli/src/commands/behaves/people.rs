@@ -125,7 +125,7 @@ fn needs(report: &BehavesReport) -> Vec<String> {
     let of = |function: &FunctionReport| {
         let title = named(function);
         match function.answer {
-            "not-judged" => Some(format!("{title}: this version does not judge it; `asleft events` plays what it is set to do")),
+            "not-judged" => Some(format!("{title}: this version does not judge it; `asleft events SITE LOG` plays what it is set to do")),
             _ => Some(format!("{title}: {}", function.needs.as_ref()?)),
         }
     };

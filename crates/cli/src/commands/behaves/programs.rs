@@ -2,7 +2,7 @@
 
 use super::Seen;
 use super::asked::{Asked, AskedFunction, Judged};
-use super::likeness::{Named, looks_like};
+use super::looks_like::{Known, looks_like};
 use super::words::{self, CAUTIONS, LOOK_INTO};
 use crate::args::{Behaves, MeasuredAt};
 use crate::commands::logged::notes;
@@ -16,7 +16,7 @@ use behaviour::thresholds::MINUTE;
 use views::played::log_told::left_out_words;
 
 /// The report on a device.
-pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &[Named]) -> BehavesReport {
+pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> BehavesReport {
     let functions: Vec<FunctionReport> =
         asked.functions.iter().flat_map(|function| of_function(args, asked, seen, known, function)).collect();
     let answer = answer(&functions);
@@ -112,7 +112,7 @@ fn in_words(basis: behaviour::accuracy::Basis) -> &'static str {
 }
 
 /// One function, against what is set and, where that differs, what is required.
-fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, known: &[Named], function: &AskedFunction) -> Vec<FunctionReport> {
+fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known, function: &AskedFunction) -> Vec<FunctionReport> {
     if function.judged == Judged::Not {
         return vec![empty(function, "as-set", "not-judged")];
     }
@@ -257,7 +257,7 @@ fn together(function: &AskedFunction, seen: &Seen) -> Option<String> {
     };
     let says = match (set, required) {
         (Answer::Departs, Answer::Behaves) => "acts as required and not as recorded: the record is stale; read the settings back",
-        (Answer::Behaves, Answer::Departs) => "acts as it is set, and that is not what is required (`asleft check`)",
+        (Answer::Behaves, Answer::Departs) => "acts as it is set, and that is not what is required: run `asleft check SITE`",
         (Answer::Departs, Answer::Departs) => "acts neither as it is set nor as is required",
         _ => return None,
     };

@@ -62,12 +62,12 @@ fn write_beside(out: &mut dyn Write, beside: &Beside) -> io::Result<()> {
             out.write_all(&stopped.faults)?;
             write!(out, "}}")?;
         }
-        write!(out, "],\n")?;
+        writeln!(out, "],")?;
     }
     if !beside.left_out.is_empty() {
         write!(out, "\"left-out\":")?;
         serde_json::to_writer(&mut *out, &beside.left_out)?;
-        write!(out, ",\n")?;
+        writeln!(out, ",")?;
     }
     Ok(())
 }

@@ -47,7 +47,7 @@ impl Form for Sarif {
         let of_profile = unread(profile, String::new());
         let results: Vec<LogResult<'_>> = findings.iter().map(|finding| result(finding, &of_profile, sources)).collect();
         let json = serde_json::to_string(&results)?;
-        Ok(json[1..json.len() - 1].as_bytes().to_vec())
+        Ok(json.as_bytes()[1..json.len() - 1].to_vec())
     }
 
     fn between(&self) -> &'static [u8] {
