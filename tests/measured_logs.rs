@@ -70,7 +70,8 @@ fn report(log: &Value) -> Value {
 
 /// What each device may be said to look like. The curve of category A is none of those at hand (no requirement states
 /// it), so the nearest may be named.
-const LIKE: [(&str, &str); 6] = [
+const LIKE: [(&str, &str); 7] = [
+    ("both-off", "off"),
     ("category-a", "half"),
     ("volt-var-off", "off"),
     ("volt-var-reversed", "reversed"),
