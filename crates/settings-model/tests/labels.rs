@@ -232,7 +232,7 @@ fn what_cannot_be_read_is_said_and_never_dropped() {
     let other = "labels: tidewell-p, firmware: 2.1.0";
     for (device, lines, name, says, mend) in [
         (FERNHILL, "Cieling 1: 265", "unknown-label", "has no label `Cieling 1`", "did you mean `Ceiling 1`?"),
-        (FERNHILL, "Top: 265", "unknown-label", "has no label `Top`", "`asleft sheet`"),
+        (FERNHILL, "Top: 265", "unknown-label", "has no label `Top`", "`asleft sheet SITE`"),
         (FERNHILL, "Floor: 47", "unknown-label", "`Floor` stands in 3 menus", "`Guard > Hertz > Floor`"),
         (FERNHILL, "Ceiling 1: 265 Hz", "displayed-value", "does not fit what this display shows here: V line-neutral", "13.5 V"),
         (FERNHILL, "Ceiling 1: 264.5", "displayed-value", "goes in steps of 1 V", "read the value again"),
