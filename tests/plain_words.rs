@@ -65,7 +65,7 @@ const REPLACED: &[(&str, &str)] = &[
 ];
 
 /// Every file below a folder with one of these names or endings.
-fn files(folder: &Path, endings: &[&str], found: &mut Vec<PathBuf>) {
+pub fn files(folder: &Path, endings: &[&str], found: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
         if entry.is_dir() {
             files(&entry, endings, found);

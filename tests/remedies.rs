@@ -3,9 +3,9 @@
 
 use crate::program;
 
+use crate::plain_words::files;
 use program::root;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 /// What stands in a message for what only its reader knows.
@@ -25,17 +25,6 @@ const PLACEHOLDERS: &[(&str, &str)] = &[
     ("sheet.csv", "SHEET"),
     ("KEY", "office.key"),
 ];
-
-/// Every file below a folder with one of these endings.
-fn files(folder: &Path, endings: &[&str], found: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
-        if entry.is_dir() {
-            files(&entry, endings, found);
-        } else if endings.iter().any(|ending| entry.to_string_lossy().ends_with(ending)) {
-            found.push(entry);
-        }
-    }
-}
 
 /// Each command between backquotes; a command is never folded, and in Markdown the marks are escaped.
 fn commands(text: &str) -> Vec<String> {

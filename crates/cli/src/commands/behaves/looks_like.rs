@@ -22,7 +22,7 @@ pub type Known = BTreeMap<Function, Vec<Candidate<String>>>;
 
 /// How far a curve is moved where the device may read its voltage wrongly, in volts.
 const MOVED: [f64; 2] = [-3.0, 3.0];
-/// Power factors that devices are often left with.
+/// Power factors that devices are often left with (common practice, no source).
 const POWER_FACTORS: [f64; 3] = [0.95, 0.9, 0.8];
 
 /// For the responses to voltage that are set.
