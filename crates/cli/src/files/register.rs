@@ -12,8 +12,11 @@ pub fn about(path: &Path, fault: impl std::fmt::Display) -> io::Error {
     io::Error::other(format!("{}: {fault}", terminal::path(path)))
 }
 
-/// Opens a register to read it.
+/// Opens a register to read it. A file of the system that only looks like one may have nothing to say for ever.
 pub fn open(path: &Path) -> io::Result<Register> {
+    if path.is_file() {
+        input_files::regular(path).map_err(|error| about(path, input_files::why(&error)))?;
+    }
     Register::open(path).map_err(|fault| about(path, fault))
 }
 
