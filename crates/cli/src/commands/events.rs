@@ -146,7 +146,8 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
 fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
     let volts = amount.at(&held.facts).map(Exact::approximate);
-    let volts = volts.ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))?;
+    let volts =
+        volts.ok_or_else(|| format!("--history: `{text}` is per unit of a nominal voltage that is not known; write it in volts"))?;
     let nominal = expected(held).nominal;
     // a supply may have been dead before
     let is_sound = (0.0..=1.5 * nominal).contains(&volts);
