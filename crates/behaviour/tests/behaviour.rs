@@ -6,6 +6,8 @@ mod bounds;
 mod counted;
 #[path = "injected.rs"]
 mod injected;
+#[path = "intervals.rs"]
+mod intervals;
 #[path = "naming.rs"]
 mod naming;
 mod simulated;
