@@ -10,6 +10,8 @@ mod injected;
 mod intervals;
 #[path = "naming.rs"]
 mod naming;
+#[path = "resting.rs"]
+mod resting;
 mod simulated;
 #[path = "timed.rs"]
 mod timed;
