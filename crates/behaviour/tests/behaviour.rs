@@ -6,8 +6,12 @@ mod bounds;
 mod counted;
 #[path = "injected.rs"]
 mod injected;
+#[path = "intervals.rs"]
+mod intervals;
 #[path = "naming.rs"]
 mod naming;
+#[path = "resting.rs"]
+mod resting;
 mod simulated;
 #[path = "timed.rs"]
 mod timed;

@@ -40,6 +40,10 @@ pub enum SchemaOutput {
     EventsReport,
     /// What `behaves --format json` prints
     BehavesReport,
+    /// What `behaves --fleet --format json` prints
+    BehavesFleetReport,
+    /// A line of what `behaves --fleet --counters` writes
+    BehavesCounters,
     /// What `scenario --format json` prints
     ScenarioReport,
     /// What `trip-map --format json` prints

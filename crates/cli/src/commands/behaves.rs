@@ -2,23 +2,25 @@
 
 mod accuracy;
 mod asked;
+mod fleet;
 mod looks_like;
 mod people;
 mod picture;
 mod programs;
 mod words;
 
-use super::assessor;
-use super::logged::{self, Logged, Refused, expected, prove_means};
+use super::logged::{self, Begun, Refused, expected, prove_means};
 use super::operand::{Operand, operand};
-use crate::args::{Behaves, Format, MeasuredAt, QPositive};
+use super::{assessor, day, refused};
+use crate::args::{Behaves, BehavesFormat, MeasuredAt, QPositive};
 use crate::report::behaves::BehavesReport;
+use crate::report::behaves_counters::CountedUnder;
 use crate::{Exit, files, render};
 use asked::{Asked, Judged, asked};
 use behaviour::band::{Judge, Margins};
 use behaviour::counters::{Counters, Day};
 use behaviour::counting::Counting;
-use behaviour::deciding::{Known, Verdict, decide, decide_timed};
+use behaviour::deciding::{Answer, Known, Verdict, decide, decide_timed};
 use behaviour::function::Function;
 use behaviour::happenings::{Happenings, Margin};
 use behaviour::hypotheses::{Counts, Grid, Place};
@@ -27,10 +29,10 @@ use behaviour::reading::Setup;
 use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
 use behaviour::thresholds::MOST_RISE;
-use logs::{Layout, LeftOut, Shown};
+use logs::{Layout, LeftOut, Log, Shown, Spacing};
 use plot::figure::Figure;
 use plot::svg;
-use replay::acting::{Measured, equipment};
+use replay::acting::{Equipment, Measured, equipment};
 use replay::held::site;
 use replay::playing::sample;
 use replay::subjects::{NoSite, Subject, subjects};
@@ -44,17 +46,26 @@ const FREQUENCY_ERROR: f64 = 0.01;
 /// A wait of a minute is seen in steps below this, in seconds.
 const LONGEST_STEP: f64 = 30.0;
 
-/// Judges a log.
+/// Judges a log, or those of many sites.
 pub fn run(args: &Behaves) -> io::Result<Exit> {
+    if args.fleet {
+        return fleet::run(args);
+    }
+    if args.logs.len() > 1 {
+        return refused("several logs are named: of one device name one, or judge many sites with `--fleet`");
+    }
     let mut assessor = assessor(&args.under)?;
     let (report, figures) = match judged(args, &mut assessor) {
         Ok(judged) => judged,
-        Err(refused) => return logged::write_refused(refused, &args.log, &mut assessor),
+        Err(refused) => return logged::write_refused(refused, args.log(), &mut assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
-        Format::Json => render::json(&mut out, &report)?,
-        Format::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
+        BehavesFormat::Json => render::json(&mut out, &report)?,
+        BehavesFormat::Ndjson => {
+            return refused("`--format ndjson` is one device a line, with `--fleet`; of one device say `--format json`");
+        }
+        BehavesFormat::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
     }
     if let Some(file) = &args.svg {
         draw(file, &figures)?;
@@ -91,9 +102,16 @@ fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pic
         return Err(format!("{says} (it has {})", names.join(", ")).into());
     };
     let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
-    let seen = seen(args, subject, &asked)?;
-    let known = looks_like::known(&subject.held, &asked, assessor);
+    let mut log = Log::open(args.log(), &logged::options(&args.form)?)?;
+    let seen = seen(args, subject, &asked, &mut log)?;
+    let known = known(subject, &asked, &seen, assessor);
     Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
+}
+
+/// What a response that departs may be mistaken for; where nothing departs, nobody has to look.
+fn known(subject: &Subject<'_>, asked: &Asked, seen: &Seen, assessor: &mut Assessor) -> looks_like::Known {
+    let has_departed = seen.verdicts.iter().any(|verdict| verdict.answer == Answer::Departs);
+    if has_departed { looks_like::known(&subject.held, asked, assessor) } else { looks_like::Known::default() }
 }
 
 /// The functions that somebody asks about; all where nobody names any.
@@ -105,26 +123,87 @@ fn functions(keys: &[String]) -> Result<Vec<Function>, String> {
 
 /// What was seen of a device.
 pub struct Seen {
-    layout: Layout,
+    about: About,
     setup: Setup,
     margins: Margins,
     known: Known,
     grid: Grid,
-    counters: Counters,
-    are_means: bool,
+    counted: Counted,
     days: usize,
     total: Day,
     left_out: Vec<LeftOut>,
     /// In the order of the rules that were counted.
     verdicts: Vec<Verdict>,
     stretches: Vec<(Vec<OneStretch>, u64)>,
-    clock: Shown,
+    /// What it was counted under, where counters are kept.
+    counted_under: Option<CountedUnder>,
 }
 
-fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Refused> {
+/// What a log is, as far as anything is decided by it.
+#[derive(Clone)]
+pub struct About {
+    layout: Layout,
+    spacing: Spacing,
+    are_means: bool,
+}
+
+/// What was counted of it.
+#[derive(Default)]
+pub struct Counted {
+    counters: Counters,
+    /// The highest frequency, in hertz.
+    highest: Option<f64>,
+}
+
+/// What a device's log is held against.
+struct Frame {
+    equipment: Equipment,
+    setup: Setup,
+    margins: Margins,
+    known: Known,
+    grid: Grid,
+}
+
+fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> Result<Seen, Refused> {
     let held = &subject.held;
-    let Logged { mut log, mut rows, mut plausible, spacing, are_means, shift } = logged::open(&args.log, &args.form, expected(held))?;
-    let layout = log.layout.clone();
+    let Begun { mut rows, mut plausible, spacing, are_means, shift } = logged::begin(log, &args.form, expected(held))?;
+    let about = About { layout: log.layout.clone(), spacing, are_means };
+    let frame = frame(args, subject, asked, &about, |phases| resolution(&rows, phases))?;
+    let Frame { equipment, setup, margins, known, grid } = &frame;
+    let mut counting = Counting::new(&asked.rules, &asked.beside, grid, setup, *margins);
+    let values = Values { phases: equipment.phases.len(), are_means, prove_means: prove_means(are_means, spacing) };
+    let margin = Margin { volts: known.accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + known.accuracy.watts };
+    let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, setup, margin);
+    let mut highest = f64::NEG_INFINITY;
+    while !rows.is_empty() {
+        for row in &rows {
+            counting.push(row);
+            happenings.push(sample(row, equipment, setup.is_net), row.power());
+            highest = highest.max(row.frequency());
+        }
+        rows = log.more_into(rows)?;
+        plausible.volts(&mut rows, &about.layout)?;
+        rows.iter_mut().for_each(|row| row.at -= shift);
+    }
+    plausible.end(&about.layout)?;
+    let (mut counters, stretches) = counting.end();
+    counters.take_in(happenings.days);
+    let counted = Counted { counters, highest: Some(highest).filter(|hertz| hertz.is_finite()) };
+    let counted_under = args.counters.is_some().then(|| fleet::counted_under(&frame, asked, day(&args.under)));
+    let seen = frame.decided(asked, about, counted);
+    let stretches = stretches.into_iter().map(Stretches::longest).collect();
+    Ok(Seen { stretches, left_out: plausible.left_out().to_vec(), counted_under, ..seen })
+}
+
+/// What the log of a device is held against; `resolution` is in which steps it writes the values of these phases.
+fn frame(
+    args: &Behaves,
+    subject: &Subject<'_>,
+    asked: &Asked,
+    about: &About,
+    resolution: impl FnOnce(&[usize]) -> [f64; 3],
+) -> Result<Frame, Refused> {
+    let (held, About { layout, spacing, .. }) = (&subject.held, about);
     if !layout.has_power() {
         let mend = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";
         return Err(logs::Fault::new("no-power", "no column is the power that the device gives: nobody knows when it was on", mend).into());
@@ -153,47 +232,43 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
         is_fine: setup.is_fine(),
         rated: setup.rated,
     };
-    let margins =
-        Margins { tolerance: asked.tolerance.watts, tolerance_volts: 0.0, accuracy, resolution: resolution(&rows, &setup.phases) };
+    let margins = Margins { tolerance: asked.tolerance.watts, tolerance_volts: 0.0, accuracy, resolution: resolution(&setup.phases) };
     let most_rise = if known.place == Place::Terminals { 0.0 } else { MOST_RISE * setup.nominal };
     let grid = Grid::new(accuracy.volts, most_rise, setup.phases.len(), known.counts);
-    let mut counting = Counting::new(&asked.rules, &asked.beside, &grid, &setup, margins);
-    let values = Values { phases: equipment.phases.len(), are_means, prove_means: prove_means(are_means, spacing) };
-    let margin = Margin { volts: accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + accuracy.watts };
-    let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, &setup, margin);
-    let mut highest = f64::NEG_INFINITY;
-    while !rows.is_empty() {
-        for row in &rows {
-            counting.push(row);
-            happenings.push(sample(row, &equipment, setup.is_net), row.power());
-            highest = highest.max(row.frequency());
-        }
-        rows = log.more_into(rows)?;
-        plausible.volts(&mut rows, &layout)?;
-        rows.iter_mut().for_each(|row| row.at -= shift);
+    Ok(Frame { equipment, setup, margins, known, grid })
+}
+
+impl Frame {
+    /// What is asked, rule by rule.
+    fn judges<'f>(&'f self, asked: &'f Asked) -> impl Iterator<Item = Judge<'f>> {
+        asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, &self.grid, &self.setup, self.margins))
     }
-    plausible.end(&layout)?;
-    let (mut counters, stretches) = counting.end();
-    counters.take_in(happenings.days);
-    let mut verdicts = decided(asked, &grid, &setup, margins, &counters, &known);
-    let timed = asked.functions.iter().filter(|function| function.judged == Judged::ByTime).map(|function| function.function);
-    let lacks = |function| timed_lacks(function, &layout, asked, highest);
-    verdicts.extend(timed.filter_map(|function| decide_timed(function, &counters, &known, lacks(function))));
-    Ok(Seen {
-        clock: layout.clock,
-        layout,
-        are_means,
-        margins,
-        known,
-        grid,
-        days: counters.days.len(),
-        total: counters.total(),
-        left_out: plausible.left_out().to_vec(),
-        verdicts,
-        stretches: stretches.into_iter().map(Stretches::longest).collect(),
-        setup,
-        counters,
-    })
+
+    /// What was counted shows of each function.
+    fn decided(self, asked: &Asked, about: About, counted: Counted) -> Seen {
+        let counters = &counted.counters;
+        let judges = self.judges(asked).enumerate();
+        let mut verdicts: Vec<Verdict> = judges.map(|(place, judge)| decide(&judge, place, counters, &self.known)).collect();
+        let Self { setup, margins, known, grid, .. } = self;
+        let timed = asked.functions.iter().filter(|function| function.judged == Judged::ByTime).map(|function| function.function);
+        let highest = counted.highest.unwrap_or(f64::NEG_INFINITY);
+        let lacks = |function| timed_lacks(function, &about.layout, asked, highest);
+        verdicts.extend(timed.filter_map(|function| decide_timed(function, counters, &known, lacks(function))));
+        Seen {
+            about,
+            margins,
+            known,
+            grid,
+            days: counters.days.len(),
+            total: counters.total(),
+            left_out: Vec::new(),
+            stretches: vec![(Vec::new(), 0); verdicts.len()],
+            verdicts,
+            setup,
+            counted,
+            counted_under: None,
+        }
+    }
 }
 
 /// What would show a function that answers at a time.
@@ -204,11 +279,6 @@ fn timed_lacks(function: Function, layout: &Layout, asked: &Asked, highest: f64)
         _ if !layout.has_frequency() => Lacks::Column("f [Hz]"),
         _ => Lacks::Hertz(asked.over_frequency_from.unwrap_or(f64::NAN) + FREQUENCY_ERROR, highest),
     }
-}
-
-fn decided(asked: &Asked, grid: &Grid, setup: &Setup, margins: Margins, counters: &Counters, known: &Known) -> Vec<Verdict> {
-    let judges = asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, grid, setup, margins));
-    judges.enumerate().map(|(place, judge)| decide(&judge, place, counters, known)).collect()
 }
 
 fn place(measured_at: Option<MeasuredAt>) -> Place {
