@@ -161,8 +161,8 @@ fn a_text_longer_than_anybody_reads_is_refused_by_every_reader() {
     let long = "w ".repeat(40_000);
     let put = |name: &str, text: &str, what: &str| put(folder.path(), name, instead_in(text, what, &format!("{what}{long}")));
     let kept = |path: &str| std::fs::read_to_string(root().join(path)).unwrap();
-    put("site.yaml", &site(), "site: ");
-    put("sites.ndjson", &kept("tests/attested/beck-end-4.ndjson"), "\"site\": \"");
+    put("site.yaml", &site(), "reference: ");
+    put("sites.ndjson", &kept("tests/attested/beck-end-4.ndjson"), "\"region\": \"");
     put("scenario.yaml", &kept("tests/cases/scenario/own-file/mine.yaml"), "teaches: ");
     put("attestation.yaml", &kept("tests/attested/whole/attestations/standards/hill-code/2021-amd1/fernhold.yaml"), "office: ");
     put("columns.yaml", &kept("tests/cases/check/filled-sheet-own-columns/columns.yaml"), "setting: ");
