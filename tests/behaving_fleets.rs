@@ -5,7 +5,7 @@ use crate::program::root;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 const STATED: [&str; 8] =
@@ -72,7 +72,11 @@ impl Fleet {
     }
 
     pub fn has(&self, file: &str) -> bool {
-        self.0.path().join(file).exists()
+        self.path(file).exists()
+    }
+
+    pub fn path(&self, file: &str) -> PathBuf {
+        self.0.path().join(file)
     }
 
     fn asleft(&self, arguments: &[&str], input: Option<&str>) -> Output {

@@ -130,7 +130,7 @@ pub struct Verdict {
 /// Decides one rule, the one at a place among those that were counted.
 #[must_use]
 pub fn decide(judge: &Judge<'_>, place: usize, counters: &Counters, known: &Known) -> Verdict {
-    let total = counters.total();
+    let total = counters.numbers();
     let empty = RuleDay::default();
     let rule_days: Vec<&RuleDay> = counters.days.values().map(|day| day.rules.get(place).unwrap_or(&empty)).collect();
     let seen = Seen { judge, total: total.rules.get(place).unwrap_or(&empty), days: rule_days, known };
@@ -140,7 +140,7 @@ pub fn decide(judge: &Judge<'_>, place: usize, counters: &Counters, known: &Know
     if let Some(departs) = seen.departs() {
         return departs;
     }
-    let behaves = seen.behaves().or_else(|| seen.at_limit()).or_else(|| seen.upper_edge(&total));
+    let behaves = seen.behaves().or_else(|| seen.at_limit()).or_else(|| seen.upper_edge(counters));
     behaves.unwrap_or_else(|| seen.not_shown(None))
 }
 
@@ -266,9 +266,9 @@ impl Seen<'_> {
     }
 
     /// Of a cap that falls with voltage, where nobody logged what was available: the upper edge of power falls with it.
-    fn upper_edge(&self, total: &Day) -> Option<Verdict> {
+    fn upper_edge(&self, counters: &Counters) -> Option<Verdict> {
         let is_asked = self.judge.rule.answers == Answers::Watts && !self.known.has_available && self.known.place == Place::Terminals;
-        let over = if is_asked { edge::follows_cap(&total.watts_by_volts, self.judge, self.known) } else { None }?;
+        let over = if is_asked { edge::follows_cap(&counters.watts_by_volts(), self.judge, self.known) } else { None }?;
         let stated = self.judge.grid.all.iter().position(|of| of.offset == 0.0)?;
         let days = self.days.iter().filter(|day| day.constant.get(stated).is_some_and(|tally| tally.exposed > 0)).count();
         (self.explains(stated) && self.are_enough(days)).then(|| Verdict {

@@ -103,11 +103,14 @@ impl<'s> Readings<'s> {
             return left_out(LeftOut::BesideGap);
         };
         let why = self.unloaded(this, before, next);
+        let volts = |n: usize| self.stretch(this, before, next, |moment| moment.volts[n], setup.spread, LEAST_SPREAD);
+        let mean = volts(0);
         let reading = Reading {
             moment: *this,
             lasted,
             day,
-            volts: std::array::from_fn(|n| self.stretch(this, before, next, |moment| moment.volts[n], self.setup.spread, LEAST_SPREAD)),
+            // of one phase all are the same
+            volts: if setup.phases.len() == 1 { [mean; 3] } else { [mean, volts(1), volts(2)] },
             watts: self.stretch(this, before, next, |moment| moment.watts, None, 0.0),
             is_on: self.is_on(before) && self.is_on(next),
             is_loaded: why.is_none(),

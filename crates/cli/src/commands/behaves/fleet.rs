@@ -260,7 +260,7 @@ impl Fleet<'_> {
             summary: counted::summary(sites.all.len() + sites.faults.len(), &told.lines),
             order: first::ORDER.iter().enumerate().map(|(n, says)| format!("{} {says}", n + 1)).collect(),
             by_function: counted::by_function(&functions, &told.lines),
-            by_crew: counted::by(told.lines.iter(), |line| line.answerable[2].clone()),
+            by_crew: counted::by(told.lines.iter(), |line| crew(&line.answerable)),
             by_network: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| {
                 line.network.clone().unwrap_or_default()
             }),
@@ -272,6 +272,11 @@ impl Fleet<'_> {
             cautions: super::words::CAUTIONS.to_vec(),
         }
     }
+}
+
+/// A crew with its branch: others may have one of the same name.
+fn crew([_, branch, crew]: &[String; 3]) -> String {
+    [branch, crew].iter().filter(|name| !name.is_empty()).map(|name| name.as_str()).collect::<Vec<_>>().join(" / ")
 }
 
 fn about(file: &Path, error: &io::Error) -> io::Error {
