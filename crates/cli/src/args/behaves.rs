@@ -23,6 +23,9 @@ pub struct Behaves {
     /// The log: comma-separated values with a heading such as `time,V_L1 [V],P [kW],Q [kvar]`, packed or not; `-`
     /// for standard input
     pub log: PathBuf,
+    /// The log is of all inverters of the site together, as a sum
+    #[arg(long)]
+    pub together: bool,
     /// Where the log was measured: only at the terminals does it show what the device saw
     #[arg(long, value_enum, value_name = "PLACE")]
     pub measured_at: Option<MeasuredAt>,

@@ -3,9 +3,11 @@
 mod accuracy;
 mod asked;
 mod looks_like;
+mod part;
 mod people;
 mod picture;
 mod programs;
+mod together;
 mod words;
 
 use super::assessor;
@@ -26,8 +28,9 @@ use behaviour::needs::Lacks;
 use behaviour::reading::Setup;
 use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
-use behaviour::thresholds::MOST_RISE;
+use behaviour::thresholds::{MOST_RISE, RESPONSE_TIME};
 use logs::{Layout, LeftOut, Shown};
+use part::Part;
 use plot::figure::Figure;
 use plot::svg;
 use replay::acting::{Measured, equipment};
@@ -85,15 +88,27 @@ fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pic
     };
     let (sites, bare) = ([Some(site(of)?)], NoSite::default());
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
-    let [subject] = &subjects[..] else {
-        let names: Vec<&str> = subjects.iter().map(|subject| subject.held.name).collect();
-        let says = format!("the site has several inverters: name the one that the log is of, as in `{}:{}`", args.site, names[0]);
-        return Err(format!("{says} (it has {})", names.join(", ")).into());
+    let all = subjects.iter().map(|subject| asked(&subject.held, &operands[0].1, args, &functions)).collect::<Result<Vec<_>, _>>();
+    let (subject, asked) = match &subjects[..] {
+        [subject] => (subject, all?.remove(0)),
+        [subject, ..] if args.together => (subject, together::together(all?)),
+        _ => return Err(which_one(args, &subjects).into()),
     };
-    let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
     let seen = seen(args, subject, &asked)?;
-    let known = looks_like::known(&subject.held, &asked, assessor);
+    let known = if subjects.len() == 1 { looks_like::known(&subject.held, &asked, assessor) } else { looks_like::Known::default() };
     Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
+}
+
+/// What to say where a site has several inverters.
+fn which_one(args: &Behaves, subjects: &[Subject<'_>]) -> String {
+    let names: Vec<&str> = subjects.iter().map(|subject| subject.held.name).collect();
+    format!(
+        "the site has several inverters: name the one that the log is of, as in `{}:{}` (it has {}), or say `--together` where the log \
+         is of all of them",
+        args.site,
+        names[0],
+        names.join(", ")
+    )
 }
 
 /// The functions that somebody asks about; all where nobody names any.
@@ -119,6 +134,18 @@ pub struct Seen {
     verdicts: Vec<Verdict>,
     stretches: Vec<(Vec<OneStretch>, u64)>,
     clock: Shown,
+    /// Which part of the log was judged, where it is not all of it; in words.
+    parts: Vec<String>,
+}
+
+impl Seen {
+    /// A day for people.
+    fn day(&self, day: i32) -> String {
+        match self.clock {
+            Shown::At(_) | Shown::AsWritten => part::date(day),
+            Shown::Relative | Shown::FromBeginning => format!("day {} of the log", day + 1),
+        }
+    }
 }
 
 fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Refused> {
@@ -135,10 +162,12 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
     let setup = Setup {
         nominal: expected(held).nominal,
         rated: asked.rated,
-        phases: equipment.phases.clone(),
+        nameplate: asked.nameplate,
+        phases: if asked.are_several() { (0..layout.phases()).collect() } else { equipment.phases.clone() },
         is_net: layout.is_net(),
         step: spacing.usual,
         longest: spacing.longest,
+        response_time: asked.response_time.max(RESPONSE_TIME),
         spread: args.spread.as_deref().map(|text| accuracy::spread(text, held)).transpose()?,
         day_shift: if let Shown::At(seconds) = layout.clock { i64::from(seconds) * 1_000_000 } else { 0 },
     };
@@ -162,10 +191,16 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
     let margin = Margin { volts: accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + accuracy.watts };
     let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, &setup, margin);
     let mut highest = f64::NEG_INFINITY;
+    let mut part = Part::of(held, asked.moment, layout.clock);
     while !rows.is_empty() {
         for row in &rows {
+            if !part.takes(row, &setup) {
+                continue;
+            }
             counting.push(row);
-            happenings.push(sample(row, &equipment, setup.is_net), row.power());
+            if !asked.are_several() {
+                happenings.push(sample(row, &equipment, setup.is_net), row.power());
+            }
             highest = highest.max(row.frequency());
         }
         rows = log.more_into(rows)?;
@@ -173,6 +208,7 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
         rows.iter_mut().for_each(|row| row.at -= shift);
     }
     plausible.end(&layout)?;
+    let parts = part.told()?;
     let (mut counters, stretches) = counting.end();
     counters.take_in(happenings.days);
     let mut verdicts = decided(asked, &grid, &setup, margins, &counters, &known);
@@ -193,6 +229,7 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Re
         stretches: stretches.into_iter().map(Stretches::longest).collect(),
         setup,
         counters,
+        parts,
     })
 }
 
