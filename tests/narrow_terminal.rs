@@ -51,6 +51,39 @@ fn wide_lines(command: &[String]) -> Vec<String> {
     wide.map(|line| format!("{}: {line}", arguments.join(" "))).collect()
 }
 
+/// Words that a command prints at this width, rules of tables aside; names may be folded behind their slashes.
+fn printed(width: u32, arguments: &[&str]) -> std::collections::BTreeSet<String> {
+    let said = said(&with_columns(width, arguments));
+    let words = said.split([' ', '\n', '/']);
+    words.filter(|word| word.chars().any(char::is_alphabetic)).map(str::to_owned).collect()
+}
+
+#[test]
+fn no_table_breaks_a_word_in_two() {
+    let register = ["--register", "tests/register/office.db"];
+    for arguments in [
+        &["list"][..],
+        &["list", "settings"],
+        &["list", "facts"],
+        &["list", "rules"],
+        &["list", "labels"],
+        &["list", "scenarios"],
+        &["attest", "list"],
+        &["exercise", "faults"],
+        &["diff", "quillbrook/1.0.0", "quillbrook/2.0.0"],
+        &["identify", "tests/sites/vineyard-gate-6.yaml", "--as-of", DAY],
+        &["sheet", "tests/sites/quarry-siding-4.yaml", "--all", "--as-of", DAY],
+        &["test-sheet", "tests/sites/quarry-siding-4.yaml", "--as-of", DAY],
+        &["rise", "tests/sites/woolshed-track-11.yaml", "--as-of", DAY],
+        &[&["due"][..], &register].concat(),
+        &[&["register", "list"][..], &register].concat(),
+        &[&["register", "roll-up"][..], &register].concat(),
+    ] {
+        let broken: Vec<String> = printed(80, arguments).difference(&printed(300, arguments)).cloned().collect();
+        assert!(broken.is_empty(), "{arguments:?}: {broken:?}");
+    }
+}
+
 /// Every file of this ending below a folder, from the root.
 fn files(folder: &str, ending: &str) -> Vec<String> {
     let mut found = Vec::new();

@@ -18,6 +18,7 @@ pub mod function;
 pub mod happened;
 pub mod happenings;
 pub mod hypotheses;
+pub mod interval;
 pub mod looks_like;
 pub mod needs;
 pub mod reading;

@@ -91,3 +91,8 @@ pub const RESAMPLINGS_THAT_AGREE: usize = 99;
 pub const RESAMPLINGS: usize = 100;
 /// … of days, where there are so many; of blocks, where there are fewer.
 pub const DAYS_TO_DRAW: usize = 10;
+
+/// Of devices that act as they are set, at most this share departs, on average: certainly …
+pub const FALSE_ALARMS_CERTAIN: f64 = 0.001;
+/// … and certainly or likely. What simulated logs are held against.
+pub const FALSE_ALARMS: f64 = 0.01;

@@ -8,6 +8,8 @@ mod changing;
 mod counted;
 #[path = "injected.rs"]
 mod injected;
+#[path = "intervals.rs"]
+mod intervals;
 #[path = "naming.rs"]
 mod naming;
 mod simulated;

@@ -49,7 +49,7 @@ use std::path::PathBuf;
 
 pub use affected::{Affected, WorkFormat};
 pub use attest::{Attest, AttestCheck, AttestCommand, AttestList, AttestNew, ListFormat};
-pub use behaves::{Behaves, QPositive};
+pub use behaves::{Behaves, BehavesFormat, CountedBy, QPositive};
 #[cfg(feature = "modbus")]
 pub use capture::{Capture, Parity, Unit};
 pub use check::{Check, CheckFormat};

@@ -121,8 +121,8 @@ struct Heading<'a> {
     answerable: Option<Answerable<'a>>,
 }
 
-/// The same of a text that is no sound JSON.
-fn heading_of_tree(text: &str, source: SourceId) -> (Option<String>, [String; 3]) {
+/// The name of a site and who answers for it, of a text that is no sound JSON, whatever else it says.
+pub fn heading_of_tree(text: &str, source: SourceId) -> (Option<String>, [String; 3]) {
     let root = settings_model::document::parse(source, text, &mut Vec::new());
     // what is refused may be refused for just this: a name that would make lines of its own
     let said = |node: Option<&Node>| node.map(|node| escaped(node.text()).into_owned()).unwrap_or_default();
@@ -184,7 +184,7 @@ fn one_line(name: &str, line: &str, number: usize, full: bool, assessor: &mut As
 }
 
 /// The company, branch and crew that answer for a site.
-fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
+pub fn who(answers: Option<&Answerable<'_>>) -> [String; 3] {
     let Some(one) = answers else { return Default::default() };
     [&one.company, &one.branch, &one.crew].map(|name| name.as_ref().map(ToString::to_string).unwrap_or_default())
 }

@@ -32,6 +32,10 @@ pub enum Slot {
     TimeOfDay = 11,
     /// A date: the time, or beside a time of day.
     Date = 12,
+    /// The site that a row is of, in a log of many.
+    Site = 13,
+    /// The device of that site.
+    Device = 14,
 }
 
 impl Slot {
@@ -58,6 +62,11 @@ impl Slot {
         matches!(self, Self::Time | Self::TimeOfDay | Self::Date)
     }
 
+    /// Whether it says whose a row is, and is no measurement.
+    fn is_name(self) -> bool {
+        matches!(self, Self::Site | Self::Device)
+    }
+
     fn word(self) -> &'static str {
         WORDS.iter().find(|(_, slot)| *slot == self).map_or("time of day", |(word, _)| word)
     }
@@ -69,13 +78,13 @@ impl Slot {
             Self::Frequency => &[("Hz", 1.0), ("mHz", 1e-3)],
             Self::Power | Self::Available | Self::Load | Self::NetExport | Self::NetImport => &[("W", 1.0), ("kW", 1e3), ("MW", 1e6)],
             Self::Reactive => &[("var", 1.0), ("kvar", 1e3), ("Mvar", 1e6)],
-            Self::Time | Self::TimeOfDay | Self::Date => &[],
+            Self::Time | Self::TimeOfDay | Self::Date | Self::Site | Self::Device => &[],
         }
     }
 }
 
 /// The words of `--columns`.
-const WORDS: [(&str, Slot); 13] = [
+const WORDS: [(&str, Slot); 15] = [
     ("time", Slot::Time),
     ("L1", Slot::L1),
     ("L2", Slot::L2),
@@ -89,6 +98,8 @@ const WORDS: [(&str, Slot); 13] = [
     ("net-import", Slot::NetImport),
     ("time-of-day", Slot::TimeOfDay),
     ("date", Slot::Date),
+    ("site", Slot::Site),
+    ("device", Slot::Device),
 ];
 
 /// A column that is read.
@@ -143,6 +154,11 @@ impl Chosen {
         Ok(Self(chosen))
     }
 
+    /// Whether it says which column holds the names of sites or devices.
+    pub fn has_names(&self) -> bool {
+        self.0.iter().any(|(slot, _)| slot.is_name())
+    }
+
     /// Whether every column is told by its number, so that no heading is needed.
     pub fn needs_no_heading(&self) -> bool {
         !self.0.is_empty() && self.0.iter().all(|(_, column)| split(column).0.parse::<usize>().is_ok())
@@ -164,7 +180,7 @@ fn split(heading: &str) -> (&str, Option<&str>) {
 /// The columns of a heading line, and the headings of those that are not read.
 pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Column>, Vec<String>), Fault> {
     let mut found: Vec<Column> = Vec::new();
-    for (slot, said) in chosen.iter().flat_map(|chosen| &chosen.0) {
+    for (slot, said) in chosen.iter().flat_map(|chosen| &chosen.0).filter(|(slot, _)| !slot.is_name()) {
         let index = index_of(said, headings)?;
         let unit = split(said).1.or_else(|| split(&headings[index]).1);
         found.push(column(index, *slot, &headings[index], unit)?);
@@ -216,6 +232,32 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         return Err(Fault::new("phases-unclear", "the voltages are not of the first phase, the first two or all three", mend));
     }
     Ok((found, ignored))
+}
+
+/// Where a log of many says whose a row is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Names {
+    /// The column of sites.
+    pub site: Option<usize>,
+    /// The column of devices.
+    pub device: Option<usize>,
+}
+
+impl Names {
+    /// Among headings: a column `site` and a column `device`, or as the user says.
+    pub fn among(headings: &[String], chosen: Option<&Chosen>) -> Result<Self, Fault> {
+        let of = |slot: Slot| {
+            let said = chosen.and_then(|chosen| chosen.0.iter().find(|(other, _)| *other == slot));
+            let by_word = || headings.iter().position(|heading| split(heading).0.eq_ignore_ascii_case(slot.word()));
+            said.map_or_else(|| Ok(by_word()), |(_, said)| index_of(said, headings).map(Some))
+        };
+        Ok(Self { site: of(Slot::Site)?, device: of(Slot::Device)? })
+    }
+
+    /// Whether a column is one of them.
+    pub fn has(self, index: usize) -> bool {
+        [self.site, self.device].contains(&Some(index))
+    }
 }
 
 /// Of the site's own use and its net flow one is read: they say the same.

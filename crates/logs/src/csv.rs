@@ -1,14 +1,14 @@
 //! A log as comma-separated values, whatever separates them.
 
 use super::clock::{Clock, Unclear};
-use super::columns::{Chosen, columns};
+use super::columns::{Chosen, Names, columns};
 use super::fault::Fault;
 use super::guard::{Guarded, no_text};
 use super::heading::{HEAD, Heading, heading};
 use super::number::number;
 use super::spelling::{Spelling, Stamp, spelling};
 use super::table::Table;
-use super::{AT_ONCE, Follows, Layout, Log, PassedOver, ReadOptions, Row, Source, VALUES};
+use super::{AT_ONCE, Follows, Layout, Log, Owner, PassedOver, ReadOptions, Row, Source, VALUES};
 use response::timeline::Micros;
 use settings_model::slip::without_thousands_apart;
 use std::io::{Cursor, Read};
@@ -32,7 +32,11 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Re
     input.by_ref().take(HEAD).read_to_end(&mut head).map_err(unreadable)?;
     let is_whole = (head.len() as u64) < HEAD;
     let Heading { separator, line, text, cells, rows, lines, passed_over } = heading(&head, chosen)?;
-    let (columns, ignored) = columns(&cells, chosen).map_err(|fault| fault.at(line, text.as_str(), 0..text.len()))?;
+    let at_heading = |fault: Fault| fault.at(line, text.as_str(), 0..text.len());
+    let (columns, ignored) = columns(&cells, chosen).map_err(at_heading)?;
+    let names = options.names(&cells).map_err(at_heading)?;
+    let is_name = |heading: &String| (0..cells.len()).any(|n| names.has(n) && cells[n] == *heading);
+    let ignored = ignored.into_iter().filter(|heading| !is_name(heading)).collect();
 
     // a line that is cut by the end of what was looked at says nothing
     let end = if is_whole { head.len() } else { memchr::memrchr(b'\n', &head).map_or(head.len(), |at| at + 1) };
@@ -51,6 +55,9 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Re
         is_second: false,
         heading: text.clone(),
         passed_over: PassedOver::default(),
+        names,
+        owner: None,
+        is_waiting: false,
     };
     let has_heading = !chosen.is_some_and(Chosen::needs_no_heading);
     let layout = Layout {
@@ -60,6 +67,7 @@ pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Re
         clock: clock.shown,
         columns,
         ignored,
+        names,
         passed_over,
         says_nothing_new: source.passed_over.clone(),
         heading: has_heading.then_some((line, text)),
@@ -83,9 +91,35 @@ struct Csv {
     /// The line of the heading, or the first row where there is none.
     heading: String,
     passed_over: PassedOver,
+    names: Names,
+    /// Whose rows these are, as their cells have it.
+    owner: Option<[Vec<u8>; 2]>,
+    /// Whether the line that was read last is of the next site, and waits.
+    is_waiting: bool,
 }
 
 impl Csv {
+    /// Reads the next line that is of the same site; whether there was one.
+    fn next_of_owner(&mut self) -> Result<bool, Fault> {
+        if self.names.site.is_none() {
+            return self.next();
+        }
+        if !self.is_waiting && !self.next()? {
+            return Ok(false);
+        }
+        self.is_waiting = !self.is_of_owner() && !self.says_nothing();
+        Ok(!self.is_waiting)
+    }
+
+    fn name(&self, column: Option<usize>) -> &[u8] {
+        column.map_or(b"", |column| self.table.cell(column).trim_ascii())
+    }
+
+    fn is_of_owner(&self) -> bool {
+        let Names { site, device } = self.names;
+        self.owner.as_ref().is_some_and(|[own, of]| own == self.name(site) && of == self.name(device))
+    }
+
     fn no_time(&self, says: String) -> Fault {
         let (text, meant) = self.table.written(self.stamp.cell());
         Unclear::NoTime(says).fault().at(self.table.line, text, meant)
@@ -112,12 +146,11 @@ impl Csv {
 
     /// Whether a line that is no row says nothing new either: empty cells, or the heading once more.
     fn says_nothing(&self) -> bool {
-        if (0..self.table.len()).all(|n| self.table.cell(n).trim_ascii().is_empty()) {
-            return true;
-        }
-        let is_heading = self.table.written(0).0.trim_end() == self.heading;
-        self.passed_over.headings.fetch_add(u64::from(is_heading), Ordering::Relaxed);
-        is_heading
+        (0..self.table.len()).all(|n| self.table.cell(n).trim_ascii().is_empty()) || self.is_heading()
+    }
+
+    fn is_heading(&self) -> bool {
+        self.table.written(0).0.trim_end() == self.heading
     }
 
     fn wrong_width(&mut self) -> Fault {
@@ -210,13 +243,31 @@ impl Csv {
 
 impl Source for Csv {
     fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
-        while rows.len() < AT_ONCE && self.next()? {
+        while rows.len() < AT_ONCE && self.next_of_owner()? {
             match self.row() {
                 Ok(row) => rows.extend(self.later(row)?),
-                Err(_) if self.says_nothing() => {}
+                Err(_) if self.says_nothing() => {
+                    self.passed_over.headings.fetch_add(u64::from(self.is_heading()), Ordering::Relaxed);
+                }
                 Err(fault) => return Err(fault),
             }
         }
         Ok(())
+    }
+
+    fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+        self.is_waiting &= !self.is_of_owner();
+        while !self.is_waiting {
+            if !self.next()? {
+                return Ok(None);
+            }
+            self.is_waiting = !self.is_of_owner() && !self.says_nothing();
+        }
+        let Names { site, device } = self.names;
+        let owner = [site, device].map(|column| self.name(column).to_vec());
+        let [site, of] = owner.each_ref().map(|name| String::from_utf8_lossy(name).into_owned());
+        self.owner = Some(owner);
+        (self.last, self.is_second) = (None, false);
+        Ok(Some(Owner { site, device: device.map(|_| of), line: self.table.line }))
     }
 }

@@ -5,6 +5,7 @@
 //! is handed on as missing, never filled in.
 
 mod calendar;
+mod chain;
 mod clock;
 mod columns;
 mod csv;
@@ -25,7 +26,7 @@ pub use fault::Fault;
 pub use plausible::{Expected, LeftOut, Plausible};
 pub use spacing::Spacing;
 
-use columns::{Chosen, Column, Slot};
+use columns::{Chosen, Column, Names, Slot};
 use response::timeline::Micros;
 use std::io::Read;
 use std::path::Path;
@@ -132,6 +133,8 @@ pub struct Layout {
     columns: Vec<Column>,
     /// Headings of columns that are not.
     pub ignored: Vec<String>,
+    /// Where it says whose a row is; nowhere, where that was not asked.
+    names: Names,
     /// How times are shown.
     pub clock: Shown,
     /// Which part of a date stands first, where dates may be written in several ways.
@@ -207,6 +210,11 @@ impl Layout {
         self.columns.iter().any(|column| column.slot.is_net())
     }
 
+    /// Whether a column says of which site a row is.
+    pub fn has_sites(&self) -> bool {
+        self.names.site.is_some()
+    }
+
     /// What is read, by the heading of each: `voltage L1 from "V_L1 [V]"`.
     pub fn read(&self) -> Vec<String> {
         self.columns.iter().map(Column::told).collect()
@@ -231,19 +239,55 @@ pub struct ReadOptions {
     columns: Option<Chosen>,
     is_line_to_line: bool,
     dates: Option<DateOrder>,
+    of_many: bool,
 }
 
 impl ReadOptions {
     /// `columns` names its columns where their headings do not, `dates` which part of a date stands first.
+    ///
+    /// # Errors
+    /// Where `columns` cannot be read.
     pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, Fault> {
-        Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates })
+        Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates, of_many: false })
+    }
+
+    /// Of a log whose rows may be of many sites: a column `site`, and perhaps `device`, says whose each is.
+    #[must_use]
+    pub fn of_many(self) -> Self {
+        Self { of_many: true, ..self }
+    }
+
+    /// Where a row says whose it is.
+    fn names(&self, headings: &[String]) -> Result<Names, Fault> {
+        if self.of_many {
+            return Names::among(headings, self.columns.as_ref());
+        }
+        if self.columns.as_ref().is_some_and(Chosen::has_names) {
+            let says = "--columns names a column of sites or devices, and this log is read as one device's";
+            return Err(Fault::new("columns-unclear", says, "leave it out, or judge many with `asleft behaves --fleet SITES LOGS`"));
+        }
+        Ok(Names::default())
     }
 }
 
 /// What rows come from.
 trait Source: Send {
-    /// More rows, later than all before; none at the end.
+    /// More rows, later than all before; none at the end, or at the end of one site's rows.
     fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault>;
+
+    /// Goes on to the rows of the next site, whatever is left of this one's; `None` where there is none.
+    fn next_owner(&mut self) -> Result<Option<Owner>, Fault>;
+}
+
+/// Whose rows come next, in a log of many.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Owner {
+    /// The site.
+    pub site: String,
+    /// The device, where a column says which.
+    pub device: Option<String>,
+    /// The line of the first of them.
+    pub line: u64,
 }
 
 /// How many rows are handed on at once: as many as stay in a core's own memory.
@@ -266,7 +310,16 @@ impl Log {
         csv::read(input, options)
     }
 
-    /// More rows, later than all before; none at the end.
+    /// Of a log of many: goes on to the rows of the next site or device, whatever is left of this one's. Those of one
+    /// stand together.
+    ///
+    /// # Errors
+    /// Where what is between cannot be read.
+    pub fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+        self.source.next_owner()
+    }
+
+    /// More rows, later than all before; none at the end, or at the end of one site's rows.
     pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
         self.more_into(Vec::new())
     }

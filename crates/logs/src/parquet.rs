@@ -1,14 +1,17 @@
 //! A log in a Parquet file: typed columns, without any conversion through text.
 
 use super::clock::Shown;
-use super::columns::{Column, Slot, columns};
+use super::columns::{Column, Names, Slot, columns};
 use super::fault::Fault;
-use super::{AT_ONCE, Follows, Layout, Log, PassedOver, ReadOptions, Row, Source, VALUES};
+use super::{AT_ONCE, Follows, Layout, Log, Owner, PassedOver, ReadOptions, Row, Source, VALUES};
 use parquet::basic::{LogicalType, TimeUnit, Type};
 use parquet::column::reader::ColumnReader;
-use parquet::file::reader::{FileReader, SerializedFileReader};
+use parquet::data_type::ByteArray;
+use parquet::file::reader::{FileReader, RowGroupReader, SerializedFileReader};
+use parquet::file::statistics::Statistics;
 use parquet::schema::types::ColumnDescriptor;
 use response::timeline::{LONGEST, Micros};
+use std::collections::VecDeque;
 use std::fs::File;
 use std::path::Path;
 use std::sync::atomic::Ordering;
@@ -32,6 +35,8 @@ pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
             return Err(Fault::new("no-number", says, "write it as floating-point numbers"));
         }
     }
+    let names = options.names(&headings)?;
+    let ignored = ignored.into_iter().filter(|heading| !(0..headings.len()).any(|n| names.has(n) && headings[n] == *heading)).collect();
     let passed_over = PassedOver::default();
     let layout = Layout {
         is_line_to_line: options.is_line_to_line || columns.iter().any(|column| column.is_line_to_line),
@@ -41,10 +46,28 @@ pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
         passed_over: 0,
         says_nothing_new: passed_over.clone(),
         ignored,
+        names,
         heading: None,
         columns: columns.clone(),
     };
-    let source = Groups { file, columns, per_unit, clock, group: 0, open: Vec::new(), left: 0, last: None, row: 0, passed_over };
+    let source = Groups {
+        file,
+        columns,
+        names,
+        per_unit,
+        clock,
+        group: 0,
+        open: Vec::new(),
+        owners: None,
+        left: 0,
+        rows: Vec::new(),
+        handed: 0,
+        runs: VecDeque::new(),
+        owner: None,
+        last: None,
+        row: 0,
+        passed_over,
+    };
     Ok(Log { layout, source: Box::new(source) })
 }
 
@@ -72,13 +95,20 @@ fn time_unit(descriptor: &ColumnDescriptor, time: &Column) -> Result<(f64, Shown
 struct Groups {
     file: SerializedFileReader<File>,
     columns: Vec<Column>,
+    names: Names,
     per_unit: f64,
     clock: Shown,
     group: usize,
-    /// The columns of the group that is open.
+    /// The columns of the group that is open, and of its rows whose each is.
     open: Vec<ColumnReader>,
+    owners: Option<Owners>,
     /// Rows that are left in it.
     left: usize,
+    /// Rows that were read and not handed on, and whose they are: each owner from which of them on.
+    rows: Vec<Row>,
+    handed: usize,
+    runs: VecDeque<(usize, [Vec<u8>; 2])>,
+    owner: Option<[Vec<u8>; 2]>,
     last: Option<Row>,
     row: u64,
     passed_over: PassedOver,
@@ -95,10 +125,142 @@ impl Groups {
             self.left = group.metadata().num_rows() as usize;
             let readers = self.columns.iter().map(|column| group.get_column_reader(column.index));
             self.open = readers.collect::<Result<_, _>>().map_err(unreadable)?;
+            self.owners = (self.names.site.is_some()).then(|| Owners::of(&*group, self.names)).transpose()?;
             self.group += 1;
         }
         Ok(true)
     }
+
+    /// Reads some rows; whether there were any.
+    fn fill(&mut self) -> Result<bool, Fault> {
+        if !self.next()? {
+            return Ok(false);
+        }
+        let count = self.left.min(AT_ONCE);
+        let read = self.open.iter_mut().map(|reader| values(reader, count)).collect::<Result<Vec<_>, _>>()?;
+        self.left -= count;
+        self.rows.clear();
+        self.handed = 0;
+        self.runs = self.owners.as_mut().map(|owners| owners.runs(count)).transpose()?.unwrap_or_default();
+        for n in 0..count {
+            let (mut at, mut values) = (None, [f64::NAN; VALUES]);
+            for (column, numbers) in self.columns.iter().zip(&read) {
+                match column.slot.is_time() {
+                    true => at = numbers.micros(n, self.per_unit),
+                    false => values[column.slot.place()] = numbers.at(n) * if column.scale == 0.0 { 1.0 } else { column.scale },
+                }
+            }
+            let at = at.ok_or_else(|| {
+                let says = format!("row {} has no time", self.row + n as u64 + 1);
+                Fault::new("no-time-stamp", says, "give each row a time")
+            })?;
+            self.rows.push(Row { at, values });
+        }
+        self.row += count as u64;
+        Ok(true)
+    }
+
+    /// The end of the rows that are of the same owner, among those that were read.
+    fn end_of_owner(&mut self) -> usize {
+        while let Some((from, owner)) = self.runs.front() {
+            if *from > self.handed {
+                return *from;
+            }
+            if self.owner.as_ref() != Some(owner) {
+                return self.handed;
+            }
+            self.runs.pop_front();
+        }
+        self.rows.len()
+    }
+
+    /// The number of the next row.
+    fn number(&self) -> u64 {
+        self.row - (self.rows.len() - self.handed) as u64 + 1
+    }
+}
+
+/// Whose the rows of a group are.
+struct Owners([NameColumn; 2]);
+
+enum NameColumn {
+    /// The same in all rows of the group.
+    Constant(Vec<u8>),
+    Read(ColumnReader),
+}
+
+impl Owners {
+    fn of(group: &dyn RowGroupReader, names: Names) -> Result<Self, Fault> {
+        let column = |index: Option<usize>| {
+            let Some(index) = index else { return Ok(NameColumn::Constant(Vec::new())) };
+            match constant(group.metadata().column(index).statistics()) {
+                Some(name) => Ok(NameColumn::Constant(name)),
+                None => group.get_column_reader(index).map(NameColumn::Read).map_err(unreadable),
+            }
+        };
+        Ok(Self([column(names.site)?, column(names.device)?]))
+    }
+
+    /// Of the next rows: who owns them from which on.
+    fn runs(&mut self, count: usize) -> Result<VecDeque<(usize, [Vec<u8>; 2])>, Fault> {
+        let [sites, devices] = &mut self.0;
+        let (sites, devices) = (sites.read(count)?, devices.read(count)?);
+        let mut runs = VecDeque::<(usize, [Vec<u8>; 2])>::new();
+        for n in 0..count {
+            let own = [sites.at(n), devices.at(n)];
+            if runs.back().is_none_or(|(_, [site, device])| [site.as_slice(), device.as_slice()] != own) {
+                runs.push_back((n, own.map(<[u8]>::to_vec)));
+            }
+            if sites.is_constant() && devices.is_constant() {
+                break;
+            }
+        }
+        Ok(runs)
+    }
+}
+
+/// Names of some rows.
+enum NamesRead<'n> {
+    Constant(&'n [u8]),
+    Each(Vec<Option<ByteArray>>),
+}
+
+impl NamesRead<'_> {
+    fn at(&self, n: usize) -> &[u8] {
+        match self {
+            Self::Constant(name) => name,
+            Self::Each(names) => names.get(n).and_then(Option::as_ref).map_or(b"", |name| name.data()),
+        }
+    }
+
+    fn is_constant(&self) -> bool {
+        matches!(self, Self::Constant(_))
+    }
+}
+
+impl NameColumn {
+    fn read(&mut self, rows: usize) -> Result<NamesRead<'_>, Fault> {
+        let reader = match self {
+            Self::Constant(name) => return Ok(NamesRead::Constant(name)),
+            Self::Read(ColumnReader::ByteArrayColumnReader(reader)) => reader,
+            Self::Read(_) => return Err(Fault::new("no-name", "the column of sites or devices holds no text", "write names as text")),
+        };
+        let (mut levels, mut values) = (Vec::new(), Vec::with_capacity(rows));
+        reader.read_records(rows, Some(&mut levels), None, &mut values).map_err(unreadable)?;
+        let mut values = values.into_iter();
+        if levels.len() != rows {
+            return Ok(NamesRead::Each(values.map(Some).collect()));
+        }
+        Ok(NamesRead::Each(levels.iter().map(|level| if *level > 0 { values.next() } else { None }).collect()))
+    }
+}
+
+/// The name that all rows of a group have, where its statistics show that they have one.
+fn constant(statistics: Option<&Statistics>) -> Option<Vec<u8>> {
+    let Some(Statistics::ByteArray(of)) = statistics else { return None };
+    let is_exact = of.min_is_exact() && of.max_is_exact() && of.null_count_opt() == Some(0);
+    let (least, greatest) = (of.min_opt()?, of.max_opt()?);
+    (is_exact && least == greatest).then(|| least.data().to_vec())
 }
 
 /// So many values of a column; what is missing is not a number.
@@ -174,38 +336,51 @@ impl Numbers {
 
 impl Source for Groups {
     fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
-        while rows.len() < AT_ONCE && self.next()? {
-            let count = self.left.min(AT_ONCE - rows.len());
-            let read = self.open.iter_mut().map(|reader| values(reader, count)).collect::<Result<Vec<_>, _>>()?;
-            self.left -= count;
-            for n in 0..count {
-                self.row += 1;
-                let (mut at, mut values) = (None, [f64::NAN; VALUES]);
-                for (column, numbers) in self.columns.iter().zip(&read) {
-                    match column.slot.is_time() {
-                        true => at = numbers.micros(n, self.per_unit),
-                        false => values[column.slot.place()] = numbers.at(n) * if column.scale == 0.0 { 1.0 } else { column.scale },
-                    }
-                }
-                let row = self.row;
-                let at = at.ok_or_else(|| Fault::new("no-time-stamp", format!("row {row} has no time"), "give each row a time"))?;
-                let read = Row { at, values };
+        while rows.len() < AT_ONCE {
+            if self.handed == self.rows.len() && !self.fill()? {
+                return Ok(());
+            }
+            let end = self.end_of_owner();
+            if end == self.handed {
+                return Ok(());
+            }
+            for read in &self.rows[self.handed..end] {
+                self.handed += 1;
                 match (read.follows(self.last.as_ref()), self.last) {
                     (Follows::Again, _) => {
                         self.passed_over.again.fetch_add(1, Ordering::Relaxed);
                     }
                     (Follows::NotLater, Some(last)) => {
-                        let (at, last) = (self.clock.time(at), self.clock.time(last.at));
+                        let row = self.row - (self.rows.len() - self.handed) as u64;
+                        let (at, last) = (self.clock.time(read.at), self.clock.time(last.at));
                         let says = format!("row {row}: time does not go on, from {last} to {at}");
                         return Err(Fault::new("time-goes-back", says, "sort the rows, or keep one row for each time"));
                     }
                     _ => {
-                        self.last = Some(read);
-                        rows.push(read);
+                        self.last = Some(*read);
+                        rows.push(*read);
                     }
                 }
             }
         }
         Ok(())
+    }
+
+    fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+        loop {
+            if self.handed == self.rows.len() && !self.fill()? {
+                return Ok(None);
+            }
+            let end = self.end_of_owner();
+            if end == self.handed {
+                break;
+            }
+            self.handed = end;
+        }
+        let Some((_, owner)) = self.runs.pop_front() else { return Ok(None) };
+        let [site, device] = owner.each_ref().map(|name| String::from_utf8_lossy(name).into_owned());
+        self.owner = Some(owner);
+        self.last = None;
+        Ok(Some(Owner { site, device: self.names.device.map(|_| device), line: self.number() }))
     }
 }

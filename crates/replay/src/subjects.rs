@@ -45,7 +45,7 @@ impl NoSite {
         let stated = self.facts.number(FactId::NominalVoltage);
         let Some(nominal) = stated.or(book.rulebook.nominal) else {
             let says = format!(
-                "{title} counts in a nominal voltage that it leaves to each site; name a site first, with `--with {word}`, or state it (`--nominal`) where a scenario or a curve is asked for"
+                "name a site first, with `--with {word}`, or state the nominal voltage (`--nominal`) for a scenario or a curve: {title} gives voltages per unit, and each site has a nominal voltage of its own"
             );
             return Err(Fault::Words(says));
         };

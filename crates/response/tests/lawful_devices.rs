@@ -66,6 +66,18 @@ fn a_trip_may_come_as_late_as_the_first_value_outside_allows() {
     assert_eq!(told, [(vec!["undervoltage-1"], [20.0, 31.0], Sure::SoonestOnly)]);
 }
 
+/// Rows of 1 s: outside from 21 s. It began after 20 s at the earliest, and the stage takes 10 s at least:
+/// back inside at 30 s, it lasted less than that; still outside at 30 s, it may have lasted that long.
+#[test]
+fn an_excursion_that_is_over_as_the_stage_comes_due_lasted_less() {
+    let sag_until = |last: u32| {
+        let volts = |at| if (21..=last).contains(&at) { 175.0 } else { 230.0 };
+        trips(&rows(&protection(), (0..50).map(|at| (f64::from(at), volts(at)))), &protection())
+    };
+    assert_eq!(sag_until(29), []);
+    assert_eq!(sag_until(30), [(vec!["undervoltage-1"], [30.0, 30.999_999], Sure::SoonestOnly)]);
+}
+
 /// 60 V and 46.5 Hz together: two stages, 1 s to 2 s each.
 #[test]
 fn two_stages_that_may_each_have_been_first_are_both_named() {

@@ -44,7 +44,7 @@ pub fn unverified(rulebook: &Rulebook, of: Percentage) -> Option<&'static str> {
     of_line(*line, rulebook).filter(|standing| standing.is_unverified()).map(Standing::phrase)
 }
 
-/// Of what power the response to high frequency takes its per cents, in words.
+/// Of what power the response to high frequency takes its percentages, in words.
 fn fall_of(base: FrequencyBase) -> String {
     match base {
         FrequencyBase::Momentary => "the power at that moment".to_owned(),

@@ -96,9 +96,9 @@ impl Operating {
         if conditions.frequency != self.nominal_frequency {
             let says = self.device.over_frequency.as_ref().map(|answer| match answer.of {
                 FrequencyBase::Momentary => {
-                    "the response to high frequency counts its per cents from the power at the moment of passing its start"
+                    "percentages of the response to high frequency are taken of the power at the moment of passing its start"
                 }
-                FrequencyBase::Rated => "the response to high frequency counts its per cents from rated power",
+                FrequencyBase::Rated => "percentages of the response to high frequency are taken of rated power",
             });
             granted.extend(says.map(str::to_owned));
             granted.push("the responses to frequency are assumed to have no memory of earlier excursions".to_owned());

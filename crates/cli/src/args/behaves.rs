@@ -1,8 +1,8 @@
 //! The command line of `asleft behaves`.
 
-use super::{Format, LogForm, MeasuredAt, Under};
+use super::{LogForm, MeasuredAt, Under};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Which way a log counts reactive power.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -13,18 +13,48 @@ pub enum QPositive {
     Absorbs,
 }
 
+/// The form of an answer about one device, or about many.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum BehavesFormat {
+    /// For people
+    Text,
+    /// For programs; `asleft help schema` names the schemas
+    Json,
+    /// With `--fleet`: one device a line, as each is judged, without a summary
+    Ndjson,
+}
+
+/// What sites of a fleet are counted by.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum CountedBy {
+    /// The crew that answers for a site
+    Crew,
+    /// The network operator
+    Network,
+    /// Model and firmware of the device
+    Family,
+}
+
 /// `asleft behaves`
 #[derive(Args)]
 #[command(after_help = "A log tells when people are at home. No row is kept; `--no-times` leaves times of day out of the answer. \
 A departure is a reason to look, and no finding against anyone.")]
 pub struct Behaves {
-    /// A site's file, `FILE:DEVICE`, or `FILE:DEVICE:as-found`
+    /// A site's file, `FILE:DEVICE`, or `FILE:DEVICE:as-found`; with `--fleet` many sites, as `asleft check` takes them
     pub site: String,
     /// The log: comma-separated values with a heading such as `time,V_L1 [V],P [kW],Q [kvar]`, packed or not; `-`
-    /// for standard input
-    pub log: PathBuf,
+    /// for standard input. With `--fleet` logs, or folders of them
+    #[arg(required = true, value_name = "LOG")]
+    pub logs: Vec<PathBuf>,
+    /// Judge many sites: a column `site` says whose a row is, or a folder `site=NAME`, or the name of the log's file. Rows
+    /// of a site stand together, in order of time
+    #[arg(long, conflicts_with = "svg")]
+    pub fleet: bool,
+    /// With `--fleet`: whom departures are counted by, in full
+    #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',', requires = "fleet")]
+    pub by: Vec<CountedBy>,
     /// The log is of all inverters of the site together, as a sum
-    #[arg(long)]
+    #[arg(long, conflicts_with = "fleet")]
     pub together: bool,
     /// Where the log was measured: only at the terminals does it show what the device saw
     #[arg(long, value_enum, value_name = "PLACE")]
@@ -61,6 +91,13 @@ pub struct Behaves {
     #[command(flatten)]
     pub under: Under,
     /// The form of the answer
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub format: Format,
+    #[arg(long, value_enum, default_value_t = BehavesFormat::Text)]
+    pub format: BehavesFormat,
+}
+
+impl Behaves {
+    /// The first log: that of a question about one device.
+    pub fn log(&self) -> &Path {
+        self.logs.first().map_or(Path::new(""), PathBuf::as_path)
+    }
 }

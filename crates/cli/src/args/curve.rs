@@ -5,7 +5,7 @@ use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 use settings_model::facts::FactId;
 
-/// Of what the response to high frequency takes its per cents.
+/// Of what the response to high frequency takes its percentages.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum FallOf {
     /// The power at the moment of passing its start
@@ -40,7 +40,7 @@ pub struct Curve {
     /// Of requirements that leave it to each site: the nominal voltage, such as `230 V`
     #[arg(long, value_name = "VOLTS")]
     pub nominal: Option<String>,
-    /// Of power: of what the response to high frequency takes its per cents, in place of what the standard says
+    /// Of power: of what the response to high frequency takes its percentages, in place of what the standard says
     #[arg(long, value_enum)]
     pub fall_of: Option<FallOf>,
     /// Where: `230,245,253..260:1`, `0.92..1.08:0.02 pu`, `50.2..52:0.1 Hz`; without it, where curves bend

@@ -40,6 +40,8 @@ pub enum SchemaOutput {
     EventsReport,
     /// What `behaves --format json` prints
     BehavesReport,
+    /// What `behaves --fleet --format json` prints
+    BehavesFleetReport,
     /// What `scenario --format json` prints
     ScenarioReport,
     /// What `trip-map --format json` prints

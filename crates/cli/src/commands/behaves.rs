@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod asked;
+mod fleet;
 mod looks_like;
 mod part;
 mod people;
@@ -10,17 +11,17 @@ mod programs;
 mod together;
 mod words;
 
-use super::assessor;
-use super::logged::{self, Logged, Refused, expected, prove_means};
+use super::logged::{self, Begun, Refused, expected, prove_means};
 use super::operand::{Operand, operand};
-use crate::args::{Behaves, Format, MeasuredAt, QPositive};
+use super::{assessor, refused};
+use crate::args::{Behaves, BehavesFormat, MeasuredAt, QPositive};
 use crate::report::behaves::BehavesReport;
 use crate::{Exit, files, render};
 use asked::{Asked, Judged, asked};
 use behaviour::band::{Judge, Margins};
 use behaviour::counters::{Counters, Day};
 use behaviour::counting::Counting;
-use behaviour::deciding::{Known, Verdict, decide, decide_timed};
+use behaviour::deciding::{Answer, Known, Verdict, decide, decide_timed};
 use behaviour::function::Function;
 use behaviour::happenings::{Happenings, Margin};
 use behaviour::hypotheses::{Counts, Grid, Place};
@@ -29,7 +30,7 @@ use behaviour::reading::Setup;
 use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
 use behaviour::thresholds::{MOST_RISE, RESPONSE_TIME};
-use logs::{Layout, LeftOut, Shown};
+use logs::{Layout, LeftOut, Log, Shown};
 use part::Part;
 use plot::figure::Figure;
 use plot::svg;
@@ -47,17 +48,26 @@ const FREQUENCY_ERROR: f64 = 0.01;
 /// A wait of a minute is seen in steps below this, in seconds.
 const LONGEST_STEP: f64 = 30.0;
 
-/// Judges a log.
+/// Judges a log, or those of many sites.
 pub fn run(args: &Behaves) -> io::Result<Exit> {
+    if args.fleet {
+        return fleet::run(args);
+    }
+    if args.logs.len() > 1 {
+        return refused("several logs are named: of one device name one, or judge many sites with `--fleet`");
+    }
     let mut assessor = assessor(&args.under)?;
     let (report, figures) = match judged(args, &mut assessor) {
         Ok(judged) => judged,
-        Err(refused) => return logged::write_refused(refused, &args.log, &mut assessor),
+        Err(refused) => return logged::write_refused(refused, args.log(), &mut assessor),
     };
     let mut out = terminal::stdout();
     match args.format {
-        Format::Json => render::json(&mut out, &report)?,
-        Format::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
+        BehavesFormat::Json => render::json(&mut out, &report)?,
+        BehavesFormat::Ndjson => {
+            return refused("`--format ndjson` is one device a line, with `--fleet`; of one device say `--format json`");
+        }
+        BehavesFormat::Text => people::write(&mut out, &report, args.all.then_some(&figures))?,
     }
     if let Some(file) = &args.svg {
         draw(file, &figures)?;
@@ -94,8 +104,9 @@ fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pic
         [subject, ..] if args.together => (subject, together::together(all?)),
         _ => return Err(which_one(args, &subjects).into()),
     };
-    let seen = seen(args, subject, &asked)?;
-    let known = if subjects.len() == 1 { looks_like::known(&subject.held, &asked, assessor) } else { looks_like::Known::default() };
+    let mut log = Log::open(args.log(), &logged::options(&args.form)?)?;
+    let seen = seen(args, subject, &asked, &mut log)?;
+    let known = known(subject, &asked, &seen, assessor);
     Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
 }
 
@@ -109,6 +120,13 @@ fn which_one(args: &Behaves, subjects: &[Subject<'_>]) -> String {
         names[0],
         names.join(", ")
     )
+}
+
+/// What a response that departs may be mistaken for; where nothing departs, nobody has to look, and of several inverters
+/// together nobody can.
+fn known(subject: &Subject<'_>, asked: &Asked, seen: &Seen, assessor: &mut Assessor) -> looks_like::Known {
+    let has_departed = seen.verdicts.iter().any(|verdict| verdict.answer == Answer::Departs);
+    if has_departed && !asked.are_several() { looks_like::known(&subject.held, asked, assessor) } else { looks_like::Known::default() }
 }
 
 /// The functions that somebody asks about; all where nobody names any.
@@ -148,9 +166,9 @@ impl Seen {
     }
 }
 
-fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked) -> Result<Seen, Refused> {
+fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> Result<Seen, Refused> {
     let held = &subject.held;
-    let Logged { mut log, mut rows, mut plausible, spacing, are_means, shift } = logged::open(&args.log, &args.form, expected(held))?;
+    let Begun { mut rows, mut plausible, spacing, are_means, shift } = logged::begin(log, &args.form, expected(held))?;
     let layout = log.layout.clone();
     if !layout.has_power() {
         let mend = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";

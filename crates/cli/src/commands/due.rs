@@ -36,6 +36,8 @@ fn write_text(out: &mut dyn Write, report: &DueReport) -> io::Result<()> {
     let mut table = table::table(["By", "", "What", "Site", "Who answers"], width);
     for row in &report.due {
         let [by, when, what, site, who] = words(row);
+        // a long name of a setting may be folded behind its slashes
+        let what = if width < 100 { what.replace('/', "/ ") } else { what };
         table.add_row([by, when, render::unbroken(&what), site, who]);
     }
     table::at_least(&mut table, 0, 12);

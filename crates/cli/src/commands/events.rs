@@ -4,13 +4,13 @@ mod advice;
 mod notes;
 
 use super::assessor;
-use super::logged::{self, Logged, Refused, expected, prove_means};
+use super::logged::{self, Begun, Refused, expected, prove_means};
 use super::operand::{Operand, file_of, operand};
 use super::played::people;
 use crate::args::{Events, Format, InService, MeasuredAt};
 use crate::render;
 use crate::{Exit, files};
-use logs::Row;
+use logs::{Log, Row};
 use notes::notes;
 use plot::timeline::Clock;
 use plot::{braille, svg};
@@ -86,7 +86,8 @@ fn report(args: &Events, assessor: &mut Assessor) -> Result<(EventsReport, Clock
 
 fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Clock), Refused> {
     let Some(one) = subjects.first().map(|subject| &subject.held) else { return Err("nothing is named".to_owned().into()) };
-    let Logged { log, rows, mut plausible, spacing, are_means, shift } = logged::open(&args.log, &args.form, expected(one))?;
+    let mut log = Log::open(&args.log, &logged::options(&args.form)?)?;
+    let Begun { rows, mut plausible, spacing, are_means, shift } = logged::begin(&mut log, &args.form, expected(one))?;
     let measured = Measured {
         phases: log.layout.phases(),
         frequency: log.layout.has_frequency(),
@@ -145,7 +146,8 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
 fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
     let volts = amount.at(&held.facts).map(Exact::approximate);
-    let volts = volts.ok_or_else(|| format!("--history: `{text}` counts in a nominal voltage that is not known"))?;
+    let volts =
+        volts.ok_or_else(|| format!("--history: `{text}` is per unit of a nominal voltage that is not known; write it in volts"))?;
     let nominal = expected(held).nominal;
     // a supply may have been dead before
     let is_sound = (0.0..=1.5 * nominal).contains(&volts);

@@ -58,17 +58,22 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
     Ok(if faults.is_empty() { Exit::Fine } else { Exit::CouldNotTell })
 }
 
+/// What is told beside a key, each in lines of its own: no column would be wide enough for all.
+fn in_lines(told: [&str; 3]) -> String {
+    told.iter().filter(|line| !line.is_empty()).copied().collect::<Vec<_>>().join("\n")
+}
+
 fn settings(width: usize) -> comfy_table::Table {
-    let mut table = table::table(["Setting", "Name", "Value", "Held by"], width);
+    let mut table = table::table(["Setting", "Its name; its value; how it is known where it is not set"], width);
     for id in SettingId::all() {
         let held = match id.parameter().held_by {
-            HeldBy::Setting => "setting",
-            HeldBy::TypeTest => "type test",
-            HeldBy::AmbiguousDisplay => "display",
-            HeldBy::Calculated => "calculated",
-            HeldBy::AddedUp => "added up",
+            HeldBy::Setting => "",
+            HeldBy::TypeTest => "proved by the type test",
+            HeldBy::AmbiguousDisplay => "seen on a display that has several meanings",
+            HeldBy::Calculated => "calculated for the site",
+            HeldBy::AddedUp => "added up from the devices",
         };
-        table.add_row([id.to_string(), id.parameter().title.to_owned(), shape(id.parameter().shape), held.to_owned()]);
+        table.add_row([id.to_string(), in_lines([id.parameter().title, &shape(id.parameter().shape), held])]);
     }
     let keys: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
     table::whole(&mut table, 0, keys.iter().map(String::as_str));
@@ -84,26 +89,26 @@ fn shape(shape: Shape) -> String {
 }
 
 fn facts(width: usize) -> comfy_table::Table {
-    let mut table = table::table(["Fact", "Name", "Value", "A site states it as"], width);
+    let mut table = table::table(["Fact", "Its name; its value; where a site states it"], width);
     for fact in FACTS {
         let shape = match fact.shape {
             FactShape::Choice(words) => words.join(", "),
             FactShape::Quantity(dimension) => dimension.name().to_owned(),
             FactShape::Date => "date".to_owned(),
         };
-        table.add_row([fact.key.to_owned(), fact.title.to_owned(), shape, fact.stated_as.to_owned()]);
+        table.add_row([fact.key.to_owned(), in_lines([fact.title, &shape, fact.stated_as])]);
     }
     table::whole(&mut table, 0, FACTS.iter().map(|fact| fact.key));
     table
 }
 
 fn rules(width: usize) -> comfy_table::Table {
-    let mut table = table::table(["Rule", "What it says", "From"], width);
+    let mut table = table::table(["Rule", "What it says, and where it is from"], width);
     for tie in TIES {
-        table.add_row([tie.name, tie.sentence, tie.source]);
+        table.add_row([tie.name.to_owned(), in_lines([tie.sentence, &format!("from: {}", tie.source), ""])]);
     }
     for rule in RULES {
-        table.add_row([rule.name, rule.sentence, rule.source]);
+        table.add_row([rule.name.to_owned(), in_lines([rule.sentence, &format!("from: {}", rule.source), ""])]);
     }
     table::whole(&mut table, 0, TIES.iter().map(|tie| tie.name).chain(RULES.iter().map(|rule| rule.name)));
     table
@@ -111,18 +116,14 @@ fn rules(width: usize) -> comfy_table::Table {
 
 fn profiles(args: &List, width: usize) -> io::Result<Exit> {
     let mut assessor = assessor(&args.under)?;
-    let mut table = table::table(["Profile", "Name", "Regions, or in force", "Figures"], width);
+    let mut table = table::table(["Profile", "Its name; its regions, or where it is in force; how its figures are known"], width);
     let mut faults: Vec<Finding> = Vec::new();
     for key in assessor.library.standards() {
         match assessor.library.standard(&key, &mut assessor.sources) {
             Ok(standard) => {
                 let regions: Vec<&str> = standard.file.regions.iter().map(|(key, _)| key).collect();
-                table.add_row([
-                    format!("standards/{key}"),
-                    standard.file.title.clone(),
-                    regions.join(", "),
-                    bases(&standard.file, &standard.attestations),
-                ]);
+                let figures = bases(&standard.file, &standard.attestations);
+                table.add_row([format!("standards/{key}"), in_lines([&standard.file.title, &regions.join(", "), &figures])]);
             }
             Err(refusal) => faults.extend(findings(refusal)),
         }
@@ -140,7 +141,8 @@ fn profiles(args: &List, width: usize) -> io::Result<Exit> {
                     let regions: Vec<&str> = file.regions.iter().map(|region| region.as_str()).collect();
                     let only = if regions.is_empty() { String::new() } else { format!("; only {}", regions.join(", ")) };
                     let name = format!("{}, {}", file.title, file.issue.name);
-                    table.add_row([format!("overlays/{network}/{version}"), name, window + &only, bases(file, &overlay.attestations)]);
+                    let figures = bases(file, &overlay.attestations);
+                    table.add_row([format!("overlays/{network}/{version}"), in_lines([&name, &(window + &only), &figures])]);
                 }
                 Err(refusal) => faults.extend(findings(refusal)),
             }

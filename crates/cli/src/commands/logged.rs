@@ -62,11 +62,9 @@ pub fn write_refused(refused: Refused, log: &Path, assessor: &mut Assessor) -> i
     }
 }
 
-/// A log, and its first rows.
-pub struct Logged {
-    /// The rest of it.
-    pub log: Log,
-    /// Its first rows, moved by `shift`.
+/// The first rows of a log of a device, and what they show of it.
+pub struct Begun {
+    /// The first rows, moved by `shift`.
     pub rows: Vec<Row>,
     /// Brings rows to volts.
     pub plausible: Plausible,
@@ -78,9 +76,13 @@ pub struct Logged {
     pub shift: Micros,
 }
 
-/// Opens a log of a device.
-pub fn open(path: &Path, form: &LogForm, expected: Expected) -> Result<Logged, Refused> {
-    let mut log = Log::open(path, &ReadOptions::new(form.columns.as_deref(), form.line_to_line, form.dates)?)?;
+/// How a log is read, as the command line says.
+pub fn options(form: &LogForm) -> Result<ReadOptions, Fault> {
+    ReadOptions::new(form.columns.as_deref(), form.line_to_line, form.dates)
+}
+
+/// Begins a log of a device, or in a log of many the rows of one.
+pub fn begin(log: &mut Log, form: &LogForm, expected: Expected) -> Result<Begun, Refused> {
     let mut rows = log.more()?;
     let mut plausible = Plausible::new(&log.layout, expected);
     plausible.volts(&mut rows, &log.layout)?;
@@ -91,7 +93,7 @@ pub fn open(path: &Path, form: &LogForm, expected: Expected) -> Result<Logged, R
     let are_means = form.means.is_some() || (!form.samples && (log.layout.says_means || spacing.usual >= TAKEN_FOR_MEANS));
     let shift = if form.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
     rows.iter_mut().for_each(|row| row.at -= shift);
-    Ok(Logged { log, rows, plausible, spacing, are_means, shift })
+    Ok(Begun { rows, plausible, spacing, are_means, shift })
 }
 
 /// Whether values prove a longer mean: means do only where it is made of whole ones.

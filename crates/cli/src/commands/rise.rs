@@ -105,7 +105,7 @@ impl Told<'_> {
             told.push(format!("conductors are as recalled from {}: compare them with a licensed copy", documents.join(", ")));
         }
         told.push("the simple method fixes the current at rated and counts the whole impedance of a cable, |Z|; by phasors, rated power is fixed and the point of supply is at nominal voltage".to_owned());
-        told.push("per cents are rounded to 0.001 % before they are held against a limit".to_owned());
+        told.push("percentages are rounded to 0.001 % before they are held against a limit".to_owned());
         told
     }
 }

@@ -3,6 +3,9 @@
 use super::UNBROKEN;
 use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
 
+/// Spaces behind each column, where there is room.
+const PADDING: u16 = 2;
+
 /// A table with a heading row, laid out for `width` columns.
 pub fn table<const N: usize>(heading: [&str; N], width: usize) -> Table {
     of_headings(heading.into_iter(), width)
@@ -16,7 +19,7 @@ pub fn of_headings<'h>(headings: impl Iterator<Item = &'h str>, width: usize) ->
     let headings: Vec<&str> = headings.collect();
     table.set_header(headings.clone());
     for (column, heading) in table.column_iter_mut().zip(headings) {
-        column.set_padding((0, 2));
+        column.set_padding((0, PADDING));
         // no word of a heading is broken in two
         let longest = heading.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
         column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest as u16 + 2)));
@@ -56,20 +59,64 @@ pub fn group_start(cell: &str) -> String {
     format!("{GROUP}{cell}")
 }
 
+/// What a column is kept at, at the least.
+fn least(column: &comfy_table::Column) -> u16 {
+    match column.constraint() {
+        Some(ColumnConstraint::LowerBoundary(Width::Fixed(columns))) => *columns,
+        _ => 0,
+    }
+}
+
+/// The longest word of each column.
+fn longest_words(table: &Table) -> Vec<u16> {
+    let mut longest = vec![0; table.column_iter().count()];
+    for row in table.row_iter() {
+        for (longest, cell) in longest.iter_mut().zip(row.cell_iter()) {
+            let words = cell.content().split([' ', '\n', '\u{a0}', GROUP]).map(|word| word.chars().count()).max();
+            *longest = words.map_or(*longest, |words| (*longest).max(u16::try_from(words).unwrap_or(u16::MAX)));
+        }
+    }
+    longest
+}
+
+/// No word is broken in two, as far as the table is wide enough: where it is not, columns first move closer together,
+/// then the longest word is given up.
+fn keep_words(table: &mut Table) {
+    let words = longest_words(table);
+    let mut kept: Vec<u16> = table.column_iter().map(least).collect();
+    let wanted = |kept: &[u16], padding: u16| -> Vec<u16> {
+        words.iter().zip(kept).map(|(word, kept)| word.saturating_add(padding).max(*kept)).collect()
+    };
+    // one space stands between columns, and one in front of the first
+    let room = table.width().unwrap_or(u16::MAX).saturating_sub(words.len() as u16 + 1);
+    let fits = |wanted: &[u16]| wanted.iter().fold(0_u16, |sum, columns| sum.saturating_add(*columns)) <= room;
+    let mut bounds = wanted(&kept, PADDING);
+    if !fits(&bounds) {
+        table.column_iter_mut().for_each(|column| _ = column.set_padding((0, PADDING - 1)));
+        kept.iter_mut().for_each(|columns| *columns = columns.saturating_sub(1));
+        bounds = wanted(&kept, PADDING - 1);
+    }
+    while !fits(&bounds) {
+        let beyond = (0..bounds.len()).filter(|n| bounds[*n] > kept[*n]).max_by_key(|n| bounds[*n]);
+        let Some(widest) = beyond else { break };
+        bounds[widest] = kept[widest];
+    }
+    for (column, columns) in bounds.into_iter().enumerate() {
+        at_least(table, column, columns);
+    }
+}
+
 /// The table made narrower until it fits: on a narrow terminal the widest of the columns that were to be kept whole is
 /// folded, and not the screen.
 fn fitted(table: &Table) -> Table {
     const LEAST: u16 = 10;
     let mut table = table.clone();
+    keep_words(&mut table);
     let is_too_wide = |table: &Table| {
         let width = usize::from(table.width().unwrap_or(u16::MAX));
         table.lines().any(|line| line.trim_end().chars().count() > width)
     };
     while is_too_wide(&table) {
-        let least = |column: &comfy_table::Column| match column.constraint() {
-            Some(ColumnConstraint::LowerBoundary(Width::Fixed(columns))) => *columns,
-            _ => 0,
-        };
         let widest = table.column_iter().map(least).enumerate().max_by_key(|(_, columns)| *columns);
         let Some((widest, columns)) = widest.filter(|(_, columns)| *columns > LEAST) else { break };
         at_least(&mut table, widest, columns - 1);

@@ -23,7 +23,7 @@ pub struct RiseReport {
     pub layers: Vec<LayerReport>,
     /// What keeps the rise from being worked out; nothing below is given then.
     pub missing: Vec<String>,
-    /// Nominal voltage that per cents are of, in volts.
+    /// Nominal voltage that percentages are of, in volts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub nominal: Option<f64>,
     /// Figures with a limit, and the whole rise.
@@ -62,7 +62,7 @@ pub struct FigureReport {
     /// With resistance and reactance each for itself, R cos φ + X sin φ at the power factor of rated output; `volts`
     /// counts the whole impedance, |Z|.
     pub by_parts: ByPartsReport,
-    /// Other bases, in volts, that per cents are counted from in the trade, under which it would be judged otherwise.
+    /// Other bases, in volts, that the trade takes percentages of, under which it would be judged otherwise.
     pub otherwise_from: Vec<f64>,
 }
 

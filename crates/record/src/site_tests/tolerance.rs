@@ -54,7 +54,7 @@ pub(super) fn of_ramp(sheet: &DeviceSheet, watched: Exact) -> Option<Allowance> 
     Some(as_cited(by, format!("± {off}: {} of the rating over {over}", Dimension::Percent.show(*share)), source))
 }
 
-/// What a watt comes to in a ramp that was watched for a time, in per cent of rated active power a
+/// What a watt comes to in a ramp that was watched for a time, as a percentage of rated active power a
 /// minute; of a device whose active power is not stated, of its nameplate.
 pub(super) fn per_watt(facts: &Facts, watched: Exact) -> Option<Exact> {
     let rating = facts.number(FactId::RatedPower).or(facts.number(FactId::Nameplate))?;

@@ -35,5 +35,10 @@ fn above(name: &str, key: &str, title: &str, (stated, of): (Exact, Dimension), n
         of.show(stated),
         Dimension::ApparentPower.show(nameplate)
     );
-    Some(not_proven("ratings-contradict", &["devices", name, key], headline, "read both on the device: per cents of power count from them"))
+    Some(not_proven(
+        "ratings-contradict",
+        &["devices", name, key],
+        headline,
+        "read both on the device: percentages of power are taken of them",
+    ))
 }

@@ -153,7 +153,7 @@ pub fn in_words(setting: SettingId, by: By, was_stated: bool) -> String {
         }
         (By::EntriesOnly, _) => "response equal, entries differ".to_owned(),
         (By::Unknown, _) => "depends on the nominal voltage, which is not stated".to_owned(),
-        _ => "another word".to_owned(),
+        _ => "changed".to_owned(),
     }
 }
 

@@ -21,14 +21,14 @@ const SETTLING_TIME: Parameter = answer(
     "of a first-order answer to a step: three time constants, until 95 % of it is there",
 );
 
-/// A level of active power at which a function begins or ends to act; per cent of rated.
+/// A level of active power at which a function begins or ends to act, as a percentage of rated active power.
 const fn lock(key: &'static str, title: &'static str, meaning: &'static str) -> Parameter {
     quantity(key, title, Dimension::Percent, Harm::SupportsLess, Harm::SupportsLess, meaning)
 }
 const LOCK_IN_POWER: Parameter =
-    lock("lock-in-power", "acts above (active power)", "it begins to act only while active power, per cent of rated, is above this");
+    lock("lock-in-power", "acts above (active power)", "it begins to act only while active power, as a percentage of rated, is above this");
 const LOCK_OUT_POWER: Parameter =
-    lock("lock-out-power", "ends below (active power)", "it ends to act when active power, per cent of rated, falls below this");
+    lock("lock-out-power", "ends below (active power)", "it stops acting when active power, as a percentage of rated, falls below this");
 
 const fn against_voltage(meaning: &'static str) -> Parameter {
     curve(Dimension::Voltage, Dimension::Percent, Harm::SupportsLess, meaning)
@@ -165,7 +165,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
                 Dimension::Percent,
                 Dimension::PowerFactor,
                 Harm::SupportsLess,
-                "power factor against active power, per cent of rated; `direction` says absorbing or supplying",
+                "power factor against active power, as a percentage of rated; `direction` says absorbing or supplying",
             ),
             DIRECTION,
             quantity(

@@ -28,7 +28,7 @@ pub struct PowerBaseSaid {
     pub source: At<String>,
 }
 
-/// Of what power the answer to high frequency takes its per cents, and who says so.
+/// Of what power the answer to high frequency takes its percentages, and who says so.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct FrequencyBaseSaid {
@@ -77,7 +77,7 @@ pub struct PercentOf {
     pub frequency_response: Option<FrequencyBase>,
 }
 
-/// Of what power the answer to high frequency takes its per cents.
+/// Of what power the answer to high frequency takes its percentages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 pub enum FrequencyBase {
     /// Of the power at the moment of passing the start: 50 % of 70 % is 35 %.

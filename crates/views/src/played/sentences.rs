@@ -106,7 +106,7 @@ pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<Strin
     let first = report.events.iter().find(|event| matches!(event.what, "tripped" | "left-unseen" | "left-by-loss"));
     if let Some(event) = first {
         let is_certain = event.sure != "may-have" && report.drop_outs[0] > 0;
-        return Some(dropped_out(event, is_certain, equipment));
+        return Some(dropped_out(event, [is_certain, report.drop_outs[1] < 2], equipment));
     }
     let held = report.lost.iter().find(|lost| is_held_back(lost))?;
     let charging = held.title.strip_prefix("Charging ");
@@ -120,12 +120,17 @@ pub fn first_cause(report: &PlayedReport, equipment: &Equipment) -> Option<Strin
     })
 }
 
-fn dropped_out(event: &EventReport, is_certain: bool, equipment: &Equipment) -> String {
+fn dropped_out(event: &EventReport, [is_certain, is_only]: [bool; 2], equipment: &Equipment) -> String {
     let when = match event.earliest.time == event.latest.time {
         true => format!("at {}", event.earliest.time),
         false => format!("between {} and {}", event.earliest.time, event.latest.time),
     };
-    let verb = if is_certain { "first disconnected" } else { "may first have disconnected" };
+    let verb = match (is_certain, is_only) {
+        (true, true) => "disconnected",
+        (true, false) => "first disconnected",
+        (false, true) => "may have disconnected",
+        (false, false) => "may first have disconnected",
+    };
     let because = match event.stages.first() {
         None if event.what == "left-by-loss" => "because it lost what it keeps its limit by".to_owned(),
         None => "while the log says nothing".to_owned(),

@@ -17,8 +17,7 @@ use views::played::log_told::left_out_words;
 
 /// The report on a device.
 pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> BehavesReport {
-    let functions: Vec<FunctionReport> =
-        asked.functions.iter().flat_map(|function| of_function(args, asked, seen, known, function)).collect();
+    let functions = functions(args, asked, seen, known);
     let answer = answer(&functions);
     let has_departed = answer == DeviceAnswer::Departs;
     BehavesReport {
@@ -42,8 +41,13 @@ pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> Beha
     }
 }
 
+/// Function by function, against what is set and what is required.
+pub fn functions(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> Vec<FunctionReport> {
+    asked.functions.iter().flat_map(|function| of_function(args, asked, seen, known, function)).collect()
+}
+
 /// The gravest of all.
-fn answer(functions: &[FunctionReport]) -> DeviceAnswer {
+pub fn answer(functions: &[FunctionReport]) -> DeviceAnswer {
     let is = |answer: &'static str| functions.iter().any(|function| function.answer == answer);
     match () {
         () if is("departs") => DeviceAnswer::Departs,
@@ -71,7 +75,7 @@ fn log(args: &Behaves, seen: &Seen) -> BehavesLog {
     let marks = seen.left_out.iter().map(|out| left_out_words(&out.column, out.value, out.cells, out.is_mark, first(out.first).as_deref()));
     let notes = notes::spelling(&args.form, &seen.layout).into_iter().chain(notes::values(&args.form, &seen.layout, seen.are_means));
     BehavesLog {
-        file: terminal::path(&args.log),
+        file: terminal::path(args.log()),
         rows: seen.total.rows,
         days: seen.days,
         step: seen.setup.seconds(),

@@ -104,8 +104,8 @@ fn inverter(given: &Given<'_>, number: usize, site: &OfDevices<'_>, answers: &mu
     let source = answers.word(of("source"), &question("source", "What it is fed from", "storage is asked for more").choices(sources))?;
     let mut powers = Vec::new();
     for (fact, key, asks, why) in [
-        (FactId::Nameplate, "nameplate", "Apparent power on its nameplate", "per cents and sizes count from it"),
-        (FactId::RatedPower, "rated-power", "Rated active power", "per cents of active power count from it"),
+        (FactId::Nameplate, "nameplate", "Apparent power on its nameplate", "percentages and sizes are taken of it"),
+        (FactId::RatedPower, "rated-power", "Rated active power", "percentages of active power are taken of it"),
         (FactId::LimitedTo, "limited-to", "What it is limited to, where that is less than its nameplate", "limits on size may count it"),
     ] {
         let is_asked = fact == FactId::Nameplate || site.decides.contains(&fact);

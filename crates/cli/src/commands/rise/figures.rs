@@ -222,7 +222,7 @@ fn limited(
     volts.iter().map(of).filter(|limited| limited.setting == TOTAL || limited.asked.is_some()).collect()
 }
 
-/// Bases that the trade counts per cents from, besides the stated nominal voltage.
+/// Bases that the trade takes percentages of, besides the stated nominal voltage.
 fn other_bases(plan: &Plan<'_>) -> Vec<(String, f64)> {
     let nominal = plan.nominal.approximate();
     let mut bases = vec![("230 V".to_owned(), 230.0), ("240 V".to_owned(), 240.0)];

@@ -16,7 +16,7 @@ pub fn sentence(name: &str) -> Option<&'static str> {
 const SENTENCES: [(&str, &str); 15] = [
     ("too-high", "a value lies above what is required"),
     ("too-low", "a value lies below what is required"),
-    ("wrong-state", "a function is in a state that is not required, or an entry is another word"),
+    ("wrong-state", "a function is in a state that is not required, or an entry is not the one required"),
     ("curve-differs", "a curve has other points than required"),
     ("response-outside", "a response leaves what is allowed"),
     ("same-response", "a curve has other points than required, and the same response"),

@@ -1,0 +1,228 @@
+//! `asleft behaves --fleet`: many sites, each by its log; a line a device, the one to look at first first.
+
+mod counted;
+mod first;
+mod found;
+mod judged;
+mod people;
+mod sites;
+
+use crate::Exit;
+use crate::args::{Behaves, BehavesFormat};
+use crate::commands::{NO_SITES, assessor, day, refused};
+use crate::pipeline::Progress;
+use crate::render;
+use crate::report::behaves_fleet::{BehavesFleetReport, DeviceLine, FleetAnswer};
+use behaviour::function::Function;
+use found::{FoundLog, found};
+use logs::{Fault, Log, Owner, ReadOptions};
+use rules::assess::Assessor;
+use sites::Sites;
+use std::collections::BTreeMap;
+use std::io::{self, Write};
+
+/// Judges every log that is of one of the sites.
+pub fn run(args: &Behaves) -> io::Result<Exit> {
+    let functions = match super::functions(&args.functions) {
+        Ok(functions) => functions,
+        Err(says) => return refused(&says),
+    };
+    let options = match super::logged::options(&args.form) {
+        Ok(options) => options.of_many(),
+        Err(fault) => return refused(&format!("{}; {}", fault.says, fault.mend)),
+    };
+    if args.site == "-" && args.logs.iter().any(|log| log.as_os_str() == "-") {
+        return refused("sites and logs cannot both come from standard input: write one of them into a file");
+    }
+    let sites = Sites::of(&args.site)?;
+    if sites.all.is_empty() && sites.faults.is_empty() {
+        return refused(NO_SITES);
+    }
+    let (logs, left_out) = found(&args.logs)?;
+    let mut out = io::BufWriter::new(terminal::stdout());
+    let mut fleet = Fleet { args, functions, options, assessor: assessor(&args.under)?, sites, told: Told::default() };
+    let mut progress = Progress::of("logs of devices");
+    for log in &logs {
+        fleet.judge_log(log, &mut |line| {
+            progress.step(1);
+            if args.format == BehavesFormat::Ndjson {
+                progress.clear();
+                serde_json::to_writer(&mut out, line)?;
+                writeln!(out)?;
+            }
+            Ok(())
+        })?;
+    }
+    drop(progress);
+    let without = fleet.without_log();
+    if args.format == BehavesFormat::Ndjson {
+        for line in &without {
+            serde_json::to_writer(&mut out, line)?;
+            writeln!(out)?;
+        }
+    }
+    fleet.told.lines.extend(without);
+    let exit = fleet.exit();
+    let report = fleet.report(left_out.iter().map(terminal::path).collect());
+    match args.format {
+        BehavesFormat::Text => people::write(&mut out, &report, args)?,
+        BehavesFormat::Json => render::json(&mut out, &report)?,
+        BehavesFormat::Ndjson => people::say_beside(&report)?,
+    }
+    out.flush()?;
+    Ok(exit)
+}
+
+/// What was told so far.
+#[derive(Default)]
+struct Told {
+    lines: Vec<DeviceLine>,
+    /// The place of each device's line, by site and the device that its log names.
+    places: BTreeMap<(usize, Option<String>), usize>,
+    logs_without_site: Vec<String>,
+    not_read: Vec<String>,
+}
+
+/// A fleet that is being judged.
+struct Fleet<'a> {
+    args: &'a Behaves,
+    functions: Vec<Function>,
+    options: ReadOptions,
+    assessor: Assessor,
+    sites: Sites,
+    told: Told,
+}
+
+/// Where a line goes as soon as it is known.
+type Take<'t> = &'t mut dyn FnMut(&DeviceLine) -> io::Result<()>;
+
+impl Fleet<'_> {
+    /// Judges what a log is of: one device, or many.
+    fn judge_log(&mut self, found: &FoundLog, take: Take<'_>) -> io::Result<()> {
+        let name = found.name();
+        let Some(first) = found.files.first() else { return Ok(()) };
+        let is_input = first.as_os_str() == "-";
+        let mut log = match Log::open(first, &self.options) {
+            Ok(log) if !log.layout.has_sites() && is_input => {
+                let says = "standard input: no column is `site`: nobody knows whose the rows are";
+                self.told.not_read.push(says.to_owned());
+                return Ok(());
+            }
+            Ok(log) if !log.layout.has_sites() => log.followed_by(&found.files[1..], &self.options),
+            Ok(log) if found.files.len() > 1 => {
+                let says = format!("{name}: {} files of one folder, with a column `site` in them", found.files.len());
+                self.told.not_read.push(format!("{says}: take the column out, or write each site into one file"));
+                drop(log);
+                return Ok(());
+            }
+            Ok(log) => log,
+            Err(fault) => return self.unreadable(found, &fault, take),
+        };
+        if !log.layout.has_sites() {
+            let owner = Owner { site: found.site.clone(), device: found.device.clone(), line: 0 };
+            return self.judge_rows(&name, &owner, &mut log, take);
+        }
+        loop {
+            match log.next_owner() {
+                Ok(Some(owner)) => self.judge_rows(&name, &owner, &mut log, take)?,
+                Ok(None) => return Ok(()),
+                Err(fault) => {
+                    self.told.not_read.push(format!("{}; nothing behind it was read", judged::in_words(&name, &fault)));
+                    return Ok(());
+                }
+            }
+        }
+    }
+
+    /// A log that cannot be opened: of a site whose name its file has, that site's; of no site, a fault of its own.
+    fn unreadable(&mut self, found: &FoundLog, fault: &Fault, take: Take<'_>) -> io::Result<()> {
+        let (name, owner) = (found.name(), Owner { site: found.site.clone(), device: found.device.clone(), line: 0 });
+        let says = judged::in_words(&name, fault);
+        match self.sites.place(&found.site) {
+            Some(site) => self.tell(site, &owner, judged::could_not_tell(&self.sites.all[site], &name, says), take),
+            None => {
+                self.told.not_read.push(says);
+                Ok(())
+            }
+        }
+    }
+
+    /// Judges the rows of one device.
+    fn judge_rows(&mut self, name: &str, owner: &Owner, log: &mut Log, take: Take<'_>) -> io::Result<()> {
+        let Some(site) = self.sites.place(&owner.site) else {
+            let at = if owner.line > 0 { format!("{name}:{}", owner.line) } else { name.to_owned() };
+            self.told.logs_without_site.push(format!("{} ({at})", shown(&owner.site)));
+            return Ok(());
+        };
+        if let Some(place) = self.told.places.get(&(site, owner.device.clone())).copied() {
+            return self.tell_again(place, name, owner, take);
+        }
+        let line = self.judged(site, name, owner, log);
+        self.tell(site, owner, line, take)
+    }
+
+    fn tell(&mut self, site: usize, owner: &Owner, line: DeviceLine, take: Take<'_>) -> io::Result<()> {
+        if let Some(place) = self.told.places.get(&(site, owner.device.clone())).copied() {
+            return self.tell_again(place, line.log.as_deref().unwrap_or_default(), owner, take);
+        }
+        take(&line)?;
+        self.sites.all[site].is_met = true;
+        self.told.places.insert((site, owner.device.clone()), self.told.lines.len());
+        self.told.lines.push(line);
+        Ok(())
+    }
+
+    /// Rows of a device that come back: what was said of it rests on some of its rows, so it is taken back. Adding them up
+    /// would count a row twice that stands in both places.
+    fn tell_again(&mut self, place: usize, name: &str, owner: &Owner, take: Take<'_>) -> io::Result<()> {
+        let line = &mut self.told.lines[place];
+        if line.answer == FleetAnswer::CouldNotTell {
+            return Ok(());
+        }
+        let at = if owner.line > 0 { format!("{name}:{}", owner.line) } else { name.to_owned() };
+        let first = line.log.clone().unwrap_or_default();
+        let says = format!("{at}: rows of {} come back after others (first in {first}): sort by site and time", shown(&owner.site));
+        *line = judged::taken_back(line, says);
+        take(line)
+    }
+
+    /// The sites of which no log was met, and the texts that are none.
+    fn without_log(&self) -> Vec<DeviceLine> {
+        let without = self.sites.all.iter().filter(|site| !site.is_met);
+        without.map(|site| judged::line_of(site, FleetAnswer::NoLog, None)).collect()
+    }
+
+    fn exit(&self) -> Exit {
+        let could_not_tell = self.told.lines.iter().any(|line| line.answer == FleetAnswer::CouldNotTell);
+        if could_not_tell || !self.told.not_read.is_empty() || !self.sites.faults.is_empty() {
+            return Exit::CouldNotTell;
+        }
+        if self.told.lines.iter().all(|line| line.answer == FleetAnswer::Behaves) { Exit::Fine } else { Exit::NotFine }
+    }
+
+    fn report(self, left_out: Vec<String>) -> BehavesFleetReport {
+        let Self { args, sites, mut told, functions, .. } = self;
+        told.lines.sort_by(first::order);
+        BehavesFleetReport {
+            as_of: day(&args.under).to_string(),
+            summary: counted::summary(sites.all.len() + sites.faults.len(), &told.lines),
+            order: first::ORDER.iter().enumerate().map(|(n, says)| format!("{} {says}", n + 1)).collect(),
+            by_function: counted::by_function(&functions, &told.lines),
+            by_crew: counted::by(told.lines.iter(), |line| line.answerable[2].clone()),
+            by_network: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| {
+                line.network.clone().unwrap_or_default()
+            }),
+            by_family: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| line.family.clone().unwrap_or_default()),
+            devices: told.lines,
+            logs_without_site: told.logs_without_site,
+            not_read: sites.faults.into_iter().chain(told.not_read).collect(),
+            left_out,
+            cautions: super::words::CAUTIONS.to_vec(),
+        }
+    }
+}
+
+/// A name from outside, on one line.
+fn shown(name: &str) -> String {
+    if name.trim().is_empty() { "a site without a name".to_owned() } else { terminal::escaped(name).into_owned() }
+}
