@@ -14,6 +14,8 @@ mod attesting;
 mod bad_logs;
 #[path = "behaving.rs"]
 mod behaving;
+#[path = "behaving_counters.rs"]
+mod behaving_counters;
 #[path = "behaving_fleets.rs"]
 mod behaving_fleets;
 #[path = "beyond_anything.rs"]

@@ -13,7 +13,8 @@ const STATED: [&str; 8] =
 /// Every fifth device has its volt-var off; so many sites.
 const SITES: usize = 24;
 
-fn name(n: usize) -> String {
+/// The name of a site.
+pub fn name(n: usize) -> String {
     format!("orchard-{n:02}")
 }
 
@@ -21,8 +22,8 @@ fn is_off(n: usize) -> bool {
     n % 5 == 0
 }
 
-/// The text of a site, and its log without a heading.
-fn site(n: usize) -> String {
+/// The text of a site.
+pub fn site(n: usize) -> String {
     let text = std::fs::read_to_string(root().join("tests/sites/larkspur-row-3.yaml")).unwrap();
     let crew = format!("site: {}\nanswerable: {{ crew: {} }}", name(n), if n % 3 == 0 { "east 1" } else { "west 1" });
     let model = "    source: solar\n    model: Lumen 6\n    firmware: \"1.0\"";
@@ -35,7 +36,7 @@ fn log_of(n: usize) -> String {
 }
 
 /// All logs in one, with a column `site`.
-fn of_all(sites: impl Iterator<Item = usize>) -> String {
+pub fn of_all(sites: impl Iterator<Item = usize>) -> String {
     let mut all = String::new();
     for n in sites {
         let log = log_of(n);
@@ -49,20 +50,29 @@ fn of_all(sites: impl Iterator<Item = usize>) -> String {
     all
 }
 
-struct Fleet(tempfile::TempDir);
+/// A folder of sites, and what is beside it.
+pub struct Fleet(tempfile::TempDir);
 
 impl Fleet {
-    fn of(sites: usize) -> Self {
+    pub fn of(sites: usize) -> Self {
         let folder = tempfile::tempdir().unwrap();
         std::fs::create_dir(folder.path().join("sites")).unwrap();
         (0..sites).for_each(|n| std::fs::write(folder.path().join(format!("sites/{}.yaml", name(n))), site(n)).unwrap());
         Self(folder)
     }
 
-    fn write(&self, file: &str, text: &str) {
+    pub fn write(&self, file: &str, text: &str) {
         let path = self.0.path().join(file);
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
         std::fs::write(path, text).unwrap();
+    }
+
+    pub fn read(&self, file: &str) -> String {
+        std::fs::read_to_string(self.0.path().join(file)).unwrap()
+    }
+
+    pub fn has(&self, file: &str) -> bool {
+        self.0.path().join(file).exists()
     }
 
     fn asleft(&self, arguments: &[&str], input: Option<&str>) -> Output {
@@ -75,14 +85,14 @@ impl Fleet {
         child.wait_with_output().unwrap()
     }
 
-    fn json(&self, arguments: &[&str]) -> (Option<i32>, Value) {
+    pub fn json(&self, arguments: &[&str]) -> (Option<i32>, Value) {
         let output = self.asleft(&[arguments, &["--format", "json"]].concat(), None);
         let said = String::from_utf8_lossy(&output.stderr);
         (output.status.code(), serde_json::from_slice(&output.stdout).unwrap_or_else(|error| panic!("{error}: {said}")))
     }
 
     /// Each device's line, by site, without what names its files.
-    fn lines(&self, arguments: &[&str], input: Option<&str>) -> BTreeMap<String, Value> {
+    pub fn lines(&self, arguments: &[&str], input: Option<&str>) -> BTreeMap<String, Value> {
         let output = self.asleft(&[arguments, &["--format", "ndjson"]].concat(), input);
         by_site(String::from_utf8(output.stdout).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()))
     }

@@ -99,6 +99,8 @@ pub struct Judge<'s> {
     /// Least and greatest shift of voltage, and of rise, of all that is tried of this rule.
     offsets: [f64; 2],
     rises: [f64; 2],
+    /// Between which voltages it asks nothing, and what it comes to there.
+    rest: Option<([f64; 2], f64)>,
 }
 
 impl<'s> Judge<'s> {
@@ -115,7 +117,16 @@ impl<'s> Judge<'s> {
             values.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], value| [low.min(value), high.max(value)])
         };
         let (offsets, rises) = (range(|of| of.offset), range(|of| of.rise));
-        Self { rule, grid, setup, margins, beside, most_offset, most_rise, offsets, rises }
+        let judge = Self { rule, grid, setup, margins, beside, most_offset, most_rise, offsets, rises, rest: None };
+        Self { rest: judge.rest(), ..judge }
+    }
+
+    /// Where it rests: no vars are asked, or so much power is allowed that more would not be noticed.
+    fn rest(&self) -> Option<([f64; 2], f64)> {
+        let level = if self.rule.answers.is_cap() { self.rule.curve.extremes()[1] } else { 0.0 };
+        let is_limit = self.rule.answers.is_cap() && level + self.margin() < self.setup.rated;
+        let stretch = self.rule.curve.stretch_at(level).filter(|_| self.rule.to == To::Volts && !is_limit);
+        stretch.map(|stretch| (stretch, level))
     }
 
     /// One of each that differs in more than errors of voltage.
@@ -218,6 +229,22 @@ impl<'s> Judge<'s> {
         let band = [band[0] - margin, band[1] + margin];
         let (is_informative, is_exposed) = self.shows(reading, band);
         Stands { value, band, asked: self.rule.curve.at(at), at, is_informative, is_exposed }
+    }
+
+    /// Whether a row lies where the rule asks nothing, and nothing was done, whatever the errors: it would be inside of every
+    /// band, and would tell no device without the function from one with it. Most rows are such.
+    #[must_use]
+    pub fn rests(&self, reading: &Reading, kinds: &[Hypothesis]) -> bool {
+        let Some(([from, to], level)) = self.rest else { return false };
+        let margin = self.margin();
+        let (value, is_cap) = (self.value(reading, false), self.rule.answers.is_cap());
+        // a band around rest holds what lies within a margin of it: means, lags and limits only widen it
+        let is_within = if is_cap { value <= level + margin } else { value.abs() <= margin };
+        is_within
+            && kinds.iter().all(|kind| {
+                let (_, [low, high], ..) = self.answered_to(reading, Errors::Any(kind));
+                from <= low && high <= to
+            })
     }
 
     /// What it answers to: the middle, the least and greatest that it may have been, as read, and how many times the

@@ -5,36 +5,52 @@ pub use crate::happened::Millis;
 use crate::happened::OfDay;
 use crate::hypotheses::Hypothesis;
 use crate::reading::LeftOut;
+use crate::within;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How one rule fared under one set of errors.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", default)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", default, deny_unknown_fields)]
 pub struct Tally {
-    /// How long a device without the function would have lain outside.
+    /// How long a device without the function would have lain outside, in milliseconds.
+    #[serde(rename = "informative-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub informative: Millis,
     /// How long it could have.
+    #[serde(rename = "exposed-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub exposed: Millis,
     /// How long the device lay above the band.
+    #[serde(rename = "above-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub above: Millis,
     /// How long below it.
+    #[serde(rename = "below-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub below: Millis,
     /// Blocks with an informative row.
+    #[serde(deserialize_with = "within::blocks", skip_serializing_if = "within::is_no_block")]
     pub informative_blocks: u32,
     /// Blocks with a row outside.
+    #[serde(deserialize_with = "within::blocks", skip_serializing_if = "within::is_no_block")]
     pub outside_blocks: u32,
     /// How far from what is asked, over the time outside, in thousandths of a watt or var times seconds.
+    #[serde(rename = "missed-milli-s", deserialize_with = "within::missed", skip_serializing_if = "within::is_none")]
     pub missed: u64,
     /// The farthest, in thousandths of a watt or var.
+    #[serde(rename = "farthest-milli", deserialize_with = "within::thousandths", skip_serializing_if = "within::is_none")]
     pub farthest: u64,
     /// What the informative rows answered to: least and greatest, in thousandths.
+    #[serde(rename = "at-milli", deserialize_with = "within::range", skip_serializing_if = "Option::is_none")]
     pub at: Option<[i64; 2]>,
     /// And what was asked there.
+    #[serde(rename = "asked-milli", deserialize_with = "within::range", skip_serializing_if = "Option::is_none")]
     pub asked: Option<[i64; 2]>,
 }
 
 impl Tally {
+    fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
     /// How long it lay outside.
     #[must_use]
     pub fn outside(&self) -> Millis {
@@ -56,7 +72,7 @@ impl Tally {
         self.below += other.below;
         self.informative_blocks += other.informative_blocks;
         self.outside_blocks += other.outside_blocks;
-        self.missed += other.missed;
+        self.missed = self.missed.saturating_add(other.missed);
         self.farthest = self.farthest.max(other.farthest);
         self.at = wider(self.at, other.at);
         self.asked = wider(self.asked, other.asked);
@@ -79,26 +95,44 @@ pub fn thousandths(value: f64) -> i64 {
 }
 
 /// One rule on one day.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", default)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", default, deny_unknown_fields)]
 pub struct RuleDay {
-    /// How long rows could be used.
+    /// How long rows could be used, in milliseconds.
+    #[serde(rename = "usable-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub usable: Millis,
     /// What was read in them of what it answers to: least and greatest, in thousandths.
+    #[serde(rename = "reached-milli", deserialize_with = "within::range", skip_serializing_if = "Option::is_none")]
     pub reached: Option<[i64; 2]>,
     /// For each set of constant errors.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub constant: Vec<Tally>,
     /// With any error in each row: outside for every voltage that may be followed and every way of counting vars.
+    #[serde(skip_serializing_if = "Tally::is_empty")]
     pub any: Tally,
     /// How long it gave as much as its limit allows and no more, for limits that are the same at any voltage.
+    #[serde(rename = "at-limit-ms", deserialize_with = "within::duration", skip_serializing_if = "within::is_none")]
     pub at_limit: Millis,
     /// Blocks with such a row.
+    #[serde(deserialize_with = "within::blocks", skip_serializing_if = "within::is_no_block")]
     pub at_limit_blocks: u32,
     /// What was measured then: least and greatest, in thousandths.
+    #[serde(rename = "reached-limit-milli", deserialize_with = "within::range", skip_serializing_if = "Option::is_none")]
     pub reached_limit: Option<[i64; 2]>,
 }
 
 impl RuleDay {
+    fn impossible(&self) -> Option<&'static str> {
+        let all = || self.constant.iter().chain([&self.any]);
+        let within = [
+            (self.at_limit <= self.usable, "at-limit-ms"),
+            (all().all(|tally| tally.informative <= self.usable), "informative-ms"),
+            (all().all(|tally| tally.exposed <= self.usable), "exposed-ms"),
+            (all().all(|tally| tally.outside() <= self.usable), "above-ms"),
+        ];
+        within.into_iter().find(|(is_so, _)| !is_so).map(|(_, key)| key)
+    }
+
     fn add(&mut self, other: &Self) {
         self.usable += other.usable;
         self.reached = wider(self.reached, other.reached);
@@ -113,10 +147,14 @@ impl RuleDay {
     }
 }
 
-/// How long at which (voltage, power): sparse.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+/// How long at which (voltage, power): sparse, a list of `[quarter volts, hundredths of the rating, milliseconds]`.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(transparent)]
-pub struct Histogram(#[serde(with = "cells")] pub BTreeMap<(i16, i16), Millis>);
+pub struct Histogram(
+    #[serde(with = "cells")]
+    #[schemars(with = "Vec<(i16, i16, Millis)>")]
+    pub BTreeMap<(i16, i16), Millis>,
+);
 
 /// The width of a cell in volts.
 pub const CELL_VOLTS: f64 = 0.25;
@@ -124,6 +162,12 @@ pub const CELL_VOLTS: f64 = 0.25;
 pub const CELL_SHARE: f64 = 0.01;
 
 impl Histogram {
+    /// Whether nothing was counted.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     /// Counts a row.
     pub fn count(&mut self, volts: f64, share: f64, lasted: Millis) {
         let cell = ((volts / CELL_VOLTS).floor() as i16, (share / CELL_SHARE).floor() as i16);
@@ -143,6 +187,7 @@ impl Histogram {
 /// A histogram as a list: a map's keys are text in JSON.
 mod cells {
     use super::Millis;
+    use crate::within::OfDay;
     use serde::{Deserialize, Deserializer, Serializer};
     use std::collections::BTreeMap;
 
@@ -153,32 +198,57 @@ mod cells {
     }
 
     pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Cells, D::Error> {
-        let list = Vec::<(i16, i16, Millis)>::deserialize(deserializer)?;
-        Ok(list.into_iter().map(|(x, y, lasted)| ((x, y), lasted)).collect())
+        let mut cells = Cells::new();
+        for (x, y, OfDay(lasted)) in Vec::<(i16, i16, OfDay)>::deserialize(deserializer)? {
+            *cells.entry((x, y)).or_default() += lasted;
+        }
+        Ok(cells)
     }
 }
 
 /// One day.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", default)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", default, deny_unknown_fields)]
 pub struct Day {
     /// Rows.
+    #[serde(deserialize_with = "within::rows")]
     pub rows: u64,
-    /// How long they stand for.
+    /// How long they stand for, in milliseconds.
+    #[serde(rename = "read-ms", deserialize_with = "within::duration")]
     pub read: Millis,
     /// How long was not used, by reason.
+    #[serde(rename = "left-out-ms", deserialize_with = "within::durations", skip_serializing_if = "BTreeMap::is_empty")]
     pub left_out: BTreeMap<LeftOut, Millis>,
     /// Rule by rule, in the order of the rules.
     pub rules: Vec<RuleDay>,
     /// What happened at a time: trips, waits, answers to frequency.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub happened: OfDay,
     /// (V, Q) of loaded rows; vars by the log's own sign.
+    #[serde(rename = "vars-by-volts-ms", skip_serializing_if = "Histogram::is_empty")]
     pub vars_by_volts: Histogram,
     /// (V, P) of rows that give.
+    #[serde(rename = "watts-by-volts-ms", skip_serializing_if = "Histogram::is_empty")]
     pub watts_by_volts: Histogram,
 }
 
 impl Day {
+    /// What cannot be so of one day, as the key of what is too much; what was read and counted one by one is within its
+    /// bounds already.
+    #[must_use]
+    pub fn impossible(&self) -> Option<&'static str> {
+        let sum = |histogram: &Histogram| histogram.0.values().sum::<Millis>();
+        let within = [
+            (self.read <= within::DAY, "read-ms"),
+            (self.left_out.values().all(|lasted| *lasted <= self.read), "left-out-ms"),
+            (sum(&self.vars_by_volts) <= self.read, "vars-by-volts-ms"),
+            (sum(&self.watts_by_volts) <= self.read, "watts-by-volts-ms"),
+            (self.rules.iter().all(|rule| rule.usable <= self.read), "usable-ms"),
+        ];
+        let of_rules = self.rules.iter().find_map(RuleDay::impossible);
+        within.into_iter().find(|(is_so, _)| !is_so).map(|(_, key)| key).or(of_rules)
+    }
+
     /// Adds another part of the same day, or another day.
     pub fn add(&mut self, other: &Self) {
         self.rows += other.rows;

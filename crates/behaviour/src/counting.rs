@@ -76,13 +76,13 @@ impl Counts<'_> {
         self.counters.days.entry(day).or_insert_with(|| Day { rules: vec![RuleDay::default(); rules], ..Day::default() })
     }
 
-    fn count(&mut self, became: crate::reading::Became) {
+    fn count(&mut self, became: crate::reading::Became<'_>) {
         use crate::reading::Became;
         match became {
             Became::LeftOut(why, lasted, day) => self.leave_out(why, lasted, day, true),
             Became::Reading(reading, why) => {
                 why.into_iter().for_each(|why| self.leave_out(why, reading.lasted, reading.day, false));
-                self.count_reading(&reading);
+                self.count_reading(reading);
             }
         }
     }
@@ -130,6 +130,9 @@ impl<'s> Counter<'s> {
         let tried = self.judge.grid.all.len();
         counted.constant.resize_with(tried, Tally::default);
         counted.reached = wider(counted.reached, Some([thousandths(self.judge.read(reading)); 2]));
+        if self.judge.rests(reading, &self.kinds) {
+            return;
+        }
         for n in 0..tried {
             let stands = self.judge.stands(reading, Errors::Constant(&self.judge.grid.all[n]));
             let is_outside = self.is_outside(&stands, reading, step);
@@ -142,14 +145,20 @@ impl<'s> Counter<'s> {
 
     /// Outside whatever the errors: of all kinds the one that is nearest to the band.
     fn count_any(&mut self, reading: &Reading, block: Micros, step: Micros, counted: &mut RuleDay) {
-        let all = self.kinds.iter().map(|kind| self.judge.stands(reading, Errors::Any(kind)));
-        let all: Vec<(Stands, bool)> = all.map(|stands| (stands, self.is_outside(&stands, reading, step))).collect();
-        let is_outside = all.iter().all(|(_, is_outside)| *is_outside);
         let away = |stands: &Stands| (stands.value - stands.asked).abs();
-        let nearest = all.iter().map(|(stands, _)| *stands).min_by(|one, other| away(one).total_cmp(&away(other)));
-        let Some(mut stands) = nearest else { return };
-        stands.is_informative = all.iter().all(|(stands, _)| stands.is_informative);
-        stands.is_exposed = all.iter().all(|(stands, _)| stands.is_exposed);
+        let (mut nearest, mut is_outside): (Option<Stands>, bool) = (None, true);
+        for kind in &self.kinds {
+            let stands = self.judge.stands(reading, Errors::Any(kind));
+            is_outside &= self.is_outside(&stands, reading, step);
+            let [is_informative, is_exposed] = nearest.map_or([true; 2], |other| [other.is_informative, other.is_exposed]);
+            let nearer = nearest.filter(|other| away(other) <= away(&stands)).unwrap_or(stands);
+            nearest = Some(Stands {
+                is_informative: is_informative && stands.is_informative,
+                is_exposed: is_exposed && stands.is_exposed,
+                ..nearer
+            });
+        }
+        let Some(stands) = nearest else { return };
         tally(&mut counted.any, &stands, is_outside, reading.lasted);
         self.count_blocks(self.blocks.len() - 1, block, stands.is_informative, is_outside, &mut counted.any);
         if is_outside {

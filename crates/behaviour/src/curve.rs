@@ -71,6 +71,16 @@ impl Curve {
         }
     }
 
+    /// Where it lies at a level and stays there; the flat ends go on for ever.
+    #[must_use]
+    pub fn stretch_at(&self, level: f64) -> Option<[f64; 2]> {
+        let first = self.points.iter().position(|[_, y]| *y == level)?;
+        let last = first + self.points[first..].iter().take_while(|[_, y]| *y == level).count() - 1;
+        let from = if first == 0 { f64::NEG_INFINITY } else { self.points[first][0] };
+        let to = if last + 1 == self.points.len() { f64::INFINITY } else { self.points[last][0] };
+        (from < to).then_some([from, to])
+    }
+
     /// Least and greatest level between two places.
     #[must_use]
     pub fn range(&self, low: f64, high: f64) -> [f64; 2] {
@@ -227,5 +237,7 @@ mod tests {
         close(cut.at(248.0), volt_var().at(248.0));
         assert_eq!(cut.points().len(), 6);
         assert_eq!(Curve::flat(3.0).range(1.0, 9.0), [3.0; 2]);
+        assert_eq!((volt_var().stretch_at(0.0), volt_var().stretch_at(44.0)), (Some([220.0, 240.0]), Some([f64::NEG_INFINITY, 207.0])));
+        assert_eq!((volt_var().stretch_at(7.0), Curve::flat(3.0).stretch_at(3.0)), (None, Some([f64::NEG_INFINITY, f64::INFINITY])));
     }
 }

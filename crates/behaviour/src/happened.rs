@@ -1,5 +1,7 @@
 //! What may happen at a time, and how often it did.
 
+use crate::within;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -7,7 +9,7 @@ use std::collections::BTreeMap;
 pub type Millis = u64;
 
 /// What happened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Happened {
     /// It gave power when every lawful device had left.
@@ -31,11 +33,14 @@ pub enum Happened {
 }
 
 /// How often, how long, and by how much at the most in thousandths of a watt.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct Often {
     /// How many times.
+    #[serde(deserialize_with = "within::times")]
     pub times: u32,
     /// How long in all, in milliseconds.
+    #[serde(rename = "lasted-ms", deserialize_with = "within::duration")]
     pub lasted: Millis,
 }
 

@@ -25,3 +25,4 @@ pub mod reading;
 pub mod resolution;
 pub mod stretches;
 pub mod thresholds;
+mod within;

@@ -8,6 +8,7 @@ use crate::hypotheses::Follows;
 use crate::thresholds::{FINE_STEP, MEANS_STEP};
 use logs::Row;
 use response::timeline::Micros;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 pub use window::{Became, Readings};
 
@@ -157,7 +158,7 @@ impl Reading {
 }
 
 /// Why a row, or some of it, was not used.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum LeftOut {
     /// No voltage or no power in it.

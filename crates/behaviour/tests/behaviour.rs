@@ -12,6 +12,8 @@ mod injected;
 mod intervals;
 #[path = "naming.rs"]
 mod naming;
+#[path = "resting.rs"]
+mod resting;
 mod simulated;
 #[path = "timed.rs"]
 mod timed;

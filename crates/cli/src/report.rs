@@ -3,6 +3,7 @@
 pub mod affected;
 pub mod attest;
 pub mod behaves;
+pub mod behaves_counters;
 pub mod behaves_fleet;
 pub mod capture;
 pub mod diff;

@@ -67,7 +67,7 @@ impl Slot {
         matches!(self, Self::Site | Self::Device)
     }
 
-    fn word(self) -> &'static str {
+    pub fn word(self) -> &'static str {
         WORDS.iter().find(|(_, slot)| *slot == self).map_or("time of day", |(word, _)| word)
     }
 
@@ -126,6 +126,22 @@ pub struct Column {
 }
 
 impl Column {
+    /// One in base units, by its word in `--columns`.
+    pub fn of_word(index: usize, word: &str, counts_absorbed: Option<bool>) -> Option<Self> {
+        let (word, slot) = WORDS.iter().find(|(known, slot)| *known == word && !slot.is_name())?;
+        Some(Self {
+            index,
+            slot: *slot,
+            heading: (*word).to_owned(),
+            scale: 1.0,
+            unit: None,
+            is_unit_assumed: false,
+            is_line_to_line: false,
+            is_mean: false,
+            is_absorbed: counts_absorbed.filter(|_| *slot == Slot::Reactive),
+        })
+    }
+
     /// `L1 from "V_L1 [V]"`.
     pub fn told(&self) -> String {
         format!("{} from \"{}\"", self.slot.word(), self.heading)

@@ -210,6 +210,29 @@ impl Layout {
         self.columns.iter().any(|column| column.slot.is_net())
     }
 
+    /// What its columns hold, by the words of `--columns`.
+    pub fn words(&self) -> Vec<&'static str> {
+        self.columns.iter().map(|column| column.slot.word()).collect()
+    }
+
+    /// The layout of a log that is not at hand, with columns of these words in base units; `None` where one is none that
+    /// is known.
+    pub fn of_words(words: &[String], counts_absorbed: Option<bool>, clock: Shown) -> Option<Self> {
+        let columns = words.iter().enumerate().map(|(index, word)| Column::of_word(index, word, counts_absorbed));
+        Some(Self {
+            columns: columns.collect::<Option<_>>()?,
+            ignored: Vec::new(),
+            names: Names::default(),
+            clock,
+            dates: None,
+            passed_over: 0,
+            says_nothing_new: PassedOver::default(),
+            is_line_to_line: false,
+            says_means: false,
+            heading: None,
+        })
+    }
+
     /// Whether a column says of which site a row is.
     pub fn has_sites(&self) -> bool {
         self.names.site.is_some()

@@ -8,12 +8,15 @@ use response::timeline::{Micros, micros};
 use std::collections::VecDeque;
 
 /// What becomes of a row.
-pub enum Became {
+pub enum Became<'r> {
     /// It can be judged, for some functions at least.
-    Reading(Box<Reading>, Option<LeftOut>),
+    Reading(&'r Reading, Option<LeftOut>),
     /// It cannot; how long it stands for, its day.
     LeftOut(LeftOut, u64, i32),
 }
+
+/// Where readings go.
+pub type Out<'o> = &'o mut dyn FnMut(Became<'_>);
 
 /// Turns rows into readings; each is handed on once the row after it is known.
 pub struct Readings<'s> {
@@ -34,7 +37,7 @@ impl<'s> Readings<'s> {
     }
 
     /// Takes in a row, later than all before.
-    pub fn push(&mut self, row: &Row, out: &mut dyn FnMut(Became)) {
+    pub fn push(&mut self, row: &Row, out: Out<'_>) {
         let moment = Moment::of(row, self.setup);
         let mut known = std::mem::take(&mut self.known);
         self.stuck.push(moment, self.is_on(&moment), &mut known);
@@ -43,16 +46,19 @@ impl<'s> Readings<'s> {
     }
 
     /// The log is over.
-    pub fn end(&mut self, out: &mut dyn FnMut(Became)) {
+    pub fn end(&mut self, out: Out<'_>) {
         let mut known = std::mem::take(&mut self.known);
         self.stuck.end(&mut known);
         known.drain(..).for_each(|moment| self.follow(Some(moment), out));
         self.follow(None, out);
     }
 
-    fn follow(&mut self, next: Option<Moment>, out: &mut dyn FnMut(Became)) {
+    fn follow(&mut self, next: Option<Moment>, out: Out<'_>) {
         if let Some(this) = self.this {
-            out(self.became(&this, next.as_ref()));
+            match self.became(&this, next.as_ref()) {
+                Ok((reading, why)) => out(Became::Reading(&reading, why)),
+                Err((why, lasted, day)) => out(Became::LeftOut(why, lasted, day)),
+            }
             self.keep(this);
         }
         self.before = self.this;
@@ -74,11 +80,11 @@ impl<'s> Readings<'s> {
         moment.watts.abs() > ON_FROM * self.setup.rated
     }
 
-    fn became(&self, this: &Moment, next: Option<&Moment>) -> Became {
+    fn became(&self, this: &Moment, next: Option<&Moment>) -> Result<(Reading, Option<LeftOut>), (LeftOut, u64, i32)> {
         let setup = self.setup;
         let lasted = next.map_or(setup.step, |next| (next.at - this.at).min(setup.step)) as u64 / 1_000;
         let day = setup.day(this.at);
-        let left_out = |why| Became::LeftOut(why, lasted, day);
+        let left_out = |why| Err((why, lasted, day));
         if this.is_stuck {
             return left_out(LeftOut::Stuck);
         }
@@ -111,7 +117,7 @@ impl<'s> Readings<'s> {
             is_loaded: why.is_none(),
             off_for: if setup.are_means() { off_for(this, before, next) } else { 0.0 },
         };
-        Became::Reading(Box::new(reading), why)
+        Ok((reading, why))
     }
 
     /// Why reactive power cannot be judged in it.

@@ -44,7 +44,7 @@ pub struct Behaves {
     pub site: String,
     /// The log: comma-separated values with a heading such as `time,V_L1 [V],P [kW],Q [kvar]`, packed or not; `-`
     /// for standard input. With `--fleet` logs, or folders of them
-    #[arg(required = true, value_name = "LOG")]
+    #[arg(required_unless_present = "from_counters", value_name = "LOG")]
     pub logs: Vec<PathBuf>,
     /// Judge many sites: a column `site` says whose a row is, or a folder `site=NAME`, or the name of the log's file. Rows
     /// of a site stand together, in order of time
@@ -53,6 +53,12 @@ pub struct Behaves {
     /// With `--fleet`: whom departures are counted by, in full
     #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',', requires = "fleet")]
     pub by: Vec<CountedBy>,
+    /// With `--fleet`: write what was counted to a file too, a line a device and day, without times of day
+    #[arg(long, value_name = "FILE", requires = "fleet")]
+    pub counters: Option<PathBuf>,
+    /// With `--fleet`, in place of logs: decide by counters, added up; the same answers without the rows
+    #[arg(long, value_name = "FILE", requires = "fleet", conflicts_with_all = ["logs", "counters"], num_args = 1..)]
+    pub from_counters: Vec<PathBuf>,
     /// The log is of all inverters of the site together, as a sum
     #[arg(long, conflicts_with = "fleet")]
     pub together: bool,

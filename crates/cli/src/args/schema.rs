@@ -42,6 +42,8 @@ pub enum SchemaOutput {
     BehavesReport,
     /// What `behaves --fleet --format json` prints
     BehavesFleetReport,
+    /// A line of what `behaves --fleet --counters` writes
+    BehavesCounters,
     /// What `scenario --format json` prints
     ScenarioReport,
     /// What `trip-map --format json` prints

@@ -13,9 +13,10 @@ mod words;
 
 use super::logged::{self, Begun, Refused, expected, prove_means};
 use super::operand::{Operand, operand};
-use super::{assessor, refused};
+use super::{assessor, day, refused};
 use crate::args::{Behaves, BehavesFormat, MeasuredAt, QPositive};
 use crate::report::behaves::BehavesReport;
+use crate::report::behaves_counters::CountedUnder;
 use crate::{Exit, files, render};
 use asked::{Asked, Judged, asked};
 use behaviour::band::{Judge, Margins};
@@ -30,11 +31,11 @@ use behaviour::reading::Setup;
 use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
 use behaviour::thresholds::{MOST_RISE, RESPONSE_TIME};
-use logs::{Layout, LeftOut, Log, Shown};
+use logs::{Layout, LeftOut, Log, Shown, Spacing};
 use part::Part;
 use plot::figure::Figure;
 use plot::svg;
-use replay::acting::{Measured, equipment};
+use replay::acting::{Equipment, Measured, equipment};
 use replay::held::site;
 use replay::playing::sample;
 use replay::subjects::{NoSite, Subject, subjects};
@@ -138,20 +139,20 @@ fn functions(keys: &[String]) -> Result<Vec<Function>, String> {
 
 /// What was seen of a device.
 pub struct Seen {
-    layout: Layout,
+    about: About,
     setup: Setup,
     margins: Margins,
     known: Known,
     grid: Grid,
-    counters: Counters,
-    are_means: bool,
+    counted: Counted,
     days: usize,
     total: Day,
     left_out: Vec<LeftOut>,
     /// In the order of the rules that were counted.
     verdicts: Vec<Verdict>,
     stretches: Vec<(Vec<OneStretch>, u64)>,
-    clock: Shown,
+    /// What it was counted under, where counters are kept.
+    counted_under: Option<CountedUnder>,
     /// Which part of the log was judged, where it is not all of it; in words.
     parts: Vec<String>,
 }
@@ -159,17 +160,85 @@ pub struct Seen {
 impl Seen {
     /// A day for people.
     fn day(&self, day: i32) -> String {
-        match self.clock {
+        match self.about.layout.clock {
             Shown::At(_) | Shown::AsWritten => part::date(day),
             Shown::Relative | Shown::FromBeginning => format!("day {} of the log", day + 1),
         }
     }
 }
 
+/// What a log is, as far as anything is decided by it.
+#[derive(Clone)]
+pub struct About {
+    layout: Layout,
+    spacing: Spacing,
+    are_means: bool,
+}
+
+/// What was counted of it.
+#[derive(Default)]
+pub struct Counted {
+    counters: Counters,
+    /// The highest frequency, in hertz.
+    highest: Option<f64>,
+}
+
+/// What a device's log is held against.
+struct Frame {
+    equipment: Equipment,
+    setup: Setup,
+    margins: Margins,
+    known: Known,
+    grid: Grid,
+}
+
 fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> Result<Seen, Refused> {
     let held = &subject.held;
     let Begun { mut rows, mut plausible, spacing, are_means, shift } = logged::begin(log, &args.form, expected(held))?;
-    let layout = log.layout.clone();
+    let about = About { layout: log.layout.clone(), spacing, are_means };
+    let frame = frame(args, subject, asked, &about, |phases| resolution(&rows, phases))?;
+    let Frame { equipment, setup, margins, known, grid } = &frame;
+    let mut counting = Counting::new(&asked.rules, &asked.beside, grid, setup, *margins);
+    let values = Values { phases: equipment.phases.len(), are_means, prove_means: prove_means(are_means, spacing) };
+    let margin = Margin { volts: known.accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + known.accuracy.watts };
+    let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, setup, margin);
+    let mut highest = f64::NEG_INFINITY;
+    let mut part = Part::of(held, asked.moment, about.layout.clock);
+    while !rows.is_empty() {
+        for row in &rows {
+            if !part.takes(row, setup) {
+                continue;
+            }
+            counting.push(row);
+            if !asked.are_several() {
+                happenings.push(sample(row, equipment, setup.is_net), row.power());
+            }
+            highest = highest.max(row.frequency());
+        }
+        rows = log.more_into(rows)?;
+        plausible.volts(&mut rows, &about.layout)?;
+        rows.iter_mut().for_each(|row| row.at -= shift);
+    }
+    plausible.end(&about.layout)?;
+    let parts = part.told()?;
+    let (mut counters, stretches) = counting.end();
+    counters.take_in(happenings.days);
+    let counted = Counted { counters, highest: Some(highest).filter(|hertz| hertz.is_finite()) };
+    let counted_under = args.counters.is_some().then(|| fleet::counted_under(&frame, asked, day(&args.under)));
+    let seen = frame.decided(asked, about, counted);
+    let stretches = stretches.into_iter().map(Stretches::longest).collect();
+    Ok(Seen { stretches, left_out: plausible.left_out().to_vec(), counted_under, parts, ..seen })
+}
+
+/// What the log of a device is held against; `resolution` is in which steps it writes the values of these phases.
+fn frame(
+    args: &Behaves,
+    subject: &Subject<'_>,
+    asked: &Asked,
+    about: &About,
+    resolution: impl FnOnce(&[usize]) -> [f64; 3],
+) -> Result<Frame, Refused> {
+    let (held, About { layout, spacing, .. }) = (&subject.held, about);
     if !layout.has_power() {
         let mend = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";
         return Err(logs::Fault::new("no-power", "no column is the power that the device gives: nobody knows when it was on", mend).into());
@@ -200,55 +269,44 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> 
         is_fine: setup.is_fine(),
         rated: setup.rated,
     };
-    let margins =
-        Margins { tolerance: asked.tolerance.watts, tolerance_volts: 0.0, accuracy, resolution: resolution(&rows, &setup.phases) };
+    let margins = Margins { tolerance: asked.tolerance.watts, tolerance_volts: 0.0, accuracy, resolution: resolution(&setup.phases) };
     let most_rise = if known.place == Place::Terminals { 0.0 } else { MOST_RISE * setup.nominal };
     let grid = Grid::new(accuracy.volts, most_rise, setup.phases.len(), known.counts);
-    let mut counting = Counting::new(&asked.rules, &asked.beside, &grid, &setup, margins);
-    let values = Values { phases: equipment.phases.len(), are_means, prove_means: prove_means(are_means, spacing) };
-    let margin = Margin { volts: accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + accuracy.watts };
-    let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, &setup, margin);
-    let mut highest = f64::NEG_INFINITY;
-    let mut part = Part::of(held, asked.moment, layout.clock);
-    while !rows.is_empty() {
-        for row in &rows {
-            if !part.takes(row, &setup) {
-                continue;
-            }
-            counting.push(row);
-            if !asked.are_several() {
-                happenings.push(sample(row, &equipment, setup.is_net), row.power());
-            }
-            highest = highest.max(row.frequency());
-        }
-        rows = log.more_into(rows)?;
-        plausible.volts(&mut rows, &layout)?;
-        rows.iter_mut().for_each(|row| row.at -= shift);
+    Ok(Frame { equipment, setup, margins, known, grid })
+}
+
+impl Frame {
+    /// What is asked, rule by rule.
+    fn judges<'f>(&'f self, asked: &'f Asked) -> impl Iterator<Item = Judge<'f>> {
+        asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, &self.grid, &self.setup, self.margins))
     }
-    plausible.end(&layout)?;
-    let parts = part.told()?;
-    let (mut counters, stretches) = counting.end();
-    counters.take_in(happenings.days);
-    let mut verdicts = decided(asked, &grid, &setup, margins, &counters, &known);
-    let timed = asked.functions.iter().filter(|function| function.judged == Judged::ByTime).map(|function| function.function);
-    let lacks = |function| timed_lacks(function, &layout, asked, highest);
-    verdicts.extend(timed.filter_map(|function| decide_timed(function, &counters, &known, lacks(function))));
-    Ok(Seen {
-        clock: layout.clock,
-        layout,
-        are_means,
-        margins,
-        known,
-        grid,
-        days: counters.days.len(),
-        total: counters.total(),
-        left_out: plausible.left_out().to_vec(),
-        verdicts,
-        stretches: stretches.into_iter().map(Stretches::longest).collect(),
-        setup,
-        counters,
-        parts,
-    })
+
+    /// What was counted shows of each function.
+    fn decided(self, asked: &Asked, about: About, counted: Counted) -> Seen {
+        let counters = &counted.counters;
+        let judges = self.judges(asked).enumerate();
+        let mut verdicts: Vec<Verdict> = judges.map(|(place, judge)| decide(&judge, place, counters, &self.known)).collect();
+        let Self { setup, margins, known, grid, .. } = self;
+        let timed = asked.functions.iter().filter(|function| function.judged == Judged::ByTime).map(|function| function.function);
+        let highest = counted.highest.unwrap_or(f64::NEG_INFINITY);
+        let lacks = |function| timed_lacks(function, &about.layout, asked, highest);
+        verdicts.extend(timed.filter_map(|function| decide_timed(function, counters, &known, lacks(function))));
+        Seen {
+            about,
+            margins,
+            known,
+            grid,
+            days: counters.days.len(),
+            total: counters.total(),
+            left_out: Vec::new(),
+            stretches: vec![(Vec::new(), 0); verdicts.len()],
+            verdicts,
+            setup,
+            counted,
+            counted_under: None,
+            parts: Vec::new(),
+        }
+    }
 }
 
 /// What would show a function that answers at a time.
@@ -259,11 +317,6 @@ fn timed_lacks(function: Function, layout: &Layout, asked: &Asked, highest: f64)
         _ if !layout.has_frequency() => Lacks::Column("f [Hz]"),
         _ => Lacks::Hertz(asked.over_frequency_from.unwrap_or(f64::NAN) + FREQUENCY_ERROR, highest),
     }
-}
-
-fn decided(asked: &Asked, grid: &Grid, setup: &Setup, margins: Margins, counters: &Counters, known: &Known) -> Vec<Verdict> {
-    let judges = asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, grid, setup, margins));
-    judges.enumerate().map(|(place, judge)| decide(&judge, place, counters, known)).collect()
 }
 
 fn place(measured_at: Option<MeasuredAt>) -> Place {

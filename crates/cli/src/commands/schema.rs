@@ -7,6 +7,7 @@ use crate::report::CheckReport;
 use crate::report::affected::AffectedReport;
 use crate::report::attest::{AttestCheckReport, AttestListReport};
 use crate::report::behaves::BehavesReport;
+use crate::report::behaves_counters::CountersLine;
 use crate::report::behaves_fleet::BehavesFleetReport;
 use crate::report::capture::CaptureReport;
 use crate::report::diff::DiffReport;
@@ -65,6 +66,7 @@ fn of_output(output: SchemaOutput) -> serde_json::Value {
         SchemaOutput::CurveReport => schemars::schema_for!(CurveReport).to_value(),
         SchemaOutput::BehavesReport => schemars::schema_for!(BehavesReport).to_value(),
         SchemaOutput::BehavesFleetReport => schemars::schema_for!(BehavesFleetReport).to_value(),
+        SchemaOutput::BehavesCounters => schemars::schema_for!(CountersLine).to_value(),
         SchemaOutput::AffectedReport => schemars::schema_for!(AffectedReport).to_value(),
         SchemaOutput::LintReport => schemars::schema_for!(LintReport).to_value(),
         SchemaOutput::RiseReport => schemars::schema_for!(RiseReport).to_value(),

@@ -1,9 +1,11 @@
 //! `asleft behaves --fleet`: many sites, each by its log; a line a device, the one to look at first first.
 
 mod counted;
+mod counters;
 mod first;
 mod found;
 mod judged;
+mod kept;
 mod people;
 mod sites;
 
@@ -14,12 +16,16 @@ use crate::pipeline::Progress;
 use crate::render;
 use crate::report::behaves_fleet::{BehavesFleetReport, DeviceLine, FleetAnswer};
 use behaviour::function::Function;
+pub use counters::counted_under;
 use found::{FoundLog, found};
+use kept::Kept;
 use logs::{Fault, Log, Owner, ReadOptions};
 use rules::assess::Assessor;
 use sites::Sites;
 use std::collections::BTreeMap;
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+use whole_file::Partial;
 
 /// Judges every log that is of one of the sites.
 pub fn run(args: &Behaves) -> io::Result<Exit> {
@@ -39,21 +45,25 @@ pub fn run(args: &Behaves) -> io::Result<Exit> {
         return refused(NO_SITES);
     }
     let (logs, left_out) = found(&args.logs)?;
-    let mut out = io::BufWriter::new(terminal::stdout());
-    let mut fleet = Fleet { args, functions, options, assessor: assessor(&args.under)?, sites, told: Told::default() };
+    let kept = Kept::of(&args.from_counters)?;
+    let counters = args.counters.as_deref().map(|file| Partial::beside(file).map_err(|error| about(file, &error))).transpose()?;
+    let mut out = BufWriter::new(terminal::stdout());
+    let counters = counters.map(BufWriter::new);
+    let mut fleet = Fleet { args, functions, options, assessor: assessor(&args.under)?, sites, told: Told::default(), counters };
     let mut progress = Progress::of("logs of devices");
-    for log in &logs {
-        fleet.judge_log(log, &mut |line| {
-            progress.step(1);
-            if args.format == BehavesFormat::Ndjson {
-                progress.clear();
-                serde_json::to_writer(&mut out, line)?;
-                writeln!(out)?;
-            }
-            Ok(())
-        })?;
-    }
+    let mut take = |line: &DeviceLine| {
+        progress.step(1);
+        if args.format == BehavesFormat::Ndjson {
+            progress.clear();
+            serde_json::to_writer(&mut out, line)?;
+            writeln!(out)?;
+        }
+        Ok(())
+    };
+    logs.iter().try_for_each(|log| fleet.judge_log(log, &mut take))?;
+    fleet.judge_kept(kept, &mut take)?;
     drop(progress);
+    fleet.keep_counters()?;
     let without = fleet.without_log();
     if args.format == BehavesFormat::Ndjson {
         for line in &without {
@@ -81,6 +91,8 @@ struct Told {
     places: BTreeMap<(usize, Option<String>), usize>,
     logs_without_site: Vec<String>,
     not_read: Vec<String>,
+    /// Whether rows of a device came back.
+    came_back: bool,
 }
 
 /// A fleet that is being judged.
@@ -91,6 +103,8 @@ struct Fleet<'a> {
     assessor: Assessor,
     sites: Sites,
     told: Told,
+    /// Where what was counted is written to.
+    counters: Option<BufWriter<Partial>>,
 }
 
 /// Where a line goes as soon as it is known.
@@ -157,8 +171,42 @@ impl Fleet<'_> {
         if let Some(place) = self.told.places.get(&(site, owner.device.clone())).copied() {
             return self.tell_again(place, name, owner, take);
         }
-        let line = self.judged(site, name, owner, log);
-        self.tell(site, owner, line, take)
+        let judged = self.judged(site, name, owner, log);
+        for line in &judged.counters {
+            let Some(out) = &mut self.counters else { break };
+            serde_json::to_writer(&mut *out, line)?;
+            writeln!(out)?;
+        }
+        self.tell(site, owner, judged.line, take)
+    }
+
+    /// Decides by counters, site by site.
+    fn judge_kept(&mut self, mut kept: Kept, take: Take<'_>) -> io::Result<()> {
+        for site in 0..self.sites.all.len() {
+            let name = self.sites.all[site].name.clone();
+            for device in kept.devices(&name) {
+                let lines = kept.lines(&name, &device)?;
+                let line = self.judged_again(site, &device, &lines);
+                let owner = Owner { site: name.clone(), device: Some(device), line: 0 };
+                self.tell(site, &owner, line, take)?;
+            }
+        }
+        let strangers = kept.sites().into_iter().filter(|site| self.sites.place(site).is_none()).map(shown);
+        self.told.logs_without_site.extend(strangers);
+        self.told.not_read.append(&mut kept.faults);
+        Ok(())
+    }
+
+    /// Keeps the file of counters, where all of it can be added up.
+    fn keep_counters(&mut self) -> io::Result<()> {
+        let (Some(out), Some(file)) = (self.counters.take(), &self.args.counters) else { return Ok(()) };
+        if self.told.came_back {
+            let says = "no counters were kept: rows of some device come back, and its counters would lack them";
+            self.told.not_read.push(format!("{}: {says}", terminal::path(file)));
+            return Ok(());
+        }
+        let partial = out.into_inner().map_err(io::IntoInnerError::into_error)?;
+        partial.keep().map_err(|error| about(file, &error))
     }
 
     fn tell(&mut self, site: usize, owner: &Owner, line: DeviceLine, take: Take<'_>) -> io::Result<()> {
@@ -175,13 +223,17 @@ impl Fleet<'_> {
     /// Rows of a device that come back: what was said of it rests on some of its rows, so it is taken back. Adding them up
     /// would count a row twice that stands in both places.
     fn tell_again(&mut self, place: usize, name: &str, owner: &Owner, take: Take<'_>) -> io::Result<()> {
+        self.told.came_back = true;
         let line = &mut self.told.lines[place];
         if line.answer == FleetAnswer::CouldNotTell {
             return Ok(());
         }
         let at = if owner.line > 0 { format!("{name}:{}", owner.line) } else { name.to_owned() };
         let first = line.log.clone().unwrap_or_default();
-        let says = format!("{at}: rows of {} come back after others (first in {first}): sort by site and time", shown(&owner.site));
+        let says = format!(
+            "{at}: rows of {} come back after others (first in {first}): sort by site and time, or count each part (`--counters`)",
+            shown(&owner.site)
+        );
         *line = judged::taken_back(line, says);
         take(line)
     }
@@ -220,6 +272,10 @@ impl Fleet<'_> {
             cautions: super::words::CAUTIONS.to_vec(),
         }
     }
+}
+
+fn about(file: &Path, error: &io::Error) -> io::Error {
+    io::Error::other(format!("{}: {}", terminal::path(file), input_files::why(error)))
 }
 
 /// A name from outside, on one line.

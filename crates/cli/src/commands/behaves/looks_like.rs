@@ -103,7 +103,7 @@ pub fn looks_like(function: &AskedFunction, seen: &Seen, known: &Known) -> Optio
         half: seen.grid.offset_half,
         spread: if seen.setup.are_means() { seen.setup.spread.unwrap_or(LEAST_SPREAD) } else { 0.0 },
     };
-    let days = &seen.counters.days;
+    let days = &seen.counted.counters.days;
     let is_reversed = seen.known.counts == Counts::Absorbs;
     said(if is_vars { vars(days, candidates, terms, is_reversed) } else { watts(days, candidates, terms) }?)
 }

@@ -71,17 +71,21 @@ fn log(args: &Behaves, seen: &Seen) -> BehavesLog {
         let (reason, says) = words::left_out(*why);
         LeftOutTime { reason, says, minutes: in_minutes(*lasted) }
     });
-    let first = |at| (!args.no_times).then(|| seen.clock.time(at));
+    let first = |at| (!args.no_times).then(|| seen.about.layout.clock.time(at));
     let marks = seen.left_out.iter().map(|out| left_out_words(&out.column, out.value, out.cells, out.is_mark, first(out.first).as_deref()));
-    let notes = notes::spelling(&args.form, &seen.layout).into_iter().chain(notes::values(&args.form, &seen.layout, seen.are_means));
+    let notes = notes::spelling(&args.form, &seen.about.layout).into_iter().chain(notes::values(
+        &args.form,
+        &seen.about.layout,
+        seen.about.are_means,
+    ));
     BehavesLog {
         file: terminal::path(args.log()),
         rows: seen.total.rows,
         days: seen.days,
         step: seen.setup.seconds(),
-        values: if seen.are_means { "means" } else { "samples" },
+        values: if seen.about.are_means { "means" } else { "samples" },
         measured_at: args.measured_at.map_or("not-stated", MeasuredAt::word),
-        columns: seen.layout.read(),
+        columns: seen.about.layout.read(),
         left_out: left_out.collect(),
         notes: notes.chain(marks).collect(),
     }
@@ -227,8 +231,8 @@ fn times(args: &Behaves, verdict: &Verdict, place: usize, seen: &Seen) -> (Vec<T
     }
     let (longest, more) = &seen.stretches[place];
     let told = longest.iter().map(|stretch| TimesReport {
-        from: seen.clock.time(stretch.from),
-        to: seen.clock.time(stretch.to),
+        from: seen.about.layout.clock.time(stretch.from),
+        to: seen.about.layout.clock.time(stretch.to),
         farthest: stretch.farthest.round(),
     });
     (told.collect(), *more)

@@ -1,12 +1,14 @@
 //! One device of a fleet: its site's text read, its rows judged, what came of it as a line.
 
 use super::sites::KnownSite;
-use super::{Fleet, first};
-use crate::commands::behaves::asked::asked;
-use crate::commands::behaves::programs;
+use super::{Fleet, counters, first};
+use crate::commands::behaves::asked::{Asked, asked};
+use crate::commands::behaves::{self, Seen, programs};
+use crate::commands::day;
 use crate::commands::logged::Refused;
 use crate::commands::operand::{Fault as OperandFault, Operand, SiteOperand};
 use crate::report::behaves::FunctionReport;
+use crate::report::behaves_counters::CountersLine;
 use crate::report::behaves_fleet::{DeviceLine, FleetAnswer, FunctionLine};
 use behaviour::reading::LeftOut;
 use logs::{Fault, Log, Owner};
@@ -17,26 +19,67 @@ use settings_model::finding::Finding;
 use settings_model::reader;
 use settings_model::source::Sources;
 
+/// What is told of one device, and what was counted of it where that is asked for.
+pub struct Judged {
+    pub line: DeviceLine,
+    pub counters: Vec<CountersLine>,
+}
+
 impl Fleet<'_> {
     /// What came of the rows of one device.
-    pub(super) fn judged(&mut self, of: usize, log_name: &str, owner: &Owner, log: &mut Log) -> DeviceLine {
+    pub(super) fn judged(&mut self, of: usize, log_name: &str, owner: &Owner, log: &mut Log) -> Judged {
+        let args = self.args;
+        let see = |subject: &Subject<'_>, asked: &Asked| behaves::seen(args, subject, asked, log);
+        self.judged_by(of, log_name, owner.device.as_deref(), see)
+    }
+
+    /// What comes of its counters.
+    pub(super) fn judged_again(&mut self, of: usize, device: &str, lines: &[CountersLine]) -> DeviceLine {
+        let (args, today) = (self.args, day(&self.args.under));
+        let see = |subject: &Subject<'_>, asked: &Asked| {
+            let Some(first) = lines.first() else { return Err("no counters".to_owned().into()) };
+            let about = counters::about(&first.log).ok_or_else(|| "its counters name a column that no log has".to_owned())?;
+            let frame = behaves::frame(args, subject, asked, &about, |_| counters::resolution(&first.log))?;
+            let under = counters::counted_under(&frame, asked, today);
+            lines.iter().try_for_each(|line| counters::are_under(line, &under))?;
+            let counted = counters::added_up(lines)?;
+            counters::fit(&counted, &frame, asked)?;
+            Ok(frame.decided(asked, about, counted))
+        };
+        self.judged_by(of, "counters", Some(device), see).line
+    }
+
+    fn judged_by(
+        &mut self,
+        of: usize,
+        log_name: &str,
+        device: Option<&str>,
+        see: impl FnOnce(&Subject<'_>, &Asked) -> Result<Seen, Refused>,
+    ) -> Judged {
         let kept = self.assessor.sources.len();
-        let judged = self.try_judge(of, log_name, owner, log);
+        let judged = self.try_judge(of, log_name, device, see);
         let known = &self.sites.all[of];
-        let line = judged.unwrap_or_else(|refused| could_not_tell(known, log_name, why(refused, log_name, &self.assessor.sources)));
+        let none = |refused| could_not_tell(known, log_name, why(refused, log_name, &self.assessor.sources));
+        let judged = judged.unwrap_or_else(|refused| Judged { line: none(refused), counters: Vec::new() });
         // texts that profiles were read after stay with them
         if self.assessor.sources.len() == kept + 1 {
             self.assessor.sources.forget_after(kept);
         }
-        line
+        judged
     }
 
-    fn try_judge(&mut self, of: usize, log_name: &str, owner: &Owner, log: &mut Log) -> Result<DeviceLine, Refused> {
+    fn try_judge(
+        &mut self,
+        of: usize,
+        log_name: &str,
+        device: Option<&str>,
+        see: impl FnOnce(&Subject<'_>, &Asked) -> Result<Seen, Refused>,
+    ) -> Result<Judged, Refused> {
         let KnownSite { file, line, text, .. } = &self.sites.all[of];
         let source = self.assessor.sources.add_from_line(file.as_str(), text.as_str(), line.unwrap_or(1));
         let root = self.assessor.read_site(source, text).map_err(OperandFault::from)?;
         reader::typed::<SiteFile<'_>>(&root).map_err(OperandFault::from)?;
-        let operands = [(file.as_str(), Operand::Site(SiteOperand { root, device: owner.device.clone(), moment: None }))];
+        let operands = [(file.as_str(), Operand::Site(SiteOperand { root, device: device.map(str::to_owned), moment: None }))];
         let [(_, Operand::Site(operand))] = &operands else { return Err("no site".to_owned().into()) };
         let (typed, bare) = ([Some(site(operand)?)], NoSite::default());
         let subjects = subjects(&operands, &typed, &bare, &mut self.assessor)?;
@@ -46,25 +89,24 @@ impl Fleet<'_> {
             return Err(format!("{says} (it has {})", names.join(", ")).into());
         };
         let asked = asked(&subject.held, &operands[0].1, self.args, &self.functions)?;
-        let seen = super::super::seen(self.args, subject, &asked, log)?;
-        let known = super::super::known(subject, &asked, &seen, &mut self.assessor);
+        let seen = see(subject, &asked)?;
+        let known = behaves::known(subject, &asked, &seen, &mut self.assessor);
         let functions = programs::functions(self.args, &asked, &seen, &known);
+        let counters = counters::lines(&seen, &asked);
         let unsound: u64 = seen.total.left_out.iter().filter(|(why, _)| LeftOut::is_unsound(**why)).map(|(_, lasted)| lasted).sum();
-        let line = line_of(&self.sites.all[of], FleetAnswer::from(programs::answer(&functions)), Some(log_name));
-        let [Some(site)] = &typed else { return Ok(line) };
-        Ok(DeviceLine {
+        let line = DeviceLine {
             device: Some(asked.device.clone()),
-            network: site.network.as_ref().map(ToString::to_string),
+            network: typed[0].as_ref().and_then(|site| site.network.as_ref().map(ToString::to_string)),
             family: family(subject),
             rated: asked.rated,
             rows: seen.total.rows,
             days: seen.days,
             unsound_percent: (unsound as f64 / seen.total.read.max(1) as f64 * 1_000.0).round() / 10.0,
             rank: first::rank(&functions, asked.rated),
-            functions: functions.into_iter().map(function_line).collect(),
-            unverified: asked.unverified,
-            ..line
-        })
+            ..line_of(&self.sites.all[of], FleetAnswer::from(programs::answer(&functions)), Some(log_name))
+        };
+        let functions = functions.into_iter().map(function_line).collect();
+        Ok(Judged { line: DeviceLine { functions, unverified: asked.unverified, ..line }, counters })
     }
 }
 
