@@ -153,3 +153,95 @@ fn a_draft_that_begins_on_a_day_is_linted() {
     assert!(ended.code == Some(1) && says(&ended).contains("1 fault, 0 remarks"), "{}", says(&ended));
     costs_little(&ended, "a draft");
 }
+
+/// A text that nobody reads, in every kind of file: it was laid out in tables that count no further, and compared.
+#[test]
+fn a_text_longer_than_anybody_reads_is_refused_by_every_reader() {
+    let folder = tempfile::tempdir().unwrap();
+    let long = "w ".repeat(40_000);
+    let put = |name: &str, text: &str, what: &str| put(folder.path(), name, instead_in(text, what, &format!("{what}{long}")));
+    let kept = |path: &str| std::fs::read_to_string(root().join(path)).unwrap();
+    put("site.yaml", &site(), "site: ");
+    put("sites.ndjson", &kept("tests/attested/beck-end-4.ndjson"), "\"site\": \"");
+    put("scenario.yaml", &kept("tests/cases/scenario/own-file/mine.yaml"), "teaches: ");
+    put("attestation.yaml", &kept("tests/attested/whole/attestations/standards/hill-code/2021-amd1/fernhold.yaml"), "office: ");
+    put("columns.yaml", &kept("tests/cases/check/filled-sheet-own-columns/columns.yaml"), "setting: ");
+    put("standard.yaml", &kept("tests/attested/profiles/standards/hill-code/2021-amd1.yaml"), "clause: 6.1");
+    put("work.yaml", &kept("tests/register/commissioning/larkspur-row-3.yaml"), "what: ");
+    put("key.yaml", &kept("tests/exercises/key.yaml"), "made-from: ");
+    put("export.yaml", &kept("tests/register/operator-columns.yaml"), "always: ");
+    let (good, office) = (root().join("tests/sites/larkspur-row-3.yaml"), root().join("tests/register/office.db"));
+    let (good, office) = (good.to_str().unwrap(), office.to_str().unwrap());
+    let attested = root().join("tests/attested/profiles");
+    for verb in [
+        ["check", "site.yaml"].as_slice(),
+        &["check", "sites.ndjson"],
+        &["scenario", good, "scenario.yaml", "--no-plot"],
+        &["attest", "check", "attestation.yaml", "--profiles", attested.to_str().unwrap()],
+        &["check", good, "--filled", good, "--columns", "columns.yaml"],
+        &["lint", "standard.yaml"],
+        &["test-sheet", good, "--results", "work.yaml"],
+        &["exercise", "mark", "key.yaml", good],
+        &["register", "export", "--register", office, "--columns", "export.yaml"],
+    ] {
+        let ended = asleft(folder.path(), verb);
+        let said = says(&ended);
+        assert!(ended.code == Some(2) && said.contains("long-text"), "{verb:?}: {:?} {said:.600}", ended.code);
+        assert!(said.len() < 10_000, "{verb:?}: {} bytes said", said.len());
+    }
+}
+
+fn instead_in(text: &str, what: &str, other: &str) -> String {
+    assert!(text.contains(what), "{what}");
+    text.replacen(what, other, 1)
+}
+
+/// An office's name of one column for what was found and what was left: what was left would never be read.
+#[test]
+fn a_column_is_one_thing() {
+    let folder = tempfile::tempdir().unwrap();
+    put(folder.path(), "site.yaml", site());
+    let check = |map: &str, heading: &str, row: &str| {
+        put(folder.path(), "sheet.csv", format!("{heading}\n{row}\n"));
+        put(folder.path(), "map.yaml", format!("kind: column-map\ncolumns: {{ {map} }}\n"));
+        asleft(folder.path(), &["check", "site.yaml", "--filled", "sheet.csv", "--columns", "map.yaml", "--as-of", "2026-11-25"])
+    };
+    let (heading, row) = ("device,setting,Before,as left", "inverter-1,sustained-overvoltage/threshold,255 V,290 V");
+    for map in ["as-found: Before, as-left: Before", "as-found: Before, as-left: bef-ore", "as-left: Before, as-found: Веfоrе"] {
+        let ended = check(map, heading, row);
+        assert!(ended.code == Some(2) && says(&ended).contains("column-of-two"), "{map}: {}", says(&ended));
+    }
+    let ended = check("as-found: as left", heading, row);
+    assert!(ended.code == Some(2) && says(&ended).contains("column-of-two"), "{}", says(&ended));
+    // what an office calls its devices may be what others call units
+    let ended = check("device: Unit, as-found: Before", "Unit,setting,Before,as left", "inverter-1,overvoltage-1/threshold,255 V,290 V");
+    assert!(ended.code == Some(1) && says(&ended).contains("290 V"), "{}", says(&ended));
+}
+
+/// Each region takes in the whole file: many of them in a large file are more than anybody can have meant.
+#[test]
+fn regions_that_multiply_end_in_a_sentence() {
+    let folder = tempfile::tempdir().unwrap();
+    let whole = std::fs::read_to_string(root().join("tests/attested/profiles/standards/hill-code/2021-amd1.yaml")).unwrap();
+    let (head, _) = whole.split_once("regions:").unwrap();
+    let standard = |count: usize| {
+        let regions =
+            (0..count).fold(String::new(), |text, n| text + &format!("  r{n}: {{ title: Region {n}, made-of: [hill-curves] }}\n"));
+        format!("{head}regions:\n{regions}")
+    };
+    put(folder.path(), "profiles/standards/hill-code/2021-amd1.yaml", standard(5_000));
+    for verb in [
+        ["lint", "--profiles", "profiles", "standards/hill-code/2021-amd1"].as_slice(),
+        &["list", "--profiles", "profiles"],
+        &["attest", "list", "--profiles", "profiles"],
+        &["diff", "profiles/standards/hill-code/2021-amd1.yaml", "profiles/standards/hill-code/2021-amd1.yaml"],
+    ] {
+        let ended = asleft(folder.path(), verb);
+        assert!(ended.code != Some(0) && says(&ended).contains("many-regions"), "{verb:?}: {:?} {:.600}", ended.code, says(&ended));
+        costs_little(&ended, &verb.join(" "));
+    }
+    put(folder.path(), "profiles/standards/hill-code/2021-amd1.yaml", standard(200));
+    let ended = asleft(folder.path(), &["lint", "--profiles", "profiles", "standards/hill-code/2021-amd1"]);
+    assert_eq!(ended.code, Some(0), "{}", says(&ended));
+    costs_little(&ended, "200 regions");
+}

@@ -40,7 +40,7 @@ fn what_may_have_happened_in_one_of_several_dips_is_counted_once() {
     let path = folder.path().join("log.csv");
     std::fs::write(&path, log(&[(10.0, 230.0), (3.0, 50.0), (9.0, 230.0)])).unwrap();
     let text = on_one_line(&events_at(SITE, &path, &["--no-plot"]).stdout);
-    assert!(text.contains("It may have disconnected once. It may first have disconnected between"), "{text}");
+    assert!(text.contains("It may have disconnected once. It may have disconnected between"), "{text}");
 }
 
 /// What is not known of a stage is no reason to say that all is well.

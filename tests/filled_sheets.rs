@@ -257,3 +257,13 @@ fn a_sheet_says_of_devices_what_the_sites_file_says() {
     }
     assert!(compared >= 20, "only {compared} sites were compared");
 }
+
+/// The site's file says what the device was left with long ago; the sheet, that it was found wrong since.
+#[test]
+fn a_device_that_was_only_found_is_not_judged_by_what_it_was_left_with_before() {
+    let file = tempfile::NamedTempFile::with_suffix(".csv").unwrap();
+    std::fs::write(file.path(), "device,setting,as found,as left\ninverter-1,sustained-overvoltage/threshold,259 V,\n").unwrap();
+    let (code, answer) = check(SITE, file.path());
+    assert_eq!((code, &answer["sites"][0]["verdict"]), (Some(1), &Value::from("not proven")), "{answer:#}");
+    assert_eq!(answer["sites"][0]["findings"][0]["name"], "nothing-recorded", "{answer:#}");
+}

@@ -51,11 +51,11 @@ fn wide_lines(command: &[String]) -> Vec<String> {
     wide.map(|line| format!("{}: {line}", arguments.join(" "))).collect()
 }
 
-/// Words that a command prints at this width, rules of tables aside; names may be folded behind their slashes.
+/// Words that a command prints at this width, pictures aside; names may be folded behind their slashes.
 fn printed(width: u32, arguments: &[&str]) -> std::collections::BTreeSet<String> {
     let said = said(&with_columns(width, arguments));
     let words = said.split([' ', '\n', '/']);
-    words.filter(|word| word.chars().any(char::is_alphabetic)).map(str::to_owned).collect()
+    words.filter(|word| word.chars().any(char::is_alphabetic) && word.chars().all(|sign| sign < '\u{2500}')).map(str::to_owned).collect()
 }
 
 #[test]

@@ -209,23 +209,30 @@ fn other_words_are_told_from_other_facts() {
         let says = String::from_utf8(output.stdout).unwrap();
         (output.status.code().unwrap(), says.split("  ").next().unwrap().to_owned(), says.split_whitespace().collect::<Vec<_>>().join(" "))
     };
-    let words: [Alter; 4] = [
+    let words: [Alter; 8] = [
         |record| record["cautions"][0] = "Mind what you do.".into(),
         |record| record["findings"][0]["headline"] = "inverter-1: some values are those of the region alone".into(),
         |record| record["devices"][0]["settings"][2]["title"] = "Some setting".into(),
         |record| record["devices"][0]["settings"][2]["required"] = "by the region".into(),
+        |record| record["tests"][2]["steps"][0] = "Read the power twice.".into(),
+        |record| record["tests"][2]["title"] = "Ramp".into(),
+        |record| record["missing"][0]["mend"] = "write it into the file".into(),
+        |record| record["not-planned"] = serde_json::json!(["the loss of the sensor: nobody says within what time"]),
     ];
     for alter in words {
         let (code, head, says) = verify(alter);
         assert_eq!((code, head.as_str()), (2, "COULD NOT TELL"), "{says}");
         assert!(says.contains("the same facts in other words"), "{says}");
     }
-    let facts: [Alter; 7] = [
+    let facts: [Alter; 10] = [
         |record| record["verdict"]["headline"] = "complies".into(),
         |record| record["given"]["site"]["name"] = "other.yaml".into(),
         |record| record["findings"][0]["name"] = "too-high".into(),
         |record| record["findings"][0]["outcome"] = "remark".into(),
         |record| _ = record["findings"].as_array_mut().unwrap().pop(),
+        |record| record["tests"][0]["result"] = "passed".into(),
+        |record| record["tests"][0]["expected"][0]["says"] = "at most 9 s".into(),
+        |record| _ = record["missing"].as_array_mut().unwrap().pop(),
         |record| record["devices"][0]["settings"][2]["required"] = "263 V".into(),
         |record| record["devices"][0]["settings"][2]["setting"] = "overvoltage-2/threshold".into(),
     ];

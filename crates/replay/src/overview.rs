@@ -70,6 +70,11 @@ pub struct Overview {
 impl Overview {
     /// Of a log of which no row was looked at; `nominal` in volts, line to neutral.
     pub fn new(nominal: f64, phases: usize, spacing: Spacing) -> Self {
+        Self::drawn_from(spacing.usual, nominal, phases, spacing)
+    }
+
+    /// The same, whose picture begins with stretches of this width.
+    pub fn drawn_from(width: Micros, nominal: f64, phases: usize, spacing: Spacing) -> Self {
         Self {
             rows: 0,
             first: 0,
@@ -88,7 +93,7 @@ impl Overview {
             given: 0.0,
             lacking: [0; 3],
             less_than_no_use: 0,
-            envelope: Stretches::new(spacing.usual),
+            envelope: Stretches::new(width),
             nominal,
             phases,
             spacing,
@@ -104,6 +109,12 @@ impl Overview {
     /// Whether any row says what could have been given.
     pub fn has_available(&self) -> bool {
         self.lacking[1] < self.rows
+    }
+
+    /// Whether each phase lies on the same side of where phases count as moving apart.
+    pub fn are_alike(&self, one: &Row, other: &Row) -> bool {
+        let side = |volts: f64| (volts > self.nominal * (1.0 + APART), volts < self.nominal * (1.0 - APART));
+        one.values.iter().zip(other.values).take(self.phases).all(|(one, other)| side(*one) == side(other))
     }
 
     /// Looks at a row. Where rows are missing before it, tells from when on.

@@ -57,6 +57,28 @@ pub fn play_row(row: &Row, shape: Shape, overview: &mut Overview, played: &mut [
     }
 }
 
+/// Passes over time in which nothing can happen to any device, and everything moves in a straight line: from the row
+/// that was played last to another, by all `rows` behind the first. Whether that could be.
+pub fn glide(
+    [from, to]: [&Row; 2],
+    rows: impl Iterator<Item = Row> + Clone,
+    shape: Shape,
+    overview: &mut Overview,
+    played: &mut [Playing<'_>],
+) -> bool {
+    let is_quiet = |playing: &Playing<'_>| playing.player.stays_quiet_until(&sample(to, playing.equipment, shape.is_net));
+    if !overview.are_alike(from, to) || !played.iter().all(is_quiet) {
+        return false;
+    }
+    overview.look(to, shape.has_frequency, shape.is_net);
+    for Playing { equipment, player, trace } in played.iter_mut() {
+        player.glide(rows.clone().map(|row| sample(&row, equipment, shape.is_net)));
+        let available = if equipment.is_rated { to.available() } else { f64::NAN };
+        trace.look(to.at, None, Some(available), player);
+    }
+    true
+}
+
 /// What a row says to a device.
 pub fn sample(row: &Row, equipment: &Equipment, is_net: bool) -> Sample {
     let mut voltage = [f64::NAN; 3];

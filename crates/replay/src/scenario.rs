@@ -4,10 +4,10 @@ use crate::acting::{Equipment, Measured, equipment};
 use crate::grounds::Required;
 use crate::links::{Does, OnLosses};
 use crate::overview::Overview;
-use crate::playing::{Playing, Shape, play_row};
+use crate::playing::{Playing, Shape, glide, play_row};
 use crate::subjects::Subject;
 use logs::{Row, Spacing};
-use response::course::{Course, DENSEST, Signal};
+use response::course::{Course, DENSEST, Signal, Stretch};
 use response::timeline::{Micros, Values};
 use rules::assess::Assessor;
 use rules::operand::Fault;
@@ -79,14 +79,21 @@ impl Built {
     /// Plays the whole course; `in_service` is whether they are on when it begins, `nominal` in volts.
     #[must_use]
     pub fn play(&self, course: &Course, in_service: bool, nominal: f64) -> (Vec<Playing<'_>>, Overview) {
+        self.play_leaping(course, in_service, nominal, course.longest_leap())
+    }
+
+    /// The same; no more time than this is passed over at once, where nothing can happen.
+    #[must_use]
+    pub fn play_leaping(&self, course: &Course, in_service: bool, nominal: f64, leap: Micros) -> (Vec<Playing<'_>>, Overview) {
         let history = course.stretches.first().map(|stretch| (0, stretch.begins.voltage[0]));
         let mut players: Vec<Playing<'_>> = Vec::new();
         for equipment in &self.equipment {
             let values = Values { phases: equipment.phases.len(), are_means: false, prove_means: true };
             players.push(Playing::new(equipment, Some(in_service), values, history, DENSEST));
         }
-        let mut overview = Overview::new(nominal, self.phases, Spacing { usual: DENSEST, longest: 2 * DENSEST });
-        play(course, &self.on_losses, self.phases, &mut overview, &mut players);
+        let usual = leap.max(DENSEST);
+        let mut overview = Overview::drawn_from(DENSEST, nominal, self.phases, Spacing { usual, longest: 2 * usual });
+        play(course, &self.on_losses, self.phases, leap, &mut overview, &mut players);
         (players, overview)
     }
 }
@@ -114,24 +121,53 @@ struct Action<'o> {
     does: Option<&'o Does>,
 }
 
-fn play<'p>(course: &Course, on_losses: &'p [OnLosses], phases: usize, overview: &mut Overview, players: &mut [Playing<'p>]) {
+fn play<'p>(course: &Course, on_losses: &'p [OnLosses], phases: usize, leap: Micros, overview: &mut Overview, players: &mut [Playing<'p>]) {
     let shape = Shape { phases, has_frequency: true, is_net: false };
     let mut due: Vec<Action<'p>> = Vec::new();
     for stretch in &course.stretches {
         for (link, is_lost) in &stretch.links {
             turn(stretch.from, *link, *is_lost, on_losses, &mut due);
         }
-        for (at, signal) in stretch.samples() {
+        let mut next = (stretch.to > stretch.from).then_some(stretch.from);
+        while let Some(at) = next {
             while let Some(action) = due.first().filter(|action| action.at < at).map(|action| action.at) {
                 play_row(&row(action, stretch.at(action)), shape, overview, players);
                 act(&mut due, action, players);
             }
-            play_row(&row(at, signal), shape, overview, players);
+            play_row(&row(at, stretch.at(at)), shape, overview, players);
             act(&mut due, at, players);
+            let from = leaping(stretch, at, leap, due.first().map(|action| action.at), shape, overview, players);
+            next = stretch.next(from);
         }
     }
     if let Some(last) = course.stretches.last() {
         play_row(&row(last.to, last.ends), shape, overview, players);
+    }
+}
+
+/// Passes over all of a stretch in which nothing can happen, leap by leap; up to when.
+fn leaping(
+    stretch: &Stretch,
+    from: Micros,
+    leap: Micros,
+    due: Option<Micros>,
+    shape: Shape,
+    overview: &mut Overview,
+    players: &mut [Playing<'_>],
+) -> Micros {
+    let mut at = from;
+    loop {
+        let within = due.map_or(leap, |due| leap.min(due - at - 1));
+        let until = stretch.leap(at, within);
+        if until - at <= DENSEST {
+            return at;
+        }
+        let at_moment = |moment| row(moment, stretch.at(moment));
+        let rows = (at + DENSEST..=until).step_by(DENSEST as usize).map(at_moment);
+        if !glide([&at_moment(at), &at_moment(until)], rows, shape, overview, players) {
+            return at;
+        }
+        at = until;
     }
 }
 

@@ -62,11 +62,26 @@ pub struct Course {
 /// The longest time between two samples: a cycle of 50 Hz, shorter than any stage's time.
 pub const DENSEST: Micros = 20_000;
 
+/// The longest time that is passed over at once where nothing can happen.
+const LONGEST_LEAP: Micros = 1_000_000;
+
+/// So many leaps a whole course has at least, so that what is drawn of it stays smooth.
+const LEAPS: Micros = 5_000;
+
+/// A course that ends by then is played at every cycle: 30,000 samples are played in no time.
+const SHORT: Micros = 600_000_000;
+
 impl Course {
     /// When it ends.
     #[must_use]
     pub fn end(&self) -> Micros {
         self.stretches.last().map_or(0, |stretch| stretch.to)
+    }
+
+    /// The longest time that may be passed over at once, where nothing can happen; 0 where each sample is played.
+    #[must_use]
+    pub fn longest_leap(&self) -> Micros {
+        if self.end() <= SHORT { 0 } else { LONGEST_LEAP.min(self.end() / LEAPS) }
     }
 
     /// Samples in order: at every beginning, just before every end, between them no further apart than
@@ -87,9 +102,21 @@ impl Stretch {
 
     /// Its samples, the end left out.
     pub fn samples(&self) -> impl Iterator<Item = (Micros, Signal)> + '_ {
+        std::iter::successors((self.to > self.from).then_some(self.from), |at| self.next(*at)).map(|at| (at, self.at(at)))
+    }
+
+    /// The moment of the sample after one at this moment, before it ends.
+    #[must_use]
+    pub fn next(&self, at: Micros) -> Option<Micros> {
         let just_before = self.to - 1;
-        let steps = (self.from..just_before).step_by(DENSEST as usize);
-        steps.chain((just_before >= self.from).then_some(just_before)).map(|at| (at, self.at(at)))
+        (at < just_before).then(|| (at + DENSEST).min(just_before))
+    }
+
+    /// The last moment of a sample after one at this moment that lies no more than so far behind it, and a whole number
+    /// of steps.
+    #[must_use]
+    pub fn leap(&self, at: Micros, within: Micros) -> Micros {
+        at + (self.to - 1 - at).min(within).max(0) / DENSEST * DENSEST
     }
 }
 

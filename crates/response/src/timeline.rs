@@ -80,6 +80,17 @@ pub struct Sample {
 }
 
 impl Sample {
+    /// What lies in the middle of two values; its moment is the first's.
+    fn between(&self, other: &Self) -> Self {
+        Self {
+            at: self.at,
+            voltage: std::array::from_fn(|phase| f64::midpoint(self.voltage[phase], other.voltage[phase])),
+            frequency: f64::midpoint(self.frequency, other.frequency),
+            available: f64::midpoint(self.available, other.available),
+            load: f64::midpoint(self.load, other.load),
+        }
+    }
+
     /// The highest of so many phases, from the first on.
     #[must_use]
     pub fn highest(&self, phases: usize) -> f64 {

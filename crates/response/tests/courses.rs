@@ -1,6 +1,6 @@
 //! Scenarios as courses: levels and times counted from what is required, exactly.
 
-use response::course::{Grounds, Signal, course};
+use response::course::{Course, Grounds, Signal, course};
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -59,10 +59,15 @@ fn read(text: &str) -> Result<ScenarioFile, Vec<String>> {
     reader::typed(&root).map_err(says)
 }
 
-fn shipped() -> Vec<(String, String)> {
+pub fn shipped() -> Vec<(String, String)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../profiles/scenarios");
     let files = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
     files.map(|path| (path.file_stem().unwrap().to_string_lossy().into_owned(), std::fs::read_to_string(path).unwrap())).collect()
+}
+
+/// What a scenario comes to in region A.
+pub fn course_of(text: &str) -> Course {
+    course(&read(text).unwrap(), &RegionA::default()).unwrap()
 }
 
 /// The drills of the trade (`practice.md` of the design) are all there, and each comes to a course.

@@ -10,6 +10,8 @@ mod drawn_logs;
 mod great_britain;
 #[path = "lawful_devices.rs"]
 mod lawful_devices;
+#[path = "leaps.rs"]
+mod leaps;
 #[path = "open_questions.rs"]
 mod open_questions;
 #[path = "opendss.rs"]

@@ -20,6 +20,7 @@ use crate::source::{Place, SourceId};
 use cells::{Cell, rows};
 pub use columns::Columns;
 use columns::Positions;
+pub(crate) use columns::same_column;
 pub use entries::OF_HOLDING;
 use entries::{About, Entry, INSTALLATION, of_another_site};
 use std::cmp::Ordering;
@@ -215,6 +216,10 @@ fn with_holdings(site: &Node, filled: &[Holdings]) -> Node {
     for (name, device) in devices {
         let Some(holdings) = filled.iter().find(|holdings| holdings.device == name.text()) else { continue };
         let Kind::Map(parts) = &mut device.kind else { continue };
+        // what it was left with before says nothing of a device that was found anew
+        if holdings.moments[1].is_empty() {
+            parts.retain(|(own, _)| own.text() != "as-left");
+        }
         for (key, stated) in ["as-found", "as-left"].into_iter().zip(&holdings.moments) {
             if let Some(first) = stated.first() {
                 let open = parts.iter().find(|(own, _)| own.text() == key).and_then(|(_, holding)| left_open_by_a_reading(holding));

@@ -8,6 +8,7 @@ mod anchors;
 mod attestation;
 mod cables;
 mod checker;
+mod column_map;
 mod commas;
 mod commissioning;
 mod expected;
@@ -17,7 +18,10 @@ mod profile;
 mod register_image;
 mod scenario;
 mod site;
+mod texts;
 mod wording;
+
+pub use texts::MOST_TEXT;
 
 use crate::document::{Node, parse};
 use crate::files::Kind;
@@ -51,6 +55,10 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 }
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
+    texts::too_long(root, kind, findings);
+    if !findings.is_empty() {
+        return; // what follows would look at each of them, and show it
+    }
     names_of_several_lines(root, findings);
     wording::report(checker::problems(kind, root, MOST_FAULTS + 1), root, findings);
     if findings.len() > MOST_FAULTS {
@@ -60,7 +68,8 @@ fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
         Kind::Site => site::check(root, findings),
         Kind::Standard | Kind::Overlay => profile::check(root, findings),
         Kind::LabelMap => label_map::check(root, findings),
-        Kind::ColumnMap | Kind::ExerciseKey => {}
+        Kind::ColumnMap => column_map::check(root, findings),
+        Kind::ExerciseKey => {}
         Kind::Attestation => attestation::check(root, findings),
         Kind::Scenario => scenario::check(root, findings),
         Kind::Commissioning => commissioning::check(root, findings),

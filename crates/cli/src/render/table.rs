@@ -1,7 +1,7 @@
 //! Tables: plain lines, aligned, folded to the width at hand.
 
 use super::UNBROKEN;
-use comfy_table::{ColumnConstraint, ContentArrangement, LineStyle, Table, TableStyle, Width};
+use comfy_table::{Cell, ColumnConstraint, ContentArrangement, LineStyle, Row, Table, TableStyle, Width};
 
 /// Spaces behind each column, where there is room.
 const PADDING: u16 = 2;
@@ -22,9 +22,14 @@ pub fn of_headings<'h>(headings: impl Iterator<Item = &'h str>, width: usize) ->
         column.set_padding((0, PADDING));
         // no word of a heading is broken in two
         let longest = heading.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
-        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(longest as u16 + 2)));
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(columns(longest + 2))));
     }
     table
+}
+
+/// A number of columns, where no terminal has more than this type holds.
+fn columns(wanted: usize) -> u16 {
+    wanted.min(MOST_IN_A_CELL).try_into().unwrap_or(u16::MAX)
 }
 
 /// Keeps a column no narrower than this, so that its numbers stay whole.
@@ -46,7 +51,7 @@ pub fn cut(name: &str, columns: usize) -> String {
 /// Keeps a column of keys whole: a key that is cut in two can be neither read nor copied.
 pub fn whole<'k>(table: &mut Table, column: usize, keys: impl IntoIterator<Item = &'k str>) {
     let longest = keys.into_iter().map(|key| key.chars().count()).max().unwrap_or(0);
-    at_least(table, column, longest as u16 + 2);
+    at_least(table, column, columns(longest + 2));
 }
 
 /// Stands before a cell whose row begins a group; it has no width of its own.
@@ -73,7 +78,7 @@ fn longest_words(table: &Table) -> Vec<u16> {
     for row in table.row_iter() {
         for (longest, cell) in longest.iter_mut().zip(row.cell_iter()) {
             let words = cell.content().split([' ', '\n', '\u{a0}', GROUP]).map(|word| word.chars().count()).max();
-            *longest = words.map_or(*longest, |words| (*longest).max(u16::try_from(words).unwrap_or(u16::MAX)));
+            *longest = words.map_or(*longest, |words| (*longest).max(columns(words)));
         }
     }
     longest
@@ -83,12 +88,12 @@ fn longest_words(table: &Table) -> Vec<u16> {
 /// then the longest word is given up.
 fn keep_words(table: &mut Table) {
     let words = longest_words(table);
-    let mut kept: Vec<u16> = table.column_iter().map(least).collect();
     let wanted = |kept: &[u16], padding: u16| -> Vec<u16> {
         words.iter().zip(kept).map(|(word, kept)| word.saturating_add(padding).max(*kept)).collect()
     };
     // one space stands between columns, and one in front of the first
     let room = table.width().unwrap_or(u16::MAX).saturating_sub(words.len() as u16 + 1);
+    let mut kept: Vec<u16> = table.column_iter().map(|column| least(column).min(room)).collect();
     let fits = |wanted: &[u16]| wanted.iter().fold(0_u16, |sum, columns| sum.saturating_add(*columns)) <= room;
     let mut bounds = wanted(&kept, PADDING);
     if !fits(&bounds) {
@@ -106,11 +111,26 @@ fn keep_words(table: &mut Table) {
     }
 }
 
+/// What is longer is cut in a cell, with a sign: the library counts columns no further, and nobody reads on. It is whole
+/// in the forms for programs.
+const MOST_IN_A_CELL: usize = 20_000;
+
+/// The table with no cell longer than what the library lays out.
+fn with_cells_cut(table: &Table) -> Table {
+    let mut table = table.clone();
+    let is_long = |cell: &Cell| cell.content().len() > MOST_IN_A_CELL;
+    for row in table.row_iter_mut().filter(|row| row.cell_iter().any(is_long)) {
+        let cells = row.cell_iter().map(|cell| if is_long(cell) { Cell::new(cut(&cell.content(), MOST_IN_A_CELL)) } else { cell.clone() });
+        *row = Row::from(cells.collect::<Vec<_>>());
+    }
+    table
+}
+
 /// The table made narrower until it fits: on a narrow terminal the widest of the columns that were to be kept whole is
 /// folded, and not the screen.
 fn fitted(table: &Table) -> Table {
     const LEAST: u16 = 10;
-    let mut table = table.clone();
+    let mut table = with_cells_cut(table);
     keep_words(&mut table);
     let is_too_wide = |table: &Table| {
         let width = usize::from(table.width().unwrap_or(u16::MAX));
@@ -136,4 +156,22 @@ pub fn lines(table: &Table, titles: &[&str]) -> String {
         lines.push(line.replace(GROUP, "").replace(UNBROKEN, " ").trim_end().to_owned());
     }
     lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{lines, table, whole};
+
+    /// A word, and a text, longer than the library counts columns.
+    #[test]
+    fn a_text_of_any_length_is_laid_out() {
+        let long = ["x".repeat(70_000), "ab ".repeat(70_000), "é".repeat(u16::MAX.into())];
+        for text in &long {
+            let mut of_text = table(["What", "Why"], 80);
+            whole(&mut of_text, 0, [text.as_str()]);
+            of_text.add_row([text.as_str(), "short"]);
+            let laid_out = lines(&of_text, &[]);
+            assert!(laid_out.contains("short") && laid_out.contains('…'), "{laid_out:.200}");
+        }
+    }
 }

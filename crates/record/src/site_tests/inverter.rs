@@ -59,7 +59,7 @@ fn ramp(asked: &Asked<'_>, plan: &mut Plan) {
     rises.allowance = tolerance::ramp_words(asked.sheet);
     let steps = [
         "Only with sun enough (or a battery charged enough) for power to rise past what the ramp allows: otherwise note that it was not done, why, and by when to try again.",
-        "From connecting on, read the power at least twice some minutes apart: the difference, as a percentage of rated power, divided by the minutes between.",
+        "From connecting on, read the power at least twice some minutes apart: the difference, in per cent of rated power, by the minutes between.",
     ];
     plan.tests.push(asked.planned(TestKind::Ramp, "ramp", "Ramp after connecting", &steps, vec![rises]));
 }

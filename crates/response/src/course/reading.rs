@@ -24,7 +24,7 @@ pub trait Grounds {
     fn times(&self, stage: SettingId) -> Option<[Option<Micros>; 2]>;
 }
 
-/// The longest course: a day. It is played at every cycle of the network, some four million times in a day.
+/// The longest course: a day. Where anything can happen, it is played at every cycle of the network.
 const LONGEST: Micros = 24 * 3_600_000_000;
 
 /// What a scenario comes to for a device.

@@ -95,6 +95,12 @@ impl Condition {
         (between[0] <= between[1]).then_some(Window { stage: place, between, must })
     }
 
+    /// Whether it neither counts nor begins to on the way to a value in a straight line.
+    pub fn stays_at_rest(&self, stage: &Stage, [last, to]: [&Sample; 2], phases: usize) -> bool {
+        let is_inside = |sample| stage.standing(sample, phases, Count::AtMost) == Standing::Inside;
+        self.is_at_rest() && is_inside(last) && is_inside(to)
+    }
+
     /// Whether nothing counts; what let go before that is forgotten by then.
     fn is_at_rest(&self) -> bool {
         !self.may.is_running() && !self.proven.is_running()

@@ -91,6 +91,20 @@ impl MeanWatch {
         }
     }
 
+    /// Whether the mean of no phase can lie above before a value is reached in a straight line.
+    pub(super) fn stays_below(&self, last: &Sample, to: &Sample) -> bool {
+        let highest: [f64; 3] = std::array::from_fn(|phase| last.voltage[phase].max(to.voltage[phase]));
+        let is_above = self.is_above() || !self.runs.is_empty();
+        !is_above && self.rolling.highest_until(to.at, highest)[..self.phases].iter().all(|sum| *sum <= self.limit)
+    }
+
+    /// Whether the whole window is at one value, and so is this: the mean stays as it is.
+    pub(super) fn is_settled_at(&self, sample: &Sample) -> bool {
+        let mut voltage = sample.voltage;
+        voltage[self.phases..].fill(f64::NAN);
+        self.rolling.is_settled_at(sample.at, voltage)
+    }
+
     /// The runs that touch the last step of the log.
     pub(super) fn runs(&self) -> &[Run] {
         &self.runs

@@ -63,6 +63,13 @@ impl Reconnection {
         [self.observation[0], self.observation[1].saturating_add(self.random)]
     }
 
+    /// Whether both lie outside of one edge at two values, and so all the way from one to the other.
+    pub(super) fn stays_outside(&self, [last, to]: [&Sample; 2], phases: usize) -> bool {
+        let outside = |[from, until]: [f64; 2], [low, high]: [f64; 2]| from.max(until) < low || from.min(until) > high;
+        let of_phase = |phase: usize| outside([last.voltage[phase], to.voltage[phase]], self.voltage);
+        (0..phases).any(of_phase) || outside([last.frequency, to.frequency], self.frequency)
+    }
+
     /// Whether voltage and frequency are inside; `None` where the log does not say.
     pub(super) fn is_inside(&self, sample: &Sample, phases: usize) -> Option<bool> {
         let outside = |value: f64, [low, high]: [f64; 2]| value < low || value > high;

@@ -24,6 +24,10 @@ pub(super) struct On {
     pub energy: Bounds,
 }
 
+/// How far power may bend between two values that are passed over at once, of rated active power: it is less than what is
+/// ever printed.
+const STRAIGHT: f64 = 1e-4;
+
 /// Before any log.
 pub(super) const LONG_AGO: Micros = Micros::MIN / 4;
 
@@ -98,6 +102,21 @@ impl On {
         let available = last.available;
         let flow = Flow { is_known: true, available, wanted: 0.0, given: available.min(most), cause: Some(Cause::Cap(cap)) };
         self.energy.count(&flow, [last.at, until]);
+    }
+
+    /// Whether one cause keeps power back at two values, power moves in a straight line from one to the other, and no
+    /// answer with a memory acts.
+    pub fn goes_on(&self, [one, other]: [&Sample; 2], scene: &Scene<'_>) -> bool {
+        let device = scene.devices[0];
+        let is_quiet = self.lanes.iter().all(|lane| lane.memory.is_quiet());
+        let middle = Sample { at: i64::midpoint(one.at, other.at), ..one.between(other) };
+        let flow = |lane: &Lane, sample: &Sample| lane.clone().flow(sample, [sample.at; 2], false, scene, device);
+        let is_straight = |lane: &Lane| {
+            let [from, between, to] = [one, &middle, other].map(|sample| flow(lane, sample));
+            let bend = between.given - f64::midpoint(from.given, to.given);
+            from.cause == to.cause && between.cause == to.cause && bend.abs() <= STRAIGHT * device.ratings.active
+        };
+        is_quiet && !answers(device, one) && !answers(device, other) && self.lanes.iter().all(is_straight)
     }
 
     /// Counts what is given while a value of the log holds.

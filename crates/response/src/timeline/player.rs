@@ -101,6 +101,39 @@ impl<'d> Player<'d> {
         }
     }
 
+    /// Whether nothing can happen on the way to this value, if everything moves there in a straight line: no stage counts or
+    /// begins to, no mean comes near its threshold, no observation ends, and one cause keeps power back all along.
+    #[must_use]
+    pub fn stays_quiet_until(&self, to: &Sample) -> bool {
+        let Some(last) = &self.last else { return false };
+        let acts_as_one = std::ptr::eq(self.devices[0], self.devices[1]);
+        let scene = scene(self.devices, self.protection, &self.means, self.values);
+        // a relay opens whether or not the device behind it is on
+        let is_off = self.states.are_all_off() && self.protection.relays.is_empty();
+        acts_as_one
+            && (is_off || self.means.iter().flatten().all(|mean| mean.stays_below(last, to)))
+            && self.states.stay_quiet(last, to, &scene)
+    }
+
+    /// Goes through values in a straight line, to the last of which [`Self::stays_quiet_until`].
+    pub fn glide(&mut self, samples: impl Iterator<Item = Sample>) {
+        let Some(first) = self.last else { return };
+        let mut last = first;
+        let mut before = first;
+        for sample in samples {
+            for mean in self.means.iter_mut().flatten().filter(|mean| !mean.is_settled_at(&sample)) {
+                mean.step(&sample, last.at);
+            }
+            before = last;
+            last = sample;
+        }
+        self.means.iter_mut().flatten().filter(|mean| mean.is_settled_at(&last)).for_each(|mean| mean.step(&last, first.at));
+        let scene = scene(self.devices, self.protection, &self.means, self.values);
+        self.states.glide(&first, &before, &last, &scene);
+        self.was_calm = self.calm.holds(&last) && self.other_calm.as_ref().is_none_or(|calm| calm.holds(&last));
+        self.last = Some(last);
+    }
+
     /// A supply that is dead has no frequency that anybody could measure: what a log lacks then is not hidden, and is
     /// taken to be what it was before.
     fn with_frequency(&self, sample: Sample) -> Sample {

@@ -97,6 +97,27 @@ impl RollingMean {
         }
     }
 
+    /// No sum is higher than this at any moment until then, where no phase is higher than this.
+    pub(super) fn highest_until(&self, until: Micros, voltage: [f64; 3]) -> [i64; 3] {
+        let lasts = until - self.until;
+        let leaving = self.held.iter().take_while(|(from, _)| *from + self.window < until);
+        let lowest = leaving.fold([HIGHEST; 3], |low, (_, held)| std::array::from_fn(|phase| low[phase].min(held[phase])));
+        // where nothing leaves yet, nothing is taken off
+        let is_leaving = self.held.front().is_some_and(|(from, _)| *from + self.window <= self.until);
+        std::array::from_fn(|phase| {
+            let off = if is_leaving { lowest[phase] } else { lowest[phase].min(0) };
+            let gains = scaled(voltage[phase]).saturating_sub(off).max(0);
+            self.sums[phase].saturating_add(gains.saturating_mul(lasts))
+        })
+    }
+
+    /// Whether it is full, all of it at this value.
+    pub(super) fn is_settled_at(&self, at: Micros, voltage: [f64; 3]) -> bool {
+        let is_full = self.since.iter().zip(voltage).all(|(since, v)| v.is_nan() || since.is_some_and(|since| since + self.window <= at));
+        let is_same = |(from, held): &(Micros, [i64; 3])| *from + self.window <= self.until && *held == voltage.map(scaled);
+        self.held.len() == 1 && is_full && self.held.front().is_some_and(is_same)
+    }
+
     /// From when on each phase has been whole; its mean is known a whole window later.
     pub(super) fn since(&self) -> [Option<Micros>; 3] {
         self.since

@@ -121,6 +121,35 @@ impl States {
         self.note(now.at, scene);
     }
 
+    /// Whether none is on.
+    pub fn are_all_off(&self) -> bool {
+        self.on.is_none()
+    }
+
+    /// Whether nothing can happen on the way to a value, if everything moves there in a straight line.
+    pub fn stay_quiet(&self, last: &Sample, to: &Sample, scene: &Scene<'_>) -> bool {
+        let of_moments = self.conditions.iter().zip(&scene.protection.stages).zip(scene.means).filter(|(_, mean)| mean.is_none());
+        let mut at_rest = of_moments.map(|((condition, stage), _)| condition.stays_at_rest(stage, [last, to], scene.phases_of(stage)));
+        let may_turn = self.may_leave_by_link || self.ceases || scene.protection.ceasing.acts(to, scene.phases);
+        let goes_on = match &self.on {
+            Some(on) => self.off.is_empty() && on.goes_on([last, to], scene),
+            None => self.goes_on_waiting(&Step { last, now: to, scene }),
+        };
+        !may_turn && goes_on && at_rest.all(|is_at_rest| is_at_rest)
+    }
+
+    /// Goes there; `before` is the last value before the end, so that each held until the next.
+    pub fn glide(&mut self, first: &Sample, before: &Sample, to: &Sample, scene: &Scene<'_>) {
+        let middle = Sample { at: first.at, ..first.between(before) };
+        self.turned = [None; 2];
+        if let Some(on) = &mut self.on {
+            on.account(&middle, first.at, to.at, false, scene);
+        }
+        let step = Step { last: &middle, now: to, scene };
+        self.off.iter_mut().for_each(|off| step.stay_off(off));
+        self.note(to.at, scene);
+    }
+
     /// When each stage may trip on the way to a value.
     fn windows(&mut self, last: &Sample, now: &Sample, scene: &Scene<'_>) -> Vec<Window> {
         let mut windows = Vec::new();

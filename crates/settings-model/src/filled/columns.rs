@@ -27,10 +27,28 @@ pub struct Columns {
 }
 
 impl Columns {
-    /// Every name.
-    fn names(&self) -> [&str; 8] {
+    /// Every name, with the key that a column map has for it.
+    fn names(&self) -> [(&'static str, &str); 8] {
         let Self { device, setting, as_found, as_left, photo, site, unit, initials } = self;
-        [device, setting, as_found, as_left, photo, site, unit, initials].map(String::as_str)
+        [
+            ("device", device),
+            ("setting", setting),
+            ("as-found", as_found),
+            ("as-left", as_left),
+            ("photo", photo),
+            ("site", site),
+            ("unit", unit),
+            ("initials", initials),
+        ]
+        .map(|(key, name)| (key, name.as_str()))
+    }
+}
+
+impl Columns {
+    /// The columns that no sheet goes without, with the key that a column map has for each.
+    pub(crate) fn needed(&self) -> [(&'static str, &str); 4] {
+        let [device, setting, as_found, as_left, ..] = self.names();
+        [device, setting, as_found, as_left]
     }
 }
 
@@ -63,7 +81,7 @@ pub(super) struct Positions {
 impl Positions {
     /// Where the columns of a heading stand; what is missing is a finding.
     pub(super) fn of(heading: &[Cell], columns: &Columns, findings: &mut Vec<Finding>) -> Option<Self> {
-        findings.extend(columns.names().into_iter().filter_map(|name| column_twice(name, heading)));
+        findings.extend(columns.names().into_iter().filter_map(|(_, name)| column_twice(name, heading)));
         let mut wanted = |name: &str| {
             let found = heading.iter().position(|cell| cell.text.eq_ignore_ascii_case(name));
             if found.is_none() {
@@ -74,9 +92,12 @@ impl Positions {
         let (device, setting) = (wanted(&columns.device), wanted(&columns.setting));
         let moments = [wanted(&columns.as_found), wanted(&columns.as_left)];
         let usual = Columns::default();
+        // what an office calls something else `unit` is no column of units
+        let is_of_another = |name: &str| columns.names().into_iter().filter(|(_, other)| same_column(other, name)).count() > 1;
         // a column may be left out, but not one that an office took the trouble to name
         let mut optional = |name: &str, usual: &str| match heading.iter().position(|cell| cell.text.eq_ignore_ascii_case(name)) {
             None if name != usual => wanted(name),
+            Some(_) if name == usual && is_of_another(name) => None,
             found => found,
         };
         let photo = optional(&columns.photo, &usual.photo);
@@ -97,12 +118,15 @@ impl Positions {
 
 /// Two columns of one name say two things; neither is believed. Nobody sees whether `as-left` or `as left` is meant.
 fn column_twice(name: &str, heading: &[Cell]) -> Option<Finding> {
-    let wanted = letters(name);
-    let is_named = |cell: &&Cell| cell.text.eq_ignore_ascii_case(name) || (!wanted.is_empty() && letters(&cell.text) == wanted);
-    let mut of_name = heading.iter().filter(is_named);
+    let mut of_name = heading.iter().filter(|cell| same_column(&cell.text, name));
     let (first, second) = (of_name.next()?, of_name.next()?);
     let finding = Finding::unusable("column-twice", second.place, format!("a second column `{name}`"));
     Some(finding.because(first.place, "here first").hint("keep one of the two"))
+}
+
+/// Whether two names look like one column's.
+pub(crate) fn same_column(one: &str, other: &str) -> bool {
+    one.eq_ignore_ascii_case(other) || (!letters(other).is_empty() && letters(one) == letters(other))
 }
 
 /// A name without what is seen as the same: capitals, spaces, dashes, letters of other scripts that look alike, and

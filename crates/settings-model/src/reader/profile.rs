@@ -11,8 +11,12 @@ use crate::finding::{Finding, nearest};
 use crate::slip::listed;
 use crate::source::Place;
 
+/// Bytes of a standard times its regions, each of which takes in the whole file: the largest that is shipped has 145 kB.
+const MOST_LAID_OUT: u64 = 8_000_000;
+
 /// Adds what does not fit together.
 pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
+    findings.extend(too_many_regions(root));
     findings.extend(extends(root));
     findings.extend(windows_on_devices(root));
     let sources = root.get("sources").map(|sources| sources.entries().iter().map(|(key, _)| key.text()).collect::<Vec<_>>());
@@ -37,6 +41,15 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
             }
         }
     }
+}
+
+/// Each region is laid out by itself, with all that the file says of every region.
+fn too_many_regions(root: &Node) -> Option<Finding> {
+    let (key, regions) = root.entry("regions")?;
+    let (count, bytes) = (regions.entries().len() as u64, u64::from(root.place.end - root.place.start));
+    let says = || format!("{count} regions in a file of {bytes} bytes are more than anybody can have meant");
+    let hint = "keep the regions of one document in a file, each with what it alone asks";
+    (count > 1 && count * bytes > MOST_LAID_OUT).then(|| Finding::unusable("many-regions", key.place, says()).hint(hint))
 }
 
 /// The entries of a group of the file.

@@ -225,7 +225,8 @@ fn table_of(rows: &[(&ListedFigure, usize)], width: usize) -> String {
     }
     let names: Vec<String> = rows.iter().map(|(figure, _)| setting_cell(figure, width)).collect();
     table::whole(&mut table, 0, names.iter().flat_map(|name| name.lines()));
-    for (column, columns) in [(1, 16), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
+    let of_values = if width < 100 { 16 } else { 17 };
+    for (column, columns) in [(1, of_values), (2, longest as u16 + 2), (3, 8), (4, 12), (5, 7)] {
         table::at_least(&mut table, column, columns);
     }
     table::lines(&table, &[])

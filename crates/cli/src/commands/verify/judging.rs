@@ -87,10 +87,14 @@ fn facts(value: Value) -> Value {
             let has = |key: &str| map.contains_key(key);
             // a finding has a name, a row its setting; the text of a place is its file, and what was given stays
             let (of_finding, of_setting, of_file) = (has("name"), has("setting"), has("line") || has("name"));
+            // what a test expects, what was measured and what came of it stay; so does how much is missing, and of what device
+            let (of_test, of_missing) = (has("steps"), has("mend"));
             let is_sentence = |key: &str| match key {
-                "cautions" | "hint" | "label" | "notes" => true,
+                "cautions" | "hint" | "label" | "notes" | "not-planned" | "steps" | "mend" => true,
                 "headline" => of_finding,
-                "title" => of_setting,
+                "title" => of_setting || of_test,
+                "says" => of_test,
+                "what" => of_missing,
                 "text" => !of_file,
                 _ => false,
             };

@@ -25,6 +25,13 @@ impl States {
         self.off.iter().all(|off| off.may_come_back() && !off.may_observe_at_once(step.last.at) && goes_on(off))
     }
 
+    /// The same, where everything moves in a straight line: those that wait do so all along.
+    pub(super) fn goes_on_waiting(&self, step: &Step<'_>) -> bool {
+        let reconnection = &step.scene.protection.reconnection;
+        let waits = self.off.iter().any(|off| off.observation.earliest.is_none());
+        self.just_wait(step) && (!waits || reconnection.stays_outside([step.last, step.now], step.scene.phases))
+    }
+
     /// Those that are off: which of them come back on the way to the new value, and which stay. Whether a
     /// value broke observations off, and whether all of those were proven.
     pub(super) fn come_back(&mut self, step: &Step<'_>) -> (Vec<Off>, Vec<Arrival>, Option<bool>) {

@@ -2,15 +2,16 @@
 
 use super::{Device, DeviceKind, Holding, Kind, Requirements, SiteFile};
 use crate::files::cables;
+use crate::reader::MOST_TEXT;
 
 impl SiteFile<'_> {
     /// Reads a line of JSON straight into its type; `None` where it has to go through [`crate::reader::read`], which
-    /// takes nothing else and says what does not fit: a fault, a `null`, which stands for nothing in files, or a site
-    /// that is not plain.
+    /// takes nothing else and says what does not fit: a fault, a `null`, which stands for nothing in files, a text of
+    /// great length, or a site that is not plain.
     #[must_use]
     pub fn of_line(line: &str) -> Option<SiteFile<'_>> {
         let read = || serde_json::from_str::<SiteFile<'_>>(line).ok();
-        if has_null(line) { None } else { read().filter(|site| site.kind == Kind::Site && site.is_plain()) }
+        if has_null(line) || has_long_text(line) { None } else { read().filter(|site| site.kind == Kind::Site && site.is_plain()) }
     }
 
     /// Whether its parts fit together without a closer look: one network or one standard, devices of
@@ -54,6 +55,20 @@ fn has_null(line: &str) -> bool {
             _ => {}
         }
         false
+    })
+}
+
+/// Whether a text of a line of JSON may be longer than the reader takes: what is escaped counts as it is written.
+fn has_long_text(line: &str) -> bool {
+    if line.len() <= MOST_TEXT {
+        return false; // most lines
+    }
+    let (mut length, mut is_escaped) = (0, false);
+    line.bytes().any(|byte| {
+        // outside of texts this counts what stands between two of them, which is as short
+        length = if byte == b'"' && !is_escaped { 0 } else { length + 1 };
+        is_escaped = byte == b'\\' && !is_escaped;
+        length > MOST_TEXT
     })
 }
 
