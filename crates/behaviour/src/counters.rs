@@ -256,6 +256,13 @@ impl Counters {
         Ok(())
     }
 
+    /// Those of some days.
+    #[must_use]
+    pub fn only(&self, is_meant: impl Fn(i32) -> bool) -> Self {
+        let days = self.days.iter().filter(|(day, _)| is_meant(**day));
+        Self { days: days.map(|(day, counted)| (*day, counted.clone())).collect(), counted: self.counted.clone() }
+    }
+
     /// Takes in what happened at a time.
     pub fn take_in(&mut self, happened: BTreeMap<i32, OfDay>) {
         happened.into_iter().for_each(|(day, of)| self.days.entry(day).or_default().happened = of);

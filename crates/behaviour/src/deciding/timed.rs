@@ -57,6 +57,7 @@ pub fn decide_timed(function: Function, counters: &Counters, known: &Known, lack
         reached: None,
         explained_by: Vec::new(),
         needs: (answer == Answer::NotShown).then_some(lacks),
+        change: None,
     })
 }
 
