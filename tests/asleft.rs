@@ -86,6 +86,8 @@ mod plain_words;
 mod records;
 #[path = "refused.rs"]
 mod refused;
+#[path = "register_names.rs"]
+mod register_names;
 #[path = "registering.rs"]
 mod registering;
 #[path = "remedies.rs"]

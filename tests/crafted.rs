@@ -166,7 +166,7 @@ fn a_text_longer_than_anybody_reads_is_refused_by_every_reader() {
     put("scenario.yaml", &kept("tests/cases/scenario/own-file/mine.yaml"), "teaches: ");
     put("attestation.yaml", &kept("tests/attested/whole/attestations/standards/hill-code/2021-amd1/fernhold.yaml"), "office: ");
     put("columns.yaml", &kept("tests/cases/check/filled-sheet-own-columns/columns.yaml"), "setting: ");
-    put("standard.yaml", &kept("tests/attested/profiles/standards/hill-code/2021-amd1.yaml"), "clause: 6.1");
+    put("standard.yaml", &kept("tests/attested/profiles/standards/hill-code/2021-amd1.yaml"), "document: ");
     put("work.yaml", &kept("tests/register/commissioning/larkspur-row-3.yaml"), "what: ");
     put("key.yaml", &kept("tests/exercises/key.yaml"), "made-from: ");
     put("export.yaml", &kept("tests/register/operator-columns.yaml"), "always: ");
@@ -207,7 +207,7 @@ fn a_column_is_one_thing() {
         asleft(folder.path(), &["check", "site.yaml", "--filled", "sheet.csv", "--columns", "map.yaml", "--as-of", "2026-11-25"])
     };
     let (heading, row) = ("device,setting,Before,as left", "inverter-1,sustained-overvoltage/threshold,255 V,290 V");
-    for map in ["as-found: Before, as-left: Before", "as-found: Before, as-left: bef-ore", "as-left: Before, as-found: Веfоrе"] {
+    for map in ["as-found: Before, as-left: Before", "as-found: Before, as-left: bef-ore", "as-left: Before, as-found: Bеfоrе"] {
         let ended = check(map, heading, row);
         assert!(ended.code == Some(2) && says(&ended).contains("column-of-two"), "{map}: {}", says(&ended));
     }

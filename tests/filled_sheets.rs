@@ -264,6 +264,6 @@ fn a_device_that_was_only_found_is_not_judged_by_what_it_was_left_with_before() 
     let file = tempfile::NamedTempFile::with_suffix(".csv").unwrap();
     std::fs::write(file.path(), "device,setting,as found,as left\ninverter-1,sustained-overvoltage/threshold,259 V,\n").unwrap();
     let (code, answer) = check(SITE, file.path());
-    assert_eq!((code, &answer["sites"][0]["verdict"]), (Some(1), &Value::from("not proven")), "{answer:#}");
+    assert_eq!((code, &answer["sites"][0]["verdict"]), (Some(1), &Value::from("not-proven")), "{answer:#}");
     assert_eq!(answer["sites"][0]["findings"][0]["name"], "nothing-recorded", "{answer:#}");
 }

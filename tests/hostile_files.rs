@@ -164,6 +164,27 @@ fn pipes_and_devices_are_refused_before_they_are_opened() {
     assert!(said.contains("a pipe, a device or a socket, and no file"), "{said}");
 }
 
+/// A register is opened by a library that reads whatever it is given, and waits for more.
+#[test]
+#[cfg(target_os = "linux")]
+fn a_register_that_is_a_file_of_the_system_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    std::os::unix::fs::symlink("/proc/kmsg", folder.path().join("r.db")).unwrap();
+    let record = root().join("tests/register/records/larkspur-row-3.json").display().to_string();
+    for verb in [
+        ["register", "list"].as_slice(),
+        &["register", "verify"],
+        &["register", "add", &record],
+        &["register", "export"],
+        &["due"],
+        &["verify", &record],
+        &["report", "--site", "larkspur-row-3", "--out", "r.html"],
+    ] {
+        let ended = asleft(folder.path(), &[verb, &["--register", "r.db"]].concat());
+        assert!(ended.code == Some(2) && says(&ended).contains("r.db"), "{verb:?}: {:?} {}", ended.code, says(&ended));
+    }
+}
+
 /// Files that say that they are larger than any disk, and hold nothing.
 #[test]
 fn files_without_end_are_not_read_to_their_end() {

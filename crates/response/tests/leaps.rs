@@ -73,11 +73,14 @@ fn does_the_same(course: &Course, device: &Device, protection: &Protection, phas
         let is_near = |one: f64, other: f64| (one - other).abs() <= 1e-4 * device.ratings.active * course.end() as f64;
         assert!(is_near(one.given, other.given) && is_near(one.available, other.available), "{what}: {one:?} {other:?}");
         assert!(is_near(one.charged, other.charged), "{what}: {one:?} {other:?}");
-        assert_eq!((one.held_back, one.drop_outs), (other.held_back, other.drop_outs), "{what}");
+        // a sample at which nothing at all is available loses nothing, and a leap that begins with it does
+        let takes_as_long = |one: Micros, other: Micros| (one - other).abs() <= 10 * DENSEST;
+        assert!(one.drop_outs == other.drop_outs && takes_as_long(one.held_back, other.held_back), "{what}: {one:?} {other:?}");
         assert!(one.lost.keys().eq(other.lost.keys()), "{what}: {one:?} {other:?}");
         for (cause, lost) in &one.lost {
             let same = &other.lost[cause];
-            assert_eq!((lost.lasted, lost.times, lost.between), (same.lasted, same.times, same.between), "{what}: {cause:?}");
+            let as_long = takes_as_long(lost.lasted, same.lasted) && (0..2).all(|n| takes_as_long(lost.between[n], same.between[n]));
+            assert!(as_long && lost.times == same.times, "{what}: {cause:?} {lost:?} {same:?}");
             assert!(is_near(lost.energy, same.energy), "{what}: {cause:?} {lost:?} {same:?}");
         }
     }

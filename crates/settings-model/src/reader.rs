@@ -55,8 +55,7 @@ pub fn checked(root: Node, kind: Kind) -> Result<Node, Vec<Finding>> {
 }
 
 fn check(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
-    texts::too_long(root, kind, findings);
-    if !findings.is_empty() {
+    if texts::too_long(root, kind, findings) {
         return; // what follows would look at each of them, and show it
     }
     names_of_several_lines(root, findings);

@@ -13,7 +13,8 @@ use std::io::{self, Write};
 pub fn run(args: &Asked) -> io::Result<Exit> {
     let (path, today) = (&args.register.register, args.as_of.unwrap_or_else(clock));
     let mut rows = Rows::new(today);
-    let walked = open(path)?.each(&filter(&args.which, false), &mut |entry, _| {
+    let register = open(path)?;
+    let walked = register.each(&filter(&register, &args.which, false)?, &mut |entry, _| {
         rows.add(entry.header);
         Ok(())
     });

@@ -12,8 +12,17 @@ pub fn about(path: &Path, fault: impl std::fmt::Display) -> io::Error {
     io::Error::other(format!("{}: {fault}", terminal::path(path)))
 }
 
+/// Refuses a file of the system, which only looks like one and may have something to say for ever, or wait for it.
+pub fn lies_on_a_disk(path: &Path) -> io::Result<()> {
+    if path.is_file() {
+        input_files::regular(path).map_err(|error| about(path, input_files::why(&error)))?;
+    }
+    Ok(())
+}
+
 /// Opens a register to read it.
 pub fn open(path: &Path) -> io::Result<Register> {
+    lies_on_a_disk(path)?;
     Register::open(path).map_err(|fault| about(path, fault))
 }
 
@@ -46,8 +55,29 @@ pub fn entry_of(register: &Register, envelope: &Envelope) -> io::Result<Option<(
 }
 
 /// The filter that the command line asks for.
-pub fn filter(which: &Which, all: bool) -> Filter {
-    Filter {
+///
+/// # Errors
+/// Where the register knows no site, company, branch or crew of a name that is asked for: nothing is due at a site that
+/// is misspelt, and that is no answer.
+pub fn filter(register: &Register, which: &Which, all: bool) -> io::Result<Filter> {
+    let sites = which.site.iter().map(|name| ("site", name, Filter { sites: vec![name.clone()], ..Filter::default() }));
+    let companies =
+        which.company.iter().map(|name| ("company", name, Filter { company: Some(name.clone()), all: true, ..Filter::default() }));
+    let branches = which.branch.iter().map(|name| ("branch", name, Filter { branch: Some(name.clone()), all: true, ..Filter::default() }));
+    let crews = which.crew.iter().map(|name| ("crew", name, Filter { crew: Some(name.clone()), all: true, ..Filter::default() }));
+    for (what, name, of_name) in sites.chain(companies).chain(branches).chain(crews) {
+        let mut is_known = false;
+        let mut take = |_: Entry, _: &str| {
+            is_known = true;
+            Ok(())
+        };
+        register.each(&of_name, &mut take).map_err(|fault| about(register.path(), fault))?;
+        if !is_known {
+            let says = format!("no {what} `{name}` in this register; `asleft register list --format json` names those that there are");
+            return Err(about(register.path(), says));
+        }
+    }
+    Ok(Filter {
         sites: which.site.clone(),
         company: which.company.clone(),
         branch: which.branch.clone(),
@@ -55,7 +85,7 @@ pub fn filter(which: &Which, all: bool) -> Filter {
         verdict: which.verdict.map(Into::into),
         since: which.since.map(|since| since.to_string()),
         all,
-    }
+    })
 }
 
 /// Goes on with an error of writing out of a walk over entries.

@@ -140,6 +140,7 @@ pub struct Region {
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub struct CitationText {
     /// The document.
+    #[schemars(length(min = 1), extend("x-one-line" = true))]
     pub document: String,
     /// Clause or table, where known.
     pub clause: Option<String>,

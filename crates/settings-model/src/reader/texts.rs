@@ -7,13 +7,16 @@ use crate::finding::{Finding, MOST_FAULTS};
 /// Bytes of one text, or of one key. The longest of a shipped file has some hundreds.
 pub const MOST_TEXT: usize = 10_000;
 
-/// Adds every text and every key that is longer. The registers of an image are numbers, however many stand in a line.
-pub(super) fn too_long(root: &Node, kind: Kind, findings: &mut Vec<Finding>) {
-    if root.place.end - root.place.start <= MOST_TEXT as u32 {
-        return; // most files
+/// Adds every text and every key that is longer; whether there is any. The registers of an image are numbers, however
+/// many stand in a line. A file that is one text is no file of keys, which is said elsewhere.
+pub(super) fn too_long(root: &Node, kind: Kind, findings: &mut Vec<Finding>) -> bool {
+    if root.place.end - root.place.start <= MOST_TEXT as u32 || matches!(root.kind, Value::Text(_) | Value::Number(_)) {
+        return false; // most files
     }
+    let before = findings.len();
     let is_passed_over = |key: &Node| kind == Kind::RegisterImage && key.text() == "registers";
     below(root, &is_passed_over, findings);
+    findings.len() > before
 }
 
 fn below(node: &Node, is_passed_over: &dyn Fn(&Node) -> bool, findings: &mut Vec<Finding>) {

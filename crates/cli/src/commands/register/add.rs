@@ -3,7 +3,7 @@
 
 use crate::args::RegisterAdd;
 use crate::commands::{clock, pinned};
-use crate::files::register::about;
+use crate::files::register::{about, lies_on_a_disk};
 use crate::render::{self, wrapped};
 use crate::{Exit, files};
 use record::register::{Added, Header, NewEntry, Register};
@@ -37,6 +37,7 @@ pub fn run(args: &RegisterAdd) -> io::Result<Exit> {
         return Ok(Exit::CouldNotTell);
     }
     let path = &args.register.register;
+    lies_on_a_disk(path)?;
     let (mut register, is_new) = Register::open_or_make(path).map_err(|fault| about(path, fault))?;
     if is_new {
         writeln!(terminal::stderr(), "asleft: a new register: {}", terminal::path(path))?;

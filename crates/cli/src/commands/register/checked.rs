@@ -2,7 +2,7 @@
 
 use crate::Exit;
 use crate::args::{Format, RegisterVerify};
-use crate::files::register::open;
+use crate::files::register::{lies_on_a_disk, open};
 use crate::pipeline::Progress;
 use crate::render::{self, wrapped};
 use crate::report::register::RegisterVerifyReport;
@@ -14,6 +14,7 @@ use std::io::{self, Write};
 /// Says whether the register is as it was written.
 pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     let path = &args.register.register;
+    lies_on_a_disk(path)?;
     // what cannot be opened for damage is a register with a fault; what is none is no answer
     let verified = match record::register::Register::open(path) {
         Ok(register) => {

@@ -32,7 +32,8 @@ pub fn run(args: &RegisterExport) -> io::Result<Exit> {
 fn lines(args: &RegisterExport) -> io::Result<Exit> {
     let path = &args.register.register;
     let mut out = io::BufWriter::new(terminal::stdout());
-    let walked = open(path)?.each(&filter(&args.which, false), &mut |_, line| written(writeln!(out, "{line}")));
+    let register = open(path)?;
+    let walked = register.each(&filter(&register, &args.which, false)?, &mut |_, line| written(writeln!(out, "{line}")));
     walked.map_err(of_walk(path))?;
     out.flush()?;
     Ok(Exit::Fine)
@@ -52,7 +53,7 @@ fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
     register.len().map_err(|fault| about(path, fault))?;
     let mut csv = Spreadsheet::to(terminal::stdout());
     csv.row(map.columns.iter().map(|column| &column.column))?;
-    let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
+    let walked = register.each(&filter(&register, &args.which, false)?, &mut |entry, _| {
         let file = register.file(entry.number)?.unwrap_or_default();
         let record = Envelope::read(&file).and_then(|envelope| envelope.record());
         let record = record.map_err(|broken| record::register::RegisterFault::Damaged(format!("entry {}: {broken}", entry.number)))?;

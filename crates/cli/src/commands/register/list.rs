@@ -13,7 +13,7 @@ pub fn run(args: &RegisterList) -> io::Result<Exit> {
     let register = open(path)?;
     let entries = register.len().map_err(|fault| about(path, fault))?;
     let mut sites = Vec::new();
-    let walked = register.each(&filter(&args.which, args.all), &mut |entry, _| {
+    let walked = register.each(&filter(&register, &args.which, args.all)?, &mut |entry, _| {
         sites.push(EntryReport::from(entry));
         Ok(())
     });

@@ -19,7 +19,7 @@ pub fn run(args: &RegisterRollUp) -> io::Result<Exit> {
         return office::run(args, &register, to);
     }
     let mut counted = Counted::default();
-    let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
+    let walked = register.each(&filter(&register, &args.which, false)?, &mut |entry, _| {
         counted.add(&entry.header);
         Ok(())
     });

@@ -22,7 +22,7 @@ pub fn run(args: &RegisterRollUp, register: &Register, to: &Path) -> io::Result<
     };
     let (today, path) = (args.as_of.unwrap_or_else(clock), register.path());
     let (mut counted, mut due, mut wanting) = (Counted::default(), due::Rows::new(today), Vec::new());
-    let walked = register.each(&filter(&args.which, false), &mut |entry, _| {
+    let walked = register.each(&filter(register, &args.which, false)?, &mut |entry, _| {
         counted.add(&entry.header);
         due.add(entry.header.clone());
         if entry.header.verdict != Verdict::Complies {
