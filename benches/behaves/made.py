@@ -31,7 +31,7 @@ def site(n):
         "answerable": {"crew": f"west {n % 3 + 1}", "branch": "west"},
         "devices": {"inverter-1": {
             "certified": {"standard": "as-nzs-4777.2", "edition": {"year": 2020, "amendment": 2}},
-            "source": "solar", "nameplate": "6 kVA", "model": "Lumen 6", "firmware": f"1.{n % 2}",
+            "source": "solar", "nameplate": "6 kVA", "model": "Sedge 6S", "firmware": f"1.{n % 2}",
             "as-left": {
                 "date": "2026-04-09", "role": "licensed installer", "known-by": "display", "region-selected": "australia-a",
                 "settings": {
