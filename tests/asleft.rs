@@ -104,6 +104,8 @@ mod sarif;
 mod spellings;
 #[path = "spoofing.rs"]
 mod spoofing;
+#[path = "trips_agree.rs"]
+mod trips_agree;
 #[path = "unverified_figures.rs"]
 mod unverified_figures;
 #[path = "whole_files.rs"]

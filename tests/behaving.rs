@@ -151,12 +151,116 @@ fn both_forms_say_the_same() {
         let (report, (_, text, _)) = (json(log, &STATED), run(SITE, log, &STATED));
         assert!(text.starts_with(report["headline"].as_str().unwrap()), "{text}");
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-        assert!(text.lines().count() <= 56, "{}", text.lines().count());
+        assert!(text.lines().count() <= 24, "{}", text.lines().count());
+        // of one that departs, what was not shown is only named
+        let open = text.split("Not shown (`--all`").nth(1).unwrap_or_default().to_lowercase().replace("\n   ", "");
         for function in report["functions"].as_array().unwrap() {
             let (title, answer) = (function["title"].as_str().unwrap(), function["answer"].as_str().unwrap().replace('-', " "));
             let first = title.split(' ').next().unwrap();
-            let has = text.lines().any(|line| line.trim_start().starts_with(first) && line.contains(&answer));
+            let lines = text.lines().map(|line| line.trim_start_matches([' ', '-']));
+            let has = match answer.as_str() {
+                "not shown" if open.is_empty() => lines.into_iter().any(|line| line.starts_with(&format!("{title}: "))),
+                "not shown" => open.contains(&title.to_lowercase()),
+                _ => lines.into_iter().any(|line| line.starts_with(first) && line.contains(&answer)),
+            };
             assert!(has, "{title}: {answer}\n{text}");
         }
     }
+}
+
+/// The rows of both logs, three days each, one after the other so many times.
+fn days_of(logs: &[(&str, usize)]) -> String {
+    let (mut text, mut first) = (String::new(), 16);
+    for (log, times) in logs {
+        let rows = std::fs::read_to_string(root().join(log)).unwrap();
+        if text.is_empty() {
+            text.push_str(rows.lines().next().unwrap());
+        }
+        for _ in 0..*times {
+            for row in rows.lines().skip(1) {
+                let day: usize = row[8..10].parse().unwrap();
+                text.push_str(&format!("\n{}{:02}{}", &row[..8], day - 16 + first, &row[10..]));
+            }
+            first += 3;
+        }
+    }
+    text + "\n"
+}
+
+/// A device that changed is told for the part that departs, with the day.
+#[test]
+fn a_change_within_a_log_is_told_with_its_day() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("log.csv");
+    for (logs, says) in [([(AS_SET, 2), (OFF, 2)], "since 2026-11-22"), ([(OFF, 2), (AS_SET, 2)], "until 2026-11-21")] {
+        std::fs::write(&log, days_of(&logs)).unwrap();
+        let report = json(log.to_str().unwrap(), &STATED);
+        assert_eq!(volt_var(&report), is("departs", "certain"));
+        let changed = function(&report, "volt-var", "as-set")["changed"].as_str().unwrap().to_owned();
+        assert!(changed.starts_with(says), "{changed}");
+        assert!(run(SITE, log.to_str().unwrap(), &STATED).1.contains(says));
+    }
+    std::fs::write(&log, days_of(&[(OFF, 3)])).unwrap();
+    assert!(function(&json(log.to_str().unwrap(), &STATED), "volt-var", "as-set")["changed"].is_null());
+}
+
+/// Settings are judged by the days on which they held: not by those before the site was altered, nor by that day itself.
+#[test]
+fn a_site_that_was_altered_is_judged_from_then_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let (log, site) = (folder.path().join("log.csv"), folder.path().join("site.yaml"));
+    std::fs::write(&log, days_of(&[(OFF, 1), (AS_SET, 2)])).unwrap();
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap();
+    let altered = |date: &str| {
+        std::fs::write(&site, text.replace("installed: 2026-04-09", &format!("installed: 2026-04-09, altered: {date}"))).unwrap();
+        let more = [&STATED[..], &["--functions", "volt-var", "--format", "json"]].concat();
+        run(site.to_str().unwrap(), log.to_str().unwrap(), &more)
+    };
+    let report: Value = serde_json::from_str(&altered("2026-11-18").1).unwrap();
+    assert_eq!((volt_var(&report), report["log"]["rows"].as_u64()), (is("behaves", "certain"), Some(6 * 288)));
+    assert!(report["parts"][0].as_str().unwrap().contains("altered on 2026-11-18"), "{}", report["parts"]);
+    // on the last day of the three the device still was otherwise
+    let report: Value = serde_json::from_str(&altered("2026-11-15").1).unwrap();
+    assert_eq!(volt_var(&report).0, "departs");
+    assert!(report["parts"].is_null());
+    let (code, out, err) = altered("2026-11-24");
+    assert!(code == Some(2) && out.is_empty() && err.contains("as-found") && err.contains("2026-11-24"), "{err}");
+}
+
+/// Two inverters in one log are a sum: judged like the one that they come to, and each by itself only by its own log.
+#[test]
+fn several_inverters_are_judged_as_their_sum() {
+    let folder = tempfile::tempdir().unwrap();
+    let site = folder.path().join("site.yaml");
+    let text = std::fs::read_to_string(root().join(SITE)).unwrap().replace("nameplate: 6 kVA", "nameplate: 3 kVA");
+    let (head, device) = text.split_once("  inverter-1:").unwrap();
+    let write = |second: &str| std::fs::write(&site, format!("{head}  inverter-1:{device}  inverter-2:{second}")).unwrap();
+    let more = [&STATED[..], &["--together", "--format", "json"]].concat();
+    let told = |log: &str| -> Value {
+        let (_, out, err) = run(site.to_str().unwrap(), log, &more);
+        serde_json::from_str(&out).unwrap_or_else(|error| panic!("{error}: {err}"))
+    };
+    write(device);
+    for (log, answer) in [(AS_SET, is("behaves", "certain")), (OFF, is("departs", "certain"))] {
+        let (report, alone) = (told(log), json(log, &STATED));
+        assert_eq!(volt_var(&report), answer);
+        // a sum has the bands of the one device of the same rating
+        for key in ["minutes", "shown-over", "size", "days"] {
+            let of = |report: &Value| function(report, "volt-var", "as-set")[key].clone();
+            assert_eq!(of(&report), of(&alone), "{log}: {key}");
+        }
+        assert_eq!(function(&report, "trips", "as-set")["answer"], "not-judged");
+        assert!(report["device"].as_str().unwrap().starts_with("2 inverters"), "{}", report["device"]);
+    }
+    // one of them has volt-var off, and is set so: half of the vars are a departure, as many as are asked are too many
+    write(&device.replace("volt-var: { state: enabled", "volt-var: { state: off"));
+    assert_eq!(volt_var(&told(AS_SET)).0, "departs");
+    // whose vars are whose is not known where one answers to voltage and the other to power
+    write(&device.replace(
+        "volt-var: { state: enabled",
+        "fixed-power-factor: { state: enabled, power-factor: 0.9, direction: absorbing }\n        volt-var: { state: off",
+    ));
+    assert_eq!(volt_var(&told(AS_SET)).0, "not-judged");
+    let (code, _, err) = run(site.to_str().unwrap(), AS_SET, &STATED);
+    assert!(code == Some(2) && err.contains("--together") && err.contains("inverter-2"), "{err}");
 }

@@ -5,7 +5,7 @@ use crate::program::root;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 const STATED: [&str; 8] =
@@ -26,7 +26,7 @@ fn is_off(n: usize) -> bool {
 pub fn site(n: usize) -> String {
     let text = std::fs::read_to_string(root().join("tests/sites/larkspur-row-3.yaml")).unwrap();
     let crew = format!("site: {}\nanswerable: {{ crew: {} }}", name(n), if n % 3 == 0 { "east 1" } else { "west 1" });
-    let model = "    source: solar\n    model: Lumen 6\n    firmware: \"1.0\"";
+    let model = "    source: solar\n    model: Sedge 6S\n    firmware: \"1.0\"";
     text.replace("site: larkspur-row-3", &crew).replace("    source: solar", model)
 }
 
@@ -72,7 +72,11 @@ impl Fleet {
     }
 
     pub fn has(&self, file: &str) -> bool {
-        self.0.path().join(file).exists()
+        self.path(file).exists()
+    }
+
+    pub fn path(&self, file: &str) -> PathBuf {
+        self.0.path().join(file)
     }
 
     fn asleft(&self, arguments: &[&str], input: Option<&str>) -> Output {

@@ -27,7 +27,9 @@ fn without_the_feature_it_says_how_to_get_it() {
 #[cfg(feature = "parquet")]
 mod with_the_feature {
     use super::{events, program::root};
-    use parquet::data_type::DoubleType;
+    use crate::behaving_fleets::{Fleet, of_all};
+    use parquet::basic::{LogicalType, Repetition, Type};
+    use parquet::data_type::{ByteArray, ByteArrayType, DoubleType};
     use parquet::file::properties::WriterProperties;
     use parquet::file::writer::SerializedFileWriter;
     use parquet::schema::parser::parse_message_type;
@@ -88,5 +90,62 @@ mod with_the_feature {
         });
         assert!(one["log"]["missing-values"].as_u64().unwrap() > 0, "{one}");
         assert_eq!(one, other);
+    }
+
+    /// Writes a log of many sites: their names, times in seconds, and the other columns; groups end where it is said,
+    /// whosever rows those are.
+    fn write_fleet(csv: &str, to: &Path, ends: &[usize]) {
+        let headings: Vec<&str> = csv.lines().next().unwrap().split(',').collect();
+        let rows: Vec<Vec<&str>> = csv.lines().skip(1).map(|line| line.split(',').collect()).collect();
+        let field = |(n, heading): (usize, &&str)| {
+            let name = if n == 1 { "t [s]" } else { heading };
+            let of = if n == 0 { Type::BYTE_ARRAY } else { Type::DOUBLE };
+            let logical = (n == 0).then_some(LogicalType::String);
+            let of = parquet::schema::types::Type::primitive_type_builder(name, of).with_logical_type(logical);
+            Arc::new(of.with_repetition(Repetition::REQUIRED).build().unwrap())
+        };
+        let fields = headings.iter().enumerate().map(field).collect();
+        let schema = parquet::schema::types::Type::group_type_builder("log").with_fields(fields).build().unwrap();
+        let mut writer =
+            SerializedFileWriter::new(File::create(to).unwrap(), Arc::new(schema), Arc::new(WriterProperties::default())).unwrap();
+        let mut begins = 0;
+        for end in ends.iter().copied().chain([rows.len()]) {
+            let mut group = writer.next_row_group().unwrap();
+            for n in 0..headings.len() {
+                let mut open = group.next_column().unwrap().unwrap();
+                let cells = || rows[begins..end].iter().map(|row| row[n]);
+                if n == 0 {
+                    let names: Vec<ByteArray> = cells().map(ByteArray::from).collect();
+                    open.typed::<ByteArrayType>().write_batch(&names, None, None).unwrap();
+                } else {
+                    let number = |(at, cell): (usize, &str)| if n == 1 { (begins + at) as f64 * 300.0 } else { cell.parse().unwrap() };
+                    let values: Vec<f64> = cells().enumerate().map(number).collect();
+                    open.typed::<DoubleType>().write_batch(&values, None, None).unwrap();
+                }
+                open.close().unwrap();
+            }
+            group.close().unwrap();
+            begins = end;
+        }
+        writer.close().unwrap();
+    }
+
+    /// Wherever groups of rows end, among the rows of a site or between those of two.
+    #[test]
+    fn a_fleet_in_parquet_gets_the_answers_of_the_same_csv() {
+        let fleet = Fleet::of(3);
+        let csv = of_all(0..3);
+        let timed = csv.lines().enumerate().map(|(n, line)| {
+            let cells: Vec<&str> = line.split(',').collect();
+            let time = if n == 0 { "t [s]".to_owned() } else { ((n - 1) * 300).to_string() };
+            format!("{},{time},{}\n", cells[0], cells[2..].join(","))
+        });
+        fleet.write("all.csv", &timed.collect::<String>());
+        let wanted = fleet.lines(&["sites", "all.csv"], None);
+        assert_eq!(wanted.len(), 3);
+        for ends in [&[][..], &[864, 1_728], &[100, 864, 1_000, 1_001, 2_000], &[1_300]] {
+            write_fleet(&csv, &fleet.path("all.parquet"), ends);
+            assert_eq!(fleet.lines(&["sites", "all.parquet"], None), wanted, "{ends:?}");
+        }
     }
 }

@@ -2,14 +2,13 @@
 
     python benches/behaves/duckdb_screens.py ASLEFT FOLDER
 
-FOLDER is one that `made.py` wrote. Needs duckdb from PyPI and a program built with `--features parquet`. A site whose
+FOLDER is one that `made.py --csv` wrote. Needs duckdb from PyPI. A site whose
 voltage never left the dead band of its volt-var, whatever the meter's error, shows nothing of it: that is a greatest value
-in SQL. The others are written as `site=NAME/…`, each in order of time, and judged. Ends with 1 where a site that was
+in SQL. The others are written into one file, site by site and in order of time, and judged. Ends with 1 where a site that was
 screened out shows its volt-var after all, or one that was kept gets another answer than among all.
 """
 
 import json
-import shutil
 import subprocess
 import sys
 import time
@@ -30,8 +29,7 @@ def judged(log):
     return {line["site"]: line["functions"] for line in lines if line["answer"] != "no-log"}, time.monotonic() - begun
 
 
-laid = f"{folder}/kept"
-shutil.rmtree(laid, ignore_errors=True)
+laid = f"{folder}/kept.csv"
 begun = time.monotonic()
 database = duckdb.connect()
 database.execute(f"create view logs as select * from '{folder}/logs.parquet'")
@@ -40,9 +38,9 @@ database.execute(f"""create table kept as select site from logs group by site
 sites, kept = database.execute("select (select count(distinct site) from logs), (select count(*) from kept)").fetchone()
 screened = time.monotonic() - begun
 database.execute(f"""copy (select * from logs semi join kept using (site) order by site, time)
-    to '{laid}' (format parquet, partition_by (site), write_partition_columns false)""")
+    to '{laid}' (format csv, header)""")
 wrote = time.monotonic() - begun - screened
-everything, took_all = judged(f"{folder}/logs.parquet")
+everything, took_all = judged(f"{folder}/logs.csv")
 some, took_some = judged(laid)
 
 answer = lambda functions: [of["answer"] for of in functions if of["against"] == "as-set"]

@@ -31,7 +31,7 @@ def site(n):
         "answerable": {"crew": f"west {n % 3 + 1}", "branch": "west"},
         "devices": {"inverter-1": {
             "certified": {"standard": "as-nzs-4777.2", "edition": {"year": 2020, "amendment": 2}},
-            "source": "solar", "nameplate": "6 kVA", "model": "Lumen 6", "firmware": f"1.{n % 2}",
+            "source": "solar", "nameplate": "6 kVA", "model": "Sedge 6S", "firmware": f"1.{n % 2}",
             "as-left": {
                 "date": "2026-04-09", "role": "licensed installer", "known-by": "display", "region-selected": "australia-a",
                 "settings": {
@@ -56,9 +56,9 @@ def rows(n, days):
     season = 0.75 + 0.25 * np.cos(2 * np.pi * (day - 5) / 365)
     sun = 6.4 * season * np.clip(np.sin(np.pi * (hour - 6) / 12), 0, None) * cloud
     # most supplies are strong, and few ever leave the dead band of volt-var
-    supply = 232 + 5 * rand.random() + 2 * np.exp(-(((hour - 12.5) / 3.5) ** 2)) + np.repeat(rand.normal(0, 1.2, days), per_day)
+    supply = 225 + 7 * rand.random() + 2 * np.exp(-(((hour - 12.5) / 3.5) ** 2)) + np.repeat(rand.normal(0, 1.2, days), per_day)
     supply += rand.normal(0, 0.5, len(at))
-    resistance, reactance = 0.4 + 1.2 * rand.random() ** 3, 0.3
+    resistance, reactance = 0.3 + 2.2 * rand.random() ** 3, 0.3
     power, vars_ = np.minimum(sun, RATED), np.zeros(len(at))
     for _ in range(6):
         volts = supply + resistance * power + reactance * vars_

@@ -2,10 +2,10 @@
 
     python benches/behaves/spark_same_answers.py ASLEFT FOLDER [--partitions 2,8]
 
-FOLDER is one that `made.py` wrote. Needs pyspark 4 from PyPI and Java 17, and a program built with `--features parquet`.
-`local-cluster[2,1,1024]` starts two executors of one core each as processes of their own. Spark lays whole sites, each in
-order of time, into as many files as there are partitions; then one task a file has the program read it by its path and
-gives back its lines. Ends with 1 where the lines of a device differ.
+FOLDER is one that `made.py --csv` wrote. Needs pyspark 4 from PyPI and Java 17. `local-cluster[2,1,1024]` starts two
+executors of one core each as processes of their own. Spark reads the Parquet file and lays whole sites, each in order of
+time, into as many files as there are partitions; then one task a file has the program read it by its path and gives back
+its lines. One process reads the CSV file. Ends with 1 where the lines of a device differ.
 """
 
 import argparse
@@ -44,6 +44,7 @@ def main():
     arguments.add_argument("--partitions", default="2,8")
     arguments = arguments.parse_args()
     asleft, sites, logs = arguments.asleft, f"{arguments.folder}/sites.ndjson", f"{arguments.folder}/logs.parquet"
+    as_csv = f"{arguments.folder}/logs.csv"
 
     os.environ.setdefault("PYSPARK_PYTHON", sys.executable)
     os.environ.setdefault("SPARK_LOCAL_IP", "127.0.0.1")
@@ -54,7 +55,7 @@ def main():
     print(f"start of the cluster: {time.monotonic() - begun:.1f} s")
 
     begun = time.monotonic()
-    alone = by_site(judged(asleft, sites, logs))
+    alone = by_site(judged(asleft, sites, as_csv))
     took, differ = time.monotonic() - begun, 0
     print(f"{'devices':>9}{'files':>7}{'one process':>13}{'laid out':>11}{'judged':>9}")
     for partitions in map(int, arguments.partitions.split(",")):
@@ -62,9 +63,9 @@ def main():
         shutil.rmtree(laid, ignore_errors=True)
         begun = time.monotonic()
         rows = spark.read.parquet(logs)
-        rows.repartition(partitions, "site").sortWithinPartitions("site", "time").write.parquet(laid)
+        rows.repartition(partitions, "site").sortWithinPartitions("site", "time").write.option("header", True).csv(laid)
         laid_out = time.monotonic() - begun
-        files = sorted(glob.glob(f"{laid}/*.parquet"))
+        files = sorted(glob.glob(f"{laid}/*.csv"))
         begun = time.monotonic()
         lines = spark.sparkContext.parallelize(files, len(files)).flatMap(lambda file: judged(asleft, sites, file)).collect()
         judging, spread = time.monotonic() - begun, by_site(lines)

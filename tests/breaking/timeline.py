@@ -7,18 +7,11 @@
 Ends with 1 where a broken line passes every test of `crates/response`, or no longer stands in the code.
 """
 
-import os
-import pathlib
-import shutil
-import signal
-import subprocess
 import sys
-import tempfile
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-# seconds until a test that does not end counts as having noticed
-LONGEST = 180
-CODE = "crates/response/src/timeline/"
+from broken import every
+
+CODE = "crates/response/src/timeline"
 
 # what is meant, where, what it is, what it becomes
 BROKEN = [
@@ -71,50 +64,5 @@ BROKEN = [
 ]
 
 
-def run(test):
-    """What came of the tests; `None` where they do not end."""
-    with subprocess.Popen(test, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True) as ran:
-        try:
-            out, err = ran.communicate(timeout=LONGEST)
-        except subprocess.TimeoutExpired:
-            os.killpg(ran.pid, signal.SIGKILL)
-            return None
-        return subprocess.CompletedProcess(test, ran.returncode, out, err)
-
-
-def main(words):
-    chosen = [broken for broken in BROKEN if all(word in broken[0] for word in words)]
-    survived = 0
-    with tempfile.TemporaryDirectory() as folder:
-        tree = pathlib.Path(folder) / "tree"
-        shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns("target", ".git"))
-        test = ["cargo", "test", "--quiet", "-p", "response", "--manifest-path", str(tree / "Cargo.toml")]
-        if subprocess.run(test, capture_output=True).returncode:
-            sys.exit("the tests fail before anything is broken")
-        for meant, name, was, becomes in chosen:
-            path = tree / CODE / name
-            text = path.read_text()
-            if text.count(was) != 1:
-                print(f"NOT FOUND  {meant}: {name} has it {text.count(was)} times")
-                survived += 1
-                continue
-            path.write_text(text.replace(was, becomes))
-            # what takes long to build does not hang
-            subprocess.run([*test, "--no-run"], capture_output=True)
-            ran = run(test)
-            path.write_text(text)
-            if ran is None:
-                print(f"hangs      {meant}", flush=True)
-                continue
-            failed = [line.split()[1] for line in ran.stdout.splitlines() if line.startswith("test ") and line.endswith("FAILED")]
-            failed += [line.strip() for line in ran.stdout.splitlines() if line.startswith("    ") and "::" not in line and " " not in line.strip()]
-            if ran.returncode == 0:
-                survived += 1
-            verdict = "SURVIVED" if ran.returncode == 0 else "no build" if "could not compile" in ran.stderr else "caught"
-            print(f"{verdict:<10} {meant}{': ' + ', '.join(sorted(set(failed))[:3]) if failed else ''}", flush=True)
-    print(f"{len(chosen)} broken, {survived} not noticed")
-    return 1 if survived else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(every(BROKEN, CODE, ["-p", "response"], sys.argv[1:]))

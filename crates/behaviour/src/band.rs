@@ -1,10 +1,12 @@
 //! What a device that acts by a rule may have shown in one row, and whether it did.
 
+mod showing;
+
 use crate::accuracy::Accuracy;
 use crate::function::{Answers, Rule, To};
 use crate::hypotheses::{Grid, Hypothesis};
 use crate::reading::{Reading, Setup, Stretch};
-use crate::thresholds::RESPONSE_TIME;
+use crate::thresholds::NO_VARS_BELOW;
 
 /// How far an answer may lie beside its curve, and how far readings may lie beside what was.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -220,7 +222,11 @@ impl<'s> Judge<'s> {
         let of = errors.hypothesis();
         let value = self.value(reading, of.is_reversed);
         let (at, ends, stretch, factor) = self.answered_to(reading, errors);
-        let band = self.allowed(reading, ends, stretch, factor);
+        let off_for = match errors {
+            Errors::Constant(_) => reading.off_for,
+            Errors::Any(_) => reading.off_for.max(self.may_rest_for(reading)),
+        };
+        let band = self.allowed(reading, ends, stretch, factor, off_for);
         let margin = self.margin();
         let band = [band[0] - margin, band[1] + margin];
         let (is_informative, is_exposed) = self.shows(reading, band);
@@ -276,16 +282,25 @@ impl<'s> Judge<'s> {
     }
 
     /// What the rule comes to over the row, without tolerance and errors of the answer.
-    fn allowed(&self, reading: &Reading, [low, high]: [f64; 2], stretch: &Stretch, factor: f64) -> [f64; 2] {
+    fn allowed(&self, reading: &Reading, [low, high]: [f64; 2], stretch: &Stretch, factor: f64, off_for: f64) -> [f64; 2] {
         let curve = &self.rule.curve;
-        let mut band =
-            if stretch.spread > 0.0 { curve.mean_with_spread(low, high, factor * stretch.spread) } else { curve.range(low, high) };
+        let mut band = match self.rule.to {
+            // clouds come and go within a row, and no row beside it says how deep they were
+            To::Watts if self.setup.are_means() => self.within_what_is_given(low, high),
+            _ if stretch.spread > 0.0 => curve.mean_with_spread(low, high, factor * stretch.spread),
+            _ => curve.range(low, high),
+        };
         if self.setup.are_means() && self.rule.to != To::Nothing {
             // the answer may lag behind for so long of each row
             let shift = low - stretch.low;
             let [least, most] = curve.range(stretch.swing[0] + shift, stretch.swing[1] + shift);
-            let lag = (most - least) * (RESPONSE_TIME / self.setup.seconds()).min(1.0);
+            let lag = (most - least) * (self.setup.response_time / self.setup.seconds()).min(1.0);
             band = [band[0] - lag, band[1] + lag];
+        }
+        if !self.rule.answers.is_cap() {
+            // while it is off it gives no vars
+            let on_for = 1.0 - off_for;
+            band = [band[0].min(on_for * band[0]), band[1].max(on_for * band[1])];
         }
         if let Some(limit) = self.rule.yields_to {
             let watts = reading.watts.low.abs().max(reading.watts.high.abs()) + self.margins.accuracy.watts;
@@ -295,56 +310,20 @@ impl<'s> Judge<'s> {
         if self.rule.may_rest { [band[0].min(0.0), band[1].max(0.0)] } else { band }
     }
 
-    /// The least that anything else may have capped active power at, whatever the errors; not a number where nobody can
-    /// tell.
-    fn least_beside(&self, reading: &Reading) -> f64 {
-        let moment = &reading.moment;
-        let of = |rule: &Rule| {
-            let level = match rule.answers {
-                Answers::Watts => {
-                    let share = moment.watts / self.setup.rated;
-                    let ends = reading.volts.iter().map(|volts| volts.high + self.most_offset + self.most_rise * share.max(0.0));
-                    let high = ends.fold(f64::NEG_INFINITY, f64::max) + reading.volts[0].spread;
-                    rule.curve.range(high, high)[0]
-                }
-                // what the site uses may be given too
-                Answers::Export => rule.curve.extremes()[0] + moment.watts - moment.export,
-                _ => rule.curve.extremes()[0],
-            };
-            level - self.margins.tolerance - self.margins.of_answer(rule.answers)
-        };
-        // a limit that nobody can follow may hold power anywhere
-        self.beside
-            .iter()
-            .map(of)
-            .fold(f64::INFINITY, |least, level| if level.is_nan() || least.is_nan() { f64::NAN } else { least.min(level) })
+    /// The greatest share of a row of means for which it may have given too little for vars to be asked of it: the rest
+    /// of it at all that is rated.
+    fn may_rest_for(&self, reading: &Reading) -> f64 {
+        let given = reading.moment.watts.abs() / self.setup.rated;
+        if self.setup.are_means() { ((1.0 - given) / (1.0 - NO_VARS_BELOW)).clamp(0.0, 1.0) } else { 0.0 }
     }
 
-    /// Whether a device without the function would lie outside, and whether it could.
-    fn shows(&self, reading: &Reading, band: [f64; 2]) -> (bool, bool) {
-        let error = self.margins.of_answer(self.rule.answers);
-        if self.rule.answers == Answers::Vars {
-            let is_informative = band[0] > error || band[1] < -error;
-            return (is_informative, is_informative);
-        }
-        let moment = &reading.moment;
-        let watts = self.margins.accuracy.watts;
-        // beside the vars that it gives
-        let vars = if moment.vars.is_nan() { 0.0 } else { moment.vars.abs().min(self.setup.rated) };
-        let rated = (self.setup.rated * self.setup.rated - vars * vars).sqrt();
-        let wanted = match self.rule.answers {
-            Answers::Charging => -moment.available,
-            _ => moment.available,
-        };
-        let others = self.least_beside(reading);
-        let free = if others.is_nan() || wanted.is_nan() { f64::NAN } else { (wanted - watts).min(rated).min(others) };
-        let rated = if others.is_nan() { rated } else { rated.min(others) };
-        let (free, most) = match self.rule.answers {
-            // what is not given now would leave the site too
-            Answers::Export => (moment.export + free - moment.watts, moment.export + rated - moment.watts),
-            _ => (free, rated),
-        };
-        // what is not known is not greater than anything
-        (free - error > band[1], most - error > band[1])
+    /// What a mean comes to of power that may have been anything, from none to all that is rated.
+    fn within_what_is_given(&self, low: f64, high: f64) -> [f64; 2] {
+        let rated = self.setup.rated.max(low.abs()).max(high.abs());
+        let ends = [if low < 0.0 { -rated } else { 0.0 }, if high > 0.0 { rated } else { 0.0 }];
+        let [one, other] = [low, high].map(|mean| self.rule.curve.mean_between(mean, ends[0], ends[1]));
+        // between the two means a hull bends at points of the curve only
+        let within = self.rule.curve.range(low, high);
+        [one[0].min(other[0]).min(within[0]), one[1].max(other[1]).max(within[1])]
     }
 }

@@ -1,11 +1,14 @@
 //! What is counted of a log, day by day: enough to decide by, small, and added up in any order. No times of day.
 
+mod histogram;
+
 use crate::function::Function;
 pub use crate::happened::Millis;
 use crate::happened::OfDay;
 use crate::hypotheses::Hypothesis;
 use crate::reading::LeftOut;
 use crate::within;
+pub use histogram::{CELL_SHARE, CELL_VOLTS, Histogram};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -147,65 +150,6 @@ impl RuleDay {
     }
 }
 
-/// How long at which (voltage, power): sparse, a list of `[quarter volts, hundredths of the rating, milliseconds]`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(transparent)]
-pub struct Histogram(
-    #[serde(with = "cells")]
-    #[schemars(with = "Vec<(i16, i16, Millis)>")]
-    pub BTreeMap<(i16, i16), Millis>,
-);
-
-/// The width of a cell in volts.
-pub const CELL_VOLTS: f64 = 0.25;
-/// Its height as a share of rated apparent power.
-pub const CELL_SHARE: f64 = 0.01;
-
-impl Histogram {
-    /// Whether nothing was counted.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
-
-    /// Counts a row.
-    pub fn count(&mut self, volts: f64, share: f64, lasted: Millis) {
-        let cell = ((volts / CELL_VOLTS).floor() as i16, (share / CELL_SHARE).floor() as i16);
-        *self.0.entry(cell).or_default() += lasted;
-    }
-
-    /// The middle of each cell, and how long.
-    pub fn cells(&self) -> impl Iterator<Item = (f64, f64, Millis)> + '_ {
-        self.0.iter().map(|((x, y), lasted)| ((f64::from(*x) + 0.5) * CELL_VOLTS, (f64::from(*y) + 0.5) * CELL_SHARE, *lasted))
-    }
-
-    fn add(&mut self, other: &Self) {
-        other.0.iter().for_each(|(cell, lasted)| *self.0.entry(*cell).or_default() += lasted);
-    }
-}
-
-/// A histogram as a list: a map's keys are text in JSON.
-mod cells {
-    use super::Millis;
-    use crate::within::OfDay;
-    use serde::{Deserialize, Deserializer, Serializer};
-    use std::collections::BTreeMap;
-
-    type Cells = BTreeMap<(i16, i16), Millis>;
-
-    pub fn serialize<S: Serializer>(cells: &Cells, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(cells.iter().map(|((x, y), lasted)| (x, y, lasted)))
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Cells, D::Error> {
-        let mut cells = Cells::new();
-        for (x, y, OfDay(lasted)) in Vec::<(i16, i16, OfDay)>::deserialize(deserializer)? {
-            *cells.entry((x, y)).or_default() += lasted;
-        }
-        Ok(cells)
-    }
-}
-
 /// One day.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", default, deny_unknown_fields)]
@@ -251,6 +195,13 @@ impl Day {
 
     /// Adds another part of the same day, or another day.
     pub fn add(&mut self, other: &Self) {
+        self.add_numbers(other);
+        self.vars_by_volts.add(&other.vars_by_volts);
+        self.watts_by_volts.add(&other.watts_by_volts);
+    }
+
+    /// The same of all but the histograms, which cost more than all else.
+    fn add_numbers(&mut self, other: &Self) {
         self.rows += other.rows;
         self.read += other.read;
         other.left_out.iter().for_each(|(why, lasted)| *self.left_out.entry(*why).or_default() += lasted);
@@ -263,8 +214,6 @@ impl Day {
             own.times += often.times;
             own.lasted += often.lasted;
         }
-        self.vars_by_volts.add(&other.vars_by_volts);
-        self.watts_by_volts.add(&other.watts_by_volts);
     }
 }
 
@@ -307,9 +256,32 @@ impl Counters {
         Ok(())
     }
 
+    /// Those of some days.
+    #[must_use]
+    pub fn only(&self, is_meant: impl Fn(i32) -> bool) -> Self {
+        let days = self.days.iter().filter(|(day, _)| is_meant(**day));
+        Self { days: days.map(|(day, counted)| (*day, counted.clone())).collect(), counted: self.counted.clone() }
+    }
+
     /// Takes in what happened at a time.
     pub fn take_in(&mut self, happened: BTreeMap<i32, OfDay>) {
         happened.into_iter().for_each(|(day, of)| self.days.entry(day).or_default().happened = of);
+    }
+
+    /// All days in one, without their histograms.
+    #[must_use]
+    pub fn numbers(&self) -> Day {
+        let mut total = Day::default();
+        self.days.values().for_each(|day| total.add_numbers(day));
+        total
+    }
+
+    /// Watts by volts of all days.
+    #[must_use]
+    pub fn watts_by_volts(&self) -> Histogram {
+        let mut total = Histogram::default();
+        self.days.values().for_each(|day| total.add(&day.watts_by_volts));
+        total
     }
 
     /// All days in one.

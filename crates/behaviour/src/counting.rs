@@ -1,7 +1,7 @@
 //! Counts rows: the one pass over a log. What decides is [`crate::deciding`], from what was counted.
 
 use crate::band::{Errors, Judge, Margins, Stands};
-use crate::counters::{Counted, Counters, Day, Millis, RuleDay, Tally, thousandths, wider};
+use crate::counters::{Counted, Counters, Day, Histogram, Millis, RuleDay, Tally, thousandths, wider};
 use crate::function::{Answers, Rule, To};
 use crate::hypotheses::{Grid, Hypothesis};
 use crate::reading::{LeftOut, Reading, Readings, Setup};
@@ -9,6 +9,7 @@ use crate::stretches::Stretches;
 use crate::thresholds::{COARSE, FINE, REMOVAL_TIME};
 use logs::Row;
 use response::timeline::{Micros, micros};
+use std::collections::btree_map::Entry;
 
 /// A log on its way into counters.
 pub struct Counting<'s> {
@@ -22,7 +23,24 @@ struct Counts<'s> {
     judges: Vec<Counter<'s>>,
     counters: Counters,
     block: Micros,
+    open: OpenDay,
 }
+
+/// The day that is being counted: it goes to the others when the next begins.
+#[derive(Default)]
+struct OpenDay {
+    number: Option<i32>,
+    day: Day,
+    /// Where its rows were, not yet added up.
+    vars: Vec<Cell>,
+    watts: Vec<Cell>,
+}
+
+/// A cell of a histogram, and how long.
+type Cell = ((i16, i16), Millis);
+
+/// So many rows are kept before they are added up.
+const ROWS_KEPT: usize = 4_096;
 
 /// One rule.
 struct Counter<'s> {
@@ -52,7 +70,7 @@ impl<'s> Counting<'s> {
         });
         let counters = Counters { days: std::collections::BTreeMap::new(), counted: counted.collect() };
         let block = (asked.block * 1_000) as Micros;
-        Self { readings: Readings::new(setup), counts: Counts { setup, judges, counters, block } }
+        Self { readings: Readings::new(setup), counts: Counts { setup, judges, counters, block, open: OpenDay::default() } }
     }
 
     /// Counts a row, later than all before.
@@ -66,14 +84,31 @@ impl<'s> Counting<'s> {
     pub fn end(mut self) -> (Counters, Vec<Stretches>) {
         let Self { readings, counts } = &mut self;
         readings.end(&mut |became| counts.count(became));
+        counts.close_day();
         (self.counts.counters, self.counts.judges.into_iter().map(|counter| counter.stretches).collect())
     }
 }
 
 impl Counts<'_> {
-    fn day(&mut self, day: i32) -> &mut Day {
-        let rules = self.judges.len();
-        self.counters.days.entry(day).or_insert_with(|| Day { rules: vec![RuleDay::default(); rules], ..Day::default() })
+    fn day(&mut self, number: i32) -> &mut Day {
+        if self.open.number != Some(number) {
+            self.close_day();
+            self.open.number = Some(number);
+            self.open.day.rules.resize_with(self.judges.len(), RuleDay::default);
+        }
+        &mut self.open.day
+    }
+
+    fn close_day(&mut self) {
+        self.open.add_up();
+        let Some(number) = self.open.number.take() else { return };
+        let day = std::mem::take(&mut self.open.day);
+        match self.counters.days.entry(number) {
+            Entry::Vacant(free) => {
+                free.insert(day);
+            }
+            Entry::Occupied(mut begun) => begun.get_mut().add(&day),
+        }
     }
 
     fn count(&mut self, became: crate::reading::Became<'_>) {
@@ -102,15 +137,24 @@ impl Counts<'_> {
         let day = self.day(reading.day);
         day.rows += 1;
         day.read += reading.lasted;
-        day.watts_by_volts.count(volts, reading.moment.watts / rated, reading.lasted);
+        let Self { judges, open, setup, .. } = self;
+        open.watts.push((Histogram::cell(volts, reading.moment.watts / rated), reading.lasted));
         if reading.is_loaded && !reading.moment.vars.is_nan() {
-            day.vars_by_volts.count(volts, reading.moment.vars / rated, reading.lasted);
+            open.vars.push((Histogram::cell(volts, reading.moment.vars / rated), reading.lasted));
         }
-        let Self { judges, counters, setup, .. } = self;
-        let Some(day) = counters.days.get_mut(&reading.day) else { return };
-        for (counter, counted) in judges.iter_mut().zip(&mut day.rules) {
+        if open.watts.len() >= ROWS_KEPT {
+            open.add_up();
+        }
+        for (counter, counted) in judges.iter_mut().zip(&mut open.day.rules) {
             counter.count(reading, block, setup.step, counted);
         }
+    }
+}
+
+impl OpenDay {
+    fn add_up(&mut self) {
+        self.day.vars_by_volts.take_in(&mut self.vars);
+        self.day.watts_by_volts.take_in(&mut self.watts);
     }
 }
 

@@ -45,6 +45,15 @@ impl Curve {
         Self::new(vec![[0.0, level]])
     }
 
+    /// What several come to together, at the same place.
+    #[must_use]
+    pub fn sum(all: &[Self]) -> Self {
+        let mut places: Vec<f64> = all.iter().flat_map(|curve| &curve.points).map(|[x, _]| *x).collect();
+        places.sort_unstable_by(f64::total_cmp);
+        places.dedup();
+        Self::new(places.into_iter().map(|x| [x, all.iter().map(|curve| curve.at(x)).sum()]).collect())
+    }
+
     /// Its points.
     #[must_use]
     pub fn points(&self) -> &[[f64; 2]] {
@@ -209,6 +218,16 @@ mod tests {
         let [low, _] = volt_var().mean_with_spread(243.0, 243.0, 1.0);
         let knee = -10.0 - 0.5 * (10f64.sqrt() - 3.0) * 60.0 / 18.0;
         assert!((-0.03..=1e-9).contains(&(low - knee)), "{low}, {knee}");
+    }
+
+    #[test]
+    fn a_sum_is_a_sum_everywhere() {
+        let other = Curve::new(vec![[210.0, 9.0], [250.0, -3.0], [250.0, -5.0]]);
+        let sum = Curve::sum(&[volt_var(), other.clone(), Curve::flat(2.0)]);
+        for n in 0..700 {
+            let volts = 200.0 + 0.1 * f64::from(n);
+            close(sum.at(volts), volt_var().at(volts) + other.at(volts) + 2.0);
+        }
     }
 
     #[test]

@@ -1,9 +1,11 @@
 //! From what was counted to an answer: could a device that acts as set have written this log, and could one without
 //! the function?
 
+mod change;
 pub(crate) mod edge;
 mod timed;
 
+pub use change::Change;
 pub use timed::decide_timed;
 
 use crate::accuracy::Accuracy;
@@ -12,6 +14,7 @@ use crate::counters::{Counters, Day, Millis, RuleDay, Tally};
 use crate::function::{Answers, Function};
 use crate::hypotheses::{Counts, Hypothesis, Place};
 use crate::needs::{Lacks, needs};
+use crate::reading::LeftOut;
 use crate::thresholds::{
     Asked, BLOCKS, COARSE, DAYS, FINE, LONG_LOG, OUTSIDE_OF_INFORMATIVE, OUTSIDE_OF_USABLE, SPAN, STRAY_OF_INFORMATIVE, UNSOUND,
 };
@@ -44,10 +47,12 @@ pub enum RestsOn {
     /// That the meter's error of voltage is the same throughout the log, and that voltage moved no more within means than
     /// between them.
     SteadyError,
-    /// Where it was measured, which nobody stated.
+    /// How far the terminals may lie above the place where it was measured, which nobody stated.
     Place,
     /// That reactive power above zero is supplied, which nobody stated.
     Sign,
+    /// That vars have a sign in this log: none lies clearly below zero.
+    Signed,
     /// A tolerance that no standard at hand gives.
     Tolerance,
     /// The upper edge of power, where nobody logged what was available.
@@ -125,22 +130,30 @@ pub struct Verdict {
     pub explained_by: Vec<Hypothesis>,
     /// What would show it.
     pub needs: Option<Lacks>,
+    /// From when on it departs, or until when it did, where it changed within the log.
+    pub change: Option<Change>,
 }
 
-/// Decides one rule, the one at a place among those that were counted.
+/// Decides one rule, the one at a place among those that were counted; where the device changed within the log, the part
+/// of it that departs.
 #[must_use]
 pub fn decide(judge: &Judge<'_>, place: usize, counters: &Counters, known: &Known) -> Verdict {
-    let total = counters.total();
+    change::departing_part(judge, place, counters, known).unwrap_or_else(|| decide_as_one(judge, place, counters, known))
+}
+
+/// Decides one rule over all days alike.
+fn decide_as_one(judge: &Judge<'_>, place: usize, counters: &Counters, known: &Known) -> Verdict {
+    let total = counters.numbers();
     let empty = RuleDay::default();
     let rule_days: Vec<&RuleDay> = counters.days.values().map(|day| day.rules.get(place).unwrap_or(&empty)).collect();
     let seen = Seen { judge, total: total.rules.get(place).unwrap_or(&empty), days: rule_days, known };
     if let Some(lacks) = seen.cannot_be_shown(&total) {
         return seen.not_shown(Some(lacks));
     }
-    if let Some(departs) = seen.departs() {
+    if let Some(departs) = seen.departs(&total) {
         return departs;
     }
-    let behaves = seen.behaves().or_else(|| seen.at_limit()).or_else(|| seen.upper_edge(&total));
+    let behaves = seen.behaves().or_else(|| seen.at_limit()).or_else(|| seen.upper_edge(counters));
     behaves.unwrap_or_else(|| seen.not_shown(None))
 }
 
@@ -156,6 +169,10 @@ impl Seen<'_> {
     /// What keeps it from being shown whatever the rows say.
     fn cannot_be_shown(&self, total: &Day) -> Option<Lacks> {
         let unsound: Millis = total.left_out.iter().filter(|(why, _)| why.is_unsound()).map(|(_, lasted)| lasted).sum();
+        let beyond = total.left_out.get(&LeftOut::BeyondRating).copied().unwrap_or_default();
+        if beyond >= self.known.asked().outside {
+            return Some(Lacks::ThisDevice(beyond));
+        }
         if unsound as f64 > UNSOUND * total.read as f64 {
             return Some(Lacks::SoundRows);
         }
@@ -167,7 +184,7 @@ impl Seen<'_> {
     }
 
     /// Departs where it does under everything that was tried.
-    fn departs(&self) -> Option<Verdict> {
+    fn departs(&self, whole: &Day) -> Option<Verdict> {
         let tried = self.total.constant.len();
         if tried == 0 || !(0..tried).all(|n| self.is_departing(&self.total.constant[n], |day| day.constant.get(n))) {
             return None;
@@ -178,6 +195,10 @@ impl Seen<'_> {
         let mut rests_on = self.rests_on();
         if !self.is_departing(&self.total.any, |day| Some(&day.any)) {
             rests_on.push(RestsOn::SteadyError);
+        }
+        let asks_below = tally.asked.is_some_and(|[low, _]| low < 0);
+        if self.judge.rule.answers == Answers::Vars && asks_below && self.are_above_zero(whole) {
+            rests_on.push(RestsOn::Signed);
         }
         let size = Size {
             typical: tally.missed as f64 / tally.outside().max(1) as f64,
@@ -193,6 +214,16 @@ impl Seen<'_> {
             shown_over: tally.at.or(self.total.reached).map(units),
             ..self.verdict(Answer::Departs, rests_on)
         })
+    }
+
+    /// Whether vars lie above zero and never clearly below it, as in a log that lost their signs.
+    fn are_above_zero(&self, whole: &Day) -> bool {
+        let error = self.judge.margin() / self.known.rated;
+        let beyond = |is_beyond: &dyn Fn(f64) -> bool| {
+            let cells = whole.vars_by_volts.cells().filter(|(_, share, _)| is_beyond(*share));
+            cells.map(|(_, _, lasted)| lasted).sum::<Millis>()
+        };
+        beyond(&|share| share > error) >= self.known.asked().outside && beyond(&|share| share < -error) == 0
     }
 
     fn is_departing(&self, tally: &Tally, of: impl Fn(&RuleDay) -> Option<&Tally>) -> bool {
@@ -266,9 +297,9 @@ impl Seen<'_> {
     }
 
     /// Of a cap that falls with voltage, where nobody logged what was available: the upper edge of power falls with it.
-    fn upper_edge(&self, total: &Day) -> Option<Verdict> {
+    fn upper_edge(&self, counters: &Counters) -> Option<Verdict> {
         let is_asked = self.judge.rule.answers == Answers::Watts && !self.known.has_available && self.known.place == Place::Terminals;
-        let over = if is_asked { edge::follows_cap(&total.watts_by_volts, self.judge, self.known) } else { None }?;
+        let over = if is_asked { edge::follows_cap(&counters.watts_by_volts(), self.judge, self.known) } else { None }?;
         let stated = self.judge.grid.all.iter().position(|of| of.offset == 0.0)?;
         let days = self.days.iter().filter(|day| day.constant.get(stated).is_some_and(|tally| tally.exposed > 0)).count();
         (self.explains(stated) && self.are_enough(days)).then(|| Verdict {
@@ -283,7 +314,7 @@ impl Seen<'_> {
         let looks_at_volts = self.judge.grid.all.len() > 1 || self.judge.grid.all.iter().any(|of| of.offset != 0.0);
         let all = [
             (self.known.accuracy.is_assumed(), RestsOn::Accuracy),
-            (self.known.place == Place::NotStated && (looks_at_volts || self.judge.rule.answers == Answers::Vars), RestsOn::Place),
+            (self.known.place != Place::Terminals && (looks_at_volts || self.judge.rule.answers == Answers::Vars), RestsOn::Place),
             (self.known.is_tolerance_assumed, RestsOn::Tolerance),
         ];
         all.into_iter().filter(|(rests, _)| *rests).map(|(_, on)| on).collect()
@@ -317,6 +348,7 @@ impl Seen<'_> {
             reached: self.total.reached.map(units),
             explained_by: Vec::new(),
             needs: None,
+            change: None,
         }
     }
 }

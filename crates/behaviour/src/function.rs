@@ -173,8 +173,9 @@ fn reactive(device: &Device) -> Option<Rule> {
         let places = (0..=PLACES).map(|n| rated * (2.0 * n as f64 / PLACES as f64 - 1.0));
         Curve::new(places.map(|watts| [watts, at(watts)]).collect())
     };
-    // beside active power, as a device gives it
-    let beside = |watts: f64| device.with_reactive((watts, response::operating_point::Cap::Available), f64::NAN).reactive_asked;
+    // beside active power, as a device gives it where nothing keeps it from acting
+    let acting = Device { lock_in: None, ..device.clone() };
+    let beside = |watts: f64| acting.with_reactive((watts, response::operating_point::Cap::Available), f64::NAN).reactive_asked;
     let (function, to, curve) = match &device.reactive {
         ReactiveMode::Unity => return None,
         ReactiveMode::VoltVar(line) => (Function::VoltVar, To::Volts, Curve::of(line)),

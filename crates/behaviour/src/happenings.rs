@@ -6,8 +6,8 @@ use crate::happened::{Happened, Millis, OfDay};
 use crate::reading::Setup;
 use crate::thresholds::ON_FROM;
 use response::device::Device;
-use response::timeline::{Micros, Player, Protection, Sample, State, Values};
-use std::collections::BTreeMap;
+use response::timeline::{Micros, Player, Protection, Sample, State, Values, micros};
+use std::collections::{BTreeMap, VecDeque};
 
 /// Rows in a row before something is said of them: two clocks may differ by one.
 const ROWS: u32 = 2;
@@ -34,7 +34,7 @@ pub struct Happenings<'d> {
     start: f64,
     observation: Micros,
     before: Option<Before>,
-    /// Whether the device gave power in the row before the last.
+    /// Whether the device gave power when no lawful device could have left yet.
     was_on: bool,
     /// Whether it left when it was last asked to: one that stayed on has no return to be judged.
     has_left: bool,
@@ -42,6 +42,8 @@ pub struct Happenings<'d> {
     run: Option<(Happened, u32, Millis)>,
     episode: Option<Episode>,
     given: Vec<f64>,
+    /// The most that any lawful device gave in each row that a response may lag behind.
+    lately: VecDeque<(Micros, f64)>,
     /// What happened on each day.
     pub days: BTreeMap<i32, OfDay>,
 }
@@ -91,6 +93,7 @@ impl<'d> Happenings<'d> {
             run: None,
             episode: None,
             given: vec![0.0; shifts.len()],
+            lately: VecDeque::new(),
             days: BTreeMap::new(),
         }
     }
@@ -108,6 +111,7 @@ impl<'d> Happenings<'d> {
             if is_known { player.push(moved) } else { player.gap(sample.at) }
         }
         let most = self.most_given(sample.at);
+        let most = self.most_lately(sample.at, most);
         if let Some(before) = self.before.filter(|_| gap.is_none() && is_known) {
             self.look(&before, sample.at, watts, most);
         } else {
@@ -139,6 +143,16 @@ impl<'d> Happenings<'d> {
         let most = given.iter().zip(&self.given).map(|(now, before)| (now - before) / lasted).fold(f64::NEG_INFINITY, f64::max);
         self.given = given;
         most
+    }
+
+    /// The most watts within the time that a response may take: a device may still give what it was asked to give before.
+    fn most_lately(&mut self, at: Micros, most: f64) -> f64 {
+        let from = at - micros(self.setup.response_time) - self.setup.step;
+        self.lately.push_back((at, most));
+        while self.lately.front().is_some_and(|(first, _)| *first < from) {
+            self.lately.pop_front();
+        }
+        self.lately.iter().map(|(_, most)| *most).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// Looks at the row before, now that it is known what followed.
@@ -173,8 +187,10 @@ impl<'d> Happenings<'d> {
 
     /// Follows a stretch in which no lawful device is on, to its end and to the return of the device.
     fn look_at_episode(&mut self, row: &Before, is_on: bool) {
-        let was_on = std::mem::replace(&mut self.was_on, is_on);
-        let fresh = Episode { was_on, rows_on: 0, has_left: false, was_early: false, was_observing: false, is_over: false };
+        if !row.may_be_off {
+            self.was_on = is_on;
+        }
+        let fresh = Episode { was_on: self.was_on, rows_on: 0, has_left: false, was_early: false, was_observing: false, is_over: false };
         let Some(mut episode) = self.episode.or(row.is_off_asked.then_some(fresh)) else { return };
         self.has_left = episode.has_left || !is_on;
         episode.was_observing |= row.state == State::Observing;

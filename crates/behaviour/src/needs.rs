@@ -1,7 +1,7 @@
 //! What would show a function that a log does not show: worked out by the same bands that judge it.
 
 use crate::band::{Errors, Judge};
-use crate::counters::{Millis, RuleDay, Tally};
+use crate::counters::{Millis, RuleDay};
 use crate::function::{Answers, To};
 use crate::reading::{Moment, Reading, Stretch};
 use crate::thresholds::{Asked, LEAST_SPREAD, REACTIVE_FROM};
@@ -11,6 +11,8 @@ use crate::thresholds::{Asked, LEAST_SPREAD, REACTIVE_FROM};
 pub enum Lacks {
     /// Most of its rows are no measurement.
     SoundRows,
+    /// A log of this device: power is far beyond its nameplate for so long, in milliseconds.
+    ThisDevice(Millis),
     /// A column of what it answers with, or to, by its heading.
     Column(&'static str),
     /// A supply beyond a stage for longer than its time.
@@ -85,9 +87,11 @@ pub(crate) fn needs(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_availab
         return Lacks::Memory;
     }
     let informative = seen.constant.iter().map(|tally| tally.informative).max().unwrap_or(0);
-    let outside = seen.constant.iter().map(Tally::outside).min().unwrap_or(0);
+    // of the errors that excuse the most
+    let nearest = seen.constant.iter().min_by_key(|tally| tally.outside());
+    let (outside, told) = nearest.map_or((0, 0), |tally| (tally.outside(), tally.informative));
     match (rule.answers, rule.to) {
-        _ if informative >= asked.informative && outside > 0 => Lacks::Clearer(outside),
+        _ if told >= asked.informative && outside > 0 => Lacks::Clearer(outside),
         (Answers::Vars, _) if rule.curve.extremes() == [0.0; 2] => Lacks::NothingDiffers,
         (Answers::Vars, To::Volts) => by_volts(judge, seen, asked, informative),
         (Answers::Vars, To::Watts | To::Nothing) => by_watts(judge, asked, informative),
@@ -172,6 +176,7 @@ impl Judge<'_> {
             watts: steady(watts, 0.0),
             is_on: true,
             is_loaded: true,
+            off_for: 0.0,
         };
         self.grid.all.iter().all(|of| self.stands(&reading, Errors::Constant(of)).is_informative)
     }

@@ -19,6 +19,8 @@ pub struct Setup {
     pub nominal: f64,
     /// Rated apparent power, in volt-amperes.
     pub rated: f64,
+    /// The most that it can ever give, in watts: what is far beyond is no reading of this device.
+    pub nameplate: f64,
     /// The places of the phases that the device feeds, among those measured.
     pub phases: Vec<usize>,
     /// Whether the log has net flow in place of the site's own use.
@@ -27,6 +29,8 @@ pub struct Setup {
     pub step: Micros,
     /// The longest step that is no gap.
     pub longest: Micros,
+    /// How long a response may take, in seconds: the longest of those that are set, and no less than is usual.
+    pub response_time: f64,
     /// Standard deviation of voltage within a row, where somebody states it.
     pub spread: Option<f64>,
     /// What is added to times so that a day begins where the log's clock has midnight, in microseconds.
@@ -137,6 +141,8 @@ pub struct Reading {
     pub is_on: bool,
     /// Whether it gave enough, and steadily, for reactive power to be asked of it.
     pub is_loaded: bool,
+    /// The share of the row for which it may have been off, by what it gave in the rows beside it.
+    pub off_for: f64,
 }
 
 impl Reading {
@@ -159,6 +165,8 @@ pub enum LeftOut {
     Blank,
     /// No voltage of a device that is on.
     Implausible,
+    /// More power than the device can ever give.
+    BeyondRating,
     /// The same to the last digit for too long.
     Stuck,
     /// Beside a gap.
@@ -173,11 +181,12 @@ pub enum LeftOut {
 
 impl LeftOut {
     /// All, in order.
-    pub const ALL: [Self; 7] = [Self::Blank, Self::Implausible, Self::Stuck, Self::BesideGap, Self::Off, Self::LowPower, Self::Unsteady];
+    pub const ALL: [Self; 8] =
+        [Self::Blank, Self::Implausible, Self::BeyondRating, Self::Stuck, Self::BesideGap, Self::Off, Self::LowPower, Self::Unsteady];
 
     /// Whether it is no measurement, whatever the device did.
     #[must_use]
     pub fn is_unsound(self) -> bool {
-        matches!(self, Self::Blank | Self::Implausible | Self::Stuck)
+        matches!(self, Self::Blank | Self::Implausible | Self::BeyondRating | Self::Stuck)
     }
 }

@@ -8,15 +8,21 @@ pub const MINUTE: u64 = 60_000;
 pub const FINE_STEP: f64 = 2.0;
 /// Rows at least this far apart are judged as means, in seconds.
 pub const MEANS_STEP: f64 = 60.0;
-/// How long a response to voltage may take, in seconds (common among standards: 10 s for 90 % of it).
+/// How long a response to voltage may take where its setting says no more, in seconds (common among standards: 10 s
+/// for 90 % of it).
 pub const RESPONSE_TIME: f64 = 10.0;
 /// How long net export may lie above its limit, in seconds.
 pub const REMOVAL_TIME: f64 = 15.0;
 
+/// Below this share of rated apparent power a device may give no vars, whatever it is set to (a public study uses the
+/// same; otherwise from memory).
+pub const NO_VARS_BELOW: f64 = 0.2;
 /// Reactive power is asked for from this share of rated apparent power up (a public study uses 20 %).
 pub const REACTIVE_FROM: f64 = 0.25;
 /// Below this share of rated apparent power a device is taken to be off.
 pub const ON_FROM: f64 = 0.02;
+/// More than so many times what is on its nameplate no device gives: another device's log, or another unit.
+pub const BEYOND_RATING: f64 = 1.3;
 /// A row that gives less than this share of both its neighbours may hold a stop.
 pub const STEADY: f64 = 0.7;
 /// The least standard deviation of voltage within a row of means that nobody states, in volts; and how many times the

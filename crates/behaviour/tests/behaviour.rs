@@ -2,6 +2,8 @@
 
 #[path = "bounds.rs"]
 mod bounds;
+#[path = "changing.rs"]
+mod changing;
 #[path = "counted.rs"]
 mod counted;
 #[path = "injected.rs"]

@@ -4,14 +4,13 @@ use crate::simulated::device::Fault;
 use crate::simulated::{Like, drawn, first_seed, how_many};
 use behaviour::deciding::{Answer, Verdict};
 use behaviour::hypotheses::{Counts, Grid};
-use logs::Row;
 
 fn like(seed: u64) -> Like {
     Like::draw(&mut crate::simulated::chance::Chance::of(seed ^ 0x5eed))
 }
 
 fn faults(seed: u64) -> Fault {
-    [Fault::None, Fault::ReactiveOff, Fault::CapOff, Fault::ReactiveHalf][(seed % 4) as usize]
+    [Fault::None, Fault::ReactiveOff, Fault::CapOff, Fault::ReactiveShare(0.5)][(seed % 4) as usize]
 }
 
 fn answers(verdicts: &[Verdict]) -> Vec<(Answer, u64, u64)> {
@@ -22,7 +21,7 @@ fn answers(verdicts: &[Verdict]) -> Vec<(Answer, u64, u64)> {
 #[test]
 fn days_add_up_in_any_order() {
     for seed in first_seed()..first_seed() + how_many(20) {
-        let log = drawn(seed, Like { step: 300, days: 5, has_available: true }, faults(seed));
+        let log = drawn(seed, Like { step: 300, days: 5, has_available: true, is_plain: true }, faults(seed));
         let mut parts: Vec<_> =
             log.rows.chunk_by(|one, other| log.setup.day(one.at) == log.setup.day(other.at)).map(|rows| log.counted_of(rows)).collect();
         let mut forwards = parts[0].clone();
@@ -42,16 +41,9 @@ fn days_add_up_in_any_order() {
 #[test]
 fn the_sign_of_vars_is_a_matter_of_words() {
     for seed in first_seed()..first_seed() + how_many(20) {
-        let mut log = drawn(seed, like(seed), faults(seed));
+        let log = drawn(seed, like(seed), faults(seed));
         let before = answers(&log.verdicts());
-        let turned = |row: &Row| {
-            let mut values = row.values;
-            values[5] = -values[5];
-            Row { values, ..*row }
-        };
-        log.rows = log.rows.iter().map(turned).collect();
-        log.grid = Grid::new(log.margins.accuracy.volts, 0.0, 1, Counts::Absorbs);
-        log.known.counts = Counts::Absorbs;
+        let log = log.turned();
         assert_eq!(answers(&log.verdicts()), before, "{}", log.told);
     }
 }

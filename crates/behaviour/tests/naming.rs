@@ -42,7 +42,7 @@ fn no_wrong_curve_is_named() {
     let (mut right, mut several, mut none) = (0, 0, 0);
     for seed in first_seed()..first_seed() + how_many(30) {
         for (n, fault) in
-            [Fault::None, Fault::ReactiveOff, Fault::ReactiveReversed, Fault::ReactiveHalf, Fault::OtherCurve].into_iter().enumerate()
+            [Fault::None, Fault::ReactiveOff, Fault::ReactiveReversed, Fault::ReactiveShare(0.5), Fault::OtherCurve].into_iter().enumerate()
         {
             let log = drawn(seed, like(seed), fault);
             let Some(curves) = curves(&log) else { continue };

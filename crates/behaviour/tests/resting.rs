@@ -11,7 +11,7 @@ use behaviour::reading::{Became, Readings};
 fn what_is_passed_over_tells_nothing() {
     let (mut passed_over, mut tried) = (0, 0);
     for seed in first_seed()..first_seed() + how_many(40) {
-        let fault = [Fault::None, Fault::ReactiveOff, Fault::CapOff, Fault::ReactiveHalf][(seed % 4) as usize];
+        let fault = [Fault::None, Fault::ReactiveOff, Fault::CapOff, Fault::ReactiveShare(0.5)][(seed % 4) as usize];
         let log = drawn(seed, Like::draw(&mut Chance::of(seed ^ 0x4e57)), fault);
         let judges = log.rules.iter().map(|rule| Judge::new(rule.clone(), &log.rules, &log.grid, &log.setup, log.margins));
         let judges: Vec<Judge<'_>> = judges.collect();

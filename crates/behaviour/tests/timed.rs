@@ -6,6 +6,7 @@ use crate::simulated::{first_seed, how_many};
 use behaviour::happened::{Happened, OfDay};
 use behaviour::happenings::{Happenings, Margin};
 use behaviour::reading::Setup;
+use behaviour::thresholds::RESPONSE_TIME;
 use response::device::Device;
 use response::timeline::{DropOff, Micros, Protection, Reconnection, RideThrough, Sample, Side, Stage, Values, Watched};
 
@@ -44,10 +45,12 @@ fn happened(step: i64, does: Does, seed: u64) -> OfDay {
     let setup = Setup {
         nominal: 230.0,
         rated: RATED,
+        nameplate: RATED,
         phases: vec![0],
         is_net: false,
         step: step * SECOND,
         longest: 3 * step * SECOND,
+        response_time: RESPONSE_TIME,
         spread: None,
         day_shift: 0,
     };

@@ -28,7 +28,7 @@ fn by(function: Function) -> Option<By> {
 #[must_use]
 pub fn decide_timed(function: Function, counters: &Counters, known: &Known, lacks: Lacks) -> Option<Verdict> {
     let By { departs, behaves } = by(function)?;
-    let total = counters.total();
+    let total = counters.numbers();
     let days = |of: &[Happened]| counters.days.values().filter(|day| often(day, of).times > 0).count() as u32;
     let (departed, behaved) = (often(&total, departs), often(&total, behaves));
     let answer = match () {
@@ -57,6 +57,7 @@ pub fn decide_timed(function: Function, counters: &Counters, known: &Known, lack
         reached: None,
         explained_by: Vec::new(),
         needs: (answer == Answer::NotShown).then_some(lacks),
+        change: None,
     })
 }
 

@@ -2,7 +2,7 @@
 
 use super::stuck::Stuck;
 use super::{LeftOut, Moment, Reading, Setup, Stretch};
-use crate::thresholds::{LEAST_SPREAD, ON_FROM, PLAUSIBLE_VOLTS, REACTIVE_FROM, RESPONSE_TIME, SPREAD_OF_STEP, STEADY};
+use crate::thresholds::{BEYOND_RATING, LEAST_SPREAD, ON_FROM, PLAUSIBLE_VOLTS, REACTIVE_FROM, SPREAD_OF_STEP, STEADY};
 use logs::Row;
 use response::timeline::{Micros, micros};
 use std::collections::VecDeque;
@@ -70,7 +70,7 @@ impl<'s> Readings<'s> {
             return;
         }
         self.past.push_back(moment);
-        let from = moment.at - micros(RESPONSE_TIME) - self.setup.step;
+        let from = moment.at - micros(self.setup.response_time) - self.setup.step;
         while self.past.front().is_some_and(|first| first.at < from) {
             self.past.pop_front();
         }
@@ -95,6 +95,10 @@ impl<'s> Readings<'s> {
         if !(least..=most).contains(&this.volts[0]) {
             return left_out(LeftOut::Implausible);
         }
+        // vars and watts without end are none
+        if this.watts.abs() > BEYOND_RATING * setup.nameplate || this.vars.abs() > BEYOND_RATING * setup.nameplate {
+            return left_out(LeftOut::BeyondRating);
+        }
         if !self.is_on(this) {
             return left_out(LeftOut::Off);
         }
@@ -103,14 +107,18 @@ impl<'s> Readings<'s> {
             return left_out(LeftOut::BesideGap);
         };
         let why = self.unloaded(this, before, next);
+        let volts = |n: usize| self.stretch(this, before, next, |moment| moment.volts[n], setup.spread, LEAST_SPREAD);
+        let mean = volts(0);
         let reading = Reading {
             moment: *this,
             lasted,
             day,
-            volts: std::array::from_fn(|n| self.stretch(this, before, next, |moment| moment.volts[n], self.setup.spread, LEAST_SPREAD)),
+            // of one phase all are the same
+            volts: if setup.phases.len() == 1 { [mean; 3] } else { [mean, volts(1), volts(2)] },
             watts: self.stretch(this, before, next, |moment| moment.watts, None, 0.0),
             is_on: self.is_on(before) && self.is_on(next),
             is_loaded: why.is_none(),
+            off_for: if setup.are_means() { off_for(this, before, next) } else { 0.0 },
         };
         Ok((reading, why))
     }
@@ -145,9 +153,16 @@ impl<'s> Readings<'s> {
             let spread = if spread.is_nan() { least } else { spread };
             return Stretch { low: now, high: now, spread, swing };
         }
-        let from: Micros = this.at - micros(RESPONSE_TIME) - self.setup.step;
+        let from: Micros = this.at - micros(self.setup.response_time) - self.setup.step;
         let past = self.past.iter().filter(|moment| moment.at >= from).map(&of);
         let [low, high] = past.fold([now.min(was), now.max(was)], |[low, high], value| [low.min(value), high.max(value)]);
         Stretch { low, high, spread: 0.0, swing }
     }
+}
+
+/// The share of a row for which a device may have been off that gave as much as in the rows beside it while it was on.
+fn off_for(this: &Moment, before: &Moment, next: &Moment) -> f64 {
+    let [this, before, next] = [this, before, next].map(|moment| moment.watts.abs());
+    let most = this.max(before).max(next);
+    if most > 0.0 { 1.0 - this / most } else { 0.0 }
 }

@@ -1,13 +1,11 @@
-//! A device that acts as it is set, or otherwise, and the meter that reads it.
+//! A device that acts as it is set, or otherwise.
 
-use super::Like;
 use super::chance::Chance;
-use super::course::Course;
-use behaviour::accuracy::Accuracy;
-use logs::Row;
+use super::codes;
+use super::course::There;
 use response::device::{Device, ReactiveMode};
 use response::line::Line;
-use response::operating_point::Conditions;
+use response::operating_point::{Cap, Conditions};
 use settings_model::exact::Exact;
 
 /// What is wrong with a device.
@@ -18,10 +16,12 @@ pub enum Fault {
     ReactiveOff,
     /// It supplies where it should absorb.
     ReactiveReversed,
-    /// It gives half the vars.
-    ReactiveHalf,
+    /// It gives this share of the vars: half, or percentages that are of another power.
+    ReactiveShare(f64),
     /// It follows another region's volt-var curve.
     OtherCurve,
+    /// Its vars follow voltage by so many seconds too late.
+    Late(f64),
     /// Volt-watt does not act.
     CapOff,
     /// Its cap lies higher by this share of its rating.
@@ -30,9 +30,16 @@ pub enum Fault {
     LimitHigher(f64),
 }
 
-pub struct Simulated {
+/// What a device is set to, and what is known of it beside its settings.
+pub struct Set {
     pub device: Device,
-    course: Course,
+    pub nominal: f64,
+    /// How long a response is set to take, in seconds.
+    pub response_time: f64,
+    /// Between which voltages it is interesting to be.
+    pub volts: [f64; 2],
+    /// Of the code, or that it is invented.
+    pub told: String,
 }
 
 fn line(points: &[(&str, &str)], scale: f64) -> Line {
@@ -47,8 +54,9 @@ const VOLT_VAR: [[(&str, &str); 4]; 3] = [
     [("210", "20"), ("222", "0"), ("238", "0"), ("250", "-25")],
 ];
 
-impl Simulated {
-    pub fn draw(chance: &mut Chance, _: Like) -> Self {
+impl Set {
+    /// A few curves that are clear.
+    pub fn plain(chance: &mut Chance) -> Self {
         let rated = *chance.one_of(&[3_000.0, 5_000.0, 10_000.0]);
         let curve = *chance.one_of(&VOLT_VAR);
         let reactive = match *chance.one_of(&[0, 0, 0, 1, 2]) {
@@ -59,75 +67,107 @@ impl Simulated {
         let cap = line(&[("253", "100"), ("260", "20")], rated / 100.0);
         let limit = chance.flips().then(|| rated * chance.between(0.5, 0.85));
         let device = Device { reactive, volt_watt: Some(cap), generation_limit: limit, ..Device::bare(rated) };
-        Self { device, course: Course::draw(chance) }
+        Self { device, nominal: 230.0, response_time: 10.0, volts: [232.0, 257.0], told: "invented".to_owned() }
     }
 
-    pub fn told(&self) -> String {
-        self.course.told()
-    }
-
-    /// The log of a meter whose readings lie within its limits, of a device whose answers lie within tolerance.
-    pub fn log(
-        mut self,
-        chance: &mut Chance,
-        like: Like,
-        fault: Fault,
-        accuracy: &Accuracy,
-        resolution: [f64; 3],
-        tolerance: f64,
-    ) -> Vec<Row> {
-        let meter = Meter::draw(chance, accuracy, resolution);
-        let inner = if like.step == 1 { 1.0 } else { 10.0 };
-        let acts = Acting { gain: chance.between(0.85, 1.0) * tolerance, lag: chance.between(0.5, 4.0), fault };
-        let sides = [chance.between(-1.0, 1.0), chance.between(-1.0, 1.0)];
-        let (from, to) = if like.step == 1 { (10 * 3600, 13 * 3600) } else { (0, like.days * 86_400) };
-        let (mut rows, mut now, mut sums, mut count) = (Vec::new(), [0.0; 2], [0.0; 4], 0.0);
-        let mut at = from as f64;
-        while at < to as f64 {
-            let (supply, sun) = self.course.next(at, inner, chance);
-            let rated = self.device.ratings.apparent;
-            let volts = supply + self.course.rise() * now[0] / rated - 0.3 * self.course.rise() * (-now[1]).max(0.0) / rated;
-            let wanted = acts.asked(&self.device, volts, sun * rated, sides);
-            let keep = if inner > acts.lag * 3.0 { 0.0 } else { (-inner / acts.lag).exp() };
-            for (now, wanted) in now.iter_mut().zip(wanted) {
-                *now = wanted + (*now - wanted) * keep;
-            }
-            for (sum, value) in sums.iter_mut().zip([volts, now[0], now[1], sun * rated]) {
-                *sum += value;
-            }
-            count += 1.0;
-            at += inner;
-            if (at as i64 - from) % like.step == 0 {
-                let row = meter.reads(sums.map(|sum| sum / count), chance);
-                rows.push(row_of((at as i64 - like.step) * 1_000_000, row, like.has_available));
-                (sums, count) = ([0.0; 4], 0.0);
-            }
+    /// Any of the shipped codes' or an invented one, with limits now and then.
+    pub fn any(chance: &mut Chance) -> Self {
+        let mut set = if chance.share() < 0.25 {
+            Self::by_power(chance)
+        } else {
+            let coded = chance.one_of(codes::all());
+            let (device, nominal) = (coded.device.clone(), coded.nominal);
+            let response_time = coded.response_time.max(10.0);
+            Self { device, nominal, response_time, volts: [0.9 * nominal, 1.11 * nominal], told: coded.name.clone() }
+        };
+        let rated = set.device.ratings.apparent;
+        if chance.share() < 0.3 {
+            set.device.generation_limit = Some(rated * chance.between(0.5, 0.85));
         }
-        with_gaps(rows, chance)
+        if chance.share() < 0.3 {
+            set.device.export_limit = Some(rated * chance.between(0.2, 0.7));
+        }
+        if set.response_time > 10.0 || chance.share() < 0.1 {
+            set.response_time = chance.between(10.0, 90.0);
+        }
+        set
+    }
+
+    /// What answers to active power, which few codes ask for.
+    fn by_power(chance: &mut Chance) -> Self {
+        let mut set = Self::plain(chance);
+        let rated = set.device.ratings.active;
+        set.device.reactive = if chance.flips() {
+            let line = line(&[("20", "1"), ("50", "1"), ("100", "0.9")], 1.0).stretched(rated / 100.0);
+            ReactiveMode::PowerFactorByPower(line, *chance.one_of(&[-1.0, 1.0]))
+        } else {
+            ReactiveMode::VarByPower(line(&[("20", "0"), ("50", "0"), ("100", "-44")], rated / 100.0).stretched(rated / 100.0))
+        };
+        set
     }
 }
 
-fn row_of(at: i64, [volts, watts, vars, available]: [f64; 4], has_available: bool) -> Row {
-    let none = f64::NAN;
-    Row { at, values: [volts, none, none, none, watts, vars, if has_available { available } else { none }, none] }
-}
-
-/// Some rows are missing, as in any log.
-fn with_gaps(rows: Vec<Row>, chance: &mut Chance) -> Vec<Row> {
-    let often = *chance.one_of(&[0.0, 0.002, 0.02]);
-    rows.into_iter().filter(|_| chance.share() >= often).collect()
-}
-
-struct Acting {
-    gain: f64,
-    lag: f64,
+/// How a device acts within what its settings and its tolerance allow, or beyond.
+pub struct Acting {
+    /// Within its tolerance, in watts and vars, on which side it lies.
+    sides: [f64; 2],
+    /// Time constants of watts and vars, in seconds.
+    lags: [f64; 2],
     fault: Fault,
+    /// It gives nothing until then, and ramps up after.
+    off_until: f64,
+    /// How often it stops, a day: a cloud, an isolator, a remote command.
+    stops: f64,
+    /// Whether it gives no vars below a fifth of its rating.
+    rests_at_low_power: bool,
+    now: [f64; 2],
 }
+
+/// Watts and vars.
+pub type Powers = [f64; 2];
 
 impl Acting {
-    /// Watts and vars that it settles at; `sides` is where within its tolerance it lies.
-    fn asked(&self, device: &Device, volts: f64, available: f64, sides: [f64; 2]) -> [f64; 2] {
-        let mut device = device.clone();
+    pub fn draw(chance: &mut Chance, tolerance: f64, response_time: f64, fault: Fault, is_plain: bool) -> Self {
+        let gain = chance.between(0.85, 1.0) * tolerance;
+        let slowest = response_time / 2.3;
+        Self {
+            sides: [chance.between(-1.0, 1.0) * gain, chance.between(-1.0, 1.0) * gain],
+            // power comes down within seconds: limits ask for that
+            lags: [chance.between(0.5, slowest.min(4.0)), chance.between(0.5, slowest)],
+            fault,
+            off_until: f64::NEG_INFINITY,
+            stops: if is_plain { 0.0 } else { *chance.one_of(&[0.0, 0.5, 6.0]) },
+            rests_at_low_power: !is_plain && chance.flips(),
+            now: [0.0; 2],
+        }
+    }
+
+    /// After another `seconds` at these volts.
+    pub fn next(&mut self, set: &Set, volts: f64, there: &There, at: f64, seconds: f64, chance: &mut Chance) -> Powers {
+        let rated = set.device.ratings.apparent;
+        if chance.share() < self.stops * seconds / 86_400.0 {
+            self.off_until = at + chance.between(20.0, 900.0);
+        }
+        // six minutes from nothing to its rating
+        let ramp = if at < self.off_until { 0.0 } else { rated * (at - self.off_until) / 360.0 };
+        let available = (there.sun * rated).min(ramp);
+        let asked = self.asked(set, volts, available, there.load * rated);
+        let late = if let Fault::Late(seconds) = self.fault { seconds } else { 0.0 };
+        for (n, asked) in asked.into_iter().enumerate() {
+            let lag = self.lags[n] + if n == 1 { late / 2.3 } else { 0.0 };
+            self.now[n] = asked + (self.now[n] - asked) * (-seconds / lag).exp();
+        }
+        // what is not there is not given
+        self.now[0] = self.now[0].min(available);
+        if at < self.off_until {
+            self.now = [0.0; 2];
+        }
+        self.now
+    }
+
+    /// Watts and vars that it settles at.
+    fn asked(&self, set: &Set, volts: f64, available: f64, load: f64) -> Powers {
+        let mut device = set.device.clone();
         let rated = device.ratings.apparent;
         match self.fault {
             Fault::ReactiveOff => device.reactive = ReactiveMode::Unity,
@@ -136,49 +176,32 @@ impl Acting {
             }
             Fault::CapOff => device.volt_watt = None,
             Fault::CapHigher(share) => {
-                let percent = |level: f64| format!("{:.2}", (level + 100.0 * share).min(100.0));
-                let (top, end) = (253.0 + 7.0 * share / 0.8, percent(20.0));
-                device.volt_watt = Some(line(&[(&format!("{top:.3}"), "100"), ("260", &end)], rated / 100.0));
+                let raised = |[x, y]: [f64; 2]| (format!("{x:.3}"), format!("{:.3}", y + share * rated));
+                let raised: Vec<(String, String)> = device.volt_watt.iter().flat_map(|line| line.points()).copied().map(raised).collect();
+                let raised: Vec<(&str, &str)> = raised.iter().map(|(x, y)| (x.as_str(), y.as_str())).collect();
+                device.volt_watt = device.volt_watt.as_ref().map(|_| line(&raised, 1.0));
             }
             Fault::LimitHigher(share) => device.generation_limit = device.generation_limit.map(|limit| limit * (1.0 + share)),
             _ => {}
         }
-        let point = device.at(&Conditions { voltage: volts, frequency: 50.0, available, load: 0.0 });
-        let vars = point.reactive
-            * match self.fault {
-                Fault::ReactiveReversed => -1.0,
-                Fault::ReactiveHalf => 0.5,
-                _ => 1.0,
-            };
-        let is_off = point.active < 0.01 * rated;
-        // a device whose reactive mode is off has no vars to be off by
-        let side = if self.fault == Fault::ReactiveOff { 0.0 } else { sides[1] * self.gain };
-        if is_off { [0.0, 0.0] } else { [(point.active + sides[0] * self.gain).clamp(0.0, available.max(0.0)), vars + side] }
-    }
-}
-
-struct Meter {
-    /// Constant, in volts, watts and vars.
-    offsets: [f64; 3],
-    /// What is left of its limits for noise.
-    noise: [f64; 3],
-    resolution: [f64; 3],
-}
-
-impl Meter {
-    fn draw(chance: &mut Chance, accuracy: &Accuracy, resolution: [f64; 3]) -> Self {
-        let limits = [accuracy.volts, accuracy.watts, accuracy.vars];
-        let offsets = limits.map(|limit| limit * chance.between(-1.0, 1.0));
-        let noise = [0, 1, 2].map(|n| ((limits[n] - offsets[n].abs()) / 3.0).min(limits[n] * 0.1));
-        Self { offsets, noise, resolution }
-    }
-
-    fn reads(&self, [volts, watts, vars, available]: [f64; 4], chance: &mut Chance) -> [f64; 4] {
-        let mut read = |n: usize, value: f64| {
-            let value = value + self.offsets[n] + self.noise[n] * chance.normal();
-            let step = self.resolution[n];
-            if step > 0.0 { (value / step).round() * step } else { value }
+        let conditions = Conditions { voltage: volts, frequency: 50.0, available, load };
+        let point = device.at(&conditions);
+        if point.active < 0.01 * rated {
+            return [0.0; 2];
+        }
+        // tolerance is of what it caps, not of what the sun gives; vars go with what is given
+        let watts = (point.active + self.sides[0]).clamp(0.0, available.max(0.0));
+        let is_free = matches!(point.held_by, Cap::Available | Cap::ReactivePower);
+        let watts = if is_free { point.active } else { watts };
+        let vars = device.with_reactive((watts, Cap::Available), volts).reactive;
+        let share = match self.fault {
+            Fault::ReactiveReversed => -1.0,
+            Fault::ReactiveShare(share) => share,
+            _ => 1.0,
         };
-        [read(0, volts), read(1, watts), read(2, vars), available]
+        // a device whose reactive mode is off has no vars to be off by
+        let side = if self.fault == Fault::ReactiveOff { 0.0 } else { self.sides[1] };
+        let is_resting = self.rests_at_low_power && watts < 0.2 * rated;
+        [watts, if is_resting { 0.0 } else { vars * share + side }]
     }
 }

@@ -59,6 +59,9 @@ pub struct Behaves {
     /// With `--fleet`, in place of logs: decide by counters, added up; the same answers without the rows
     #[arg(long, value_name = "FILE", requires = "fleet", conflicts_with_all = ["logs", "counters"], num_args = 1..)]
     pub from_counters: Vec<PathBuf>,
+    /// The log is of all inverters of the site together, as a sum
+    #[arg(long, conflicts_with = "fleet")]
+    pub together: bool,
     /// Where the log was measured: only at the terminals does it show what the device saw
     #[arg(long, value_enum, value_name = "PLACE")]
     pub measured_at: Option<MeasuredAt>,

@@ -4,9 +4,11 @@ mod accuracy;
 mod asked;
 mod fleet;
 mod looks_like;
+mod part;
 mod people;
 mod picture;
 mod programs;
+mod together;
 mod words;
 
 use super::logged::{self, Begun, Refused, expected, prove_means};
@@ -28,8 +30,9 @@ use behaviour::needs::Lacks;
 use behaviour::reading::Setup;
 use behaviour::resolution::resolution;
 use behaviour::stretches::{OneStretch, Stretches};
-use behaviour::thresholds::MOST_RISE;
+use behaviour::thresholds::{MOST_RISE, RESPONSE_TIME};
 use logs::{Layout, LeftOut, Log, Shown, Spacing};
+use part::Part;
 use plot::figure::Figure;
 use plot::svg;
 use replay::acting::{Equipment, Measured, equipment};
@@ -96,22 +99,35 @@ fn judged(args: &Behaves, assessor: &mut Assessor) -> Result<(BehavesReport, Pic
     };
     let (sites, bare) = ([Some(site(of)?)], NoSite::default());
     let subjects = subjects(&operands, &sites, &bare, assessor)?;
-    let [subject] = &subjects[..] else {
-        let names: Vec<&str> = subjects.iter().map(|subject| subject.held.name).collect();
-        let says = format!("the site has several inverters: name the one that the log is of, as in `{}:{}`", args.site, names[0]);
-        return Err(format!("{says} (it has {})", names.join(", ")).into());
+    let all = subjects.iter().map(|subject| asked(&subject.held, &operands[0].1, args, &functions)).collect::<Result<Vec<_>, _>>();
+    let (subject, asked) = match &subjects[..] {
+        [subject] => (subject, all?.remove(0)),
+        [subject, ..] if args.together => (subject, together::together(all?)),
+        _ => return Err(which_one(args, &subjects).into()),
     };
-    let asked = asked(&subject.held, &operands[0].1, args, &functions)?;
     let mut log = Log::open(args.log(), &logged::options(&args.form)?)?;
     let seen = seen(args, subject, &asked, &mut log)?;
     let known = known(subject, &asked, &seen, assessor);
     Ok((programs::report(args, &asked, &seen, &known), picture::figures(&asked, &seen)))
 }
 
-/// What a response that departs may be mistaken for; where nothing departs, nobody has to look.
+/// What to say where a site has several inverters.
+fn which_one(args: &Behaves, subjects: &[Subject<'_>]) -> String {
+    let names: Vec<&str> = subjects.iter().map(|subject| subject.held.name).collect();
+    format!(
+        "the site has several inverters: name the one that the log is of, as in `{}:{}` (it has {}), or say `--together` where the log \
+         is of all of them",
+        args.site,
+        names[0],
+        names.join(", ")
+    )
+}
+
+/// What a response that departs may be mistaken for; where nothing departs, nobody has to look, and of several inverters
+/// together nobody can.
 fn known(subject: &Subject<'_>, asked: &Asked, seen: &Seen, assessor: &mut Assessor) -> looks_like::Known {
     let has_departed = seen.verdicts.iter().any(|verdict| verdict.answer == Answer::Departs);
-    if has_departed { looks_like::known(&subject.held, asked, assessor) } else { looks_like::Known::default() }
+    if has_departed && !asked.are_several() { looks_like::known(&subject.held, asked, assessor) } else { looks_like::Known::default() }
 }
 
 /// The functions that somebody asks about; all where nobody names any.
@@ -137,6 +153,18 @@ pub struct Seen {
     stretches: Vec<(Vec<OneStretch>, u64)>,
     /// What it was counted under, where counters are kept.
     counted_under: Option<CountedUnder>,
+    /// Which part of the log was judged, where it is not all of it; in words.
+    parts: Vec<String>,
+}
+
+impl Seen {
+    /// A day for people.
+    fn day(&self, day: i32) -> String {
+        match self.about.layout.clock {
+            Shown::At(_) | Shown::AsWritten => part::date(day),
+            Shown::Relative | Shown::FromBeginning => format!("day {} of the log", day + 1),
+        }
+    }
 }
 
 /// What a log is, as far as anything is decided by it.
@@ -175,10 +203,16 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> 
     let margin = Margin { volts: known.accuracy.volts, hertz: FREQUENCY_ERROR, watts: margins.tolerance + known.accuracy.watts };
     let mut happenings = Happenings::new(&equipment.device, &equipment.protection, values, setup, margin);
     let mut highest = f64::NEG_INFINITY;
+    let mut part = Part::of(held, asked.moment, about.layout.clock);
     while !rows.is_empty() {
         for row in &rows {
+            if !part.takes(row, setup) {
+                continue;
+            }
             counting.push(row);
-            happenings.push(sample(row, equipment, setup.is_net), row.power());
+            if !asked.are_several() {
+                happenings.push(sample(row, equipment, setup.is_net), row.power());
+            }
             highest = highest.max(row.frequency());
         }
         rows = log.more_into(rows)?;
@@ -186,13 +220,14 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> 
         rows.iter_mut().for_each(|row| row.at -= shift);
     }
     plausible.end(&about.layout)?;
+    let parts = part.told()?;
     let (mut counters, stretches) = counting.end();
     counters.take_in(happenings.days);
     let counted = Counted { counters, highest: Some(highest).filter(|hertz| hertz.is_finite()) };
     let counted_under = args.counters.is_some().then(|| fleet::counted_under(&frame, asked, day(&args.under)));
     let seen = frame.decided(asked, about, counted);
     let stretches = stretches.into_iter().map(Stretches::longest).collect();
-    Ok(Seen { stretches, left_out: plausible.left_out().to_vec(), counted_under, ..seen })
+    Ok(Seen { stretches, left_out: plausible.left_out().to_vec(), counted_under, parts, ..seen })
 }
 
 /// What the log of a device is held against; `resolution` is in which steps it writes the values of these phases.
@@ -214,10 +249,12 @@ fn frame(
     let setup = Setup {
         nominal: expected(held).nominal,
         rated: asked.rated,
-        phases: equipment.phases.clone(),
+        nameplate: asked.nameplate,
+        phases: if asked.are_several() { (0..layout.phases()).collect() } else { equipment.phases.clone() },
         is_net: layout.is_net(),
         step: spacing.usual,
         longest: spacing.longest,
+        response_time: asked.response_time.max(RESPONSE_TIME),
         spread: args.spread.as_deref().map(|text| accuracy::spread(text, held)).transpose()?,
         day_shift: if let Shown::At(seconds) = layout.clock { i64::from(seconds) * 1_000_000 } else { 0 },
     };
@@ -267,6 +304,7 @@ impl Frame {
             setup,
             counted,
             counted_under: None,
+            parts: Vec::new(),
         }
     }
 }

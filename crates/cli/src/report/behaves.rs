@@ -36,6 +36,12 @@ pub struct BehavesReport {
     pub assumed: Vec<String>,
     /// Where something departs: what to look at, in this order.
     pub look_into: Vec<String>,
+    /// The same, for the top of a page.
+    #[serde(skip)]
+    pub look_into_briefly: Vec<&'static str>,
+    /// Which part of the log was judged, where it is not all of it; in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<String>,
     /// What nobody should forget.
     pub cautions: Vec<&'static str>,
 }
@@ -89,7 +95,7 @@ pub struct BehavesLog {
 #[derive(Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub struct LeftOutTime {
-    /// `blank`, `implausible`, `stuck`, `beside-gap`, `off`, `low-power` or `unsteady`.
+    /// `blank`, `implausible`, `beyond-rating`, `stuck`, `beside-gap`, `off`, `low-power` or `unsteady`.
     pub reason: &'static str,
     /// In words.
     pub says: &'static str,
@@ -135,7 +141,8 @@ pub struct FunctionReport {
     pub title: &'static str,
     /// What it is held against: `as-set` or `required`.
     pub against: &'static str,
-    /// `behaves`, `departs`, `not-shown`, `not-set`, or `not-judged`: this version does not judge it.
+    /// `behaves`, `departs`, `not-shown`, `not-set`, or `not-judged`: this version does not judge it, or not of several
+    /// inverters together.
     pub answer: &'static str,
     /// `certain`, or `likely` where it rests on an assumption; absent of what is not shown.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -143,6 +150,9 @@ pub struct FunctionReport {
     /// What it rests on where it is only likely, in words.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub rests_on: Vec<&'static str>,
+    /// Since when it departs, or until when it did, where the device changed within the log; in words, with the date.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub changed: Option<String>,
     /// How far it departs.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub size: Option<SizeReport>,

@@ -9,6 +9,7 @@ use replay::acting::{Values, acting, taken_for_granted};
 use replay::held::Held;
 use rules::percentages::unverified_percentages;
 use settings_model::exact::Exact;
+use settings_model::facts::FactId;
 
 /// What a device is asked.
 pub struct Asked {
@@ -16,8 +17,12 @@ pub struct Asked {
     pub device: String,
     /// Which settings they are.
     pub moment: Moment,
+    /// How many inverters it is the sum of.
+    pub inverters: usize,
     /// Rated apparent power.
     pub rated: f64,
+    /// What stands on the nameplate, whatever it is limited to.
+    pub nameplate: f64,
     /// All that are counted: as set, then those required that act otherwise.
     pub rules: Vec<Rule>,
     /// All that it is set to, asked about or not.
@@ -26,12 +31,21 @@ pub struct Asked {
     pub functions: Vec<AskedFunction>,
     /// From which frequency on it answers to a high one, in hertz.
     pub over_frequency_from: Option<f64>,
+    /// The longest that a response to voltage is set or required to take, in seconds; 0 where nobody says.
+    pub response_time: f64,
     /// How far a response may lie off.
     pub tolerance: Tolerance,
     /// How the figures that are required are known, where nobody verified some.
     pub unverified: Option<String>,
     /// What had to be taken for granted of the device.
     pub assumed: Vec<String>,
+}
+
+impl Asked {
+    /// Whether they are several inverters together.
+    pub fn are_several(&self) -> bool {
+        self.inverters > 1
+    }
 }
 
 /// One function, by the places of its verdicts.
@@ -54,6 +68,8 @@ pub enum Judged {
     ByTime,
     /// Not by this version.
     Not,
+    /// Not of several inverters together.
+    NotTogether,
 }
 
 /// How far a response may lie off.
@@ -132,15 +148,25 @@ pub fn asked(held: &Held<'_>, operand: &Operand, args: &Behaves, functions: &[Fu
         site: site.to_owned(),
         device: name.to_owned(),
         moment: if let Operand::Site(site) = operand { site.moment.unwrap_or(Moment::AsLeft) } else { Moment::AsLeft },
+        inverters: 1,
         rated: device.ratings.apparent,
+        nameplate: held.facts.number(FactId::Nameplate).map_or(device.ratings.apparent, Exact::approximate),
         rules: counted,
         beside,
         functions: asked,
+        response_time: as_required.iter().chain([held]).map(response_time).fold(0.0, f64::max),
         tolerance: tolerance(held, args, device.ratings.apparent)?,
         unverified: figures.warning("that are required of these functions"),
         over_frequency_from: device.over_frequency.as_ref().map(|answer| answer.start),
         assumed: as_set.unclear.iter().map(taken_for_granted).chain(percentages).collect(),
     })
+}
+
+/// The longest that a response to voltage of a device may take, in seconds.
+fn response_time(held: &Held<'_>) -> f64 {
+    let values = Values::or_as_required(held);
+    let longest = |function: &str| values.span(function, "response-time").map(|[_, most]| most).filter(|most| most.is_finite());
+    ["volt-var", "volt-watt", "volt-watt-charging"].into_iter().filter_map(longest).fold(0.0, f64::max)
 }
 
 fn tolerance(held: &Held<'_>, args: &Behaves, rated: f64) -> Result<Tolerance, String> {

@@ -21,6 +21,7 @@ use found::{FoundLog, found};
 use kept::Kept;
 use logs::{Fault, Log, Owner, ReadOptions};
 use rules::assess::Assessor;
+use serde::Serialize;
 use sites::Sites;
 use std::collections::BTreeMap;
 use std::io::{self, BufWriter, Write};
@@ -53,25 +54,17 @@ pub fn run(args: &Behaves) -> io::Result<Exit> {
     let mut progress = Progress::of("logs of devices");
     let mut take = |line: &DeviceLine| {
         progress.step(1);
-        if args.format == BehavesFormat::Ndjson {
-            progress.clear();
-            serde_json::to_writer(&mut out, line)?;
-            writeln!(out)?;
+        if !is_streamed(args) {
+            return Ok(());
         }
-        Ok(())
+        progress.clear();
+        write_line(&mut out, line)
     };
     logs.iter().try_for_each(|log| fleet.judge_log(log, &mut take))?;
     fleet.judge_kept(kept, &mut take)?;
+    fleet.tell_without_log(&mut take)?;
     drop(progress);
     fleet.keep_counters()?;
-    let without = fleet.without_log();
-    if args.format == BehavesFormat::Ndjson {
-        for line in &without {
-            serde_json::to_writer(&mut out, line)?;
-            writeln!(out)?;
-        }
-    }
-    fleet.told.lines.extend(without);
     let exit = fleet.exit();
     let report = fleet.report(left_out.iter().map(terminal::path).collect());
     match args.format {
@@ -81,6 +74,16 @@ pub fn run(args: &Behaves) -> io::Result<Exit> {
     }
     out.flush()?;
     Ok(exit)
+}
+
+/// Whether each line goes out as soon as it is known, so that only its answer has to be kept.
+fn is_streamed(args: &Behaves) -> bool {
+    args.format == BehavesFormat::Ndjson
+}
+
+fn write_line(out: &mut dyn Write, line: &impl Serialize) -> io::Result<()> {
+    serde_json::to_writer(&mut *out, line)?;
+    writeln!(out)
 }
 
 /// What was told so far.
@@ -173,9 +176,7 @@ impl Fleet<'_> {
         }
         let judged = self.judged(site, name, owner, log);
         for line in &judged.counters {
-            let Some(out) = &mut self.counters else { break };
-            serde_json::to_writer(&mut *out, line)?;
-            writeln!(out)?;
+            self.counters.as_mut().map_or(Ok(()), |out| write_line(out, line))?;
         }
         self.tell(site, owner, judged.line, take)
     }
@@ -216,7 +217,7 @@ impl Fleet<'_> {
         take(&line)?;
         self.sites.all[site].is_met = true;
         self.told.places.insert((site, owner.device.clone()), self.told.lines.len());
-        self.told.lines.push(line);
+        self.told.lines.push(if is_streamed(self.args) { judged::answer_alone(line) } else { line });
         Ok(())
     }
 
@@ -238,10 +239,14 @@ impl Fleet<'_> {
         take(line)
     }
 
-    /// The sites of which no log was met, and the texts that are none.
-    fn without_log(&self) -> Vec<DeviceLine> {
-        let without = self.sites.all.iter().filter(|site| !site.is_met);
-        without.map(|site| judged::line_of(site, FleetAnswer::NoLog, None)).collect()
+    /// Tells the sites of which no log was met.
+    fn tell_without_log(&mut self, take: Take<'_>) -> io::Result<()> {
+        for site in self.sites.all.iter().filter(|site| !site.is_met) {
+            let line = judged::line_of(site, FleetAnswer::NoLog, None);
+            take(&line)?;
+            self.told.lines.push(line);
+        }
+        Ok(())
     }
 
     fn exit(&self) -> Exit {
@@ -260,7 +265,7 @@ impl Fleet<'_> {
             summary: counted::summary(sites.all.len() + sites.faults.len(), &told.lines),
             order: first::ORDER.iter().enumerate().map(|(n, says)| format!("{} {says}", n + 1)).collect(),
             by_function: counted::by_function(&functions, &told.lines),
-            by_crew: counted::by(told.lines.iter(), |line| line.answerable[2].clone()),
+            by_crew: counted::by(told.lines.iter(), |line| crew(&line.answerable)),
             by_network: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| {
                 line.network.clone().unwrap_or_default()
             }),
@@ -272,6 +277,11 @@ impl Fleet<'_> {
             cautions: super::words::CAUTIONS.to_vec(),
         }
     }
+}
+
+/// A crew with its branch: others may have one of the same name.
+fn crew([_, branch, crew]: &[String; 3]) -> String {
+    [branch, crew].iter().filter(|name| !name.is_empty()).map(|name| name.as_str()).collect::<Vec<_>>().join(" / ")
 }
 
 fn about(file: &Path, error: &io::Error) -> io::Error {

@@ -3,14 +3,14 @@
 use super::Seen;
 use super::asked::{Asked, AskedFunction, Judged};
 use super::looks_like::{Known, looks_like};
-use super::words::{self, CAUTIONS, LOOK_INTO};
+use super::words::{self, CAUTIONS, LOOK_INTO, LOOK_INTO_BRIEFLY};
 use crate::args::{Behaves, MeasuredAt};
 use crate::commands::logged::notes;
 use crate::report::behaves::{
     AccuracyReport, BehavesLog, BehavesReport, DeviceAnswer, ExplainedReport, FunctionReport, LeftOutTime, MinutesReport, RangeReport,
     SizeReport, TimesReport, ToleranceReport,
 };
-use behaviour::deciding::{Answer, Sure, Verdict};
+use behaviour::deciding::{Answer, Change, Sure, Verdict};
 use behaviour::function::{Answers, Rule};
 use behaviour::thresholds::MINUTE;
 use views::played::log_told::left_out_words;
@@ -35,6 +35,8 @@ pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> Beha
         unverified: asked.unverified.clone(),
         assumed: asked.assumed.clone(),
         look_into: LOOK_INTO.iter().filter(|_| has_departed).map(|step| (*step).to_owned()).collect(),
+        look_into_briefly: LOOK_INTO_BRIEFLY.to_vec(),
+        parts: seen.parts.clone(),
         cautions: CAUTIONS.to_vec(),
     }
 }
@@ -121,8 +123,13 @@ fn in_words(basis: behaviour::accuracy::Basis) -> &'static str {
 
 /// One function, against what is set and, where that differs, what is required.
 fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known, function: &AskedFunction) -> Vec<FunctionReport> {
-    if function.judged == Judged::Not {
-        return vec![empty(function, "as-set", "not-judged")];
+    match function.judged {
+        Judged::Not => return vec![empty(function, "as-set", "not-judged")],
+        Judged::NotTogether => {
+            let needs = Some(words::LOG_EACH.to_owned());
+            return vec![FunctionReport { needs, ..empty(function, "as-set", "not-judged") }];
+        }
+        Judged::ByRows | Judged::ByTime => {}
     }
     let of = |place: usize, against| match asked.rules.get(place) {
         Some(rule) => shown(args, rule, &seen.verdicts[place], place, against, seen),
@@ -142,6 +149,7 @@ fn empty(function: &AskedFunction, against: &'static str, answer: &'static str) 
         answer,
         sure: None,
         rests_on: Vec::new(),
+        changed: None,
         size: None,
         looks_like: None,
         times: Vec::new(),
@@ -192,6 +200,7 @@ fn shown(args: &Behaves, rule: &Rule, verdict: &Verdict, place: usize, against: 
     FunctionReport {
         sure: verdict.sure.map(sure),
         rests_on: verdict.rests_on.iter().map(|on| words::rests_on(*on)).collect(),
+        changed: verdict.change.map(|change| changed(change, seen)),
         size: size(rule, verdict, against, seen),
         times,
         more_times,
@@ -208,6 +217,12 @@ fn shown(args: &Behaves, rule: &Rule, verdict: &Verdict, place: usize, against: 
         needs: verdict.needs.as_ref().map(|lacks| words::needs(lacks, verdict, rule.answers, seen)),
         ..empty(&function, against, answer_word(verdict))
     }
+}
+
+/// Since when it departs, or until when.
+fn changed(Change { day, departs_after }: Change, seen: &Seen) -> String {
+    let (which, day) = if departs_after { ("since", day) } else { ("until", day - 1) };
+    format!("{which} {}, and not {}", seen.day(day), if departs_after { "before" } else { "after" })
 }
 
 fn times(args: &Behaves, verdict: &Verdict, place: usize, seen: &Seen) -> (Vec<TimesReport>, u64) {

@@ -24,6 +24,7 @@ pub fn left_out(why: LeftOut) -> (&'static str, &'static str) {
     match why {
         LeftOut::Blank => ("blank", "no voltage or no power in the row"),
         LeftOut::Implausible => ("implausible", "no voltage of a device that gives power"),
+        LeftOut::BeyondRating => ("beyond-rating", "more than 1.3 times what the device can ever give"),
         LeftOut::Stuck => ("stuck", "the same to the last digit for 10 minutes and longer"),
         LeftOut::BesideGap => ("beside-gap", "at the beginning, at the end or beside a gap"),
         LeftOut::Off => ("off", "the device gave nothing (below 2 % of its rating)"),
@@ -37,8 +38,9 @@ pub fn rests_on(on: RestsOn) -> &'static str {
     match on {
         RestsOn::Accuracy => "the accuracy of the meter, which nobody stated or published in full (`--accuracy`)",
         RestsOn::SteadyError => "the meter's error of voltage being the same for the whole log, and voltage moving little within rows",
-        RestsOn::Place => "the place of the meter, which nobody stated (`--measured-at`)",
+        RestsOn::Place => "the terminals lying at most 2 % above where it was measured (`--measured-at terminals` rests on nothing)",
         RestsOn::Sign => "reactive power above zero being supplied, which nobody stated (`--q-positive`)",
+        RestsOn::Signed => "vars having a sign in this log: none lies clearly below zero, and a log that lost signs looks the same",
         RestsOn::Tolerance => "a tolerance that no standard at hand gives (`--tolerance`)",
         RestsOn::UpperEdge => "the upper edge of power: the log does not say what was available",
         RestsOn::AtLimit => "power staying at the limit, without enough rows in which the device could clearly have given more",
@@ -108,15 +110,16 @@ pub fn needs(lacks: &Lacks, verdict: &Verdict, answers: Answers, seen: &Seen) ->
     let side = |is_above: bool| if is_above { "above" } else { "below" };
     match *lacks {
         Lacks::SoundRows => "a log whose rows are measurements: more than half of these are blank, stuck or implausible".to_owned(),
+        Lacks::ThisDevice(lasted) => format!(
+            "a log of this device: power lies beyond 1.3 times its nameplate for {}; check the unit and the columns of the log, and the \
+             rating (`nameplate`) in the site's file",
+            minutes(lasted)
+        ),
         Lacks::Column(heading) => format!("a column `{heading}`"),
-        Lacks::Trip => {
-            "voltage or frequency beyond one of its stages for longer than the stage's time; nothing in this log had to make it \
-                        disconnect"
-                .to_owned()
-        }
+        Lacks::Trip => "voltage or frequency beyond a stage for longer than its time".to_owned(),
         Lacks::Return(step) => {
-            let step = if seen.setup.seconds() < step { String::new() } else { format!(", in a log of steps below {step:.0} s") };
-            format!("a disconnection that its settings ask for, and the return after it{step}")
+            let step = if seen.setup.seconds() < step { String::new() } else { format!(", in steps below {step:.0} s") };
+            format!("a trip, and the return after it{step}")
         }
         Lacks::Hertz(above, reached) => {
             format!("frequency above {above:.2} Hz with power that the response would hold back; this log reached {reached:.2} Hz")
@@ -138,7 +141,7 @@ pub fn needs(lacks: &Lacks, verdict: &Verdict, answers: Answers, seen: &Seen) ->
             } else {
                 "more available than the cap".to_owned()
             };
-            format!("{} of voltages {} {reach:.1} V with {power}{}", minutes(lasting), side(is_above), reached(is_above, "V", 1.0))
+            format!("{} {} {reach:.1} V with {power}{}", minutes(lasting), side(is_above), reached(is_above, "V", 1.0))
         }
         Lacks::Watts { reach, lasting } => {
             format!("{} of more than {:.1} kW given{}", minutes(lasting), reach / 1e3, reached(true, "kW", 1e3))
@@ -198,6 +201,17 @@ pub const LOOK_INTO: [&str; 4] = [
     "The settings: read them back, and judge them with `asleft check SITE`.",
     "The firmware, and what its maker says of this function.",
     "The device, by licensed persons. Voltage comes from the network too: tell the network operator.",
+];
+
+/// What would show what is not judged of several inverters together.
+pub const LOG_EACH: &str = "a log of each inverter by itself: nobody knows which of them gave what";
+
+/// The same in one sentence.
+pub const LOOK_INTO_BRIEFLY: [&str; 4] = [
+    "1. the meter: its place, signs, ratio and clock",
+    "2. the settings: read them back, `asleft check SITE`",
+    "3. the firmware",
+    "4. the device, by licensed persons",
 ];
 
 /// What nobody should forget.

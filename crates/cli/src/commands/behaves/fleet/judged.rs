@@ -143,6 +143,11 @@ pub fn taken_back(line: &DeviceLine, says: String) -> DeviceLine {
     DeviceLine { answer: FleetAnswer::CouldNotTell, says: Some(says), functions: Vec::new(), rank: None, unverified: None, ..line.clone() }
 }
 
+/// A line with its answer and no more, once the rest of it was written.
+pub fn answer_alone(line: DeviceLine) -> DeviceLine {
+    DeviceLine { functions: Vec::new(), rank: None, unverified: None, ..line }
+}
+
 /// A fault of a log: `fleet.csv:2043:17: …; …`.
 pub fn in_words(log: &str, fault: &Fault) -> String {
     let at = fault.place.as_ref().map_or_else(String::new, |(line, text, meant)| {
