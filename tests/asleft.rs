@@ -56,6 +56,8 @@ mod gating;
 mod hand_written;
 #[path = "help.rs"]
 mod help;
+#[path = "hostile_behaving.rs"]
+mod hostile_behaving;
 #[path = "killed_writers.rs"]
 mod killed_writers;
 #[path = "line_spellings.rs"]
