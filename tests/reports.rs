@@ -234,7 +234,8 @@ fn an_office_has_its_sites_on_paper() {
         assert!(paper.contains(wanted), "{wanted}: {paper}");
     }
     // no sites are no pass
-    let nobody = asleft(&[&arguments[..], &["--crew", "nobody"]].concat());
+    assert_eq!(asleft(&[&arguments[..], &["--crew", "nobody"]].concat()).status.code(), Some(2));
+    let nobody = asleft(&[&arguments[..], &["--crew", "north 2", "--site", "larkspur-row-3"]].concat());
     let paper = text(&Html::parse_document(std::str::from_utf8(&nobody.stdout).unwrap()));
     assert!(paper.contains("NO SITES") && !paper.contains("complies"), "{paper}");
 }

@@ -150,7 +150,7 @@ fn decide_as_one(judge: &Judge<'_>, place: usize, counters: &Counters, known: &K
     if let Some(lacks) = seen.cannot_be_shown(&total) {
         return seen.not_shown(Some(lacks));
     }
-    if let Some(departs) = seen.departs(&total) {
+    if let Some(departs) = seen.departs(counters) {
         return departs;
     }
     let behaves = seen.behaves().or_else(|| seen.at_limit()).or_else(|| seen.upper_edge(counters));
@@ -184,7 +184,7 @@ impl Seen<'_> {
     }
 
     /// Departs where it does under everything that was tried.
-    fn departs(&self, whole: &Day) -> Option<Verdict> {
+    fn departs(&self, counters: &Counters) -> Option<Verdict> {
         let tried = self.total.constant.len();
         if tried == 0 || !(0..tried).all(|n| self.is_departing(&self.total.constant[n], |day| day.constant.get(n))) {
             return None;
@@ -197,7 +197,7 @@ impl Seen<'_> {
             rests_on.push(RestsOn::SteadyError);
         }
         let asks_below = tally.asked.is_some_and(|[low, _]| low < 0);
-        if self.judge.rule.answers == Answers::Vars && asks_below && self.are_above_zero(whole) {
+        if self.judge.rule.answers == Answers::Vars && asks_below && self.are_above_zero(counters) {
             rests_on.push(RestsOn::Signed);
         }
         let size = Size {
@@ -217,10 +217,10 @@ impl Seen<'_> {
     }
 
     /// Whether vars lie above zero and never clearly below it, as in a log that lost their signs.
-    fn are_above_zero(&self, whole: &Day) -> bool {
+    fn are_above_zero(&self, counters: &Counters) -> bool {
         let error = self.judge.margin() / self.known.rated;
         let beyond = |is_beyond: &dyn Fn(f64) -> bool| {
-            let cells = whole.vars_by_volts.cells().filter(|(_, share, _)| is_beyond(*share));
+            let cells = counters.days.values().flat_map(|day| day.vars_by_volts.cells()).filter(|(_, share, _)| is_beyond(*share));
             cells.map(|(_, _, lasted)| lasted).sum::<Millis>()
         };
         beyond(&|share| share > error) >= self.known.asked().outside && beyond(&|share| share < -error) == 0

@@ -73,7 +73,10 @@ pub fn filter(register: &Register, which: &Which, all: bool) -> io::Result<Filte
         };
         register.each(&of_name, &mut take).map_err(|fault| about(register.path(), fault))?;
         if !is_known {
-            let says = format!("no {what} `{name}` in this register; `asleft register list --format json` names those that there are");
+            let says = format!(
+                "no {what} `{name}` in this register; `asleft register list --register {}` names those that there are",
+                terminal::path(register.path())
+            );
             return Err(about(register.path(), says));
         }
     }

@@ -6,6 +6,9 @@ use comfy_table::{Cell, ColumnConstraint, ContentArrangement, LineStyle, Row, Ta
 /// Spaces behind each column, where there is room.
 const PADDING: u16 = 2;
 
+/// No column is folded to less than this.
+const LEAST: u16 = 10;
+
 /// A table with a heading row, laid out for `width` columns.
 pub fn table<const N: usize>(heading: [&str; N], width: usize) -> Table {
     of_headings(heading.into_iter(), width)
@@ -93,7 +96,9 @@ fn keep_words(table: &mut Table) {
     };
     // one space stands between columns, and one in front of the first
     let room = table.width().unwrap_or(u16::MAX).saturating_sub(words.len() as u16 + 1);
-    let mut kept: Vec<u16> = table.column_iter().map(|column| least(column).min(room)).collect();
+    // what no line of this width could hold is folded like any other text
+    let kept = |column: &comfy_table::Column| Some(least(column)).filter(|columns| *columns <= room).unwrap_or(LEAST);
+    let mut kept: Vec<u16> = table.column_iter().map(kept).collect();
     let fits = |wanted: &[u16]| wanted.iter().fold(0_u16, |sum, columns| sum.saturating_add(*columns)) <= room;
     let mut bounds = wanted(&kept, PADDING);
     if !fits(&bounds) {
@@ -129,7 +134,6 @@ fn with_cells_cut(table: &Table) -> Table {
 /// The table made narrower until it fits: on a narrow terminal the widest of the columns that were to be kept whole is
 /// folded, and not the screen.
 fn fitted(table: &Table) -> Table {
-    const LEAST: u16 = 10;
     let mut table = with_cells_cut(table);
     keep_words(&mut table);
     let is_too_wide = |table: &Table| {
