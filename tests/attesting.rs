@@ -8,7 +8,7 @@ use rules::attestation::Which;
 use rules::provenance::Figures;
 use rules::provenance::Verdict;
 use rules::wording;
-use settings_model::attested::{Figure, Said, Verb, figures};
+use settings_model::attested::{Figure, ReadValue, Verb, figures};
 use settings_model::catalogue::Shape;
 use settings_model::document::Node;
 use settings_model::exact::Exact;
@@ -56,12 +56,12 @@ struct Line {
 }
 
 /// A value as YAML.
-fn yaml(said: Said<'_>) -> String {
+fn yaml(said: ReadValue<'_>) -> String {
     let quoted = |text: &str| format!("\"{text}\"");
     match said {
-        Said::Text(text) => quoted(text),
-        Said::Pair(pair) => format!("[{}, {}]", quoted(&pair.0), quoted(&pair.1)),
-        Said::Written(written) => match &written.value {
+        ReadValue::Text(text) => quoted(text),
+        ReadValue::Pair(pair) => format!("[{}, {}]", quoted(&pair.0), quoted(&pair.1)),
+        ReadValue::Written(written) => match &written.value {
             Written::Text(text) => quoted(text),
             Written::Points(points) => {
                 let points: Vec<String> = points.iter().map(|(x, y)| format!("[{}, {}]", quoted(x), quoted(y))).collect();
@@ -81,14 +81,14 @@ fn other_than(figure: &Figure<'_>) -> Option<String> {
         Some(format!("{}{number}{}", &text[..start], &text[end..]))
     };
     let other = match (figure.said, figure.setting.parameter().shape) {
-        (Said::Text(text), _) if figure.verb == Verb::Evidence => if text.as_str() == "test" { "read" } else { "test" }.to_owned(),
-        (Said::Text(text), _) => moved(text)?,
-        (Said::Pair(pair), _) => return Some(format!("[\"{}\", \"{}\"]", moved(&pair.0)?, pair.1)),
-        (Said::Written(written), Shape::Choice(words)) => {
+        (ReadValue::Text(text), _) if figure.verb == Verb::Evidence => if text.as_str() == "test" { "read" } else { "test" }.to_owned(),
+        (ReadValue::Text(text), _) => moved(text)?,
+        (ReadValue::Pair(pair), _) => return Some(format!("[\"{}\", \"{}\"]", moved(&pair.0)?, pair.1)),
+        (ReadValue::Written(written), Shape::Choice(words)) => {
             let Written::Text(text) = &written.value else { return None };
             words.iter().find(|word| **word != text.as_str())?.to_string()
         }
-        (Said::Written(written), _) => match &written.value {
+        (ReadValue::Written(written), _) => match &written.value {
             Written::Text(text) => moved(text)?,
             Written::Points(points) => {
                 let mut points = points.clone();

@@ -22,7 +22,7 @@ pub fn record(n: usize) -> Record {
         from: Some(text("Reedmarsh Lines (invented), Issue 3")),
         basis: Some(Standing::Invented),
         as_found: None,
-        as_left: Some(Held { value: format!("{} V", 250 + k), known_by: Some(Evidence::Display), photo: None, read_from: None }),
+        as_left: Some(RecordedValue { value: format!("{} V", 250 + k), known_by: Some(Evidence::Display), photo: None, read_from: None }),
         state: SettingState::Complies,
     };
     let site = format!("kind: site\nsite: made-{n:06}\n# {}\n", "an invented site. ".repeat(60));

@@ -16,7 +16,7 @@ use crate::hypotheses::{Counts, Hypothesis, Place};
 use crate::needs::{Lacks, needs};
 use crate::reading::LeftOut;
 use crate::thresholds::{
-    Asked, BLOCKS, COARSE, DAYS, FINE, LONG_LOG, OUTSIDE_OF_INFORMATIVE, OUTSIDE_OF_USABLE, SPAN, STRAY_OF_INFORMATIVE, UNSOUND,
+    BLOCKS, COARSE, DAYS, FINE, LONG_LOG, OUTSIDE_OF_INFORMATIVE, OUTSIDE_OF_USABLE, SPAN, STRAY_OF_INFORMATIVE, Thresholds, UNSOUND,
 };
 
 /// What a log shows of a function.
@@ -94,7 +94,7 @@ pub struct Known {
 }
 
 impl Known {
-    fn asked(&self) -> Asked {
+    fn asked(&self) -> Thresholds {
         if self.is_fine { FINE } else { COARSE }
     }
 }

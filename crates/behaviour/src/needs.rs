@@ -4,7 +4,7 @@ use crate::band::{Errors, Judge};
 use crate::counters::{Millis, RuleDay};
 use crate::function::{Answers, To};
 use crate::reading::{Moment, Reading, Stretch};
-use crate::thresholds::{Asked, LEAST_SPREAD, REACTIVE_FROM};
+use crate::thresholds::{LEAST_SPREAD, REACTIVE_FROM, Thresholds};
 
 /// What a log lacks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,7 +81,7 @@ pub enum Lacks {
 const BEYOND: f64 = 10.0;
 
 /// What is lacking.
-pub(crate) fn needs(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_available: bool) -> Lacks {
+pub(crate) fn needs(judge: &Judge<'_>, seen: &RuleDay, asked: Thresholds, has_available: bool) -> Lacks {
     let rule = &judge.rule;
     if rule.may_rest {
         return Lacks::Memory;
@@ -102,7 +102,7 @@ pub(crate) fn needs(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_availab
     }
 }
 
-fn by_volts(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, informative: Millis) -> Lacks {
+fn by_volts(judge: &Judge<'_>, seen: &RuleDay, asked: Thresholds, informative: Millis) -> Lacks {
     let watts = REACTIVE_FROM * judge.rated();
     let Some((reach, is_above)) = judge.reach(|judge, volts| judge.would_show(volts, 2.0 * watts, f64::NAN)) else {
         return Lacks::Accuracy;
@@ -119,7 +119,7 @@ fn has_reached(seen: &RuleDay, volts: f64, is_above: bool) -> bool {
     reached.is_some_and(|[low, high]| if is_above { high >= volts } else { low <= volts })
 }
 
-fn by_watts(judge: &Judge<'_>, asked: Asked, informative: Millis) -> Lacks {
+fn by_watts(judge: &Judge<'_>, asked: Thresholds, informative: Millis) -> Lacks {
     if informative >= asked.informative {
         return Lacks::Time { seen: informative, lasting: asked.informative };
     }
@@ -129,7 +129,7 @@ fn by_watts(judge: &Judge<'_>, asked: Asked, informative: Millis) -> Lacks {
     first.map_or(Lacks::Accuracy, |reach| Lacks::Watts { reach, lasting: asked.informative })
 }
 
-fn cap(judge: &Judge<'_>, seen: &RuleDay, asked: Asked, has_available: bool, informative: Millis) -> Lacks {
+fn cap(judge: &Judge<'_>, seen: &RuleDay, asked: Thresholds, has_available: bool, informative: Millis) -> Lacks {
     let rated = judge.rated();
     let sign = if judge.rule.answers == Answers::Charging { -1.0 } else { 1.0 };
     let shows = |judge: &Judge<'_>, volts: f64| judge.would_show(volts, sign * 0.5 * rated, sign * 1.2 * rated);

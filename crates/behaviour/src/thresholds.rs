@@ -42,7 +42,7 @@ pub const MOST_RISE: f64 = 0.02;
 
 /// What has to be seen before an answer is given.
 #[derive(Clone, Copy, Debug)]
-pub struct Asked {
+pub struct Thresholds {
     /// Outside of the band for this long, in milliseconds, before it departs.
     pub outside: u64,
     /// Informative for this long, in milliseconds, before it behaves.
@@ -52,9 +52,9 @@ pub struct Asked {
 }
 
 /// For rows of a minute or more, and those between.
-pub const COARSE: Asked = Asked { outside: 20 * MINUTE, informative: 45 * MINUTE, block: 10 * MINUTE };
+pub const COARSE: Thresholds = Thresholds { outside: 20 * MINUTE, informative: 45 * MINUTE, block: 10 * MINUTE };
 /// For rows of a moment.
-pub const FINE: Asked = Asked { outside: 2 * MINUTE, informative: 5 * MINUTE, block: MINUTE };
+pub const FINE: Thresholds = Thresholds { outside: 2 * MINUTE, informative: 5 * MINUTE, block: MINUTE };
 
 /// In so many blocks.
 pub const BLOCKS: u32 = 3;

@@ -5,14 +5,14 @@ use super::choices::{Choice, Choices, Of};
 use super::difference::{difference, sentence};
 use super::document::{Document, Side, document};
 use super::lesson::Lesson;
-use super::loaded::{Asked, Loaded, load};
+use super::loaded::{Loaded, RatedInverter, load};
 use super::opening::{Opened, open};
 use super::panel::Panel;
 use super::position::{Position, Reach};
 use super::server::{Kind, Request, Response};
 use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
-use rules::operand::Fault;
+use rules::operand::OperandError;
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 use std::collections::BTreeMap;
@@ -25,7 +25,7 @@ pub struct Answers {
     choices: Choices,
     program: Program,
     /// What was worked out last, the newest at the end.
-    loaded: Vec<(String, Asked, Rc<Loaded>)>,
+    loaded: Vec<(String, RatedInverter, Rc<Loaded>)>,
     /// Names and titles of the scenarios at hand.
     scenarios: Option<Vec<(String, String)>>,
 }
@@ -69,7 +69,7 @@ impl Answers {
         let mut faults = Vec::new();
         let asked = asked(request).unwrap_or_else(|says| {
             faults.push(says);
-            Asked { rated: format!("{RATED} kVA"), source: SOURCE.to_owned(), nominal: None }
+            RatedInverter { rated: format!("{RATED} kVA"), source: SOURCE.to_owned(), nominal: None }
         });
         let mut named = |name: &str| -> Option<String> {
             let id = request.value(name)?;
@@ -108,7 +108,7 @@ impl Answers {
     }
 
     /// Beside a device, requirements are shown and played as a device of the same rating.
-    fn as_rated(&mut self, ids: &[String], asked: Asked) -> Asked {
+    fn as_rated(&mut self, ids: &[String], asked: RatedInverter) -> RatedInverter {
         let is_device = |choice: &&Choice| matches!(choice.of, Of::Device { .. });
         let devices: Vec<String> =
             ids.iter().filter_map(|id| self.choices.named(id)).filter(is_device).map(|choice| choice.id.clone()).collect();
@@ -117,11 +117,11 @@ impl Answers {
         }
         let device = self.loaded(&devices[0], &asked).ok();
         let rated = device.and_then(|device| Exact::nearest(device.operating.device.ratings.apparent / 1000.0, 3));
-        rated.map_or_else(|| asked.clone(), |rated| Asked { rated: format!("{rated} kVA"), ..asked.clone() })
+        rated.map_or_else(|| asked.clone(), |rated| RatedInverter { rated: format!("{rated} kVA"), ..asked.clone() })
     }
 
     /// A scenario as played by what is shown.
-    fn lesson(&mut self, scenario: &str, ids: &[String], asked: &Asked) -> Result<Lesson, String> {
+    fn lesson(&mut self, scenario: &str, ids: &[String], asked: &RatedInverter) -> Result<Lesson, String> {
         let chosen: Vec<&Choice> = ids.iter().filter_map(|id| self.choices.named(id)).collect();
         Lesson::play(scenario, &chosen, asked, &mut self.assessor).map_err(|fault| self.shown(fault))
     }
@@ -140,10 +140,10 @@ impl Answers {
     }
 
     /// A fault as people read it.
-    fn shown(&self, fault: Fault) -> String {
+    fn shown(&self, fault: OperandError) -> String {
         match fault {
-            Fault::Words(says) => says,
-            Fault::Findings(findings) => {
+            OperandError::Words(says) => says,
+            OperandError::Findings(findings) => {
                 let shown = findings.iter().map(|finding| (self.program.finding)(finding, &self.assessor.sources));
                 shown.collect::<Vec<_>>().join("\n\n")
             }
@@ -189,7 +189,7 @@ impl Answers {
     }
 
     /// A choice, worked out now or before; else what is wrong with it, in words.
-    fn loaded(&mut self, id: &str, asked: &Asked) -> Result<Rc<Loaded>, String> {
+    fn loaded(&mut self, id: &str, asked: &RatedInverter) -> Result<Rc<Loaded>, String> {
         if let Some(at) = self.loaded.iter().position(|(own, as_asked, _)| own == id && as_asked == asked) {
             let found = self.loaded.remove(at);
             self.loaded.push(found);
@@ -208,7 +208,7 @@ impl Answers {
 }
 
 /// The device that stands for requirements: `rated` in kilovolt-amperes, `source`, `nominal` in volts.
-fn asked(request: &Request) -> Result<Asked, String> {
+fn asked(request: &Request) -> Result<RatedInverter, String> {
     let within = |name: &str, text: String, dimension: Dimension, [low, high]: [i64; 2]| -> Result<String, String> {
         let number = above_zero(name, dimension, &text).map_err(words)?;
         let (low, high) = (Exact::from(low), Exact::from(high));
@@ -218,14 +218,18 @@ fn asked(request: &Request) -> Result<Asked, String> {
     let rated = format!("{} kVA", request.value("rated").unwrap_or(RATED));
     let source = request.value("source").unwrap_or(SOURCE).to_owned();
     let nominal = request.value("nominal").map(|text| within("Nominal voltage", format!("{text} V"), Dimension::Voltage, [50, 1000]));
-    Ok(Asked { rated: within("Rating", rated, Dimension::ApparentPower, [100, 100_000_000])?, source, nominal: nominal.transpose()? })
+    Ok(RatedInverter {
+        rated: within("Rating", rated, Dimension::ApparentPower, [100, 100_000_000])?,
+        source,
+        nominal: nominal.transpose()?,
+    })
 }
 
 /// A fault in words.
-fn words(fault: Fault) -> String {
+fn words(fault: OperandError) -> String {
     match fault {
-        Fault::Words(says) => says,
-        Fault::Findings(findings) => findings.iter().map(|finding| finding.headline.as_str()).collect::<Vec<_>>().join("; "),
+        OperandError::Words(says) => says,
+        OperandError::Findings(findings) => findings.iter().map(|finding| finding.headline.as_str()).collect::<Vec<_>>().join("; "),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use replay::held::site;
 use rules::assess::Assessor;
-use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use rules::operand::{Moment, Operand, OperandError, RequirementsOperand, SiteOperand};
 use settings_model::catalogue::Equipment;
 use settings_model::document::Node;
 use settings_model::facts::Facts;
@@ -125,7 +125,7 @@ const EXAMPLES: [(&str, &str, &str); 8] = [
 
 impl Choices {
     /// What the command line names, the standards, and without a name the examples.
-    pub fn of(named: Vec<Named>, assessor: &mut Assessor) -> Result<Self, Fault> {
+    pub fn of(named: Vec<Named>, assessor: &mut Assessor) -> Result<Self, OperandError> {
         let mut choices = Self { all: Vec::new(), opened: 0 };
         let has_names = !named.is_empty();
         for Named { word, file, operand } in named {
@@ -171,11 +171,11 @@ impl Choices {
 
     /// Lists every inverter of a site, at each moment of which something is recorded; by what it was named, and
     /// the file of that.
-    fn add_site(&mut self, [word, name]: [&str; 2], shows: &str, found: SiteOperand, group: Group) -> Result<(), Fault> {
+    fn add_site(&mut self, [word, name]: [&str; 2], shows: &str, found: SiteOperand, group: Group) -> Result<(), OperandError> {
         let named = (found.device.clone(), found.moment);
         let listed = listed(&found, named)?;
         if listed.is_empty() {
-            return Err(Fault::Words(format!("no inverter in {word}")));
+            return Err(OperandError::Words(format!("no inverter in {word}")));
         }
         let site = Rc::new(Site { name: name.to_owned(), root: found.root });
         for Listed { title, device, moment, says_moment } in listed {
@@ -189,7 +189,7 @@ impl Choices {
     }
 
     /// Lists what was opened in the browser, before everything that was opened earlier; the first of its names.
-    pub fn open(&mut self, name: &str, found: SiteOperand) -> Result<String, Fault> {
+    pub fn open(&mut self, name: &str, found: SiteOperand) -> Result<String, OperandError> {
         self.opened += 1;
         let word = format!("opened-{}-{}", self.opened, plain(name));
         let before = self.all.len();
@@ -227,10 +227,10 @@ struct Listed {
     says_moment: bool,
 }
 
-fn listed(found: &SiteOperand, (device, moment): (Option<String>, Option<Moment>)) -> Result<Vec<Listed>, Fault> {
+fn listed(found: &SiteOperand, (device, moment): (Option<String>, Option<Moment>)) -> Result<Vec<Listed>, OperandError> {
     let site = site(found)?;
     if let Some(device) = device.as_deref().filter(|device| site.devices.iter().all(|(name, _)| name != *device)) {
-        return Err(Fault::Words(format!("{} has no device `{device}`", site.site)));
+        return Err(OperandError::Words(format!("{} has no device `{device}`", site.site)));
     }
     let inverters = site.devices.iter().filter(|(_, device)| Equipment::from(device.kind) == Equipment::Inverter);
     let meant = inverters.filter(|(name, _)| device.as_deref().is_none_or(|device| device == *name));
@@ -265,7 +265,7 @@ pub fn spoken(moment: Moment) -> &'static str {
 }
 
 /// Reads a site's text as if it were a file's.
-pub fn read(name: &str, text: &str, assessor: &mut Assessor) -> Result<SiteOperand, Fault> {
+pub fn read(name: &str, text: &str, assessor: &mut Assessor) -> Result<SiteOperand, OperandError> {
     let source = assessor.sources.add(name, text);
     let root = assessor.read_site(source, text)?;
     reader::typed::<SiteFile<'_>>(&root)?;

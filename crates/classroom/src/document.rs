@@ -4,7 +4,7 @@ use super::CAUTIONS;
 use super::choices::{Choices, Group};
 use super::difference::difference;
 use super::lesson::Lesson;
-use super::loaded::{Asked, Loaded};
+use super::loaded::{Loaded, RatedInverter};
 use super::panel::Panel;
 use super::position::{Position, Reach, Slider};
 use maud::{DOCTYPE, Markup, html};
@@ -29,7 +29,7 @@ pub struct Document<'d> {
     /// What was chosen: one, or two to compare.
     pub sides: Vec<Side<'d>>,
     /// What was asked for besides.
-    pub asked: &'d Asked,
+    pub asked: &'d RatedInverter,
     /// Where the sliders stand and how far they reach; `None` where nothing can be shown.
     pub stand: Option<(Position, Reach)>,
     /// A scenario that was played, or why it could not be.

@@ -1,13 +1,13 @@
 //! A scenario as played by what is shown: its picture, and what happens in words.
 
 use super::choices::{Choice, Of};
-use super::loaded::{Asked, no_site};
+use super::loaded::{RatedInverter, no_site};
 use maud::{Markup, PreEscaped, html};
 use plot::svg;
 use plot::timeline::Clock;
 use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
-use rules::operand::{Fault, Operand, requirements};
+use rules::operand::{Operand, OperandError, requirements};
 use rules::phrase::{capitalised, unbroken};
 use views::played::events::{sure, told, what, when};
 use views::played::picture::timeline;
@@ -25,8 +25,8 @@ pub struct Lesson {
 
 impl Lesson {
     /// Plays it with every choice.
-    pub fn play(scenario: &str, chosen: &[&Choice], asked: &Asked, assessor: &mut Assessor) -> Result<Self, Fault> {
-        let unknown = || Fault::Words(format!("no scenario `{scenario}` is at hand"));
+    pub fn play(scenario: &str, chosen: &[&Choice], asked: &RatedInverter, assessor: &mut Assessor) -> Result<Self, OperandError> {
+        let unknown = || OperandError::Words(format!("no scenario `{scenario}` is at hand"));
         if !assessor.library.scenarios().iter().any(|known| known == scenario) {
             return Err(unknown());
         }
@@ -38,7 +38,7 @@ impl Lesson {
                 Of::Device { site, device, moment } => (&site.name, Operand::Site(site.operand(device, *moment))),
             });
         }
-        let (word, first) = operands.first().ok_or_else(|| Fault::Words("nothing is chosen".to_owned()))?;
+        let (word, first) = operands.first().ok_or_else(|| OperandError::Words("nothing is chosen".to_owned()))?;
         let bare = no_site(first, word, asked)?;
         let (report, clock) = played(&scenario, &operands, &bare, assessor)?;
         Ok(Self { report, clock })

@@ -3,11 +3,11 @@
 use super::choices::{Choice, Of};
 use super::reasons::Reasons;
 use plot::figure::Figure;
-use replay::held::{Held, devices, site};
+use replay::held::{DeviceAtMoment, devices, site};
 use replay::subjects::NoSite;
 use response::characteristic::RESPONSES;
 use rules::assess::Assessor;
-use rules::operand::{Fault, Operand, requirements};
+use rules::operand::{Operand, OperandError, requirements};
 use settings_model::catalogue::Equipment;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
@@ -49,7 +49,7 @@ pub struct Drawn {
 
 /// The device that stands for requirements, as options of the command line write it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Asked {
+pub struct RatedInverter {
     /// What it is rated at, such as `5 kVA`.
     pub rated: String,
     /// What it is fed from, as files name it.
@@ -59,7 +59,7 @@ pub struct Asked {
 }
 
 /// Works a choice out.
-pub fn load(choice: &Choice, asked: &Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+pub fn load(choice: &Choice, asked: &RatedInverter, assessor: &mut Assessor) -> Result<Loaded, OperandError> {
     let loaded = match &choice.of {
         Of::Requirements(word) => of_requirements(word, asked, assessor),
         Of::Device { site: file, device, moment } => {
@@ -67,7 +67,7 @@ pub fn load(choice: &Choice, asked: &Asked, assessor: &mut Assessor) -> Result<L
             let operand = file.operand(device, *moment);
             let site = site(&operand)?;
             let held = devices(&operand, &site, *moment, assessor)?;
-            let held = held.first().ok_or_else(|| Fault::Words(format!("{} has no device `{device}`", site.site)))?;
+            let held = held.first().ok_or_else(|| OperandError::Words(format!("{} has no device `{device}`", site.site)))?;
             let under = held.asked.as_ref().map_or_else(
                 || "Its requirements cannot be told: `asleft check SITE` says why.".to_owned(),
                 |(book, _)| format!("Under {}.", rules::phrase::under(&book.rulebook)),
@@ -78,7 +78,7 @@ pub fn load(choice: &Choice, asked: &Asked, assessor: &mut Assessor) -> Result<L
     loaded.map(|loaded| Loaded { title: choice.title.clone(), ..loaded })
 }
 
-fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result<Loaded, Fault> {
+fn of_requirements(word: &str, asked: &RatedInverter, assessor: &mut Assessor) -> Result<Loaded, OperandError> {
     let operands = [(word, Operand::Requirements(requirements(word, assessor)?))];
     let Operand::Requirements(requirements) = &operands[0].1 else { unreachable!("just put there") };
     let bare = no_site(&operands[0].1, word, asked)?;
@@ -96,13 +96,13 @@ fn of_requirements(word: &str, asked: &Asked, assessor: &mut Assessor) -> Result
 }
 
 /// The device that stands for a requirement; where the standard leaves it open, on the usual voltage.
-pub fn no_site(operand: &Operand, word: &str, asked: &Asked) -> Result<NoSite, Fault> {
+pub fn no_site(operand: &Operand, word: &str, asked: &RatedInverter) -> Result<NoSite, OperandError> {
     given::no_site(&asked.rated, &asked.source, asked.nominal.as_deref().or(usual_volts(operand, word)?))
 }
 
 /// The usual voltage from line to neutral where a standard leaves it to each site; from memory: IEC 60038 has
 /// 230 V for 50 Hz, and 120 V of 120/240 V for 60 Hz.
-fn usual_volts(operand: &Operand, word: &str) -> Result<Option<&'static str>, Fault> {
+fn usual_volts(operand: &Operand, word: &str) -> Result<Option<&'static str>, OperandError> {
     let Operand::Requirements(requirements) = operand else { return Ok(None) };
     let rulebook = &requirements.of_one_region(word)?.1.on(Equipment::Inverter).rulebook;
     let usual = if rulebook.nominal_frequency == Some(Exact::from(60)) { "120 V" } else { "230 V" };
@@ -111,11 +111,11 @@ fn usual_volts(operand: &Operand, word: &str) -> Result<Option<&'static str>, Fa
 
 fn worked_out(
     under: String,
-    held: &Held<'_>,
+    held: &DeviceAtMoment<'_>,
     operands: &[(&str, Operand); 1],
     nominal: Option<Exact>,
     assessor: &mut Assessor,
-) -> Result<Loaded, Fault> {
+) -> Result<Loaded, OperandError> {
     let operating = Operating::of(held, None)?;
     let [(word, operand)] = operands;
     let maps = maps(operand, word, &[Dimension::Voltage, Dimension::Frequency], nominal, assessor)?;
@@ -123,7 +123,7 @@ fn worked_out(
     for response in &RESPONSES {
         let subjects = subjects::of_all(response, operands, nominal, assessor)?;
         if !subjects.is_empty() {
-            let shown = Shown::new(response, subjects, None).map_err(|slip| Fault::Words(slip.says))?;
+            let shown = Shown::new(response, subjects, None).map_err(|slip| OperandError::Words(slip.says))?;
             curves.push(Drawn { figure: figure(&shown), shown });
         }
     }

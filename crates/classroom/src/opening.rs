@@ -3,7 +3,7 @@
 use super::Program;
 use super::choices::{Choices, read};
 use input_files::not_text;
-use rules::operand::Fault;
+use rules::operand::OperandError;
 use std::io;
 
 /// What came of a file.
@@ -26,8 +26,8 @@ pub fn open(name: &str, bytes: &[u8], choices: &mut Choices, program: &Program) 
     let listed = read(name, text, &mut (program.assessor)()?).and_then(|found| choices.open(name, found));
     Ok(match listed {
         Ok(choice) => Opened { choice: Some(choice), says },
-        Err(Fault::Findings(_)) => Opened { choice: None, says },
-        Err(Fault::Words(words)) => Opened { choice: None, says: format!("{says}\n{words}\n") },
+        Err(OperandError::Findings(_)) => Opened { choice: None, says },
+        Err(OperandError::Words(words)) => Opened { choice: None, says: format!("{says}\n{words}\n") },
     })
 }
 

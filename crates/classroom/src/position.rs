@@ -36,7 +36,7 @@ impl Position {
         let read = |name: &str, unit: &str, n: usize, otherwise: Exact| -> Result<Exact, String> {
             let Some(text) = request.value(name) else { return Ok(otherwise) };
             let (dimension, low, high) = LIMITS[n];
-            let amount = dimension.parse(&format!("{text} {unit}")).map_err(|slip| format!("{}; {}", slip.says, slip.mend))?;
+            let amount = dimension.parse(&format!("{text} {unit}")).map_err(|slip| format!("{}; {}", slip.says, slip.help))?;
             let number = amount.at(&Facts::default()).unwrap_or_default();
             let (low, high) = (Exact::from(low), Exact::from(high));
             match (low..=high).contains(&number) {

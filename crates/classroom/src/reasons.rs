@@ -1,6 +1,6 @@
 //! Whose figure a function holds, and how sure anybody is of it.
 
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use rules::phrase::{Origin, origin_of};
 use rules::provenance::{Standing, of_line, standing};
 use settings_model::catalogue::SettingId;
@@ -34,7 +34,7 @@ const SPEAKING: [&str; 9] = ["points", "threshold", "start", "deadband", "power-
 
 impl Reasons {
     /// Those of a device.
-    pub fn of(held: &Held<'_>) -> Self {
+    pub fn of(held: &DeviceAtMoment<'_>) -> Self {
         Self { held: by_function(|setting| whose(held, setting)), asked: by_function(|setting| asked(held, setting)) }
     }
 
@@ -79,7 +79,7 @@ fn by_function(of: impl Fn(SettingId) -> Option<Reason>) -> BTreeMap<&'static st
     reasons.into_iter().map(|(function, (_, reason))| (function, reason)).collect()
 }
 
-fn whose(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
+fn whose(held: &DeviceAtMoment<'_>, setting: SettingId) -> Option<Reason> {
     let own = held.holding.and_then(|holding| Some((holding, holding.settings.get(setting)?)));
     if let Some((holding, known)) = own {
         let known = known.evidence.or(holding.known_by).unwrap_or(Evidence::Statement);
@@ -93,7 +93,7 @@ fn whose(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
     if held.holding.is_none() { asked(held, setting) } else { None }
 }
 
-fn asked(held: &Held<'_>, setting: SettingId) -> Option<Reason> {
+fn asked(held: &DeviceAtMoment<'_>, setting: SettingId) -> Option<Reason> {
     let (book, counted) = held.asked.as_ref()?;
     by("as asked", &counted.requirement.get(setting)?.entry, &book.rulebook)
 }

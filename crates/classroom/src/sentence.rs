@@ -12,7 +12,7 @@ use views::trip_map::map::{HeldStage, Trips};
 use views::trip_map::words::{stages, time, told};
 
 /// Says whose figure a function holds.
-type Why<'w> = &'w mut dyn FnMut(&str) -> String;
+type Provenance<'w> = &'w mut dyn FnMut(&str) -> String;
 
 /// The sentence.
 pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) -> String {
@@ -25,7 +25,7 @@ pub fn sentence(loaded: &Loaded, position: &Position, point: &OperatingPoint) ->
     said
 }
 
-fn active(loaded: &Loaded, position: &Position, point: &OperatingPoint, why: Why<'_>) -> String {
+fn active(loaded: &Loaded, position: &Position, point: &OperatingPoint, why: Provenance<'_>) -> String {
     let power = in_thousands(point.active.abs(), "kW");
     let gives = if point.active < 0.0 { format!("charges with {power}") } else { format!("gives {power}") };
     let mut held = |what: &str, function: &str| format!("{gives}, held by {what}{}", why(function));
@@ -48,7 +48,7 @@ fn frequency_response(loaded: &Loaded, position: &Position) -> &'static str {
     if is_high { "over-frequency-response" } else { "under-frequency-response" }
 }
 
-fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
+fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Provenance<'_>) -> String {
     let (function, words) = match loaded.operating.device.reactive {
         ReactiveMode::Unity => return "asks for no reactive power".to_owned(),
         ReactiveMode::VoltVar(_) => ("volt-var", "volt-var"),
@@ -68,7 +68,7 @@ fn reactive(loaded: &Loaded, point: &OperatingPoint, why: Why<'_>) -> String {
 }
 
 /// How long it has to stay on, by whichever of voltage and frequency presses more, and what its own stages do.
-fn staying(loaded: &Loaded, position: &Position, why: Why<'_>) -> String {
+fn staying(loaded: &Loaded, position: &Position, why: Provenance<'_>) -> String {
     let slices = loaded.maps.iter().map(|map| {
         let (value, nominal) = measured(loaded, position, map.measured());
         let slice = map.slice_at(value, nominal);
@@ -100,7 +100,7 @@ fn calm(loaded: &Loaded) -> String {
 }
 
 /// What is asked of a place where it may or must leave.
-fn asked(slice: &Slice, stays: Option<Exact>, measured: Dimension, why: Why<'_>) -> String {
+fn asked(slice: &Slice, stays: Option<Exact>, measured: Dimension, why: Provenance<'_>) -> String {
     let said = match (stays, slice.off_by) {
         (Some(stay), Some(off)) if off < stay => {
             format!("it is asked both to stay on for {} and to be off by {}", time(stay), time(off))
@@ -122,7 +122,7 @@ fn named(slice: &Slice) -> String {
     stages(slice).join(" and ").to_lowercase()
 }
 
-fn behind(slice: &Slice, why: Why<'_>) -> String {
+fn behind(slice: &Slice, why: Provenance<'_>) -> String {
     slice.stages.last().map_or_else(String::new, |stage| why(stage))
 }
 

@@ -29,7 +29,7 @@ const MOST_CONNECTIONS: usize = 32;
 const STACK: usize = 256 * 1024;
 
 /// A request on its way to who answers it, and where the answer goes.
-struct Asked {
+struct Exchange {
     request: Request,
     answer: SyncSender<Response>,
 }
@@ -58,14 +58,14 @@ impl Server {
     /// Answers for as long as the program runs, one request after another. An answer that panics is told to
     /// who asked; what `answer` keeps has to stand that.
     pub fn serve(self, mut answer: impl FnMut(&Request) -> Response) -> io::Result<()> {
-        let (sender, asked) = mpsc::sync_channel::<Asked>(MOST_CONNECTIONS);
+        let (sender, asked) = mpsc::sync_channel::<Exchange>(MOST_CONNECTIONS);
         let (guard, open) = (Arc::new(Guard { port: self.port }), Arc::new(AtomicUsize::new(0)));
         for listener in self.listeners {
             let (sender, guard, open) = (sender.clone(), guard.clone(), open.clone());
             thread::Builder::new().name("page".to_owned()).spawn(move || accept(&listener, &sender, &guard, &open))?;
         }
         drop(sender);
-        for Asked { request, answer: to } in asked {
+        for Exchange { request, answer: to } in asked {
             // a fault of ours in one answer is no end of the others
             let answered = panic::catch_unwind(AssertUnwindSafe(|| answer(&request)));
             let _ = to.send(answered.unwrap_or_else(|_| failed())); // whoever asked may be gone
@@ -79,7 +79,7 @@ fn failed() -> Response {
     Response::refusal(500, "asleft could not work this out: a fault of the program, not of your file; the page goes on")
 }
 
-fn accept(listener: &TcpListener, sender: &SyncSender<Asked>, guard: &Arc<Guard>, open: &Arc<AtomicUsize>) {
+fn accept(listener: &TcpListener, sender: &SyncSender<Exchange>, guard: &Arc<Guard>, open: &Arc<AtomicUsize>) {
     loop {
         let Ok((stream, from)) = listener.accept() else {
             // no descriptors left: others will close theirs
@@ -108,9 +108,9 @@ fn is_from_here(from: SocketAddr) -> bool {
 }
 
 /// Hands a request on, and waits for the answer.
-fn ask(sender: &SyncSender<Asked>, request: Request) -> Response {
+fn ask(sender: &SyncSender<Exchange>, request: Request) -> Response {
     let (answer, answered) = mpsc::sync_channel(1);
-    let sent = sender.send(Asked { request, answer });
+    let sent = sender.send(Exchange { request, answer });
     sent.ok().and_then(|()| answered.recv().ok()).unwrap_or_else(|| Response::refusal(503, "the program is ending"))
 }
 

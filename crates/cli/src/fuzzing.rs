@@ -47,7 +47,7 @@ pub fn unpacked(bytes: &[u8]) -> Option<Vec<u8>> {
 /// # Panics
 /// Where a refusal says too little, or time does not go on.
 pub fn log(bytes: &[u8]) {
-    let read = || -> Result<(), logs::Fault> {
+    let read = || -> Result<(), logs::LogError> {
         let mut log = Log::of(Box::new(Cursor::new(bytes.to_vec())), &ReadOptions::default())?;
         let mut plausible = Plausible::new(&log.layout, Expected { nominal: 230.0, frequency: Some(50.0), rated: Some(5_000.0) });
         let mut last = i64::MIN;
@@ -61,7 +61,7 @@ pub fn log(bytes: &[u8]) {
         }
     };
     if let Err(fault) = read() {
-        assert!(!fault.says.is_empty() && !fault.mend.is_empty());
+        assert!(!fault.says.is_empty() && !fault.help.is_empty());
         if let Some((line, text, meant)) = fault.place {
             assert!(line > 0 && text.get(meant).is_some(), "a place inside its line");
         }

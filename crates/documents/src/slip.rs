@@ -9,14 +9,14 @@ pub struct Slip {
     /// What is wrong, as a phrase that stands alone: `` `265` has no unit ``.
     pub says: String,
     /// What to write or do instead.
-    pub mend: String,
+    pub help: String,
 }
 
 impl Slip {
     /// What is wrong, and how to mend it.
     #[must_use]
-    pub fn new(says: impl Into<String>, mend: impl Into<String>) -> Self {
-        Self { says: says.into(), mend: mend.into() }
+    pub fn new(says: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { says: says.into(), help: help.into() }
     }
 }
 
@@ -55,7 +55,7 @@ pub fn without_thousands_apart(number: &str) -> Option<String> {
 /// In one line, for where no finding is made of it.
 impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}; {}", self.says, self.mend)
+        write!(f, "{}; {}", self.says, self.help)
     }
 }
 

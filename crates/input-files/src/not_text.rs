@@ -30,7 +30,7 @@ const LOOKED_AT: usize = 256;
 
 /// What the file is, and what to do; `None` where its beginning says nothing.
 pub fn what_it_is(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
-    let known = BEGINNINGS.iter().find(|(beginning, ..)| bytes.starts_with(beginning)).map(|(_, what, mend)| (*what, *mend));
+    let known = BEGINNINGS.iter().find(|(beginning, ..)| bytes.starts_with(beginning)).map(|(_, what, help)| (*what, *help));
     // ISO/IEC 14496-12, 4.3: the photos of many telephones are such a box
     let is_boxed = bytes.get(4..8) == Some(b"ftyp");
     let known = known.or_else(|| is_boxed.then_some(("a photo or a film", AS_VALUES)));
@@ -47,7 +47,7 @@ fn is_wide(bytes: &[u8]) -> bool {
 /// Says what bytes are that are no text in UTF-8: by their beginning, or else the line where it stops being so.
 pub fn says(bytes: &[u8], valid_up_to: usize) -> String {
     match what_it_is(bytes) {
-        Some((what, mend)) => format!("this is {what}; {mend}"),
+        Some((what, help)) => format!("this is {what}; {help}"),
         None => {
             let line = bytes[..valid_up_to].iter().filter(|byte| **byte == b'\n').count() + 1;
             format!("line {line} is not UTF-8 text; {AS_UTF_8}")

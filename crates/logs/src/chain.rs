@@ -1,6 +1,6 @@
 //! A log in several files that follow one another, read as one.
 
-use super::{Fault, Layout, Log, Owner, ReadOptions, Row, Source};
+use super::{Layout, Log, LogError, Owner, ReadOptions, Row, Source};
 use std::collections::VecDeque;
 use std::path::PathBuf;
 
@@ -30,13 +30,13 @@ impl Log {
 }
 
 impl Chained {
-    fn open_next(&mut self, file: PathBuf) -> Result<(), Fault> {
+    fn open_next(&mut self, file: PathBuf) -> Result<(), LogError> {
         let name = terminal::path(&file);
         let Log { layout, source } = Log::open(&file, &self.options).map_err(|fault| of_file(fault, &name))?;
         if !layout.is_like(&self.layout) {
             let says = format!("{name}: its columns or its clock differ from those of the files before it");
-            let mend = "export all parts of one log with the same columns and the same zone";
-            return Err(Fault::new("parts-differ", says, mend));
+            let help = "export all parts of one log with the same columns and the same zone";
+            return Err(LogError::new("parts-differ", says, help));
         }
         (self.open, self.name) = (source, Some(name));
         Ok(())
@@ -44,13 +44,13 @@ impl Chained {
 }
 
 /// A fault of a later file says which.
-fn of_file(fault: Fault, name: &str) -> Fault {
+fn of_file(fault: LogError, name: &str) -> LogError {
     let line = fault.place.as_ref().map_or_else(String::new, |(line, ..)| format!(":{line}"));
-    Fault { says: format!("{name}{line}: {}", fault.says), place: None, ..fault }
+    LogError { says: format!("{name}{line}: {}", fault.says), place: None, ..fault }
 }
 
 impl Source for Chained {
-    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), LogError> {
         loop {
             let read = self.open.more(rows);
             read.map_err(|fault| self.name.as_deref().map_or(fault.clone(), |name| of_file(fault, name)))?;
@@ -58,8 +58,8 @@ impl Source for Chained {
                 && first.at <= last.at
             {
                 let says = format!("{name} begins before the file before it ends");
-                let mend = "name files so that their order is that of time, and have each time in one of them";
-                return Err(Fault::new("time-goes-back", says, mend));
+                let help = "name files so that their order is that of time, and have each time in one of them";
+                return Err(LogError::new("time-goes-back", says, help));
             }
             self.last = rows.last().copied().or(self.last);
             match (rows.is_empty(), self.rest.pop_front()) {
@@ -72,7 +72,7 @@ impl Source for Chained {
         }
     }
 
-    fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+    fn next_owner(&mut self) -> Result<Option<Owner>, LogError> {
         Ok(None)
     }
 }

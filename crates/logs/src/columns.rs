@@ -1,6 +1,6 @@
 //! Which column is what: by its heading and the unit in it, or as the user says.
 
-use super::fault::Fault;
+use super::fault::LogError;
 use settings_model::slip::one_of;
 
 /// What a column holds.
@@ -154,11 +154,11 @@ pub struct Chosen(Vec<(Slot, String)>);
 
 impl Chosen {
     /// Reads `--columns`.
-    pub fn parse(text: &str) -> Result<Self, Fault> {
+    pub fn parse(text: &str) -> Result<Self, LogError> {
         let words = || one_of(&WORDS.map(|(word, _)| word));
         let mut chosen = Vec::new();
         for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
-            let slip = |says: String| Fault::new("columns-unclear", says, format!("write `L1=HEADING [V]` or `L1=2`, with {}", words()));
+            let slip = |says: String| LogError::new("columns-unclear", says, format!("write `L1=HEADING [V]` or `L1=2`, with {}", words()));
             let (word, column) = part.split_once('=').ok_or_else(|| slip(format!("--columns: `{part}` names no column")))?;
             let known = WORDS.iter().find(|(known, _)| known.eq_ignore_ascii_case(word.trim()));
             let (_, slot) = known.ok_or_else(|| slip(format!("--columns: `{}` is nothing that a log holds", word.trim())))?;
@@ -194,7 +194,7 @@ fn split(heading: &str) -> (&str, Option<&str>) {
 }
 
 /// The columns of a heading line, and the headings of those that are not read.
-pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Column>, Vec<String>), Fault> {
+pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Column>, Vec<String>), LogError> {
     let mut found: Vec<Column> = Vec::new();
     for (slot, said) in chosen.iter().flat_map(|chosen| &chosen.0).filter(|(slot, _)| !slot.is_name()) {
         let index = index_of(said, headings)?;
@@ -222,7 +222,7 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
         if let Some(other) = found.iter().find(|column| column.slot == meant.slot) {
             let word = meant.slot.word();
             let says = format!("`{}` and `{heading}` could both be {word}", other.heading);
-            return Err(Fault::new("column-twice", says, format!("say which, as in `--columns \"{word}={heading}\"`")));
+            return Err(LogError::new("column-twice", says, format!("say which, as in `--columns \"{word}={heading}\"`")));
         }
         let column = column(index, meant.slot, heading, unit)?;
         // what is absorbed is supplied the other way round
@@ -236,16 +236,16 @@ pub fn columns(headings: &[String], chosen: Option<&Chosen>) -> Result<(Vec<Colu
     let is_left = |n: &usize| !headings[*n].is_empty() && found.iter().all(|column| column.index != *n);
     let ignored = (0..headings.len()).filter(is_left).map(|n| headings[n].clone()).collect();
     if !found.iter().any(|column| column.slot == Slot::Time) {
-        return Err(Fault::new("no-time", "no column is the time", "name it `time`, or say which, as in `--columns \"time=HEADING\"`"));
+        return Err(LogError::new("no-time", "no column is the time", "name it `time`, or say which, as in `--columns \"time=HEADING\"`"));
     }
     let phases: Vec<usize> = found.iter().filter(|column| column.slot.is_voltage()).map(|column| column.slot as usize).collect();
     if phases.is_empty() {
-        let mend = "name it `V_L1 [V]`, or say which, as in `--columns \"L1=HEADING [V]\"`";
-        return Err(Fault::new("no-voltage", "no column is a voltage", mend));
+        let help = "name it `V_L1 [V]`, or say which, as in `--columns \"L1=HEADING [V]\"`";
+        return Err(LogError::new("no-voltage", "no column is a voltage", help));
     }
     if phases.iter().enumerate().any(|(n, phase)| n != *phase) {
-        let mend = "say which columns are L1, L2 and L3, as in `--columns \"L1=HEADING [V]\"`";
-        return Err(Fault::new("phases-unclear", "the voltages are not of the first phase, the first two or all three", mend));
+        let help = "say which columns are L1, L2 and L3, as in `--columns \"L1=HEADING [V]\"`";
+        return Err(LogError::new("phases-unclear", "the voltages are not of the first phase, the first two or all three", help));
     }
     Ok((found, ignored))
 }
@@ -261,7 +261,7 @@ pub struct Names {
 
 impl Names {
     /// Among headings: a column `site` and a column `device`, or as the user says.
-    pub fn among(headings: &[String], chosen: Option<&Chosen>) -> Result<Self, Fault> {
+    pub fn among(headings: &[String], chosen: Option<&Chosen>) -> Result<Self, LogError> {
         let of = |slot: Slot| {
             let said = chosen.and_then(|chosen| chosen.0.iter().find(|(other, _)| *other == slot));
             let by_word = || headings.iter().position(|heading| split(heading).0.eq_ignore_ascii_case(slot.word()));
@@ -277,7 +277,7 @@ impl Names {
 }
 
 /// Of the site's own use and its net flow one is read: they say the same.
-fn one_use(found: &mut Vec<Column>) -> Result<(), Fault> {
+fn one_use(found: &mut Vec<Column>) -> Result<(), LogError> {
     let has = |slot| found.iter().find(|column| column.slot == slot);
     if has(Slot::Load).is_some() {
         found.retain(|column| !column.slot.is_net());
@@ -285,8 +285,8 @@ fn one_use(found: &mut Vec<Column>) -> Result<(), Fault> {
     }
     if let (Some(export), Some(import)) = (has(Slot::NetExport), has(Slot::NetImport)) {
         let says = format!("`{}` and `{}` are two columns of one net flow", export.heading, import.heading);
-        let mend = "write one column, `net export [kW]`: what leaves the site less what enters it";
-        return Err(Fault::new("column-twice", says, mend));
+        let help = "write one column, `net export [kW]`: what leaves the site less what enters it";
+        return Err(LogError::new("column-twice", says, help));
     }
     Ok(())
 }
@@ -308,7 +308,7 @@ fn date_and_time(found: &mut Vec<Column>) {
     }
 }
 
-fn index_of(said: &str, headings: &[String]) -> Result<usize, Fault> {
+fn index_of(said: &str, headings: &[String]) -> Result<usize, LogError> {
     let (name, _) = split(said);
     let by_name = |heading: &String| heading == said || split(heading).0.eq_ignore_ascii_case(name);
     if let Some(index) = headings.iter().position(by_name) {
@@ -316,12 +316,12 @@ fn index_of(said: &str, headings: &[String]) -> Result<usize, Fault> {
     }
     let by_number = name.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|index| *index < headings.len());
     by_number.ok_or_else(|| {
-        let mend = format!("the log has {}", headings.iter().map(|heading| format!("`{heading}`")).collect::<Vec<_>>().join(", "));
-        Fault::new("no-such-column", format!("the log has no column `{said}`"), mend)
+        let help = format!("the log has {}", headings.iter().map(|heading| format!("`{heading}`")).collect::<Vec<_>>().join(", "));
+        LogError::new("no-such-column", format!("the log has no column `{said}`"), help)
     })
 }
 
-fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result<Column, Fault> {
+fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result<Column, LogError> {
     let units = slot.units();
     let scale = match unit.map(symbol) {
         _ if slot.is_time() => 1.0,
@@ -330,16 +330,16 @@ fn column(index: usize, slot: Slot, heading: &str, unit: Option<&str>) -> Result
             let (_, scale) = known.ok_or_else(|| {
                 let symbols: Vec<&str> = units.iter().map(|(symbol, _)| *symbol).collect();
                 let says = format!("`{heading}`: `{unit}` is no unit of {}", if slot.is_voltage() { "a voltage" } else { slot.word() });
-                Fault::new("unit-unknown", says, format!("write {}", one_of(&symbols)))
+                LogError::new("unit-unknown", says, format!("write {}", one_of(&symbols)))
             })?;
             *scale
         }
         // a power may be of either, and nothing in it says of which
         None if slot.is_power() || slot == Slot::Reactive => {
             let says = format!("`{heading}` does not say its unit");
-            let mend =
+            let help =
                 format!("write it into the heading, `{heading} [W]` or `[kW]`, or say it: `--columns \"{}={heading} [kW]\"`", slot.word());
-            return Err(Fault::new("unit-missing", says, mend));
+            return Err(LogError::new("unit-missing", says, help));
         }
         None => 1.0,
     };

@@ -2,7 +2,7 @@
 
 use super::clock::{Clock, Unclear};
 use super::columns::{Chosen, Names, columns};
-use super::fault::Fault;
+use super::fault::LogError;
 use super::guard::{Guarded, no_text};
 use super::heading::{HEAD, Heading, heading};
 use super::number::number;
@@ -16,23 +16,23 @@ use std::path::Path;
 use std::sync::atomic::Ordering;
 
 /// Opens a log of separated values.
-pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
+pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, LogError> {
     let input = if path.as_os_str() == "-" { input_files::standard_input() } else { input_files::open(path) };
     read(input.map_err(unreadable)?, options)
 }
 
-fn unreadable(error: std::io::Error) -> Fault {
-    Fault::new("unreadable", error.to_string(), "name a file that can be read")
+fn unreadable(error: std::io::Error) -> LogError {
+    LogError::new("unreadable", error.to_string(), "name a file that can be read")
 }
 
 /// Reads the beginning of a log of separated values.
-pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Result<Log, Fault> {
+pub(super) fn read(mut input: Box<dyn Read + Send>, options: &ReadOptions) -> Result<Log, LogError> {
     let chosen = options.columns.as_ref();
     let mut head = Vec::new();
     input.by_ref().take(HEAD).read_to_end(&mut head).map_err(unreadable)?;
     let is_whole = (head.len() as u64) < HEAD;
     let Heading { separator, line, text, cells, rows, lines, passed_over } = heading(&head, chosen)?;
-    let at_heading = |fault: Fault| fault.at(line, text.as_str(), 0..text.len());
+    let at_heading = |fault: LogError| fault.at(line, text.as_str(), 0..text.len());
     let (columns, ignored) = columns(&cells, chosen).map_err(at_heading)?;
     let names = options.names(&cells).map_err(at_heading)?;
     let is_name = |heading: &String| (0..cells.len()).any(|n| names.has(n) && cells[n] == *heading);
@@ -100,7 +100,7 @@ struct Csv {
 
 impl Csv {
     /// Reads the next line that is of the same site; whether there was one.
-    fn next_of_owner(&mut self) -> Result<bool, Fault> {
+    fn next_of_owner(&mut self) -> Result<bool, LogError> {
         if self.names.site.is_none() {
             return self.next();
         }
@@ -120,20 +120,21 @@ impl Csv {
         self.owner.as_ref().is_some_and(|[own, of]| own == self.name(site) && of == self.name(device))
     }
 
-    fn no_time(&self, says: String) -> Fault {
+    fn no_time(&self, says: String) -> LogError {
         let (text, meant) = self.table.written(self.stamp.cell());
         Unclear::NoTime(says).fault().at(self.table.line, text, meant)
     }
 
     /// Reads the next line; whether there was one.
-    fn next(&mut self) -> Result<bool, Fault> {
+    fn next(&mut self) -> Result<bool, LogError> {
         match self.table.next() {
             Ok(true) if self.table.len() != self.width && !self.is_padded() => Err(self.wrong_width()),
             Ok(was_one) => Ok(was_one),
             Err(error) => {
                 let line = self.table.line + 1;
                 let found = self.table.input.found;
-                Err(found.map_or_else(|| Fault::new("unreadable", error.to_string(), "copy the log again"), |found| no_text(found, line)))
+                Err(found
+                    .map_or_else(|| LogError::new("unreadable", error.to_string(), "copy the log again"), |found| no_text(found, line)))
             }
         }
     }
@@ -153,29 +154,29 @@ impl Csv {
         self.table.written(0).0.trim_end() == self.heading
     }
 
-    fn wrong_width(&mut self) -> Fault {
+    fn wrong_width(&mut self) -> LogError {
         let (has, wanted, line) = (self.table.len(), self.width, self.table.line);
         let count = |n: usize| if n == 1 { "1 column".to_owned() } else { format!("{n} columns") };
         let (text, _) = self.table.written(0);
         let whole = 0..text.len();
         if has < wanted && self.table.is_last() {
             let says = format!("the log ends in the middle of a line: {} where the heading has {wanted}", count(has));
-            return Fault::new("cut-short", says, "copy the log again, or take its last line off").at(line, text, whole);
+            return LogError::new("cut-short", says, "copy the log again, or take its last line off").at(line, text, whole);
         }
         let says = format!("{} where the heading has {wanted}", count(has));
-        let mend = match (has > wanted, self.separator) {
+        let help = match (has > wanted, self.separator) {
             (true, b',') => "a decimal comma between commas cannot be told apart: save the log with semicolons, or with decimal points",
             _ => "mend the line, or save the log again",
         };
-        Fault::new("columns-differ", says, mend).at(line, text, whole)
+        LogError::new("columns-differ", says, help).at(line, text, whole)
     }
 
-    fn fault(&self, name: &'static str, index: usize, says: impl Into<String>, mend: impl Into<String>) -> Fault {
+    fn fault(&self, name: &'static str, index: usize, says: impl Into<String>, help: impl Into<String>) -> LogError {
         let (text, meant) = self.table.written(index);
-        Fault::new(name, says, mend).at(self.table.line, text, meant)
+        LogError::new(name, says, help).at(self.table.line, text, meant)
     }
 
-    fn row(&mut self) -> Result<Row, Fault> {
+    fn row(&mut self) -> Result<Row, LogError> {
         let at = self.clock.read(&self.stamp.of(&self.table)).map_err(|says| self.no_time(says))?;
         let mut values = [f64::NAN; VALUES];
         for (index, slot, scale) in &self.values {
@@ -190,7 +191,7 @@ impl Csv {
     }
 
     /// A row that is later than the one before; `None` where it says the same.
-    fn later(&mut self, row: Row) -> Result<Option<Row>, Fault> {
+    fn later(&mut self, row: Row) -> Result<Option<Row>, LogError> {
         match (row.follows(self.last.as_ref()), self.last) {
             (Follows::Again, _) => {
                 self.passed_over.again.fetch_add(1, Ordering::Relaxed);
@@ -205,31 +206,31 @@ impl Csv {
         }
     }
 
-    fn no_number(&self, index: usize) -> Fault {
+    fn no_number(&self, index: usize) -> LogError {
         let cell = String::from_utf8_lossy(self.table.cell(index)).into_owned();
         if let Some(plain) = without_thousands_apart(cell.trim()) {
-            let mend = format!("write numbers without a mark between thousands: `{plain}`");
-            return self.fault("no-number", index, format!("`{cell}` is no number"), mend);
+            let help = format!("write numbers without a mark between thousands: `{plain}`");
+            return self.fault("no-number", index, format!("`{cell}` is no number"), help);
         }
         let has = |mark: char| cell.contains(mark);
         let has_thousands = (has('.') && (has(',') || self.decimal == b',')) || cell.matches(',').count() > 1 || has('\'');
-        let mend = match has(',') {
+        let help = match has(',') {
             _ if has_thousands && cell.chars().any(|c| c.is_ascii_digit()) => "write numbers without a mark between thousands",
             true => "write a decimal point, or part the columns by semicolons",
             false => "write a number without its unit, or nothing where there is none",
         };
-        self.fault("no-number", index, format!("`{cell}` is no number"), mend)
+        self.fault("no-number", index, format!("`{cell}` is no number"), help)
     }
 
-    fn not_later(&self, at: Micros, last: Micros) -> Fault {
+    fn not_later(&self, at: Micros, last: Micros) -> LogError {
         let (shown, cell) = (self.clock.shown, self.stamp.cell());
         if at == last {
             let says = format!("the time {} stands on two rows", shown.time(at));
-            let mend = "export the log with fractions of a second, or keep one row for each time";
-            return self.fault("time-twice", cell, says, mend);
+            let help = "export the log with fractions of a second, or keep one row for each time";
+            return self.fault("time-twice", cell, says, help);
         }
         let says = format!("time goes back here, from {} to {}", shown.time(last), shown.time(at));
-        let mend = match (shown.hour(last), shown.hour(at)) {
+        let help = match (shown.hour(last), shown.hour(at)) {
             (Some(12), Some(1)) => "a clock of 12 hours: export the log with AM and PM, or with 24 hours",
             _ if self.is_second => "where the newest row stands first, sort the rows by time, the oldest first",
             _ => {
@@ -237,12 +238,12 @@ impl Csv {
                  where rows only stand out of order, sort them by time"
             }
         };
-        self.fault("time-goes-back", cell, says, mend)
+        self.fault("time-goes-back", cell, says, help)
     }
 }
 
 impl Source for Csv {
-    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), LogError> {
         while rows.len() < AT_ONCE && self.next_of_owner()? {
             match self.row() {
                 Ok(row) => rows.extend(self.later(row)?),
@@ -255,7 +256,7 @@ impl Source for Csv {
         Ok(())
     }
 
-    fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+    fn next_owner(&mut self) -> Result<Option<Owner>, LogError> {
         self.is_waiting &= !self.is_of_owner();
         while !self.is_waiting {
             if !self.next()? {

@@ -6,7 +6,7 @@ use std::ops::Range;
 
 /// Why a log cannot be used.
 #[derive(Clone, Debug)]
-pub struct Fault {
+pub struct LogError {
     /// A stable name for the kind of fault.
     pub name: &'static str,
     /// The line, from 1, its text and what of it is meant; `None` for the log as a whole.
@@ -14,13 +14,13 @@ pub struct Fault {
     /// What is wrong.
     pub says: String,
     /// What to do.
-    pub mend: String,
+    pub help: String,
 }
 
-impl Fault {
+impl LogError {
     /// A fault of the log as a whole.
-    pub fn new(name: &'static str, says: impl Into<String>, mend: impl Into<String>) -> Self {
-        Self { name, place: None, says: says.into(), mend: mend.into() }
+    pub fn new(name: &'static str, says: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { name, place: None, says: says.into(), help: help.into() }
     }
 
     /// A fault of one line.
@@ -38,6 +38,6 @@ impl Fault {
             None => Place::NOWHERE,
         };
         let says = if self.place.is_some() { self.says.clone() } else { format!("{file}: {}", self.says) };
-        Finding::unusable(self.name, place, says).hint(self.mend.as_str())
+        Finding::unusable(self.name, place, says).hint(self.help.as_str())
     }
 }

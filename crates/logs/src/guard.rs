@@ -1,6 +1,6 @@
 //! Stops at what is no text before it fills the memory: a file of zeros, or one without lines.
 
-use super::fault::Fault;
+use super::fault::LogError;
 use input_files::not_text::what_it_is;
 use std::io::{self, Read};
 
@@ -8,9 +8,9 @@ use std::io::{self, Read};
 const LONGEST_LINE: usize = 64 << 10;
 
 /// What a log is that its beginning shows to be no text in UTF-8.
-pub fn other_than_text(head: &[u8]) -> Option<Fault> {
-    let (what, mend) = what_it_is(head)?;
-    Some(Fault::new("no-text", format!("this is {what}"), mend))
+pub fn other_than_text(head: &[u8]) -> Option<LogError> {
+    let (what, help) = what_it_is(head)?;
+    Some(LogError::new("no-text", format!("this is {what}"), help))
 }
 
 /// What is wrong with the bytes of a log.
@@ -23,10 +23,10 @@ pub enum NoText {
 }
 
 /// What is said of it.
-pub fn no_text(found: NoText, line: u64) -> Fault {
+pub fn no_text(found: NoText, line: u64) -> LogError {
     match found {
-        NoText::Binary => Fault::new("binary", format!("line {line}: a zero byte: this is no text"), "save the log as CSV in UTF-8"),
-        NoText::Endless => Fault::new("endless-line", format!("line {line} does not end"), "save the log as CSV, a row on each line"),
+        NoText::Binary => LogError::new("binary", format!("line {line}: a zero byte: this is no text"), "save the log as CSV in UTF-8"),
+        NoText::Endless => LogError::new("endless-line", format!("line {line} does not end"), "save the log as CSV, a row on each line"),
     }
 }
 

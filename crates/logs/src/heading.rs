@@ -1,7 +1,7 @@
 //! Which line of a log is its heading: often others stand above it, and its units below.
 
 use super::columns::{Chosen, columns};
-use super::fault::Fault;
+use super::fault::LogError;
 use super::guard::{NoText, no_text, other_than_text};
 use super::number::number;
 use csv::ReaderBuilder;
@@ -40,7 +40,7 @@ struct Line {
 }
 
 /// Finds the heading of a log in its beginning.
-pub(super) fn heading(head: &[u8], chosen: Option<&Chosen>) -> Result<Heading, Fault> {
+pub(super) fn heading(head: &[u8], chosen: Option<&Chosen>) -> Result<Heading, LogError> {
     if let Some(fault) = other_than_text(head) {
         return Err(fault);
     }
@@ -49,7 +49,7 @@ pub(super) fn heading(head: &[u8], chosen: Option<&Chosen>) -> Result<Heading, F
     }
     let lines = lines(head)?;
     let Some(first) = lines.first() else {
-        return Err(Fault::new("empty-log", "the log is empty", "name a log with a heading line and rows below it"));
+        return Err(LogError::new("empty-log", "the log is empty", "name a log with a heading line and rows below it"));
     };
     if chosen.is_some_and(Chosen::needs_no_heading) {
         let cells = (1..=first.cells.len()).map(|n| n.to_string()).collect();
@@ -78,7 +78,7 @@ fn taken(lines: &[Line], at: usize) -> Heading {
 }
 
 /// The lines at the beginning, without those that are blank or remarks; `sep=;` says how all are parted.
-fn lines(head: &[u8]) -> Result<Vec<Line>, Fault> {
+fn lines(head: &[u8]) -> Result<Vec<Line>, LogError> {
     let (mut lines, mut start, mut said) = (Vec::<Line>::new(), 0, None);
     for (n, line) in head.split_inclusive(|byte| *byte == b'\n').enumerate() {
         let (begins, number) = (start, n as u64 + 1);
@@ -133,7 +133,7 @@ fn is_heading(line: &Line, below: Option<&Line>, chosen: Option<&Chosen>) -> boo
 }
 
 /// Where no line is a heading that can be read: the one whose fault is worth telling.
-fn likeliest(lines: &[Line], chosen: Option<&Chosen>) -> Result<usize, Fault> {
+fn likeliest(lines: &[Line], chosen: Option<&Chosen>) -> Result<usize, LogError> {
     let first_row = lines.iter().position(is_row);
     let above = &lines[..first_row.unwrap_or(lines.len())];
     let has_cells = |line: &Line| first_row.is_some_and(|row| lines[row].cells.len() == line.cells.len());
@@ -148,19 +148,19 @@ fn likeliest(lines: &[Line], chosen: Option<&Chosen>) -> Result<usize, Fault> {
         (Some(at), _) => Ok(at),
         (None, Some(row)) => {
             let says = "the first line is no heading: nobody says which column is what";
-            let mend = "write a heading such as `time,V_L1 [V],f [Hz]` above it, or say `--columns \"time=1, L1=2 [V], frequency=3 [Hz]\"`";
+            let help = "write a heading such as `time,V_L1 [V],f [Hz]` above it, or say `--columns \"time=1, L1=2 [V], frequency=3 [Hz]\"`";
             let says = if row == 0 { says } else { "no line above the first row is a heading: nobody says which column is what" };
-            Err(at_line(Fault::new("no-heading", says, mend), &lines[row]))
+            Err(at_line(LogError::new("no-heading", says, help), &lines[row]))
         }
         (None, None) => {
             let says = "the heading is a single column: its columns are parted by neither comma, semicolon nor tab";
-            let mend = "save the log with commas, semicolons or tabs between columns";
-            Err(at_line(Fault::new("separator-unknown", says, mend), &lines[0]))
+            let help = "save the log with commas, semicolons or tabs between columns";
+            Err(at_line(LogError::new("separator-unknown", says, help), &lines[0]))
         }
     }
 }
 
-fn at_line(fault: Fault, line: &Line) -> Fault {
+fn at_line(fault: LogError, line: &Line) -> LogError {
     fault.at(line.number, line.text.as_str(), 0..line.text.len())
 }
 

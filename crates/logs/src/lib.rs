@@ -22,7 +22,7 @@ mod table;
 
 pub use calendar::DateOrder;
 pub use clock::Shown;
-pub use fault::Fault;
+pub use fault::LogError;
 pub use plausible::{Expected, LeftOut, Plausible};
 pub use spacing::Spacing;
 
@@ -163,7 +163,7 @@ impl Layout {
     }
 
     /// A fault, at the heading of the first column of a kind.
-    fn at_heading(&self, fault: Fault, of: impl Fn(Slot) -> bool) -> Fault {
+    fn at_heading(&self, fault: LogError, of: impl Fn(Slot) -> bool) -> LogError {
         let column = self.columns.iter().find(|column| of(column.slot));
         match (&self.heading, column) {
             (Some((line, text)), Some(column)) => {
@@ -270,7 +270,7 @@ impl ReadOptions {
     ///
     /// # Errors
     /// Where `columns` cannot be read.
-    pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, Fault> {
+    pub fn new(columns: Option<&str>, is_line_to_line: bool, dates: Option<DateOrder>) -> Result<Self, LogError> {
         Ok(Self { columns: columns.map(Chosen::parse).transpose()?, is_line_to_line, dates, of_many: false })
     }
 
@@ -281,13 +281,13 @@ impl ReadOptions {
     }
 
     /// Where a row says whose it is.
-    fn names(&self, headings: &[String]) -> Result<Names, Fault> {
+    fn names(&self, headings: &[String]) -> Result<Names, LogError> {
         if self.of_many {
             return Names::among(headings, self.columns.as_ref());
         }
         if self.columns.as_ref().is_some_and(Chosen::has_names) {
             let says = "--columns names a column of sites or devices, and this log is read as one device's";
-            return Err(Fault::new("columns-unclear", says, "leave it out, or judge many with `asleft behaves --fleet SITES LOGS`"));
+            return Err(LogError::new("columns-unclear", says, "leave it out, or judge many with `asleft behaves --fleet SITES LOGS`"));
         }
         Ok(Names::default())
     }
@@ -296,10 +296,10 @@ impl ReadOptions {
 /// What rows come from.
 trait Source: Send {
     /// More rows, later than all before; none at the end, or at the end of one site's rows.
-    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault>;
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), LogError>;
 
     /// Goes on to the rows of the next site, whatever is left of this one's; `None` where there is none.
-    fn next_owner(&mut self) -> Result<Option<Owner>, Fault>;
+    fn next_owner(&mut self) -> Result<Option<Owner>, LogError>;
 }
 
 /// Whose rows come next, in a log of many.
@@ -318,7 +318,7 @@ const AT_ONCE: usize = 4_096;
 
 impl Log {
     /// Opens a log.
-    pub fn open(path: &Path, options: &ReadOptions) -> Result<Self, Fault> {
+    pub fn open(path: &Path, options: &ReadOptions) -> Result<Self, LogError> {
         if is_parquet(path) {
             #[cfg(feature = "parquet")]
             return parquet::open(path, options);
@@ -329,7 +329,7 @@ impl Log {
     }
 
     /// Reads a log of separated values from anything.
-    pub fn of(input: Box<dyn std::io::Read + Send>, options: &ReadOptions) -> Result<Self, Fault> {
+    pub fn of(input: Box<dyn std::io::Read + Send>, options: &ReadOptions) -> Result<Self, LogError> {
         csv::read(input, options)
     }
 
@@ -338,17 +338,17 @@ impl Log {
     ///
     /// # Errors
     /// Where what is between cannot be read.
-    pub fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+    pub fn next_owner(&mut self) -> Result<Option<Owner>, LogError> {
         self.source.next_owner()
     }
 
     /// More rows, later than all before; none at the end, or at the end of one site's rows.
-    pub fn more(&mut self) -> Result<Vec<Row>, Fault> {
+    pub fn more(&mut self) -> Result<Vec<Row>, LogError> {
         self.more_into(Vec::new())
     }
 
     /// The same, in the room of rows that are done with.
-    pub fn more_into(&mut self, mut rows: Vec<Row>) -> Result<Vec<Row>, Fault> {
+    pub fn more_into(&mut self, mut rows: Vec<Row>) -> Result<Vec<Row>, LogError> {
         rows.clear();
         rows.reserve(AT_ONCE);
         self.source.more(&mut rows)?;
@@ -364,7 +364,7 @@ fn is_parquet(path: &Path) -> bool {
 
 /// Parquet is read by a build that asks for it, because its crates take long to build.
 #[cfg(not(feature = "parquet"))]
-fn no_parquet() -> Fault {
-    let mend = "export the log as CSV, or build with it: `cargo install --path crates/cli --features parquet`";
-    Fault::new("parquet-not-built-in", "the log is a Parquet file, which this build does not read", mend)
+fn no_parquet() -> LogError {
+    let help = "export the log as CSV, or build with it: `cargo install --path crates/cli --features parquet`";
+    LogError::new("parquet-not-built-in", "the log is a Parquet file, which this build does not read", help)
 }

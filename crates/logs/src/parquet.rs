@@ -4,7 +4,7 @@ mod owners;
 
 use super::clock::Shown;
 use super::columns::{Column, Names, Slot, columns};
-use super::fault::Fault;
+use super::fault::LogError;
 use super::{AT_ONCE, Follows, Layout, Log, Owner, PassedOver, ReadOptions, Row, Source, VALUES};
 use owners::Owners;
 use parquet::basic::{LogicalType, TimeUnit, Type};
@@ -17,12 +17,12 @@ use std::fs::File;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 
-fn unreadable(error: impl std::fmt::Display) -> Fault {
-    Fault::new("unreadable", error.to_string(), "write the file again")
+fn unreadable(error: impl std::fmt::Display) -> LogError {
+    LogError::new("unreadable", error.to_string(), "write the file again")
 }
 
 /// Opens a log in a Parquet file.
-pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
+pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, LogError> {
     let file = SerializedFileReader::new(input_files::regular(path).map_err(unreadable)?).map_err(unreadable)?;
     let schema = file.metadata().file_metadata().schema_descr_ptr();
     let headings: Vec<String> = schema.columns().iter().map(|column| column.path().string()).collect();
@@ -33,7 +33,7 @@ pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
         let of = schema.column(column.index).physical_type();
         if !matches!(of, Type::DOUBLE | Type::FLOAT | Type::INT32 | Type::INT64) {
             let says = format!("`{}` holds no numbers", column.heading);
-            return Err(Fault::new("no-number", says, "write it as floating-point numbers"));
+            return Err(LogError::new("no-number", says, "write it as floating-point numbers"));
         }
     }
     let names = options.names(&headings)?;
@@ -73,10 +73,10 @@ pub(super) fn open(path: &Path, options: &ReadOptions) -> Result<Log, Fault> {
 }
 
 /// Of what a time column counts, in microseconds, and how it is shown.
-fn time_unit(descriptor: &ColumnDescriptor, time: &Column) -> Result<(f64, Shown), Fault> {
+fn time_unit(descriptor: &ColumnDescriptor, time: &Column) -> Result<(f64, Shown), LogError> {
     let wrong = || {
         let says = format!("`{}` is no time that is read", time.heading);
-        Fault::new("no-time-stamp", says, "write it as a timestamp, or as a number of seconds")
+        LogError::new("no-time-stamp", says, "write it as a timestamp, or as a number of seconds")
     };
     if let Some(LogicalType::Timestamp(of)) = descriptor.logical_type_ref() {
         let per_unit = match of.unit {
@@ -117,7 +117,7 @@ struct Groups {
 
 impl Groups {
     /// Opens the next group that has rows; whether there is one.
-    fn next(&mut self) -> Result<bool, Fault> {
+    fn next(&mut self) -> Result<bool, LogError> {
         while self.left == 0 {
             if self.group == self.file.num_row_groups() {
                 return Ok(false);
@@ -133,7 +133,7 @@ impl Groups {
     }
 
     /// Reads some rows; whether there were any.
-    fn fill(&mut self) -> Result<bool, Fault> {
+    fn fill(&mut self) -> Result<bool, LogError> {
         if !self.next()? {
             return Ok(false);
         }
@@ -153,7 +153,7 @@ impl Groups {
             }
             let at = at.ok_or_else(|| {
                 let says = format!("row {} has no time", self.row + n as u64 + 1);
-                Fault::new("no-time-stamp", says, "give each row a time")
+                LogError::new("no-time-stamp", says, "give each row a time")
             })?;
             self.rows.push(Row { at, values });
         }
@@ -182,7 +182,7 @@ impl Groups {
 }
 
 /// So many values of a column; what is missing is not a number.
-fn values(reader: &mut ColumnReader, rows: usize) -> Result<Numbers, Fault> {
+fn values(reader: &mut ColumnReader, rows: usize) -> Result<Numbers, LogError> {
     let mut levels = Vec::new();
     macro_rules! read {
         ($reader:expr, $as:expr) => {{
@@ -201,7 +201,7 @@ fn values(reader: &mut ColumnReader, rows: usize) -> Result<Numbers, Fault> {
         ColumnReader::Int32ColumnReader(reader) => {
             read!(reader, |values: Vec<i32>| Numbers::Whole(values.into_iter().map(i64::from).collect()))
         }
-        _ => return Err(Fault::new("no-number", "a column holds no numbers", "write it as floating-point numbers")),
+        _ => return Err(LogError::new("no-number", "a column holds no numbers", "write it as floating-point numbers")),
     };
     Ok(numbers.spread(&levels, rows))
 }
@@ -253,7 +253,7 @@ impl Numbers {
 }
 
 impl Source for Groups {
-    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), Fault> {
+    fn more(&mut self, rows: &mut Vec<Row>) -> Result<(), LogError> {
         while rows.len() < AT_ONCE {
             if self.handed == self.rows.len() && !self.fill()? {
                 return Ok(());
@@ -272,7 +272,7 @@ impl Source for Groups {
                         let row = self.row - (self.rows.len() - self.handed) as u64;
                         let (at, last) = (self.clock.time(read.at), self.clock.time(last.at));
                         let says = format!("row {row}: time does not go on, from {last} to {at}");
-                        return Err(Fault::new("time-goes-back", says, "sort the rows, or keep one row for each time"));
+                        return Err(LogError::new("time-goes-back", says, "sort the rows, or keep one row for each time"));
                     }
                     _ => {
                         self.last = Some(*read);
@@ -284,7 +284,7 @@ impl Source for Groups {
         Ok(())
     }
 
-    fn next_owner(&mut self) -> Result<Option<Owner>, Fault> {
+    fn next_owner(&mut self) -> Result<Option<Owner>, LogError> {
         loop {
             if self.handed == self.rows.len() && !self.fill()? {
                 return Ok(None);

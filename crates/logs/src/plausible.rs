@@ -6,7 +6,7 @@ mod sentinel;
 pub use sentinel::LeftOut;
 
 use super::columns::Slot;
-use super::fault::Fault;
+use super::fault::LogError;
 use super::{Layout, Row};
 use sentinel::Sentinels;
 
@@ -59,7 +59,7 @@ impl Plausible {
     }
 
     /// Brings rows to volts, without what is no measured value; looks at the first ones that hold any.
-    pub fn volts(&mut self, rows: &mut [Row], layout: &Layout) -> Result<(), Fault> {
+    pub fn volts(&mut self, rows: &mut [Row], layout: &Layout) -> Result<(), LogError> {
         let are_suspect = self.sentinels.are_suspect(rows);
         if are_suspect {
             self.sentinels.leave_out_marks(rows);
@@ -77,7 +77,7 @@ impl Plausible {
     }
 
     /// Looks at the first rows that hold a voltage, and at the first that hold a frequency.
-    fn judge(&mut self, rows: &[Row], layout: &Layout) -> Result<(), Fault> {
+    fn judge(&mut self, rows: &[Row], layout: &Layout) -> Result<(), LogError> {
         if !self.is_seen
             && let Some(nearly_all) = nearly_all(rows, 0..layout.phases()).map(|[low, high]| [low * self.scale[0], high * self.scale[0]])
             && nearly_all[1] > 1e-3 * self.expected.nominal
@@ -96,16 +96,16 @@ impl Plausible {
     }
 
     /// At the end of the log: that it ever held a voltage.
-    pub fn end(&self, layout: &Layout) -> Result<(), Fault> {
+    pub fn end(&self, layout: &Layout) -> Result<(), LogError> {
         if self.is_seen {
             return Ok(());
         }
         let says = format!("no voltage anywhere: {} never leaves 0", named(layout, Slot::is_voltage));
-        let mend = "name the column of a voltage that was measured, as in `--columns \"L1=HEADING [V]\"`";
-        Err(layout.at_heading(Fault::new("no-voltage-anywhere", says, mend), Slot::is_voltage))
+        let help = "name the column of a voltage that was measured, as in `--columns \"L1=HEADING [V]\"`";
+        Err(layout.at_heading(LogError::new("no-voltage-anywhere", says, help), Slot::is_voltage))
     }
 
-    fn judge_voltage(&self, [low, high]: [f64; 2], layout: &Layout) -> Result<(), Fault> {
+    fn judge_voltage(&self, [low, high]: [f64; 2], layout: &Layout) -> Result<(), LogError> {
         let Expected { nominal, .. } = self.expected;
         let ratio = high / nominal;
         let near = |value: f64, of: f64| (value / of - 1.0).abs() < 0.15;
@@ -117,7 +117,7 @@ impl Plausible {
             return Ok(());
         }
         let is_per_unit = layout.columns.iter().any(|column| column.slot.is_voltage() && column.scale == 0.0);
-        let fault = |name, says: String, mend: &str| Err(Fault::new(name, says, mend));
+        let fault = |name, says: String, help: &str| Err(LogError::new(name, says, help));
         if !is_per_unit && !layout.is_line_to_line && (0.3..=2.0).contains(&high) {
             return fault(
                 "per-unit-as-volts",
@@ -164,20 +164,20 @@ impl Plausible {
         )
     }
 
-    fn judge_frequency(&self, [low, high]: [f64; 2], layout: &Layout) -> Result<(), Fault> {
+    fn judge_frequency(&self, [low, high]: [f64; 2], layout: &Layout) -> Result<(), LogError> {
         let Some(nominal) = self.expected.frequency else { return Ok(()) };
         let column = named(layout, |slot| slot == Slot::Frequency);
         if let Some(other) = another_of(&FREQUENCIES, [low, high], nominal, 0.05) {
             let says = format!(
                 "{column}: nearly all values lie near {other} Hz, and the site's standard is for {nominal} Hz: is this log of this site?"
             );
-            return Err(Fault::new("another-supply", says, "name the site that the log is of, or a log of this site"));
+            return Err(LogError::new("another-supply", says, "name the site that the log is of, or a log of this site"));
         }
         if (0.8..=1.2).contains(&(high / nominal)) {
             return Ok(());
         }
         let says = format!("{column}: values near {high:.2} Hz are no frequencies of a {nominal} Hz supply");
-        Err(Fault::new("implausible-frequency", says, "name the right column, as in `--columns \"frequency=HEADING [Hz]\"`"))
+        Err(LogError::new("implausible-frequency", says, "name the right column, as in `--columns \"frequency=HEADING [Hz]\"`"))
     }
 }
 

@@ -3,7 +3,7 @@
 use super::calendar::{DateOrder, is_time_of_day};
 use super::clock::{Clock, Stamps, Unclear};
 use super::columns::{Column, Slot};
-use super::fault::Fault;
+use super::fault::LogError;
 use super::table::Table;
 use std::borrow::Cow;
 use std::io::Read;
@@ -76,15 +76,15 @@ pub struct Spelling {
 }
 
 /// Looks at the first rows of a log: `rows` are whole lines, below so many others.
-pub fn spelling(rows: &[u8], lines: u64, separator: u8, columns: &[Column], dates: Option<DateOrder>) -> Result<Spelling, Fault> {
+pub fn spelling(rows: &[u8], lines: u64, separator: u8, columns: &[Column], dates: Option<DateOrder>) -> Result<Spelling, LogError> {
     let mut table = Table::new(rows, separator, lines);
     let next = |table: &mut Table<&[u8]>| table.next().unwrap_or(false);
     if !next(&mut table) {
-        return Err(Fault::new("no-rows", "the log has a heading and no rows", "name a log with rows below its heading"));
+        return Err(LogError::new("no-rows", "the log has a heading and no rows", "name a log with rows below its heading"));
     }
     let stamp = Stamp::among(columns, &table).map_err(|says| {
-        let mend = "say which is the time, as in `--columns \"time=HEADING\"`";
-        Fault::new("column-twice", says, mend).at(table.line, table.written(0).0, 0..table.written(0).0.len())
+        let help = "say which is the time, as in `--columns \"time=HEADING\"`";
+        LogError::new("column-twice", says, help).at(table.line, table.written(0).0, 0..table.written(0).0.len())
     })?;
     let (text, meant) = table.written(stamp.cell());
     let (line, has_comma) = (table.line, |cell: &[u8]| cell.contains(&b',') && !cell.contains(&b'.'));
@@ -113,19 +113,19 @@ fn is_decimal(cell: &[u8]) -> bool {
 
 impl Unclear {
     /// What is said of it.
-    pub fn fault(self) -> Fault {
+    pub fn fault(self) -> LogError {
         match self {
             Self::NoTime(says) => {
-                let mend = if says.contains("without a date") {
+                let help = if says.contains("without a date") {
                     "add a column `date` beside it, or write the date into it"
                 } else {
                     "write `2026-01-14T12:03:10+11:00`, `2026-01-14 12:03:10`, or seconds since 1970 or since the beginning"
                 };
-                Fault::new("no-time-stamp", says, mend)
+                LogError::new("no-time-stamp", says, help)
             }
             Self::SeveralDays(says, orders) => {
                 let options: Vec<String> = orders.iter().map(|order| format!("`--dates {}`", order.word())).collect();
-                Fault::new("date-unclear", says, format!("say which: {}", options.join(" or ")))
+                LogError::new("date-unclear", says, format!("say which: {}", options.join(" or ")))
             }
         }
     }

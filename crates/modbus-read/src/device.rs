@@ -1,7 +1,7 @@
 //! One unit behind a link, read with manners: small steps, pauses, retries, and an end for everything.
 
 use crate::frame::{Answer, Request};
-use crate::{Fault, Link};
+use crate::{Link, ReadError};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -21,7 +21,7 @@ pub struct Manners {
 }
 
 /// A unit behind a link.
-pub struct Device<L> {
+pub struct ModbusDevice<L> {
     link: L,
     unit: u8,
     manners: Manners,
@@ -43,7 +43,7 @@ const SHORT: Duration = Duration::from_millis(300);
 /// Pauses do not get longer than this.
 const LONGEST: Duration = Duration::from_secs(5);
 
-impl<L: Link> Device<L> {
+impl<L: Link> ModbusDevice<L> {
     /// A unit behind a link.
     pub fn new(link: L, unit: u8, manners: Manners) -> Self {
         Self { link, unit, manners, transaction: 0, began: None, last: None, stop: Arc::default(), requests: 0, again: 0 }
@@ -83,7 +83,7 @@ impl<L: Link> Device<L> {
         self.stop.load(Ordering::Relaxed) || Instant::now() >= self.end()
     }
 
-    fn once(&mut self, at: u16, count: u16, pause: Duration) -> Result<Answer, Fault> {
+    fn once(&mut self, at: u16, count: u16, pause: Duration) -> Result<Answer, ReadError> {
         let now = Instant::now();
         if let Some(wait) = self.last.and_then(|last| (last + pause).checked_duration_since(now)) {
             std::thread::sleep(wait);
@@ -102,7 +102,7 @@ impl<L: Link> Device<L> {
     }
 }
 
-impl<L: Link> Registers for Device<L> {
+impl<L: Link> Registers for ModbusDevice<L> {
     fn read(&mut self, at: u16, count: u16) -> Result<Vec<u16>, Failure> {
         let mut pause = self.manners.pause;
         let mut tried = 0;

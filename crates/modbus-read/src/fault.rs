@@ -5,7 +5,7 @@ use std::io;
 
 /// Why no usable answer came.
 #[derive(Debug)]
-pub enum Fault {
+pub enum ReadError {
     /// No connection was made.
     NotConnected(io::Error),
     /// Nothing came in time; so many bytes of a frame had.
@@ -41,7 +41,7 @@ pub enum Fault {
     },
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for ReadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotConnected(error) => write!(f, "no connection: {error}"),
@@ -59,4 +59,4 @@ impl fmt::Display for Fault {
     }
 }
 
-impl std::error::Error for Fault {}
+impl std::error::Error for ReadError {}

@@ -1,6 +1,6 @@
 //! A request for holding registers, and what an answer to it has to look like.
 
-use crate::Fault;
+use crate::ReadError;
 use rmodbus::ModbusProto;
 use rmodbus::client::ModbusRequest;
 
@@ -50,31 +50,33 @@ impl Request {
     }
 
     /// What a whole frame says: unit, function and length are looked at here, sums by the library.
-    pub(crate) fn answer(&self, bytes: &[u8], protocol: ModbusProto) -> Result<Answer, Fault> {
+    pub(crate) fn answer(&self, bytes: &[u8], protocol: ModbusProto) -> Result<Answer, ReadError> {
         let start = if protocol == ModbusProto::TcpUdp { 6 } else { 0 };
-        let [unit, function, first, ..] = *bytes.get(start..).unwrap_or_default() else { return Err(Fault::NoFrame("it is too short")) };
+        let [unit, function, first, ..] = *bytes.get(start..).unwrap_or_default() else {
+            return Err(ReadError::NoFrame("it is too short"));
+        };
         let mut frame = self.frame(protocol);
         let mut sent = Vec::new();
         let _ = frame.generate_get_holdings(self.at, self.count, &mut sent);
         if protocol == ModbusProto::Rtu && matches!(frame.parse_ok(bytes), Err(rmodbus::ErrorKind::FrameCRCError)) {
-            return Err(Fault::Sum);
+            return Err(ReadError::Sum);
         }
         if unit != self.unit {
-            return Err(Fault::OtherUnit { asked: self.unit, answered: unit });
+            return Err(ReadError::OtherUnit { asked: self.unit, answered: unit });
         }
         if function == FUNCTION | REFUSED {
             return Ok(Answer::Refused(first));
         }
         if function != FUNCTION {
-            return Err(Fault::NoFrame("it answers another function"));
+            return Err(ReadError::NoFrame("it answers another function"));
         }
         let mut registers = Vec::with_capacity(usize::from(self.count));
         let tail = if protocol == ModbusProto::Rtu { 2 } else { 0 };
         let came = bytes.len().saturating_sub(start + 3 + tail);
         if usize::from(first) != self.asked() || came != self.asked() {
-            return Err(Fault::Length { asked: self.asked(), came });
+            return Err(ReadError::Length { asked: self.asked(), came });
         }
-        frame.parse_u16(bytes, &mut registers).map_err(|_| Fault::NoFrame("it cannot be read"))?;
+        frame.parse_u16(bytes, &mut registers).map_err(|_| ReadError::NoFrame("it cannot be read"))?;
         Ok(Answer::Registers(registers))
     }
 }

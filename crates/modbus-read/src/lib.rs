@@ -15,8 +15,8 @@ mod serial;
 mod stop;
 mod tcp;
 
-pub use device::{Device, Manners};
-pub use fault::Fault;
+pub use device::{Manners, ModbusDevice};
+pub use fault::ReadError;
 pub use frame::Request;
 pub use serial::{Line, Parity, Serial};
 pub use stop::stop_at_interrupt;
@@ -32,6 +32,6 @@ pub trait Link {
     /// Sends a request, and brings back what the device answered, before `until`.
     ///
     /// # Errors
-    /// [`Fault`] says why nothing usable came. The link may be tried again.
-    fn exchange(&mut self, request: &Request, until: Instant) -> Result<Vec<u8>, Fault>;
+    /// [`ReadError`] says why nothing usable came. The link may be tried again.
+    fn exchange(&mut self, request: &Request, until: Instant) -> Result<Vec<u8>, ReadError>;
 }

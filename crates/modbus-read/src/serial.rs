@@ -2,7 +2,7 @@
 
 use crate::frame::{FUNCTION, Request};
 use crate::tcp::left;
-use crate::{Fault, Link};
+use crate::{Link, ReadError};
 use rmodbus::ModbusProto;
 use serial2::{CharSize, FlowControl, SerialPort, StopBits};
 use std::io;
@@ -74,20 +74,20 @@ impl Serial {
         Self { port, silence }
     }
 
-    fn fill(&mut self, frame: &mut Vec<u8>, length: usize, until: Instant) -> Result<(), Fault> {
+    fn fill(&mut self, frame: &mut Vec<u8>, length: usize, until: Instant) -> Result<(), ReadError> {
         let mut filled = frame.len();
         frame.resize(length, 0);
         while filled < length {
-            let left = left(until).map_err(|_| Fault::Silent(filled))?;
-            self.port.set_read_timeout(left).map_err(Fault::Link)?;
+            let left = left(until).map_err(|_| ReadError::Silent(filled))?;
+            self.port.set_read_timeout(left).map_err(ReadError::Link)?;
             match self.port.read(&mut frame[filled..]) {
-                Ok(0) => return Err(Fault::Closed(filled)),
+                Ok(0) => return Err(ReadError::Closed(filled)),
                 Ok(bytes) => filled += bytes,
                 Err(error) if matches!(error.kind(), io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut) => {
-                    return Err(Fault::Silent(filled));
+                    return Err(ReadError::Silent(filled));
                 }
                 Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
-                Err(error) => return Err(Fault::Link(error)),
+                Err(error) => return Err(ReadError::Link(error)),
             }
         }
         Ok(())
@@ -99,17 +99,17 @@ impl Link for Serial {
         ModbusProto::Rtu
     }
 
-    fn exchange(&mut self, request: &Request, until: Instant) -> Result<Vec<u8>, Fault> {
+    fn exchange(&mut self, request: &Request, until: Instant) -> Result<Vec<u8>, ReadError> {
         std::thread::sleep(self.silence);
         // what is left of an earlier answer belongs to no request
-        self.port.discard_input_buffer().map_err(Fault::Link)?;
-        self.port.set_write_timeout(left(until)?).map_err(Fault::Link)?;
-        self.port.write_all(&request.bytes(ModbusProto::Rtu)).map_err(Fault::Link)?;
+        self.port.discard_input_buffer().map_err(ReadError::Link)?;
+        self.port.set_write_timeout(left(until)?).map_err(ReadError::Link)?;
+        self.port.write_all(&request.bytes(ModbusProto::Rtu)).map_err(ReadError::Link)?;
         let mut frame = Vec::with_capacity(256);
         self.fill(&mut frame, HEAD, until)?;
         let follow = if frame[1] == FUNCTION { usize::from(frame[2]) } else { 0 };
         if follow > request.asked() {
-            return Err(Fault::Length { asked: request.asked(), came: follow });
+            return Err(ReadError::Length { asked: request.asked(), came: follow });
         }
         self.fill(&mut frame, HEAD + follow + SUM, until)?;
         Ok(frame)

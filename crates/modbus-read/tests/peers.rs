@@ -1,7 +1,7 @@
 //! Devices that behave, and peers that do not, over real sockets on loopback: every wait ends, every answer is held
 //! against its request, and each fault has its own message.
 
-use modbus_read::{Device, Manners, Tcp};
+use modbus_read::{Manners, ModbusDevice, Tcp};
 use std::io::{Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::thread;
@@ -12,7 +12,7 @@ const PATIENCE: Manners =
     Manners { timeout: Duration::from_millis(200), retries: 1, pause: Duration::ZERO, within: Duration::from_secs(3) };
 
 /// A peer that deals with each connection in its own way; what it was sent comes back at the end.
-fn peer(mut serve: impl FnMut(usize, TcpStream) + Send + 'static) -> Device<Tcp> {
+fn peer(mut serve: impl FnMut(usize, TcpStream) + Send + 'static) -> ModbusDevice<Tcp> {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     let address = listener.local_addr().unwrap();
     thread::spawn(move || {
@@ -21,11 +21,11 @@ fn peer(mut serve: impl FnMut(usize, TcpStream) + Send + 'static) -> Device<Tcp>
             serve(n, connection);
         }
     });
-    Device::new(Tcp::new(vec![address]), 7, PATIENCE)
+    ModbusDevice::new(Tcp::new(vec![address]), 7, PATIENCE)
 }
 
 /// A peer that answers each request with what `answer` makes of it.
-fn answering(mut answer: impl FnMut(usize, &[u8; 12]) -> Vec<u8> + Send + 'static) -> Device<Tcp> {
+fn answering(mut answer: impl FnMut(usize, &[u8; 12]) -> Vec<u8> + Send + 'static) -> ModbusDevice<Tcp> {
     let mut requests = 0;
     peer(move |_, mut connection| {
         let mut request = [0; 12];
@@ -52,7 +52,7 @@ fn framed(request: &[u8; 12], body: &[u8]) -> Vec<u8> {
     [&request[..2], &[0, 0], &(body.len() as u16).to_be_bytes(), body].concat()
 }
 
-fn lost(device: &mut Device<Tcp>) -> String {
+fn lost(device: &mut ModbusDevice<Tcp>) -> String {
     let began = Instant::now();
     let came = device.read(40_000, 2);
     assert!(began.elapsed() < Duration::from_secs(4), "it took {:?}", began.elapsed());
@@ -133,7 +133,7 @@ fn a_peer_that_closes_or_is_not_there_is_told() {
     let says = lost(&mut peer(|_, connection| drop(connection)));
     assert!(says.contains("closed the connection") || says.contains("reset"), "{says}");
     let free = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
-    let says = lost(&mut Device::new(Tcp::new(vec![free]), 1, PATIENCE));
+    let says = lost(&mut ModbusDevice::new(Tcp::new(vec![free]), 1, PATIENCE));
     assert!(says.starts_with("no connection: "), "{says}");
 }
 

@@ -2,7 +2,7 @@
 //! the library.
 #![cfg(unix)]
 
-use modbus_read::{Device, Line, Manners, Parity, Serial};
+use modbus_read::{Line, Manners, ModbusDevice, Parity, Serial};
 use serial2::SerialPort;
 use std::thread;
 use std::time::{Duration, Instant};
@@ -35,7 +35,7 @@ fn rightly(request: &[u8]) -> Vec<u8> {
     framed(&[&[request[0], 3, words.len() as u8][..], &words].concat())
 }
 
-fn answering(mut answer: impl FnMut(usize, &[u8]) -> Vec<u8> + Send + 'static) -> Device<Serial> {
+fn answering(mut answer: impl FnMut(usize, &[u8]) -> Vec<u8> + Send + 'static) -> ModbusDevice<Serial> {
     let (ours, mut theirs) = SerialPort::pair().unwrap();
     theirs.set_read_timeout(Duration::from_secs(10)).unwrap();
     thread::spawn(move || {
@@ -54,7 +54,7 @@ fn answering(mut answer: impl FnMut(usize, &[u8]) -> Vec<u8> + Send + 'static) -
             }
         }
     });
-    Device::new(Serial::over(ours, LINE), 17, PATIENCE)
+    ModbusDevice::new(Serial::over(ours, LINE), 17, PATIENCE)
 }
 
 #[test]

@@ -21,14 +21,14 @@ pub struct Paper {
     /// At the foot of every page, beside the page's number: what ties the paper to what it shows.
     pub footer: String,
     /// At the head of every page: what it comes to.
-    pub standing: Standing,
+    pub standing: Headline,
     /// Its parts in order.
     pub parts: Vec<Part>,
 }
 
 /// What a paper comes to, as every page's head says it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Standing {
+pub struct Headline {
     /// The words, such as `DOES NOT COMPLY`.
     pub says: String,
     /// How loud they are said.

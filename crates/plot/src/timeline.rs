@@ -24,7 +24,7 @@ pub struct Timeline {
     /// What was measured, one below another.
     pub panels: Vec<Panel>,
     /// What each device did.
-    pub devices: Vec<Device>,
+    pub devices: Vec<DeviceTimeline>,
     /// Where nothing was measured: nothing is drawn there.
     pub unknown: Vec<Span>,
     /// What is to be said below it.
@@ -145,7 +145,7 @@ pub enum Does {
 
 /// What a device did.
 #[derive(Clone, Debug)]
-pub struct Device {
+pub struct DeviceTimeline {
     /// Whose it is.
     pub title: String,
     /// What it came to, in a sentence or two.

@@ -4,7 +4,7 @@
 use super::braille;
 use super::pictures::{any_words, as_kept, is_tidy, places};
 use super::svg;
-use super::timeline::{Clock, Device, Does, Doing, Level, Mark, Panel, Row, Series, Spell, Step, Style, Timeline};
+use super::timeline::{Clock, DeviceTimeline, Does, Doing, Level, Mark, Panel, Row, Series, Spell, Step, Style, Timeline};
 use logs::Shown;
 use proptest::prelude::*;
 use roxmltree::{Document, Node};
@@ -68,7 +68,7 @@ fn hour() -> Timeline {
                 range: [0.0, 4.0],
             },
         ],
-        devices: vec![Device {
+        devices: vec![DeviceTimeline {
             title: "north-field-9 / inverter-1".to_owned(),
             says: "It disconnected once, and may have once more.".to_owned(),
             rows: vec![
@@ -324,7 +324,7 @@ fn any_panel() -> impl Strategy<Value = Panel> {
     })
 }
 
-fn any_device() -> impl Strategy<Value = Device> {
+fn any_device() -> impl Strategy<Value = DeviceTimeline> {
     let mark = (0.0..400.0f64, 0.0..90.0f64, any::<bool>(), any_words());
     let marks = prop::collection::vec(mark, 0..24).prop_map(|mut marks| {
         marks.sort_by(|one, other| one.0.total_cmp(&other.0));
@@ -346,7 +346,7 @@ fn any_device() -> impl Strategy<Value = Device> {
     });
     let rows = prop::collection::vec(spells.prop_map(|spells| Row { label: "trips early, back late", spells }), 1..3);
     (any_words(), any_words(), rows, marks, prop::collection::vec(0.0..400.0f64, 0..9), prop::option::of(any_words()))
-        .prop_map(|(title, says, rows, marks, more, more_says)| Device { title, says, rows, marks, more, more_says })
+        .prop_map(|(title, says, rows, marks, more, more_says)| DeviceTimeline { title, says, rows, marks, more, more_says })
 }
 
 fn any_timeline() -> impl Strategy<Value = Timeline> {

@@ -10,7 +10,7 @@ mod finding;
 mod site;
 mod test;
 
-pub use device::{Certified, Device, Held, Moment, SettingHeld, SettingState};
+pub use device::{Certified, Device, Moment, RecordedValue, SettingHeld, SettingState};
 pub use evidence::{Found, Given, GivenText, Instrument, Missing, Photo, Registration, Worker};
 pub use finding::{Because, Finding, Place};
 pub use site::{Answerable, Approval, Dates, Exemption, Export, Layer, Pin, Requirement, Site, Supply};

@@ -24,7 +24,7 @@ pub use adding::{Added, NewEntry};
 pub use due::{Due, DueKind};
 pub use entry::{Entry, Header};
 pub use listing::Filter;
-pub use verifying::{Fault, Verified};
+pub use verifying::{ChainError, Verified};
 
 use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
@@ -45,7 +45,7 @@ const PATIENCE: Duration = Duration::from_secs(60);
 
 /// Why a register cannot be used.
 #[derive(Debug, Error)]
-pub enum RegisterFault {
+pub enum RegisterError {
     /// There is no file.
     #[error("no register there")]
     NotThere,
@@ -75,7 +75,7 @@ pub enum RegisterFault {
     Other(rusqlite::Error),
 }
 
-impl From<rusqlite::Error> for RegisterFault {
+impl From<rusqlite::Error> for RegisterError {
     fn from(error: rusqlite::Error) -> Self {
         let says = error.to_string();
         match error.sqlite_error_code() {
@@ -121,16 +121,16 @@ impl Register {
     /// Opens a register to read it.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn open(path: &Path) -> Result<Self, RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn open(path: &Path) -> Result<Self, RegisterError> {
         if !path.is_file() {
-            return Err(RegisterFault::NotThere);
+            return Err(RegisterError::NotThere);
         }
         are_files(path)?;
         let writable = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         match Self::opened(path, plain(path)?.into(), writable) {
             // where nothing can be written, nobody else writes either
-            Err(RegisterFault::ReadOnly(_) | RegisterFault::NoRoom(_)) if !has_log(path) => {
+            Err(RegisterError::ReadOnly(_) | RegisterError::NoRoom(_)) if !has_log(path) => {
                 let name = format!("file:{}?immutable=1", uri_path(path)?);
                 Self::opened(
                     path,
@@ -152,13 +152,13 @@ impl Register {
     /// Opens a register to add to it; makes it where there is none. Whether it was made.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn open_or_make(path: &Path) -> Result<(Self, bool), RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn open_or_make(path: &Path) -> Result<(Self, bool), RegisterError> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         are_files(path)?;
         // a log that is written on behind damage loses what stands there for good
         if log::is_damaged(path)? {
-            return Err(RegisterFault::Damaged(LOG_DAMAGED.to_owned()));
+            return Err(RegisterError::Damaged(LOG_DAMAGED.to_owned()));
         }
         let mut register = Self::opened(path, plain(path)?.into(), flags)?;
         let is_new = schema::make(&mut register.db)?;
@@ -171,7 +171,7 @@ impl Register {
         Ok((register, is_new))
     }
 
-    fn opened(path: &Path, name: std::ffi::OsString, flags: OpenFlags) -> Result<Self, RegisterFault> {
+    fn opened(path: &Path, name: std::ffi::OsString, flags: OpenFlags) -> Result<Self, RegisterError> {
         let db = Connection::open_with_flags(name, flags)?;
         db.busy_timeout(PATIENCE)?;
         // records, profiles and lines of sites are read whole, and none is longer than a file that is read whole
@@ -210,13 +210,13 @@ fn has_log(path: &Path) -> bool {
 }
 
 /// Whether a register and what is kept beside it are files, as far as they are there: nobody waits for a pipe.
-fn are_files(path: &Path) -> Result<(), RegisterFault> {
+fn are_files(path: &Path) -> Result<(), RegisterError> {
     for end in ["", "-wal", "-shm", "-journal", ".sha256"] {
         let mut name = path.as_os_str().to_owned();
         name.push(end);
         if std::fs::metadata(&name).is_ok_and(|there| !there.is_file()) {
             let beside = if end.is_empty() { String::new() } else { format!(" beside it, as `{}`", Path::new(&name).display()) };
-            return Err(RegisterFault::NotARegister(format!("something is there that is no file{beside}")));
+            return Err(RegisterError::NotARegister(format!("something is there that is no file{beside}")));
         }
     }
     Ok(())
@@ -224,11 +224,11 @@ fn are_files(path: &Path) -> Result<(), RegisterFault> {
 
 /// A path that is nothing but one: SQLite takes `:memory:` and what begins with `file:` for something else,
 /// where nothing that is added is ever on a disk.
-fn plain(path: &Path) -> Result<PathBuf, RegisterFault> {
+fn plain(path: &Path) -> Result<PathBuf, RegisterError> {
     Ok(std::path::absolute(path)?)
 }
 
 /// A path as a URI has it.
-fn uri_path(path: &Path) -> Result<String, RegisterFault> {
+fn uri_path(path: &Path) -> Result<String, RegisterError> {
     Ok(plain(path)?.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23"))
 }

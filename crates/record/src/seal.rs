@@ -37,7 +37,7 @@ impl Sealed {
 
 /// Why a signature does not hold.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum SealFault {
+pub enum SealError {
     /// Its key is none.
     Key,
     /// It is not a signature as this program writes them.
@@ -46,7 +46,7 @@ pub enum SealFault {
     DoesNotHold(String),
 }
 
-impl fmt::Display for SealFault {
+impl fmt::Display for SealError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Key => f.write_str("it names no Ed25519 key"),
@@ -56,17 +56,17 @@ impl fmt::Display for SealFault {
     }
 }
 
-impl std::error::Error for SealFault {}
+impl std::error::Error for SealError {}
 
 impl Signature {
     /// By whom it is, if it holds.
     ///
     /// # Errors
     /// Why it does not hold.
-    pub fn holds(&self, sealed: Sealed, hash: &[u8; HASH_BYTES]) -> Result<PublicKey, SealFault> {
-        let key = PublicKey::of_hex(&self.key).ok_or(SealFault::Key)?;
-        let bytes = of_hex(&self.signature).ok_or(SealFault::Form)?;
-        if key.signed(&sealed.message(hash), &bytes) { Ok(key) } else { Err(SealFault::DoesNotHold(key.fingerprint())) }
+    pub fn holds(&self, sealed: Sealed, hash: &[u8; HASH_BYTES]) -> Result<PublicKey, SealError> {
+        let key = PublicKey::of_hex(&self.key).ok_or(SealError::Key)?;
+        let bytes = of_hex(&self.signature).ok_or(SealError::Form)?;
+        if key.signed(&sealed.message(hash), &bytes) { Ok(key) } else { Err(SealError::DoesNotHold(key.fingerprint())) }
     }
 }
 

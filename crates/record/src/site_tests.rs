@@ -101,7 +101,7 @@ pub fn plan(site: &SiteFile<'_>, sheets: &[DeviceSheet]) -> Plan {
     let mut plan = Plan::default();
     for sheet in sheets {
         let device = site.devices.get(&sheet.name);
-        let asked = Asked {
+        let asked = DeviceUnderTest {
             sheet,
             claims: sheet.counted.requirement.claims().collect(),
             left: device.and_then(|device| device.as_left.as_ref()),
@@ -121,14 +121,14 @@ pub fn plan(site: &SiteFile<'_>, sheets: &[DeviceSheet]) -> Plan {
 }
 
 /// What is asked of one device, as tests look at it.
-struct Asked<'a> {
+struct DeviceUnderTest<'a> {
     sheet: &'a DeviceSheet,
     claims: Vec<Claim>,
     left: Option<&'a Holding<'a>>,
     is_certified: bool,
 }
 
-impl Asked<'_> {
+impl DeviceUnderTest<'_> {
     fn facts(&self) -> &Facts {
         &self.sheet.facts
     }

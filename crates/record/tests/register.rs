@@ -4,7 +4,7 @@
 use crate::made;
 
 use record::register::sum::Rest;
-use record::register::{Added, Fault, Filter, Header, NewEntry, Register, RegisterFault, sum};
+use record::register::{Added, ChainError, Filter, Header, NewEntry, Register, RegisterError, sum};
 use record::seal::PrivateKey;
 use record::{Envelope, Record, canonical};
 use rules::provenance::{Figures, Verdict};
@@ -40,8 +40,8 @@ fn found(register: &Register, filter: &Filter) -> Vec<(u64, String)> {
     found
 }
 
-fn verify(path: &Path) -> Result<record::register::Verified, Fault> {
-    Register::open(path).map_err(Fault::from)?.verify(None, &mut |_| {})
+fn verify(path: &Path) -> Result<record::register::Verified, ChainError> {
+    Register::open(path).map_err(ChainError::from)?.verify(None, &mut |_| {})
 }
 
 #[test]
@@ -151,7 +151,7 @@ fn it_only_grows() {
 }
 
 /// Somebody who takes the triggers away and puts them back after it.
-fn altered(from: &Path, to: &Path, statement: &str) -> Fault {
+fn altered(from: &Path, to: &Path, statement: &str) -> ChainError {
     std::fs::copy(from, to).unwrap();
     std::fs::copy(sum::beside(from), sum::beside(to)).unwrap();
     let db = Connection::open(to).unwrap();
@@ -202,7 +202,7 @@ fn whatever_is_altered_is_named() {
     std::fs::remove_file(sum::beside(&cut)).unwrap();
     let (register, head) = (Register::open(&cut).unwrap(), canonical::hex(&first.head));
     assert_eq!(register.verify(None, &mut |_| {}).unwrap().entries, 5);
-    assert!(matches!(register.verify(Some(&head), &mut |_| {}), Err(Fault::HeadGone(_))));
+    assert!(matches!(register.verify(Some(&head), &mut |_| {}), Err(ChainError::HeadGone(_))));
     assert!(Register::open(&path).unwrap().verify(Some(&head), &mut |_| {}).is_ok());
 }
 
@@ -226,7 +226,7 @@ fn every_flipped_byte_is_noticed() {
         std::fs::write(sum::beside(&copy), &sums).unwrap();
         match verify(&copy) {
             Ok(_) => panic!("bit {bit} of byte {place} of {} was not noticed", bytes.len()),
-            Err(fault) => by_entries += usize::from(!matches!(fault, Fault::Sum)),
+            Err(fault) => by_entries += usize::from(!matches!(fault, ChainError::Sum)),
         }
         for left in ["register.db-wal", "register.db-shm"] {
             let _ = std::fs::remove_file(folder.path().join("copy").join(left));
@@ -240,7 +240,7 @@ fn every_flipped_byte_is_noticed() {
         let mut flipped = sums.clone();
         flipped[place] ^= 1;
         std::fs::write(sum::beside(&copy), &flipped).unwrap();
-        assert!(matches!(verify(&copy), Err(Fault::Sum)), "byte {place} of the sum");
+        assert!(matches!(verify(&copy), Err(ChainError::Sum)), "byte {place} of the sum");
     }
 }
 
@@ -295,7 +295,7 @@ fn a_backup_verifies_by_itself_and_can_be_written_to() {
     add_record(&mut register, &made::record(5), None);
     let verified = verify(&copy).unwrap();
     assert_eq!((verified.entries, verified.rest), (5, Rest::AsLeft));
-    assert!(matches!(Register::open(&path).unwrap().backup(&copy), Err(RegisterFault::File(_))));
+    assert!(matches!(Register::open(&path).unwrap().backup(&copy), Err(RegisterError::File(_))));
     assert!(register.settle().unwrap());
     let (mut again, is_new) = Register::open_or_make(&copy).unwrap();
     assert!(!is_new);

@@ -3,7 +3,7 @@
 use crate::made;
 
 use record::Envelope;
-use record::seal::{KeyFault, PrivateKey, ProfileSeal, PublicKey, SealFault, Sealed};
+use record::seal::{KeyFault, PrivateKey, ProfileSeal, PublicKey, SealError, Sealed};
 
 /// The keys of RFC 8410, sections 10.1 and 10.3 (recalled; that one belongs to the other is what the
 /// test shows).
@@ -40,10 +40,10 @@ fn a_signature_over_one_thing_does_not_hold_for_another() {
     let hash = [7; 32];
     let signature = key.sign(Sealed::Record, &hash);
     assert_eq!(signature.holds(Sealed::Record, &hash), Ok(key.public()));
-    assert_eq!(signature.holds(Sealed::Profile, &hash), Err(SealFault::DoesNotHold(key.public().fingerprint())));
-    assert_eq!(signature.holds(Sealed::Record, &[8; 32]), Err(SealFault::DoesNotHold(key.public().fingerprint())));
+    assert_eq!(signature.holds(Sealed::Profile, &hash), Err(SealError::DoesNotHold(key.public().fingerprint())));
+    assert_eq!(signature.holds(Sealed::Record, &[8; 32]), Err(SealError::DoesNotHold(key.public().fingerprint())));
     let shouted = record::Signature { key: signature.key.to_uppercase(), ..signature.clone() };
-    assert_eq!(shouted.holds(Sealed::Record, &hash), Err(SealFault::Key));
+    assert_eq!(shouted.holds(Sealed::Record, &hash), Err(SealError::Key));
     // S beyond the order of the group is the same signature in another form
     let order = "edd3f55c1a631258d69cf7a2def9de14000000000000000000000000000000ff";
     let forged = record::Signature { signature: format!("{}{order}", &signature.signature[..64]), ..signature };

@@ -7,11 +7,11 @@ mod altered;
 use crate::made;
 
 use altered::altered;
-use record::register::{Added, Filter, Header, NewEntry, Register, RegisterFault};
+use record::register::{Added, Filter, Header, NewEntry, Register, RegisterError};
 use record::{Envelope, canonical};
 use std::path::Path;
 
-fn add(register: &mut Register, n: usize) -> Result<Added, RegisterFault> {
+fn add(register: &mut Register, n: usize) -> Result<Added, RegisterError> {
     let record = made::record(n);
     let envelope = Envelope::around(&record);
     let header = Header::of(&record, vec![canonical::hex(&canonical::sha256(made::PROFILE.as_bytes()))], "2026-11-25T09:00:00Z".to_owned());
@@ -28,8 +28,8 @@ fn filled(path: &Path) {
     assert!(register.settle().unwrap());
 }
 
-fn is_damage<T>(result: Result<T, RegisterFault>) -> bool {
-    matches!(result, Err(RegisterFault::Damaged(_)))
+fn is_damage<T>(result: Result<T, RegisterError>) -> bool {
+    matches!(result, Err(RegisterError::Damaged(_)))
 }
 
 #[test]
@@ -51,7 +51,7 @@ fn no_row_of_a_broken_chain_is_given_out() {
         filled(&path);
         altered(&path, statement);
         let open = || Register::open(&path).unwrap();
-        let taken = |_: record::register::Entry, _: &str| -> Result<(), RegisterFault> { panic!("{statement}: a row was given out") };
+        let taken = |_: record::register::Entry, _: &str| -> Result<(), RegisterError> { panic!("{statement}: a row was given out") };
         assert!(is_damage(open().each(&Filter::default(), &mut { taken })), "{statement}");
         let of_site = Filter { sites: vec!["made-000004".to_owned()], ..Filter::default() };
         assert!(is_damage(open().each(&of_site, &mut { taken })), "{statement}");

@@ -1,10 +1,10 @@
 //! What the levels and times of a scenario are counted from: what is required of the first device.
 
 use crate::acting::{Measured, Values, equipment};
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use response::course::Grounds;
 use response::timeline::{Micros, micros};
-use rules::operand::Fault;
+use rules::operand::OperandError;
 use rules::trip_map::{Stay, TripMap, trip_map};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;
@@ -13,7 +13,7 @@ use settings_model::quantity::Dimension;
 
 /// What is required of a device.
 pub struct Required<'h> {
-    held: Held<'h>,
+    held: DeviceAtMoment<'h>,
     facts: Facts,
     nominal_frequency: f64,
     maps: Vec<TripMap>,
@@ -21,28 +21,28 @@ pub struct Required<'h> {
 
 impl<'h> Required<'h> {
     /// Of this device.
-    pub fn of(held: &Held<'h>) -> Result<Self, Fault> {
+    pub fn of(held: &DeviceAtMoment<'h>) -> Result<Self, OperandError> {
         let Some((book, _)) = &held.asked else {
             let says = format!(
                 "what is required of {} cannot be told, and the scenario counts from that; `asleft check SITE` says why",
                 held.title
             );
-            return Err(Fault::Words(says));
+            return Err(OperandError::Words(says));
         };
         let required = held.as_required(held.title.clone(), book);
         let mut facts = held.facts.clone();
         let everything = Measured { phases: 1, frequency: true, available: true, load: true };
-        let built = equipment(&required, &[], everything).map_err(Fault::Words)?;
+        let built = equipment(&required, &[], everything).map_err(OperandError::Words)?;
         if !built.is_rated {
             let says = format!("{}: how much it can give is not known; state its `nameplate`", held.title);
-            return Err(Fault::Words(says));
+            return Err(OperandError::Words(says));
         }
         let Some(rated) = Exact::nearest(built.device.ratings.active, 3) else {
-            return Err(Fault::Words(format!("{}: its rated power is more than can be reckoned with", held.title)));
+            return Err(OperandError::Words(format!("{}: its rated power is more than can be reckoned with", held.title)));
         };
         facts.set_number(FactId::RatedPower, rated);
         let Some(nominal_frequency) = book.rulebook.nominal_frequency.map(Exact::approximate) else {
-            return Err(Fault::Words(format!("{}: its standard does not say the nominal frequency", held.title)));
+            return Err(OperandError::Words(format!("{}: its standard does not say the nominal frequency", held.title)));
         };
         let counted = required.asked.as_ref().map(|(_, counted)| counted.clone());
         let map = |measured| trip_map(measured, &counted.as_ref()?.requirement, &facts);

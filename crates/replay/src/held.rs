@@ -3,7 +3,7 @@
 use rules::assess::{Assessor, Note, OUT_OF_ORDER, RegionStands, descending, region_stands, request_of};
 use rules::book::{Book, Counted};
 use rules::departures::{departures, of_device};
-use rules::operand::{Fault, Moment, SiteOperand};
+use rules::operand::{Moment, OperandError, SiteOperand};
 use settings_model::catalogue::Equipment;
 use settings_model::document::Node;
 use settings_model::exact::Exact;
@@ -16,7 +16,7 @@ use std::rc::Rc;
 
 /// A device of a site at one moment.
 #[derive(Clone)]
-pub struct Held<'s> {
+pub struct DeviceAtMoment<'s> {
     /// Site and device, for people.
     pub title: String,
     /// Its name in the site's file.
@@ -38,7 +38,7 @@ pub struct Held<'s> {
 /// Where nobody says otherwise, in hertz.
 const USUAL_FREQUENCY: f64 = 50.0;
 
-impl Held<'_> {
+impl DeviceAtMoment<'_> {
     /// Nominal frequency of its network, in hertz, as its standard has it.
     pub fn nominal_frequency(&self) -> f64 {
         let rulebook = self.asked.as_ref().map(|(book, _)| &book.rulebook);
@@ -54,16 +54,21 @@ impl Held<'_> {
 }
 
 /// The typed site of an operand.
-pub fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, Fault> {
+pub fn site(operand: &SiteOperand) -> Result<SiteFile<'_>, OperandError> {
     Ok(reader::typed(&operand.root)?)
 }
 
 /// The devices of a site that an operand means, or that one device, at its moment.
-pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Result<Vec<Held<'s>>, Fault> {
+pub fn devices<'s>(
+    operand: &SiteOperand,
+    site: &'s SiteFile<'s>,
+    moment: Moment,
+    assessor: &mut Assessor,
+) -> Result<Vec<DeviceAtMoment<'s>>, OperandError> {
     let names: Vec<&str> = site.devices.iter().map(|(name, _)| name).collect();
     let wanted = operand.device.as_deref();
     if let Some(device) = wanted.filter(|device| !names.contains(device)) {
-        return Err(Fault::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
+        return Err(OperandError::Words(format!("{} has no device `{device}`; it has {}", site.site, names.join(", "))));
     }
     // without what its region brings, a device would seem to do less than it does
     let assessment = assessor.assess(site);
@@ -80,7 +85,7 @@ pub fn devices<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, moment: Moment
 }
 
 /// Curves that are no function of anything, so that nobody can play them.
-fn out_of_order(held: &Held<'_>, moment: Moment) -> Vec<Note> {
+fn out_of_order(held: &DeviceAtMoment<'_>, moment: Moment) -> Vec<Note> {
     let moment = match moment {
         Moment::AsFound => "as-found",
         Moment::AsLeft => "as-left",
@@ -94,7 +99,7 @@ fn finding(note: Note, root: &Node) -> Finding {
 }
 
 /// The grid protection relays of a site, whichever device an operand means.
-pub fn relays<'s>(site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Vec<Held<'s>> {
+pub fn relays<'s>(site: &'s SiteFile<'s>, moment: Moment, assessor: &mut Assessor) -> Vec<DeviceAtMoment<'s>> {
     held(site, moment, assessor, |_, device| Equipment::from(device.kind) == Equipment::GridProtectionRelay)
 }
 
@@ -103,7 +108,7 @@ fn held<'s>(
     moment: Moment,
     assessor: &mut Assessor,
     is_meant: impl Fn(&str, &Device<'_>) -> bool,
-) -> Vec<Held<'s>> {
+) -> Vec<DeviceAtMoment<'s>> {
     let assessment = assessor.assess(site);
     let is_settled = assessment.book.is_some();
     let meant = site.devices.iter().filter(|(name, device)| is_meant(name, device));
@@ -120,7 +125,16 @@ fn held<'s>(
         let stands =
             |(holding, (book, _)): (&Holding<'_>, &(Rc<Book>, _))| region_stands(device, holding, &book.rulebook) == RegionStands::Yes;
         let region_stands = holding.zip(asked.as_ref()).is_some_and(stands);
-        Held { region_stands, title: format!("{} / {name}", site.title()), name, device, holding, facts, asked, is_requirement: false }
+        DeviceAtMoment {
+            region_stands,
+            title: format!("{} / {name}", site.title()),
+            name,
+            device,
+            holding,
+            facts,
+            asked,
+            is_requirement: false,
+        }
     });
     held.collect()
 }

@@ -1,7 +1,7 @@
 //! What a device does when it loses what it needs to keep a limit: the operator's words, or its sensor.
 
 use crate::acting::{Equipment, Values};
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use response::device::Device;
 use response::timeline::{Micros, micros};
 use settings_model::catalogue::SettingId;
@@ -36,7 +36,7 @@ pub struct OnLosses {
 
 impl OnLosses {
     /// By what a device holds, or its region brings, or is required.
-    pub fn of(held: &Held<'_>, equipment: &Equipment) -> Self {
+    pub fn of(held: &DeviceAtMoment<'_>, equipment: &Equipment) -> Self {
         let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
         let mut taken = Vec::new();
         let communication = communication(&values, equipment).unwrap_or_else(|says| nothing(Link::Communication, says, &mut taken));

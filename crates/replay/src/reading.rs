@@ -2,7 +2,7 @@
 
 use crate::overview::Overview;
 use crate::playing::{Playing, Shape, play_row};
-use logs::{Fault, Log, Plausible, Row};
+use logs::{Log, LogError, Plausible, Row};
 use response::timeline::Micros;
 use std::sync::mpsc::sync_channel;
 use std::thread;
@@ -18,7 +18,7 @@ pub fn play(
     plausible: &mut Plausible,
     overview: &mut Overview,
     played: &mut [Playing<'_>],
-) -> Result<(), Fault> {
+) -> Result<(), LogError> {
     let shape = Shape { phases: log.layout.phases(), has_frequency: log.layout.has_frequency(), is_net: log.layout.is_net() };
     thread::scope(|scope| {
         let (put, take) = sync_channel(WAITING);

@@ -10,7 +10,7 @@ use logs::{Row, Spacing};
 use response::course::{Course, DENSEST, Signal, Stretch};
 use response::timeline::{Micros, Values};
 use rules::assess::Assessor;
-use rules::operand::Fault;
+use rules::operand::OperandError;
 use settings_model::files::{Link, ScenarioFile};
 use settings_model::finding::Finding;
 
@@ -27,7 +27,7 @@ impl NamedScenario {
     ///
     /// # Errors
     /// Where it cannot be read.
-    pub fn at_hand(name: &str, assessor: &mut Assessor) -> Result<Option<Self>, Fault> {
+    pub fn at_hand(name: &str, assessor: &mut Assessor) -> Result<Option<Self>, OperandError> {
         let found = assessor.library.scenario(name, &mut assessor.sources).transpose()?;
         Ok(found.map(|file| Self { name: name.to_owned(), file }))
     }
@@ -36,7 +36,7 @@ impl NamedScenario {
     ///
     /// # Errors
     /// Where it is meant for others.
-    pub fn fits(&self, required: &Required<'_>) -> Result<(), Fault> {
+    pub fn fits(&self, required: &Required<'_>) -> Result<(), OperandError> {
         let Some(standard) = required
             .standard()
             .filter(|standard| !self.file.standards.is_empty() && self.file.standards.iter().all(|meant| meant.value != *standard))

@@ -1,7 +1,7 @@
 //! How what is played stands to what its site is asked, so that nobody takes "it did not drop out" for
 //! leave to set it.
 
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use rules::assess::Assessor;
 use rules::compare::as_required::standings_as_required;
 use rules::operand::{Moment, SiteOperand};
@@ -48,7 +48,7 @@ pub fn of_site(operand: &SiteOperand, site: &SiteFile<'_>, moment: Moment, asses
 
 /// What a device that is set as a requirement asks comes to under what its site is asked; `None` where
 /// that cannot be told.
-pub fn of_requirement(required: &Held<'_>, own: &Held<'_>) -> Option<SiteStanding> {
+pub fn of_requirement(required: &DeviceAtMoment<'_>, own: &DeviceAtMoment<'_>) -> Option<SiteStanding> {
     let (_, asks) = required.asked.as_ref()?;
     let (book, counted) = own.asked.as_ref()?;
     let standings = standings_as_required(&asks.requirement, &counted.requirement, &own.facts);

@@ -1,10 +1,10 @@
 //! Whose settings are played: those of each inverter of a site at a moment, or those that a requirement
 //! asks of the same inverters.
 
-use crate::held::{Held, devices, relays};
+use crate::held::{DeviceAtMoment, devices, relays};
 use crate::standing::{self, SiteStanding};
 use rules::assess::{Assessor, Books};
-use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use rules::operand::{Moment, Operand, OperandError, RequirementsOperand, SiteOperand};
 use settings_model::catalogue::Equipment;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Device, SiteFile};
@@ -12,9 +12,9 @@ use settings_model::files::{Device, SiteFile};
 /// A set of settings that is played.
 pub struct Subject<'s> {
     /// Who holds them.
-    pub held: Held<'s>,
+    pub held: DeviceAtMoment<'s>,
     /// The grid protection relays before it.
-    pub relays: Vec<Held<'s>>,
+    pub relays: Vec<DeviceAtMoment<'s>>,
     /// How they stand to what the site is asked.
     pub standing: Option<SiteStanding>,
 }
@@ -35,23 +35,23 @@ impl NoSite {
     }
 
     /// The device, holding what one region asks; `word` is how that was named.
-    pub fn as_required(&self, requirements: &RequirementsOperand, word: &str) -> Result<Held<'_>, Fault> {
+    pub fn as_required(&self, requirements: &RequirementsOperand, word: &str) -> Result<DeviceAtMoment<'_>, OperandError> {
         let (title, books) = requirements.of_one_region(word)?;
         self.holding(title, books, word)
     }
 
-    fn holding(&self, title: String, books: &Books, word: &str) -> Result<Held<'_>, Fault> {
+    fn holding(&self, title: String, books: &Books, word: &str) -> Result<DeviceAtMoment<'_>, OperandError> {
         let book = books.on(Equipment::Inverter);
         let stated = self.facts.number(FactId::NominalVoltage);
         let Some(nominal) = stated.or(book.rulebook.nominal) else {
             let says = format!(
                 "name a site first, with `--with {word}`, or state the nominal voltage (`--nominal`) for a scenario or a curve: {title} gives voltages per unit, and each site has a nominal voltage of its own"
             );
-            return Err(Fault::Words(says));
+            return Err(OperandError::Words(says));
         };
         let mut facts = self.facts.clone();
         facts.set_number(FactId::NominalVoltage, nominal);
-        let nobody = Held {
+        let nobody = DeviceAtMoment {
             title: String::new(),
             name: "",
             device: &self.device,
@@ -72,7 +72,7 @@ pub fn subjects<'s>(
     sites: &'s [Option<SiteFile<'s>>],
     bare: &'s NoSite,
     assessor: &mut Assessor,
-) -> Result<Vec<Subject<'s>>, Fault> {
+) -> Result<Vec<Subject<'s>>, OperandError> {
     let mut of_sites: Vec<Vec<Subject<'s>>> = Vec::new();
     for ((_, operand), site) in operands.iter().zip(sites) {
         of_sites.push(match (operand, site) {
@@ -90,26 +90,26 @@ pub fn subjects<'s>(
     Ok(of_sites.into_iter().zip(required).flat_map(|(own, required)| own.into_iter().chain(required)).collect())
 }
 
-fn of_site<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Subject<'s>>, Fault> {
+fn of_site<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Subject<'s>>, OperandError> {
     let moment = operand.moment.unwrap_or(Moment::AsLeft);
     let held = devices(operand, site, moment, assessor)?;
     let relays = relays(site, moment, assessor);
     let standing = standing::of_site(operand, site, moment, assessor);
     let inverters = held.into_iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter);
-    let titled = |held: Held<'s>| Held { title: titled(&held, moment), ..held };
+    let titled = |held: DeviceAtMoment<'s>| DeviceAtMoment { title: titled(&held, moment), ..held };
     let subject = |held| Subject { held: titled(held), relays: relays.clone(), standing: Some(standing.clone()) };
     let subjects: Vec<Subject<'s>> = inverters.map(subject).collect();
     if !subjects.is_empty() {
         return Ok(subjects);
     }
-    Err(Fault::Words(match &operand.device {
+    Err(OperandError::Words(match &operand.device {
         Some(device) => format!("{device} of {} is no inverter; a relay is played before the inverters of its site", site.site),
         None => format!("{} has no inverter", site.site),
     }))
 }
 
 /// Says which moment is meant where it is not the last.
-fn titled(held: &Held<'_>, moment: Moment) -> String {
+fn titled(held: &DeviceAtMoment<'_>, moment: Moment) -> String {
     if moment == Moment::AsFound { format!("{}, as found", held.title) } else { held.title.clone() }
 }
 
@@ -118,7 +118,7 @@ fn of_requirements<'s>(
     word: &str,
     site: Option<&Vec<Subject<'s>>>,
     bare: &'s NoSite,
-) -> Result<Vec<Subject<'s>>, Fault> {
+) -> Result<Vec<Subject<'s>>, OperandError> {
     let (title, books) = requirements.of_one_region(word)?;
     let Some(site) = site else {
         return Ok(vec![Subject { held: bare.holding(title, books, word)?, relays: Vec::new(), standing: None }]);

@@ -5,7 +5,7 @@
 //! names is passed over: it says what the site was judged against, not what it stands under now.
 
 use crate::assess::{Assessment, Assessor, DeviceResult};
-use crate::judge::{FaultKind, MissingEvidence};
+use crate::judge::{MissingEvidence, UnmetKind};
 use crate::phrase::{complies_within, dimension_of, least_digits, missing_evidence_phrase, origin, to_set};
 use crate::provenance::{Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
@@ -191,7 +191,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
             device
                 .faults
                 .iter()
-                .filter(|fault| fault.kind != FaultKind::SameResponse)
+                .filter(|fault| fault.kind != UnmetKind::SameResponse)
                 .map(|fault| (device.name.to_owned(), fault.setting))
                 .collect()
         };
@@ -201,7 +201,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
     let mut listed = BTreeSet::new();
     let mut work = Vec::new();
     for device in &is.devices {
-        for fault in device.faults.iter().filter(|fault| fault.kind != FaultKind::SameResponse) {
+        for fault in device.faults.iter().filter(|fault| fault.kind != UnmetKind::SameResponse) {
             let key = (device.name.to_owned(), fault.setting);
             if !before.contains(&key) && listed.insert(key) {
                 work.push(of_fault(device, fault));
@@ -250,7 +250,7 @@ fn work(was: &Assessment<'_>, is: &Assessment<'_>) -> Vec<Work> {
 
 const NOT_STATED: &str = "not stated";
 
-fn of_fault(device: &DeviceResult<'_>, fault: &crate::judge::Fault) -> Work {
+fn of_fault(device: &DeviceResult<'_>, fault: &crate::judge::UnmetClaim) -> Work {
     let requirement = &device.counted.requirement;
     let entry = requirement.get(fault.setting).map(|resolved| &resolved.entry);
     let complies = entry.and_then(|entry| complies_within(entry, &device.facts));
@@ -279,14 +279,14 @@ fn cited(citation: &Citation) -> String {
     std::iter::once(citation.document.as_str()).chain(citation.clause.as_deref()).collect::<Vec<_>>().join(", ")
 }
 
-fn off_by(kind: Equipment, fault: &crate::judge::Fault) -> String {
+fn off_by(kind: Equipment, fault: &crate::judge::UnmetClaim) -> String {
     match (fault.kind, fault.slack) {
-        (FaultKind::NotProven(MissingEvidence::NotStated), _)
+        (UnmetKind::NotProven(MissingEvidence::NotStated), _)
             if kind != Equipment::Installation && fault.setting.parameter().held_by == HeldBy::TypeTest =>
         {
             "not shown by a certificate".to_owned()
         }
-        (FaultKind::NotProven(lack), _) => missing_evidence_phrase(lack),
+        (UnmetKind::NotProven(lack), _) => missing_evidence_phrase(lack),
         (_, Some(slack)) if slack < Exact::ZERO => dimension_of(fault.setting, fault.claim.on.subject().part)
             .map_or_else(String::new, |dimension| dimension.show(least_digits(-slack))),
         _ => String::new(),

@@ -24,7 +24,7 @@ use crate::departure::Departure;
 use crate::departures::{departures, of_device, of_nothing};
 use crate::hanging::judge_hanging;
 use crate::installation;
-use crate::judge::{Fault, FaultKind, Held, MissingEvidence, judge};
+use crate::judge::{DeviceSettings, MissingEvidence, UnmetClaim, UnmetKind, judge};
 use crate::outcome::{verdict, verdict_by_disputes};
 use crate::pairing::exchanged;
 use crate::practice;
@@ -226,7 +226,7 @@ impl Assessor {
                     Err(refusal) => return refused(refusal.of_device(), Some(name), facts),
                 },
             };
-            let asked = Asked::of(name, kind, book.clone(), device.facts(facts.clone()), &departures, &mut notes);
+            let asked = Subject::of(name, kind, book.clone(), device.facts(facts.clone()), &departures, &mut notes);
             notes.extend(statements::edition(name, device, site, &book.rulebook, &asked.facts));
             notes.extend(ratings::of_device(name, device, site));
             let Some(left) = &device.as_left else {
@@ -262,7 +262,7 @@ impl Assessor {
             notes.push(no_devices());
         }
         for device in &mut devices {
-            if device.faults.iter().any(|fault| fault.kind == FaultKind::Fails) {
+            if device.faults.iter().any(|fault| fault.kind == UnmetKind::Fails) {
                 device.cause = self.cause(site, device);
             }
         }
@@ -285,7 +285,7 @@ fn installation<'s>(
     let (name, kind) = (installation::NAME, Equipment::Installation);
     let book = books.on(kind).clone();
     let is_asked = book.rulebook.says_anything();
-    let asked = is_asked.then(|| Asked::of(name, kind, book.clone(), facts.clone(), departures, notes));
+    let asked = is_asked.then(|| Subject::of(name, kind, book.clone(), facts.clone(), departures, notes));
     let figures = match &asked {
         Some(asked) => installation::figures(site, facts, &asked.counted.requirement),
         None if site.cables.0.is_empty() => return None,
@@ -296,20 +296,20 @@ fn installation<'s>(
     let mut judged = judge_one(asked?, holds(Cow::Owned(figures.highest)), notes);
     if let Some(lowest) = figures.lowest {
         let by_lowest = faults_of(&judged.counted, &judged.book, &lowest, None, RegionStands::NotStated, facts);
-        let is_kept = |fault: &Fault| !by_lowest.iter().any(|other| other.setting == fault.setting && other.kind == fault.kind);
-        let of_rise = |fault: &&mut Fault| [rise::TOTAL, rise::CONSUMER_MAINS].contains(&fault.setting);
+        let is_kept = |fault: &UnmetClaim| !by_lowest.iter().any(|other| other.setting == fault.setting && other.kind == fault.kind);
+        let of_rise = |fault: &&mut UnmetClaim| [rise::TOTAL, rise::CONSUMER_MAINS].contains(&fault.setting);
         for fault in judged.faults.iter_mut().filter(of_rise).filter(|fault| is_kept(fault)) {
-            fault.kind = FaultKind::NotProven(MissingEvidence::TwoFigures);
+            fault.kind = UnmetKind::NotProven(MissingEvidence::TwoFigures);
         }
     }
-    let is_of_cables = |fault: &Fault| figures.of_cables.contains(&fault.setting);
-    let passed = |fault: &&Fault| matches!(fault.kind, FaultKind::Fails | FaultKind::NotProven(MissingEvidence::TwoFigures));
+    let is_of_cables = |fault: &UnmetClaim| figures.of_cables.contains(&fault.setting);
+    let passed = |fault: &&UnmetClaim| matches!(fault.kind, UnmetKind::Fails | UnmetKind::NotProven(MissingEvidence::TwoFigures));
     notes.extend(judged.faults.iter().filter(passed).any(is_of_cables).then(by_whole_impedance));
     Some(judged)
 }
 
 /// What a device, or the installation, is asked.
-struct Asked<'s> {
+struct Subject<'s> {
     name: &'s str,
     kind: Equipment,
     facts: Facts,
@@ -318,7 +318,7 @@ struct Asked<'s> {
     departures: Vec<Departure>,
 }
 
-impl<'s> Asked<'s> {
+impl<'s> Subject<'s> {
     /// Lines that nobody can keep together are noted, whether or not anything was recorded yet: no
     /// sheet is printed on the strength of them.
     fn of(name: &'s str, kind: Equipment, book: Rc<Book>, facts: Facts, departures: &[Departure], notes: &mut Vec<Note>) -> Self {
@@ -341,8 +341,8 @@ struct Holds<'s> {
     labels: Option<Rc<LabelMap>>,
 }
 
-fn judge_one<'s>(asked: Asked<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> DeviceResult<'s> {
-    let Asked { name, kind, facts, book, counted, departures } = asked;
+fn judge_one<'s>(asked: Subject<'s>, holds: Holds<'s>, notes: &mut Vec<Note>) -> DeviceResult<'s> {
+    let Subject { name, kind, facts, book, counted, departures } = asked;
     let Holds { mut settings, as_found, evidence, region, labels } = holds;
     let mut faults = faults_of(&counted, &book, &settings, evidence, region, &facts);
     let exchanged = if faults.is_empty() { Vec::new() } else { exchanged(&settings, &counted.requirement, &facts) };
@@ -378,8 +378,8 @@ fn faults_of(
     evidence: Option<Evidence>,
     region: RegionStands,
     facts: &Facts,
-) -> Vec<Fault> {
-    let held = Held { settings, evidence, region_stands: region == RegionStands::Yes, asked: &counted.requirement };
+) -> Vec<UnmetClaim> {
+    let held = DeviceSettings { settings, evidence, region_stands: region == RegionStands::Yes, asked: &counted.requirement };
     let mut faults = Vec::new();
     judge(held, facts, &mut faults);
     judge_hanging(&counted.hanging, held, facts, |fault| book.rulebook.is_tie(fault.claim.why), &mut faults);

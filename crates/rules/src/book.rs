@@ -7,7 +7,7 @@ use crate::order::Descent;
 use crate::provenance::Figures;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::CellKey;
-use settings_model::claim::{Claim, Limit, WhyId};
+use settings_model::claim::{Claim, Limit, ProvenanceId};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::{FACTS, FactId, Facts};
@@ -99,7 +99,7 @@ pub struct Counted {
     /// [`crate::assess::NotJudged`].
     pub judged_alone: Covered,
     /// The fewest lines that nobody can keep together, if the layers contradict each other.
-    pub contradiction: Option<Vec<WhyId>>,
+    pub contradiction: Option<Vec<ProvenanceId>>,
     /// Points that are asked for and do not ascend.
     pub descent: Option<Descent>,
 }
@@ -177,7 +177,7 @@ impl Counted {
     /// The lines that nobody can keep together at a site: those of every site of the cell, or a
     /// demand against what this site's own facts allow, such as its approved export.
     #[must_use]
-    pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<WhyId>> {
+    pub fn contradiction_at(&self, facts: &Facts) -> Option<Vec<ProvenanceId>> {
         self.contradiction.clone().or_else(|| self.against_facts.iter().find_map(|(tie, demand)| beyond(tie, demand, facts)))
     }
 }
@@ -191,9 +191,9 @@ fn of_cell(facts: &Facts) -> Facts {
     of_cell
 }
 
-fn contradiction(requirement: &Requirement, of_cell: &Facts) -> Option<Vec<WhyId>> {
+fn contradiction(requirement: &Requirement, of_cell: &Facts) -> Option<Vec<ProvenanceId>> {
     let claims: Vec<Claim> = requirement.claims().collect();
-    let mut lines: Vec<WhyId> = crate::core::core(&claims, of_cell)?.into_iter().map(|index| claims[index].why).collect();
+    let mut lines: Vec<ProvenanceId> = crate::core::core(&claims, of_cell)?.into_iter().map(|index| claims[index].why).collect();
     lines.sort_unstable();
     lines.dedup();
     Some(lines)
@@ -221,7 +221,7 @@ fn against_facts(requirement: &Requirement) -> Vec<(Claim, Claim)> {
 }
 
 /// The two lines, where the demand is for more than the fact leaves.
-fn beyond(tie: &Claim, demand: &Claim, facts: &Facts) -> Option<Vec<WhyId>> {
+fn beyond(tie: &Claim, demand: &Claim, facts: &Facts) -> Option<Vec<ProvenanceId>> {
     let (Limit::AtMost(most), Limit::AtLeast(least)) = (&tie.limit, &demand.limit) else { return None };
     let is_beyond = least.value.at(facts)? > most.value.at(facts)?;
     is_beyond.then(|| vec![demand.why, tie.why])

@@ -1,7 +1,7 @@
 //! A set of requirements that a device's values may be from, and how like it they are.
 
 use crate::book::{Book, Books};
-use crate::judge::{FaultKind, Held, judge_entry};
+use crate::judge::{DeviceSettings, UnmetKind, judge_entry};
 use crate::provenance::{Figures, standing};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::entry::Entry;
@@ -60,7 +60,7 @@ impl Candidate {
     pub fn likeness(&self, position: usize, kind: Equipment, settings: &Settings, facts: &Facts) -> Likeness {
         let book: &Book = self.books.on(kind);
         let counted = book.requirement(facts, &[]);
-        let held = Held { settings, evidence: None, region_stands: false, asked: &counted.requirement };
+        let held = DeviceSettings { settings, evidence: None, region_stands: false, asked: &counted.requirement };
         let mut likeness = Likeness { candidate: position, agree: Vec::new(), differ: Vec::new(), figures: Figures::default() };
         let mut known = Vec::new();
         // a value within a range that is left to the network operator tells nothing
@@ -76,7 +76,7 @@ impl Candidate {
             }
             let mut faults = Vec::new();
             judge_entry(resolved, held, facts, &mut faults);
-            let differs = faults.iter().any(|fault| fault.kind == FaultKind::Fails);
+            let differs = faults.iter().any(|fault| fault.kind == UnmetKind::Fails);
             if differs { &mut likeness.differ } else { &mut likeness.agree }.push(setting);
             known.extend(standing(&resolved.entry, &book.rulebook));
         }

@@ -13,7 +13,7 @@ use crate::installation;
 use crate::outcome::Note;
 use jiff::civil::Date;
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{LayerKind, WhyId};
+use settings_model::claim::{LayerKind, ProvenanceId};
 use settings_model::entry::{Verbs, Who};
 use settings_model::files::{SiteApproval, SiteFile};
 use settings_model::finding::Outcome;
@@ -82,13 +82,13 @@ fn departure(
         notes.push(remark(&["approval", "until"], "approval-expired", headline, hint));
         return None;
     }
-    let require = of.require.as_ref().and_then(|written| Some((written.value(setting).ok()?, WhyId::SITE_APPROVAL)));
-    let comply = of.comply.as_ref().and_then(|written| written.claims(setting, WhyId::SITE_APPROVAL).ok());
+    let require = of.require.as_ref().and_then(|written| Some((written.value(setting).ok()?, ProvenanceId::SITE_APPROVAL)));
+    let comply = of.comply.as_ref().and_then(|written| written.claims(setting, ProvenanceId::SITE_APPROVAL).ok());
     let exception = of.exception.as_ref();
     let mut departure = Departure {
         device: SettingId::named(&of.setting).is_none().then(|| of.setting.split('/').next().unwrap_or_default().to_owned()),
         setting,
-        verbs: Verbs { require, comply, why: Some(WhyId::SITE_APPROVAL), ..Verbs::default() },
+        verbs: Verbs { require, comply, why: Some(ProvenanceId::SITE_APPROVAL), ..Verbs::default() },
         reference,
         role: approval.role.to_string(),
         by: approval.by.map(Who::from).or_else(|| held_to::speaks_for(&approval.role)),

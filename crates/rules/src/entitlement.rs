@@ -4,7 +4,7 @@
 
 use crate::escape::{Proof, escape};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Claim, LayerId, LayerKind, Limit, WhyId};
+use settings_model::claim::{Claim, LayerId, LayerKind, Limit, ProvenanceId};
 use settings_model::entry::{Entry, Stated, Verbs, lay};
 use settings_model::facts::{FactId, Facts};
 use settings_model::finding::Finding;
@@ -45,7 +45,7 @@ struct Reader<'r> {
 /// What a layer reaches outside of.
 struct Reach<'e> {
     claim: &'e Claim,
-    by: WhyId,
+    by: ProvenanceId,
     what: String,
 }
 
@@ -79,7 +79,7 @@ impl Reader<'_> {
     fn reference_of(&self, curve: SettingId, up_to: LayerId) -> Vec<Claim> {
         let Some(reference) = curve.sibling(REFERENCE) else { return Vec::new() };
         let entry = self.laid(reference, |layer| layer <= up_to);
-        entry.require.map_or(entry.comply, |value| value.exactly(reference, WhyId(0)))
+        entry.require.map_or(entry.comply, |value| value.exactly(reference, ProvenanceId(0)))
     }
 
     fn finding(&self, below: &Entry, verbs: &Verbs, layer: LayerId) -> Option<Finding> {

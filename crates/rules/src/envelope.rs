@@ -127,7 +127,7 @@ fn both_sides(line: &[(Exact, Exact)], x: Exact) -> Option<(Exact, Exact)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use settings_model::claim::WhyId;
+    use settings_model::claim::ProvenanceId;
     use settings_model::notation::{Written, tube};
     use settings_model::value::Value;
 
@@ -151,8 +151,9 @@ mod tests {
 
     #[test]
     fn points_that_are_fixed_leave_one_curve() {
-        let claims =
-            written(&[("207 V", "44 %"), ("220 V", "0 %"), ("240 V", "0 %"), ("258 V", "-60 %")]).claims(volt_var(), WhyId(0)).unwrap();
+        let claims = written(&[("207 V", "44 %"), ("220 V", "0 %"), ("240 V", "0 %"), ("258 V", "-60 %")])
+            .claims(volt_var(), ProvenanceId(0))
+            .unwrap();
         for (x, level) in [(200, "44"), (230, "0"), (249, "-30"), (258, "-60"), (300, "-60")] {
             assert_eq!(levels(&claims, x), pair(level, level), "{x}");
         }
@@ -160,7 +161,8 @@ mod tests {
 
     #[test]
     fn points_that_may_move_leave_a_band() {
-        let claims = written(&[("230 V to 240 V", "0 %"), ("250 V to 260 V", "-60 % to -30 %")]).claims(volt_var(), WhyId(0)).unwrap();
+        let claims =
+            written(&[("230 V to 240 V", "0 %"), ("250 V to 260 V", "-60 % to -30 %")]).claims(volt_var(), ProvenanceId(0)).unwrap();
         // hand calculation: at 245 V from (240, 0) to (260, -30) is -7.5 %, from (230, 0) to (250, -60) is -45 %
         assert_eq!(levels(&claims, 245), pair("-45", "-7.5"));
         assert_eq!(levels(&claims, 240), pair("-30", "0"));
@@ -172,7 +174,7 @@ mod tests {
     #[test]
     fn lines_around_a_response_are_its_edges() {
         let Ok(Value::Curve(required)) = written(&[("240 V", "0 %"), ("258 V", "-60 %")]).value(volt_var()) else { panic!("a curve") };
-        let claims = tube(volt_var(), &required, ("0 V", "4 %"), WhyId(0)).unwrap();
+        let claims = tube(volt_var(), &required, ("0 V", "4 %"), ProvenanceId(0)).unwrap();
         assert_eq!(levels(&claims, 249), pair("-34", "-26"));
         assert!(Envelope::of(&[], volt_var(), &Facts::default()).is_none());
     }

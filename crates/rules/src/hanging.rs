@@ -1,7 +1,7 @@
 //! Requirements that depend on facts a site does not state: every compatible cell is tried, and only
 //! if all agree is there an answer.
 
-use crate::judge::{Fault, FaultKind, Held, MissingEvidence, judge_entry};
+use crate::judge::{DeviceSettings, MissingEvidence, UnmetClaim, UnmetKind, judge_entry};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::{Resolved, Rulebook};
@@ -27,7 +27,13 @@ impl Hanging {
 }
 
 /// Replaces the verdict on each hanging setting by what all its alternatives agree on.
-pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie: impl Fn(&Fault) -> bool, faults: &mut Vec<Fault>) {
+pub fn judge_hanging(
+    hanging: &[Hanging],
+    held: DeviceSettings<'_>,
+    facts: &Facts,
+    is_tie: impl Fn(&UnmetClaim) -> bool,
+    faults: &mut Vec<UnmetClaim>,
+) {
     for Hanging { setting, on, alternatives } in hanging {
         faults.retain(|fault| fault.setting != *setting || is_tie(fault));
         let (mut all_fail, mut all_hold, mut first) = (true, true, None);
@@ -39,8 +45,8 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
         for (n, alternative) in alternatives.iter().enumerate().filter(|_| !is_idle) {
             let mut own = Vec::new();
             judge_entry(alternative, held, facts, &mut own);
-            all_fail &= own.iter().any(|fault| fault.kind == FaultKind::Fails);
-            all_hold &= own.iter().all(|fault| fault.kind == FaultKind::SameResponse);
+            all_fail &= own.iter().any(|fault| fault.kind == UnmetKind::Fails);
+            all_hold &= own.iter().all(|fault| fault.kind == UnmetKind::SameResponse);
             if n == 0 || first.as_ref().is_none_or(Vec::is_empty) {
                 first = Some(own);
             }
@@ -49,7 +55,7 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
         if all_fail {
             faults.extend(first);
         } else if let (false, Some(fault)) = (all_hold, first.into_iter().next()) {
-            faults.push(Fault { kind: FaultKind::NotProven(MissingEvidence::Hangs(on[0])), slack: None, ..fault });
+            faults.push(UnmetClaim { kind: UnmetKind::NotProven(MissingEvidence::Hangs(on[0])), slack: None, ..fault });
         }
     }
     for state in hanging.iter().filter(|hangs| hangs.setting.is_state()) {
@@ -65,10 +71,10 @@ pub fn judge_hanging(hanging: &[Hanging], held: Held<'_>, facts: &Facts, is_tie:
 fn judge_function(
     state: &Hanging,
     hanging: &[Hanging],
-    held: Held<'_>,
+    held: DeviceSettings<'_>,
     facts: &Facts,
-    is_tie: &impl Fn(&Fault) -> bool,
-    faults: &mut Vec<Fault>,
+    is_tie: &impl Fn(&UnmetClaim) -> bool,
+    faults: &mut Vec<UnmetClaim>,
 ) {
     let keeps_off = |alternative: &Resolved| alternative.entry.keeps_off();
     let (all_keep_off, some_keep_off) = (state.alternatives.iter().all(keeps_off), state.alternatives.iter().any(keeps_off));
@@ -81,8 +87,8 @@ fn judge_function(
             judge_entry(resolved, held, facts, &mut own);
         }
         if some_keep_off {
-            let hung = |fault| Fault { kind: FaultKind::NotProven(MissingEvidence::Hangs(state.on[0])), slack: None, ..fault };
-            faults.extend(own.into_iter().filter(|fault| fault.kind != FaultKind::SameResponse).take(1).map(hung));
+            let hung = |fault| UnmetClaim { kind: UnmetKind::NotProven(MissingEvidence::Hangs(state.on[0])), slack: None, ..fault };
+            faults.extend(own.into_iter().filter(|fault| fault.kind != UnmetKind::SameResponse).take(1).map(hung));
         } else {
             faults.extend(own);
         }

@@ -65,22 +65,22 @@ pub enum MissingEvidence {
 
 /// A claim that is not kept, or not proven.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fault {
+pub struct UnmetClaim {
     /// The setting that it is about.
     pub setting: SettingId,
     /// The claim; of a setting that is not stated, the first on it.
     pub claim: Claim,
     /// What it came to.
-    pub kind: FaultKind,
+    pub kind: UnmetKind,
     /// How far inside (positive) or outside (negative) the limit the value lies, in base units.
     pub slack: Option<Exact>,
     /// Of a response outside its lines, where on the measured axis it lies farthest outside.
     pub at: Option<Exact>,
 }
 
-impl Fault {
+impl UnmetClaim {
     /// A fault of which no more is known than its kind.
-    fn bare(setting: SettingId, claim: &Claim, kind: FaultKind) -> Self {
+    fn bare(setting: SettingId, claim: &Claim, kind: UnmetKind) -> Self {
         Self { setting, claim: claim.clone(), kind, slack: None, at: None }
     }
 }
@@ -107,7 +107,7 @@ impl From<Satisfaction> for Judged {
 
 /// What a fault came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FaultKind {
+pub enum UnmetKind {
     /// Does not comply.
     Fails,
     /// Not proven.
@@ -123,7 +123,7 @@ pub(crate) fn keeps_all(value: &Value, entry: &Entry) -> bool {
 
 /// What one device holds, and what stands for the rest.
 #[derive(Clone, Copy, Debug)]
-pub struct Held<'s> {
+pub struct DeviceSettings<'s> {
     /// The values.
     pub settings: &'s Settings,
     /// How they are known, unless they say otherwise themselves.
@@ -134,7 +134,7 @@ pub struct Held<'s> {
     pub asked: &'s Requirement,
 }
 
-impl<'s> Held<'s> {
+impl<'s> DeviceSettings<'s> {
     /// The value of a setting: the one stated, or else the one that the region brings.
     pub(crate) fn value_of(&self, setting: SettingId) -> Option<&'s Value> {
         let brought = || self.asked.get(setting).filter(|resolved| self.region_stands && resolved.covered_by_region);
@@ -144,7 +144,7 @@ impl<'s> Held<'s> {
 }
 
 /// Judges a device against what is asked of it, and then the ties between its settings.
-pub fn judge(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+pub fn judge(held: DeviceSettings<'_>, facts: &Facts, faults: &mut Vec<UnmetClaim>) {
     let requirement = held.asked;
     let mut as_required = [false; COUNT];
     for (shortcut, resolved) in requirement.shortcuts.iter().zip(&requirement.entries) {
@@ -177,10 +177,10 @@ pub fn judge(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
 }
 
 /// Judges one setting.
-pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+pub fn judge_entry(resolved: &Resolved, held: DeviceSettings<'_>, facts: &Facts, faults: &mut Vec<UnmetClaim>) {
     let setting = resolved.entry.setting;
     let no_case = resolved.entry.no_case();
-    faults.extend(no_case.map(|claim| Fault::bare(setting, claim, FaultKind::NotProven(MissingEvidence::NoCase))));
+    faults.extend(no_case.map(|claim| UnmetClaim::bare(setting, claim, UnmetKind::NotProven(MissingEvidence::NoCase))));
     if is_switched_off(setting, held) || resolved.entry.is_all_gap() {
         return;
     }
@@ -192,14 +192,16 @@ pub fn judge_entry(resolved: &Resolved, held: Held<'_>, facts: &Facts, faults: &
         None if no_case.is_some() => {} // what it would have to be is not known
         None => {
             let first = resolved.entry.comply.first();
-            first.into_iter().for_each(|claim| faults.push(Fault::bare(setting, claim, FaultKind::NotProven(MissingEvidence::NotStated))));
+            first
+                .into_iter()
+                .for_each(|claim| faults.push(UnmetClaim::bare(setting, claim, UnmetKind::NotProven(MissingEvidence::NotStated))));
         }
     }
 }
 
 /// Whether the function does not act, as the device states or its region brings; its other settings
 /// then claim nothing.
-pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
+pub(crate) fn is_switched_off(setting: SettingId, held: DeviceSettings<'_>) -> bool {
     if setting.is_state() {
         return false;
     }
@@ -207,7 +209,7 @@ pub(crate) fn is_switched_off(setting: SettingId, held: Held<'_>) -> bool {
     matches!(state, Some(Value::Word(word)) if *word != ENABLED)
 }
 
-fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+fn judge_known(resolved: &Resolved, known: &Known, held: DeviceSettings<'_>, facts: &Facts, faults: &mut Vec<UnmetClaim>) {
     let entry = &resolved.entry;
     let rounds = known.rounds();
     if !rounds && resolved.last_kept.is(&known.value) {
@@ -221,7 +223,7 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
         }
     }
     if failed.is_empty() && entry.is_left_open() {
-        faults.push(Fault::bare(entry.setting, &entry.comply[0], FaultKind::NotProven(MissingEvidence::LeftOpen)));
+        faults.push(UnmetClaim::bare(entry.setting, &entry.comply[0], UnmetKind::NotProven(MissingEvidence::LeftOpen)));
         return;
     }
     if failed.is_empty() {
@@ -232,21 +234,21 @@ fn judge_known(resolved: &Resolved, known: &Known, held: Held<'_>, facts: &Facts
     }
     let only_points_fail = failed.iter().all(|(claim, judged)| judged.satisfaction == Satisfaction::Fails && claim.bound().is_some());
     if only_points_fail && resolution::is_fine_enough(known, entry.setting, facts) && responds_as_asked(entry, known, held, facts) {
-        faults.push(Fault::bare(entry.setting, failed[0].0, FaultKind::SameResponse));
+        faults.push(UnmetClaim::bare(entry.setting, failed[0].0, UnmetKind::SameResponse));
         return;
     }
     for (claim, Judged { satisfaction, slack, at }) in failed {
         let kind = match satisfaction {
-            Satisfaction::NotProven(lack) => FaultKind::NotProven(lack),
-            _ => FaultKind::Fails,
+            Satisfaction::NotProven(lack) => UnmetKind::NotProven(lack),
+            _ => UnmetKind::Fails,
         };
-        faults.push(Fault { setting: entry.setting, claim: claim.clone(), kind, slack, at });
+        faults.push(UnmetClaim { setting: entry.setting, claim: claim.clone(), kind, slack, at });
     }
 }
 
 /// Whether a curve whose points are not as asked responds as one whose points are: the required one,
 /// or itself with no more points than its response needs.
-fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts) -> bool {
+fn responds_as_asked(entry: &Entry, known: &Known, held: DeviceSettings<'_>, facts: &Facts) -> bool {
     let Value::Curve(points) = &known.value else { return false };
     let Some(points) = curve::at_site(points, facts) else { return false };
     let required = match &entry.require {
@@ -263,7 +265,7 @@ fn responds_as_asked(entry: &Entry, known: &Known, held: Held<'_>, facts: &Facts
     fewest.len() < points.len() && entry.comply.iter().all(holds)
 }
 
-pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
+pub(crate) fn judge_claim(claim: &Claim, all: &[Claim], known: &Known, held: DeviceSettings<'_>, facts: &Facts) -> Judged {
     let part = claim.on.subject().part;
     let bound = match &claim.limit {
         // of a site without a case the entry tells as a whole
@@ -342,7 +344,7 @@ fn keeps(limit: &Limit, value: Exact, edge: Exact, open: bool) -> bool {
 }
 
 /// Two points of the same curve, or a point against another setting, such as the curve's reference.
-fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: Held<'_>, facts: &Facts) -> Judged {
+fn gap_within(claim: &Claim, known: &Known, other: Var, edge: Exact, held: DeviceSettings<'_>, facts: &Facts) -> Judged {
     let (subject, open) = (claim.on.subject(), claim.bound().is_some_and(|bound| bound.open));
     let beside = if other.setting == subject.setting { Some(&known.value) } else { held.value_of(other.setting) };
     let Some(beside) = beside else { return Satisfaction::NotProven(MissingEvidence::Beside(other.setting)).into() };
@@ -370,7 +372,7 @@ fn is_shown_unnamed(setting: SettingId, settings: &Settings) -> bool {
 
 /// A bare time complies only if it would under every meaning that is asked about; where it would
 /// under none, it fails.
-fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+fn judge_unnamed(unnamed: SettingId, known: &Known, held: DeviceSettings<'_>, facts: &Facts, faults: &mut Vec<UnmetClaim>) {
     if is_switched_off(unnamed, held) {
         return;
     }
@@ -384,8 +386,8 @@ fn judge_unnamed(unnamed: SettingId, known: &Known, held: Held<'_>, facts: &Fact
         first = first.or(fault);
     }
     let Some((claim, judged)) = first else { return };
-    let kind = if failing == asked { FaultKind::Fails } else { FaultKind::NotProven(MissingEvidence::MeaningOfTime) };
-    faults.push(Fault { slack: judged.slack, ..Fault::bare(unnamed, claim, kind) });
+    let kind = if failing == asked { UnmetKind::Fails } else { UnmetKind::NotProven(MissingEvidence::MeaningOfTime) };
+    faults.push(UnmetClaim { slack: judged.slack, ..UnmetClaim::bare(unnamed, claim, kind) });
 }
 
 /// How far a part of a value may lie off what is shown, either way.

@@ -115,8 +115,8 @@ fn of_scenario(name: &str, assessor: &mut Assessor) -> Result<Vec<Finding>, Refu
     let Some(file) = assessor.library.scenario(name, &mut assessor.sources) else { return Ok(Vec::new()) };
     let known: Vec<String> = assessor.library.standards();
     let names: Vec<&str> = known.iter().filter_map(|key| key.split('/').next()).collect();
-    let mend = "name one that is at hand (`asleft list`), or leave `standards` out";
-    Ok(file?.standards.iter().filter_map(|meant| no_such_standard(meant, &names, mend)).collect())
+    let help = "name one that is at hand (`asleft list`), or leave `standards` out";
+    Ok(file?.standards.iter().filter_map(|meant| no_such_standard(meant, &names, help)).collect())
 }
 
 /// Editions of another name that a standard says it took the place of, and that are not at hand.
@@ -124,18 +124,18 @@ fn superseded_that_are_not_there(key: &str, assessor: &mut Assessor) -> Result<V
     let standard = assessor.library.standard(key, &mut assessor.sources)?;
     let known = assessor.library.standards();
     let names: Vec<&str> = known.iter().map(String::as_str).collect();
-    let mend = "name a standard and edition that are at hand (`asleft list`), or leave it out of `supersedes`";
-    Ok(standard.file.supersedes.iter().filter_map(|meant| no_such_standard(meant, &names, mend)).collect())
+    let help = "name a standard and edition that are at hand (`asleft list`), or leave it out of `supersedes`";
+    Ok(standard.file.supersedes.iter().filter_map(|meant| no_such_standard(meant, &names, help)).collect())
 }
 
-fn no_such_standard(meant: &At<String>, names: &[&str], mend: &str) -> Option<Finding> {
+fn no_such_standard(meant: &At<String>, names: &[&str], help: &str) -> Option<Finding> {
     if names.contains(&meant.value.as_str()) {
         return None;
     }
     let finding = Finding::unusable("no-such-standard", meant.place, format!("no standard `{}` among the profiles", meant.value));
     Some(match nearest(&meant.value, names.iter().copied()) {
         Some(near) => finding.hint(format!("did you mean `{near}`?")),
-        None => finding.hint(mend),
+        None => finding.hint(help),
     })
 }
 

@@ -69,10 +69,10 @@ impl RequirementsOperand {
     ///
     /// # Errors
     /// Where there are several and none was named.
-    pub fn of_one_region(&self, word: &str) -> Result<(String, &Books), Fault> {
+    pub fn of_one_region(&self, word: &str) -> Result<(String, &Books), OperandError> {
         let [(_, region, books)] = &self.regions[..] else {
             let first = self.regions.first().map(|(key, ..)| format!("{word}/{key}")).unwrap_or_default();
-            return Err(Fault::Words(format!("{} has several regions; name one, as in `{first}`", self.title)));
+            return Err(OperandError::Words(format!("{} has several regions; name one, as in `{first}`", self.title)));
         };
         let title = if self.title.contains(region.as_str()) { self.title.clone() } else { format!("{}, {region}", self.title) };
         Ok((title, books))
@@ -94,26 +94,26 @@ pub fn pairs<'o>(old: &'o RequirementsOperand, new: &'o RequirementsOperand) -> 
 }
 
 /// Why an operand could not be used.
-pub enum Fault {
+pub enum OperandError {
     /// It names nothing that is at hand.
     Words(String),
     /// A file is at fault.
     Findings(Vec<Finding>),
 }
 
-impl From<io::Error> for Fault {
+impl From<io::Error> for OperandError {
     fn from(error: io::Error) -> Self {
         Self::Words(error.to_string())
     }
 }
 
-impl From<Vec<Finding>> for Fault {
+impl From<Vec<Finding>> for OperandError {
     fn from(findings: Vec<Finding>) -> Self {
         Self::Findings(findings)
     }
 }
 
-impl From<Refusal> for Fault {
+impl From<Refusal> for OperandError {
     fn from(refusal: Refusal) -> Self {
         match refusal {
             Refusal::Unusable(findings) => Self::Findings(findings),

@@ -2,7 +2,7 @@
 //! units: at a site, or at the nominal voltage that a standard is written for.
 
 use settings_model::catalogue::{SettingId, Shape};
-use settings_model::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
+use settings_model::claim::{Bound, Claim, Limit, Part, ProvenanceId, Term, Var};
 use settings_model::curve;
 use settings_model::entry::{Entry, Verbs};
 use settings_model::exact::Exact;
@@ -24,13 +24,13 @@ pub struct Descent {
     /// Where the point itself lies.
     point: (Amount, Exact),
     /// The line that asks for the point.
-    pub why: WhyId,
+    pub why: ProvenanceId,
 }
 
 impl Descent {
     /// The first of a list of points, as somebody wrote it.
     #[must_use]
-    pub fn of_points(setting: SettingId, points: &[settings_model::value::Point], why: WhyId, facts: &Facts) -> Option<Self> {
+    pub fn of_points(setting: SettingId, points: &[settings_model::value::Point], why: ProvenanceId, facts: &Facts) -> Option<Self> {
         // points of one base keep their order whatever that base is here
         if points.windows(2).all(|pair| pair[0].x.of == pair[1].x.of && pair[0].x.number < pair[1].x.number) {
             return None;

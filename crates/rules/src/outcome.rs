@@ -14,12 +14,12 @@ pub use reservations::Reservations;
 
 use crate::book::{Book, Counted};
 use crate::departure::Departure;
-use crate::judge::{Fault, FaultKind, Held};
+use crate::judge::{DeviceSettings, UnmetClaim, UnmetKind};
 use crate::pairing::Exchanged;
 use crate::phrase::under;
 use crate::provenance::{Figures, Judgement, Standing, Verdict, of_line};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Evidence, LayerKind, WhyId};
+use settings_model::claim::{Evidence, LayerKind, ProvenanceId};
 use settings_model::facts::Facts;
 use settings_model::finding::{Finding, Outcome};
 use settings_model::labels::LabelMap;
@@ -41,7 +41,7 @@ pub struct Note {
     /// What to do.
     pub hint: Option<String>,
     /// The lines of requirements that explain it, and the book that they stand in.
-    pub lines: Option<(Rc<Book>, Vec<WhyId>)>,
+    pub lines: Option<(Rc<Book>, Vec<ProvenanceId>)>,
 }
 
 /// What one device came to.
@@ -68,7 +68,7 @@ pub struct DeviceResult<'s> {
     /// What it was asked.
     pub counted: Rc<Counted>,
     /// Its faults, by setting in catalogue order, ties last.
-    pub faults: Vec<Fault>,
+    pub faults: Vec<UnmetClaim>,
     /// One cause that explains most of them.
     pub cause: Option<Cause>,
     /// Why the selected region does not stand for values that are not listed.
@@ -83,9 +83,9 @@ pub struct DeviceResult<'s> {
 
 impl DeviceResult<'_> {
     /// What it holds, as it is judged.
-    pub(crate) fn held(&self) -> Held<'_> {
+    pub(crate) fn held(&self) -> DeviceSettings<'_> {
         let region_stands = self.region == RegionStands::Yes;
-        Held { settings: &self.settings, evidence: self.evidence, region_stands, asked: &self.counted.requirement }
+        DeviceSettings { settings: &self.settings, evidence: self.evidence, region_stands, asked: &self.counted.requirement }
     }
 
     /// How many of the required values are known in each way, in the order of [`Evidence::ALL`]; a
@@ -231,7 +231,7 @@ impl Assessment<'_> {
         let broken = self.broken.iter().filter(|broken| broken.outcome == Outcome::DoesNotComply);
         let broken = broken.map(|broken| broken.basis);
         let lines = self.devices.iter().flat_map(|device| {
-            let fails = device.faults.iter().filter(|fault| fault.kind == FaultKind::Fails);
+            let fails = device.faults.iter().filter(|fault| fault.kind == UnmetKind::Fails);
             fails.map(|fault| of_line(fault.claim.why, &device.book.rulebook))
         });
         // what no profile states is no figure, and comes first
@@ -261,10 +261,10 @@ impl Assessment<'_> {
 
 /// The worst of all that was found.
 pub(crate) fn verdict(devices: &[DeviceResult<'_>], notes: &[Note], broken: &[Broken]) -> Verdict {
-    let of_fault = |fault: &Fault| match fault.kind {
-        FaultKind::Fails => Verdict::DoesNotComply,
-        FaultKind::NotProven(_) => Verdict::NotProven,
-        FaultKind::SameResponse => Verdict::Complies,
+    let of_fault = |fault: &UnmetClaim| match fault.kind {
+        UnmetKind::Fails => Verdict::DoesNotComply,
+        UnmetKind::NotProven(_) => Verdict::NotProven,
+        UnmetKind::SameResponse => Verdict::Complies,
     };
     let of_outcome = |outcome: Outcome| match outcome {
         Outcome::Unusable => Verdict::CouldNotTell,

@@ -1,7 +1,7 @@
 //! Stages are compared by numbers and meaning, never by their names: documents and devices were seen
 //! to number two stages the other way round.
 
-use crate::judge::{Fault, FaultKind, Held, judge_entry};
+use crate::judge::{DeviceSettings, UnmetClaim, UnmetKind, judge_entry};
 use settings_model::catalogue::SettingId;
 use settings_model::facts::Facts;
 use settings_model::requirement::Requirement;
@@ -37,8 +37,8 @@ pub fn exchanged(settings: &Settings, requirement: &Requirement, facts: &Facts) 
 
 fn fails(settings: &Settings, setting: SettingId, requirement: &Requirement, facts: &Facts) -> bool {
     let Some(resolved) = requirement.get(setting) else { return false };
-    let mut faults: Vec<Fault> = Vec::new();
-    let held = Held { settings, evidence: None, region_stands: false, asked: requirement };
+    let mut faults: Vec<UnmetClaim> = Vec::new();
+    let held = DeviceSettings { settings, evidence: None, region_stands: false, asked: requirement };
     judge_entry(resolved, held, facts, &mut faults);
-    faults.iter().any(|fault| fault.kind == FaultKind::Fails)
+    faults.iter().any(|fault| fault.kind == UnmetKind::Fails)
 }

@@ -5,7 +5,7 @@ use crate::judge::{MissingEvidence, keeps_all};
 use crate::provenance::Standing;
 use settings_model::attested::{Read, Reader};
 use settings_model::catalogue::{REFERENCE, SettingId, Shape};
-use settings_model::claim::{Bound, Claim, LayerKind, Limit, Line, Part, Term, Var, Why, WhyId};
+use settings_model::claim::{Bound, Claim, LayerKind, Limit, Line, Part, Provenance, ProvenanceId, Term, Var};
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -289,15 +289,15 @@ impl std::fmt::Display for Origin {
 
 /// Where a claim comes from, in words: `Quillbrook Network, Issue 2 (Quillbrook connection guide 4.2; invented)`.
 #[must_use]
-pub fn origin(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> String {
+pub fn origin(why: ProvenanceId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> String {
     origin_of(why, rulebook, departures, setting).to_string()
 }
 
 /// Where a claim comes from.
 #[must_use]
-pub fn origin_of(why: WhyId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> Origin {
+pub fn origin_of(why: ProvenanceId, rulebook: &Rulebook, departures: &[Departure], setting: SettingId) -> Origin {
     let by = |who: String| Origin { who, known: None };
-    if why == WhyId::NO_EXPORT {
+    if why == ProvenanceId::NO_EXPORT {
         return by("the site's own approval: no export".to_owned());
     }
     let Some((why, layer)) = rulebook.why(why) else { return by(approval(departures, setting)) };
@@ -319,7 +319,7 @@ fn approval(departures: &[Departure], setting: SettingId) -> String {
 /// How sure what a line says is: `from memory, unverified`; `attested by Fernhold Compliance,
 /// 2026-05-04`; `DISPUTED by …, which read 266 V`.
 #[must_use]
-pub fn known_phrase(why: &Why) -> String {
+pub fn known_phrase(why: &Provenance) -> String {
     match &why.read {
         None => why.standing().map_or("", Standing::phrase).to_owned(),
         Some(read) if read.agrees => format!("attested by {}, {}", read.by.office, read.by.read_on),

@@ -8,14 +8,14 @@ pub use figures::Figures;
 pub use settings_model::provenance::Standing;
 pub use verdict::{Judgement, Verdict};
 
-use settings_model::claim::{Claim, WhyId};
+use settings_model::claim::{Claim, ProvenanceId};
 use settings_model::entry::Entry;
 use settings_model::requirement::Rulebook;
 
 /// How what a line asks is known; `None` for the rules that no profile states.
 #[must_use]
-pub fn of_line(why: WhyId, rulebook: &Rulebook) -> Option<Standing> {
-    if why == WhyId::SITE_APPROVAL || why == WhyId::NO_EXPORT {
+pub fn of_line(why: ProvenanceId, rulebook: &Rulebook) -> Option<Standing> {
+    if why == ProvenanceId::SITE_APPROVAL || why == ProvenanceId::NO_EXPORT {
         return Some(Standing::SiteApproval);
     }
     rulebook.whys.get(why)?.standing()

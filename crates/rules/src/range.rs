@@ -4,7 +4,7 @@ use crate::ratio::{Digits, Ratio};
 use crate::states::{States, functions, vocabulary};
 use crate::unproven::Unproven;
 use crate::zone::{Node, Zone, groups};
-use settings_model::claim::{Claim, Limit, Term, Var, WhyId, Words};
+use settings_model::claim::{Claim, Limit, ProvenanceId, Term, Var, Words};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 
@@ -16,7 +16,7 @@ pub enum Range {
     /// Words.
     Words(Allowed),
     /// Nothing: these lines contradict each other.
-    Nothing(Vec<WhyId>),
+    Nothing(Vec<ProvenanceId>),
 }
 
 /// Numbers in base units between two edges.
@@ -38,7 +38,7 @@ pub struct Edge {
     /// Whether the edge itself is outside.
     pub open: bool,
     /// The lines that together imply it.
-    pub by: Vec<WhyId>,
+    pub by: Vec<ProvenanceId>,
 }
 
 /// Words that are left, and the lines that leave them.
@@ -47,7 +47,7 @@ pub struct Allowed {
     /// Indexes into the catalogue's list.
     pub words: Words,
     /// The lines that leave others out.
-    pub by: Vec<WhyId>,
+    pub by: Vec<ProvenanceId>,
 }
 
 /// The tightest range of one variable while its function is enabled: both edges are reached (or
@@ -77,7 +77,7 @@ pub fn range(claims: &[Claim], facts: &Facts, var: Var) -> Result<Range, Unprove
     let zone = Zone::new(&group)?;
     let weights = zone.weights(Ratio::ZERO)?;
     let lines = |edges: &[usize]| {
-        let mut lines: Vec<WhyId> = edges.iter().filter_map(|e| zone.edges[*e].by).map(|index| claims[index].why).collect();
+        let mut lines: Vec<ProvenanceId> = edges.iter().filter_map(|e| zone.edges[*e].by).map(|index| claims[index].why).collect();
         lines.sort_unstable();
         lines.dedup();
         lines

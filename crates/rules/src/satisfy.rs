@@ -10,7 +10,7 @@ use crate::unproven::Unproven;
 use crate::witness::{Witness, WitnessValue};
 use crate::zone::{Node, Weight, Zone, groups};
 use settings_model::catalogue::SettingId;
-use settings_model::claim::{Claim, Evidence, Limit, Term, Var, WhyId, Words};
+use settings_model::claim::{Claim, Evidence, Limit, ProvenanceId, Term, Var, Words};
 use settings_model::facts::{FactValue, Facts};
 use settings_model::value::Value;
 use std::collections::BTreeMap;
@@ -72,7 +72,7 @@ fn choose_curves(binding: &[&Claim], facts: &Facts, given: Option<(SettingId, &V
             (_, Some(tube)) => tube.response()?,
             (_, None) => continue,
         };
-        pins.extend(curve.exactly(setting, WhyId(0)));
+        pins.extend(curve.exactly(setting, ProvenanceId(0)));
     }
     Ok(Some(pins))
 }

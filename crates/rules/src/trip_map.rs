@@ -134,7 +134,7 @@ fn edges(setting: SettingId, requirement: &Requirement, facts: &Facts) -> Option
 }
 
 /// A stage as it is asked for.
-struct Asked {
+struct RequiredStage {
     function: &'static Function,
     acts_below: bool,
     /// Past this it may act.
@@ -145,7 +145,7 @@ struct Asked {
     latest: Option<Exact>,
 }
 
-impl Asked {
+impl RequiredStage {
     fn of(stage: &withstand::Stage, requirement: &Requirement, facts: &Facts) -> Option<Self> {
         if requirement.keeps_idle(stage.threshold) {
             return None;
@@ -170,7 +170,7 @@ impl Asked {
 pub fn trip_map(measured: Dimension, requirement: &Requirement, facts: &Facts) -> Option<TripMap> {
     let of_measured: Vec<&withstand::Stage> =
         STAGES.iter().filter(|stage| stage.threshold.parameter().shape == Shape::Quantity(measured)).collect();
-    let asked: Vec<Asked> = of_measured.iter().filter_map(|stage| Asked::of(stage, requirement, facts)).collect();
+    let asked: Vec<RequiredStage> = of_measured.iter().filter_map(|stage| RequiredStage::of(stage, requirement, facts)).collect();
     let sides = [true, false].map(|below| Side::of(of_measured.iter().find(|stage| stage.acts_below == below)?, requirement, facts));
     let mean = if measured == Dimension::Voltage { MeanLimit::of(requirement, facts) } else { None };
     if asked.is_empty() && mean.is_none() && sides.iter().all(Option::is_none) {
@@ -186,8 +186,8 @@ pub fn trip_map(measured: Dimension, requirement: &Requirement, facts: &Facts) -
     Some(TripMap { measured, slices: merged(slices), withstand_is_asked: sides.iter().any(Option::is_some), mean })
 }
 
-fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[Asked], mean: Option<&MeanLimit>, sides: &[Option<Side>; 2]) -> Slice {
-    let acting: Vec<&Asked> = asked.iter().filter(|stage| stage.is_past(stage.may, from, to)).collect();
+fn slice(from: Option<Exact>, to: Option<Exact>, asked: &[RequiredStage], mean: Option<&MeanLimit>, sides: &[Option<Side>; 2]) -> Slice {
+    let acting: Vec<&RequiredStage> = asked.iter().filter(|stage| stage.is_past(stage.may, from, to)).collect();
     let must = asked.iter().filter(|stage| stage.is_past(stage.must, from, to));
     let by_stages = acting.iter().map(|stage| stage.earliest).min().map(Stay::For);
     let stays = |is_upper: bool| {

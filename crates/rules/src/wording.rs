@@ -7,7 +7,7 @@ mod missing;
 mod not_judged;
 
 use crate::assess::{Assessment, DeviceResult, Note, RegionStands};
-use crate::judge::{Fault, FaultKind, MissingEvidence};
+use crate::judge::{MissingEvidence, UnmetClaim, UnmetKind};
 use crate::misread::{misread, misread_roughly, turned};
 use crate::outcome::Broken;
 use crate::phrase::{
@@ -78,8 +78,8 @@ fn region_does_not_stand(unstated: usize) -> String {
     format!("{unstated} settings are not listed, and the selected region does not stand for them")
 }
 
-fn is_unstated(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(MissingEvidence::NotStated)
+fn is_unstated(fault: &UnmetClaim) -> bool {
+    fault.kind == UnmetKind::NotProven(MissingEvidence::NotStated)
 }
 
 struct Wording<'a> {
@@ -98,15 +98,16 @@ struct Primary {
 
 impl Wording<'_> {
     fn findings(&self, out: &mut Vec<(Harm, Finding)>) {
-        let (unstated, others): (Vec<&Fault>, Vec<&Fault>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
-        let (hanging, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| missing::hangs_on(fault).is_some());
+        let (unstated, others): (Vec<&UnmetClaim>, Vec<&UnmetClaim>) = self.device.faults.iter().partition(|fault| is_unstated(fault));
+        let (hanging, others): (Vec<&UnmetClaim>, Vec<&UnmetClaim>) =
+            others.into_iter().partition(|fault| missing::hangs_on(fault).is_some());
         out.extend(self.of_hanging(&hanging));
-        let (left_open, others): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| missing::is_left_open(fault));
+        let (left_open, others): (Vec<&UnmetClaim>, Vec<&UnmetClaim>) = others.into_iter().partition(|fault| missing::is_left_open(fault));
         if !left_open.is_empty() {
             out.push((Harm::Departs, self.of_left_open(&left_open)));
         }
-        let (ties, own): (Vec<&Fault>, Vec<&Fault>) = others.into_iter().partition(|fault| self.is_tie(fault));
-        let mut by_setting: Vec<(SettingId, Vec<&Fault>)> = Vec::new();
+        let (ties, own): (Vec<&UnmetClaim>, Vec<&UnmetClaim>) = others.into_iter().partition(|fault| self.is_tie(fault));
+        let mut by_setting: Vec<(SettingId, Vec<&UnmetClaim>)> = Vec::new();
         for fault in own {
             match by_setting.last_mut() {
                 Some((setting, faults)) if *setting == fault.setting => faults.push(fault),
@@ -132,11 +133,11 @@ impl Wording<'_> {
         }
     }
 
-    fn is_tie(&self, fault: &Fault) -> bool {
+    fn is_tie(&self, fault: &UnmetClaim) -> bool {
         self.rulebook.is_tie(fault.claim.why)
     }
 
-    fn of_setting(&self, setting: SettingId, faults: &[&Fault]) -> Primary {
+    fn of_setting(&self, setting: SettingId, faults: &[&UnmetClaim]) -> Primary {
         let first = faults.iter().min_by_key(|f| outcome(f.kind)).expect("grouped faults");
         let claim = &first.claim;
         let part = claim.on.subject().part;
@@ -154,16 +155,16 @@ impl Wording<'_> {
         }
         finding.folded.dedup();
         self.add_origins(setting, claim, &mut finding);
-        finding.notes.extend((first.kind == FaultKind::NotProven(MissingEvidence::NoCase)).then(|| self.cases_depend_on(setting)));
+        finding.notes.extend((first.kind == UnmetKind::NotProven(MissingEvidence::NoCase)).then(|| self.cases_depend_on(setting)));
         if let Some(found) = self.device.as_found.and_then(|found| found.get(setting)) {
             finding.notes.push(format!("as found, it was {}", found.value.show(setting)));
         }
         finding.notes.extend(self.on_display(setting, part));
         finding.hint = match first.kind {
-            FaultKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
-            FaultKind::Fails => self.asked_first(setting),
-            FaultKind::NotProven(lack) => Some(missing_evidence_remedy(lack)),
-            FaultKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
+            UnmetKind::Fails if is_other_time(setting, claim) => Some(self.other_time_remedy(setting, claim)),
+            UnmetKind::Fails => self.asked_first(setting),
+            UnmetKind::NotProven(lack) => Some(missing_evidence_remedy(lack)),
+            UnmetKind::SameResponse => Some("enter the points as required: an auditor reads the entries".to_owned()),
         };
         Primary { settings: vec![setting], harm, finding }
     }
@@ -179,19 +180,19 @@ impl Wording<'_> {
     }
 
     /// How the surest figure is known of those that come to this: one of them is enough.
-    fn decided_by(&self, faults: &[&Fault], of: Outcome) -> Option<Standing> {
+    fn decided_by(&self, faults: &[&UnmetClaim], of: Outcome) -> Option<Standing> {
         let deciding = faults.iter().filter(|fault| outcome(fault.kind) == of);
         deciding.map(|fault| of_line(fault.claim.why, self.rulebook)).min().flatten()
     }
 
-    fn headline(&self, setting: SettingId, faults: &[&Fault], first: &Fault, claim: &Claim, harm: Harm) -> String {
+    fn headline(&self, setting: SettingId, faults: &[&UnmetClaim], first: &UnmetClaim, claim: &Claim, harm: Harm) -> String {
         let what = format!("{}: {}", self.device.name, setting.title());
         match first.kind {
-            FaultKind::SameResponse => format!("{what}: response equal, entries differ"),
-            FaultKind::NotProven(MissingEvidence::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
-            FaultKind::NotProven(MissingEvidence::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
-            FaultKind::NotProven(lack) => format!("{what}: {}", missing_evidence_phrase(lack)),
-            FaultKind::Fails => {
+            UnmetKind::SameResponse => format!("{what}: response equal, entries differ"),
+            UnmetKind::NotProven(MissingEvidence::Evidence) => format!("{what}: {}", self.evidence_sentence(setting, claim)),
+            UnmetKind::NotProven(MissingEvidence::OwnTime) => format!("{what} {}: not proven", self.part_sentence(setting, claim)),
+            UnmetKind::NotProven(lack) => format!("{what}: {}", missing_evidence_phrase(lack)),
+            UnmetKind::Fails => {
                 let parts = faults.iter().map(|f| &f.claim).filter(|c| c.on.subject().part != claim.on.subject().part).count();
                 let more = if parts > 0 { format!(" (and {parts} more)") } else { String::new() };
                 format!("{what} {}{more}; {}", self.part_sentence(setting, claim), harm.phrase())
@@ -301,11 +302,11 @@ impl Wording<'_> {
         }
     }
 
-    fn place_of_why(&self, why: settings_model::claim::WhyId, setting: SettingId) -> Place {
+    fn place_of_why(&self, why: settings_model::claim::ProvenanceId, setting: SettingId) -> Place {
         if let Some(line) = self.rulebook.whys.get(why) {
             return line.place;
         }
-        if why == settings_model::claim::WhyId::NO_EXPORT {
+        if why == settings_model::claim::ProvenanceId::NO_EXPORT {
             return self.site.place(&["export", "kind"]);
         }
         let departure = self.device.departures.iter().find(|d| d.setting == setting);
@@ -447,11 +448,11 @@ fn told(number: Exact) -> Exact {
     if number == number.rounded(4) { number } else { least_digits(number) }
 }
 
-fn outcome(kind: FaultKind) -> Outcome {
+fn outcome(kind: UnmetKind) -> Outcome {
     match kind {
-        FaultKind::Fails => Outcome::DoesNotComply,
-        FaultKind::NotProven(_) => Outcome::NotProven,
-        FaultKind::SameResponse => Outcome::Remark,
+        UnmetKind::Fails => Outcome::DoesNotComply,
+        UnmetKind::NotProven(_) => Outcome::NotProven,
+        UnmetKind::SameResponse => Outcome::Remark,
     }
 }
 
@@ -463,23 +464,23 @@ fn harm_of(setting: SettingId, claim: &Claim) -> Harm {
     }
 }
 
-fn name_of(fault: &Fault, claim: &Claim) -> &'static str {
+fn name_of(fault: &UnmetClaim, claim: &Claim) -> &'static str {
     match (fault.kind, &claim.limit, claim.on.subject().part) {
-        (FaultKind::SameResponse, ..) => "same-response",
-        (FaultKind::NotProven(MissingEvidence::NotStated), ..) => "not-stated",
-        (FaultKind::NotProven(MissingEvidence::Evidence), ..) => "evidence-missing",
-        (FaultKind::NotProven(MissingEvidence::Fact(_) | MissingEvidence::Hangs(_)), ..) => "fact-not-stated",
-        (FaultKind::NotProven(MissingEvidence::Beside(_)), ..) => "counted-from-unstated",
-        (FaultKind::NotProven(MissingEvidence::Rounded | MissingEvidence::Coarse), ..) => "display-too-coarse",
-        (FaultKind::NotProven(MissingEvidence::LeftOpen), ..) => "left-to-the-operator",
-        (FaultKind::NotProven(MissingEvidence::NoCase), ..) => "no-case",
-        (FaultKind::NotProven(MissingEvidence::TwoFigures), ..) => "two-figures",
-        (FaultKind::NotProven(MissingEvidence::OwnTime), ..) => "own-time-unknown",
-        (FaultKind::NotProven(MissingEvidence::MeaningOfTime), ..) => "meaning-of-time-not-shown",
-        (FaultKind::Fails, Limit::OneOf(_), _) => "wrong-state",
-        (FaultKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",
-        (FaultKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",
-        (FaultKind::Fails, Limit::AtMost(_), _) => "too-high",
-        (FaultKind::Fails, ..) => "too-low",
+        (UnmetKind::SameResponse, ..) => "same-response",
+        (UnmetKind::NotProven(MissingEvidence::NotStated), ..) => "not-stated",
+        (UnmetKind::NotProven(MissingEvidence::Evidence), ..) => "evidence-missing",
+        (UnmetKind::NotProven(MissingEvidence::Fact(_) | MissingEvidence::Hangs(_)), ..) => "fact-not-stated",
+        (UnmetKind::NotProven(MissingEvidence::Beside(_)), ..) => "counted-from-unstated",
+        (UnmetKind::NotProven(MissingEvidence::Rounded | MissingEvidence::Coarse), ..) => "display-too-coarse",
+        (UnmetKind::NotProven(MissingEvidence::LeftOpen), ..) => "left-to-the-operator",
+        (UnmetKind::NotProven(MissingEvidence::NoCase), ..) => "no-case",
+        (UnmetKind::NotProven(MissingEvidence::TwoFigures), ..) => "two-figures",
+        (UnmetKind::NotProven(MissingEvidence::OwnTime), ..) => "own-time-unknown",
+        (UnmetKind::NotProven(MissingEvidence::MeaningOfTime), ..) => "meaning-of-time-not-shown",
+        (UnmetKind::Fails, Limit::OneOf(_), _) => "wrong-state",
+        (UnmetKind::Fails, Limit::Above(_) | Limit::Below(_), _) => "response-outside",
+        (UnmetKind::Fails, _, Part::X(_) | Part::Y(_) | Part::PointCount) => "curve-differs",
+        (UnmetKind::Fails, Limit::AtMost(_), _) => "too-high",
+        (UnmetKind::Fails, ..) => "too-low",
     }
 }

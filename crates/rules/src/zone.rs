@@ -333,7 +333,7 @@ impl Edge {
 mod tests {
     use super::*;
     use settings_model::catalogue::SettingId;
-    use settings_model::claim::{Bound, WhyId};
+    use settings_model::claim::{Bound, ProvenanceId};
     use settings_model::quantity::Amount;
 
     /// `sustained-overvoltage/threshold − reconnection/upper-voltage` and each alone.
@@ -344,7 +344,7 @@ mod tests {
             [true, false] => Term::Var(a),
             _ => Term::Var(b),
         };
-        Claim { on, limit: Limit::AtMost(Bound { value: Amount::plain(Exact::new(number, 1)), open }), why: WhyId(0) }
+        Claim { on, limit: Limit::AtMost(Bound { value: Amount::plain(Exact::new(number, 1)), open }), why: ProvenanceId(0) }
     }
 
     fn zone(claims: &[Claim]) -> Zone {

@@ -21,7 +21,7 @@ use rules::compare::sets::alike;
 use rules::compare::versions::Change;
 use rules::entitlement::overreach;
 use rules::example_site::Under;
-use rules::judge::{FaultKind, Held, judge_entry};
+use rules::judge::{DeviceSettings, UnmetKind, judge_entry};
 use rules::provenance::Verdict;
 use rules::revision::{Step, sites_before, weighed};
 use settings_model::catalogue::{ENABLED, Equipment, SettingId, Shape as SettingShape};
@@ -122,7 +122,7 @@ fn is_lost(change: &Change, device: &DeviceResult<'_>) -> Result<bool, String> {
     if !is_laid_over && !alike(&asked.comply, &resolved.entry.comply) {
         return Err(format!("diff and check ask otherwise of {}: {asked:?}\n{:?}", change.setting, resolved.entry));
     }
-    let held = Held {
+    let held = DeviceSettings {
         settings: &device.settings,
         evidence: device.evidence,
         region_stands: device.region == RegionStands::Yes,
@@ -131,7 +131,7 @@ fn is_lost(change: &Change, device: &DeviceResult<'_>) -> Result<bool, String> {
     let mut faults = Vec::new();
     judge_entry(resolved, held, &device.facts, &mut faults);
     let is_idle = requirement.keeps_idle(change.setting) || is_switched_off(change, device);
-    Ok(!is_idle && faults.iter().any(|fault| fault.kind != FaultKind::SameResponse))
+    Ok(!is_idle && faults.iter().any(|fault| fault.kind != UnmetKind::SameResponse))
 }
 
 /// Whether the function of a setting is off at a device that may have it off.
@@ -142,7 +142,7 @@ fn is_switched_off(change: &Change, device: &DeviceResult<'_>) -> bool {
 
 /// Whether nothing is wrong with any setting by itself.
 fn is_by_other_rules(device: &DeviceResult<'_>) -> bool {
-    device.faults.iter().all(|fault| fault.kind == FaultKind::SameResponse || device.book.rulebook.is_tie(fault.claim.why))
+    device.faults.iter().all(|fault| fault.kind == UnmetKind::SameResponse || device.book.rulebook.is_tie(fault.claim.why))
 }
 
 /// Every shipped pair of versions of a network, at every shipped site; and at every site that `revision-check` shows

@@ -13,7 +13,7 @@ use rules::range::{Range, range};
 use rules::satisfy::satisfy;
 use rules::unproven::Unproven;
 use rules::witness::{Witness, keeps};
-use settings_model::claim::{Bound, Claim, Evidence, Limit, Term, Var, WhyId};
+use settings_model::claim::{Bound, Claim, Evidence, Limit, ProvenanceId, Term, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -54,7 +54,7 @@ fn any_number_claim() -> impl Strategy<Value = Claim> {
     (any_term(), -1..=LAST, any::<bool>(), any::<bool>()).prop_map(|(on, number, open, is_upper)| Claim {
         on,
         limit: bound(number, open, is_upper),
-        why: WhyId(0),
+        why: ProvenanceId(0),
     })
 }
 
@@ -188,7 +188,7 @@ proptest! {
     fn decimal_bounds_add_up_exactly(a in 1..=99_999_999i64, b in 1..=99_999_999i64, decimals in 1..=7u32) {
         let [x, y, _] = numbers();
         let limit = |on, mantissa, open| {
-            Claim { on, limit: Limit::AtMost(Bound { value: Amount::plain(Exact::new(mantissa, decimals)), open }), why: WhyId(0) }
+            Claim { on, limit: Limit::AtMost(Bound { value: Amount::plain(Exact::new(mantissa, decimals)), open }), why: ProvenanceId(0) }
         };
         let old = [limit(Term::Var(x), a, false), limit(Term::Gap(y, x), b, false), one_of(states()[0], &[ENABLED])];
         let ask = |mantissa, open| escape(&old, &limit(Term::Var(y), mantissa, open), &[], &Facts::default());
@@ -222,7 +222,7 @@ fn any_multiple_claim() -> impl Strategy<Value = Claim> {
     ]);
     (term, prop_oneof![plain, multiple], any::<bool>(), any::<bool>()).prop_map(|(on, value, open, is_upper)| {
         let bound = Bound { value, open };
-        Claim { on, limit: if is_upper { Limit::AtMost(bound) } else { Limit::AtLeast(bound) }, why: WhyId(0) }
+        Claim { on, limit: if is_upper { Limit::AtMost(bound) } else { Limit::AtLeast(bound) }, why: ProvenanceId(0) }
     })
 }
 

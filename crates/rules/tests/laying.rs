@@ -5,7 +5,7 @@ use crate::common;
 use common::*;
 use rules::core::core;
 use rules::escape::{Proof, escape};
-use settings_model::claim::{Claim, Limit, WhyId};
+use settings_model::claim::{Claim, Limit, ProvenanceId};
 use settings_model::entry::{Entry, Verbs, Who, lay};
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -19,7 +19,7 @@ fn volts(number: i64) -> Value {
 }
 
 fn require(number: i64, why: u32) -> Verbs {
-    Verbs { require: Some((volts(number), WhyId(why))), why: Some(WhyId(why)), ..Verbs::default() }
+    Verbs { require: Some((volts(number), ProvenanceId(why))), why: Some(ProvenanceId(why)), ..Verbs::default() }
 }
 
 fn standard() -> Entry {
@@ -33,7 +33,7 @@ fn standard() -> Entry {
 }
 
 fn admits(entry: &Entry, number: i64) -> bool {
-    core(&[entry.comply.clone(), volts(number).exactly(entry.setting, WhyId(9))].concat(), &Facts::default()).is_none()
+    core(&[entry.comply.clone(), volts(number).exactly(entry.setting, ProvenanceId(9))].concat(), &Facts::default()).is_none()
 }
 
 fn admitted(entry: &Entry) -> Vec<i64> {
@@ -50,7 +50,7 @@ fn require_replaces_what_complies_and_leaves_the_range() {
     let entry = lay(standard(), &require(255, 2));
     assert_eq!((entry.require.clone(), admitted(&entry)), (Some(volts(255)), vec![255]));
     assert_eq!(entry.adjustable, standard().adjustable);
-    assert_eq!((entry.moved_by, entry.trace.as_slice()), (Who::NetworkOperator, [WhyId(1), WhyId(2)].as_slice()));
+    assert_eq!((entry.moved_by, entry.trace.as_slice()), (Who::NetworkOperator, [ProvenanceId(1), ProvenanceId(2)].as_slice()));
 }
 
 #[test]
@@ -71,7 +71,7 @@ fn comply_replaces_what_complies_and_with_it_the_value_required_below() {
     let comply = Verbs { comply: Some(vec![at_least(var(THRESHOLD), "259")]), ..Verbs::default() };
     let entry = lay(standard(), &comply);
     assert_eq!((entry.require.clone(), admitted(&entry)), (None, vec![259, 260]));
-    let both = lay(standard(), &Verbs { require: Some((volts(259), WhyId(2))), ..comply });
+    let both = lay(standard(), &Verbs { require: Some((volts(259), ProvenanceId(2))), ..comply });
     assert_eq!((both.require.clone(), admitted(&both)), (Some(volts(259)), vec![259, 260]), "a value to set within what complies");
 }
 
@@ -86,9 +86,9 @@ fn an_adjustable_range_complies_where_nothing_else_is_said() {
 
 #[test]
 fn a_gap_takes_the_place_of_what_was_said_below_until_a_layer_speaks_again() {
-    let gap = lay(standard(), &Verbs { gap: Some(WhyId(5)), ..Verbs::default() });
+    let gap = lay(standard(), &Verbs { gap: Some(ProvenanceId(5)), ..Verbs::default() });
     assert!(gap.is_gap() && gap.require.is_none() && !gap.demands_nothing());
-    assert_eq!(gap.comply.iter().map(|c| (c.limit.clone(), c.why)).collect::<Vec<_>>(), [(Limit::NotSeen, WhyId(5))]);
+    assert_eq!(gap.comply.iter().map(|c| (c.limit.clone(), c.why)).collect::<Vec<_>>(), [(Limit::NotSeen, ProvenanceId(5))]);
     let spoken = lay(gap, &require(250, 6));
     assert_eq!((spoken.is_gap(), admitted(&spoken)), (false, vec![250]));
 }

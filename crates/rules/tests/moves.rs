@@ -8,7 +8,7 @@ use common::*;
 use jiff::civil::Date;
 use rules::assess::Assessor;
 use rules::compare::versions::changes;
-use rules::compare::words::{Told, told};
+use rules::compare::words::{ChangeInWords, told};
 use rules::example_site::Under;
 use rules::provenance::Verdict;
 use rules::revision::weighed;
@@ -26,14 +26,14 @@ fn settings(statements: &str) -> String {
 }
 
 /// What is told of the change from the one to the other, of inverters.
-fn between(old: &str, new: &str) -> Vec<Told> {
+fn between(old: &str, new: &str) -> Vec<ChangeInWords> {
     let mut assessor = assessor();
     let (old, new) = (network(1, STANDARD, &settings(old), &mut assessor), network(2, STANDARD, &settings(new), &mut assessor));
     let (old, new) = (&old.on(Equipment::Inverter).rulebook, &new.on(Equipment::Inverter).rulebook);
     changes(old, new, Equipment::Inverter).iter().map(|change| told(change, old, new)).collect()
 }
 
-fn lines(told: &[Told]) -> Vec<[&str; 4]> {
+fn lines(told: &[ChangeInWords]) -> Vec<[&str; 4]> {
     told.iter().map(|one| [one.setting.parameter().key, one.reason.step_word(), &one.to_do, &one.sites]).collect()
 }
 
@@ -133,7 +133,7 @@ fn what_an_older_file_does_not_cover_was_not_added() {
     let (old, new) = (of("as-nzs-4777.2/2015", &mut assessor), of("as-nzs-4777.2/2020-amd2", &mut assessor));
     let new = new.iter().find(|book| book.region == "new-zealand").unwrap();
     let old = old.iter().find(|book| book.region == "new-zealand").unwrap();
-    let found: Vec<Told> = changes(old, new, Equipment::Inverter).iter().map(|change| told(change, old, new)).collect();
+    let found: Vec<ChangeInWords> = changes(old, new, Equipment::Inverter).iter().map(|change| told(change, old, new)).collect();
     let of_setting = |path: &str| found.iter().find(|one| one.setting == setting(path)).unwrap();
     assert_eq!(of_setting("reconnection/lower-voltage").what, "not proven");
     assert_eq!(of_setting("reconnection/lower-voltage").reason.step_word(), "not-proven");
@@ -209,7 +209,7 @@ fn an_edition_that_asks_it_of_fewer_sites_is_not_silent() {
         all.remove(0)[Equipment::Installation as usize].clone()
     };
     let (old, new) = (of("as-nzs-4777.1/2016", &mut assessor), of("as-nzs-4777.1/2024", &mut assessor));
-    let found: Vec<Told> = changes(&old, &new, Equipment::Installation).iter().map(|change| told(change, &old, &new)).collect();
+    let found: Vec<ChangeInWords> = changes(&old, &new, Equipment::Installation).iter().map(|change| told(change, &old, &new)).collect();
     let relay = found.iter().find(|one| one.setting == setting("central-protection/state")).unwrap();
     // devices that share power between premises may still need it there: what the edition says of them was not seen
     assert_eq!((relay.what, relay.sites.as_str()), ("not proven", "nameplate-total over 30 kVA to 200 kVA"));

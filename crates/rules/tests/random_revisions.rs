@@ -44,7 +44,7 @@ fn judged(text: &str, books: &Books, assessor: &mut Assessor) -> Judged {
     let mut faulty = BTreeSet::new();
     for device in &assessment.devices {
         let of_setting = device.faults.iter().filter(|fault| !device.book.rulebook.is_tie(fault.claim.why));
-        let is_fault = |fault: &&rules::judge::Fault| fault.kind != rules::judge::FaultKind::SameResponse;
+        let is_fault = |fault: &&rules::judge::UnmetClaim| fault.kind != rules::judge::UnmetKind::SameResponse;
         faulty.extend(of_setting.filter(is_fault).map(|fault| (device.kind, fault.setting)));
     }
     Judged { verdict: assessment.verdict, faulty, exchanged: assessment.devices.iter().any(|device| !device.exchanged.is_empty()) }

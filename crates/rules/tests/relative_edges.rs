@@ -10,7 +10,7 @@ use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
 use rules::wording;
 use settings_model::catalogue::{Equipment, REFERENCE, SettingId};
-use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
+use settings_model::claim::{Bound, Claim, Limit, ProvenanceId, Term};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::{Kind, SiteFile};
@@ -118,7 +118,7 @@ fn the_standards_curves_lie_within_their_own_ranges() {
             for function in ["volt-var", "volt-watt", "watt-var"] {
                 let settings = ["points", REFERENCE].into_iter().filter_map(|key| SettingId::find(function, key));
                 let entries: Vec<_> = settings.filter_map(|setting| requirement.get(setting)).map(|resolved| &resolved.entry).collect();
-                let pinned = entries.iter().flat_map(|entry| entry.require.as_ref().unwrap().exactly(entry.setting, WhyId(0)));
+                let pinned = entries.iter().flat_map(|entry| entry.require.as_ref().unwrap().exactly(entry.setting, ProvenanceId(0)));
                 let claims: Vec<Claim> = entries.iter().flat_map(|entry| entry.adjustable.clone()).chain(pinned).collect();
                 let enabled = SettingId::find(function, "state").unwrap();
                 assert!(satisfy(&claims, &Facts::default(), &[enabled]).unwrap().is_some(), "{standard} {region} {function}");

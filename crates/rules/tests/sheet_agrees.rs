@@ -7,7 +7,7 @@
 use crate::common;
 
 use rules::assess::{Assessor, Books};
-use rules::judge::{Fault, FaultKind, Held, MissingEvidence, judge};
+use rules::judge::{DeviceSettings, MissingEvidence, UnmetClaim, UnmetKind, judge};
 use rules::sheet::{Task, rows};
 use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::exact::Exact;
@@ -55,14 +55,14 @@ fn is_inside(value: Exact, (low, high): (Edge, Edge)) -> bool {
 fn complies(setting: SettingId, value: Value, requirement: &Requirement, facts: &Facts) -> bool {
     let mut settings = Settings::default();
     settings.set(setting, Known { value, evidence: None, step: None });
-    let held = Held { settings: &settings, evidence: None, region_stands: false, asked: requirement };
-    let mut faults: Vec<Fault> = Vec::new();
+    let held = DeviceSettings { settings: &settings, evidence: None, region_stands: false, asked: requirement };
+    let mut faults: Vec<UnmetClaim> = Vec::new();
     judge(held, facts, &mut faults);
-    let is_left = |fault: &&Fault| {
+    let is_left = |fault: &&UnmetClaim| {
         !matches!(
             fault.kind,
-            FaultKind::SameResponse
-                | FaultKind::NotProven(MissingEvidence::Evidence | MissingEvidence::NotStated | MissingEvidence::LeftOpen)
+            UnmetKind::SameResponse
+                | UnmetKind::NotProven(MissingEvidence::Evidence | MissingEvidence::NotStated | MissingEvidence::LeftOpen)
         )
     };
     !faults.iter().filter(|fault| fault.setting == setting && fault.claim.on.subject().setting == setting).any(|fault| is_left(&fault))

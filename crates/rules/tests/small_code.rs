@@ -9,7 +9,7 @@ use rules::range::{Range, range};
 use rules::unproven::Unproven;
 use rules::witness::{Witness, keeps};
 use settings_model::cells::{Condition, FactTest, Partition, all_hold};
-use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId};
+use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, ProvenanceId, Term, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -40,7 +40,7 @@ fn escapes(old: &[Claim], new: &Claim, facts: &Facts) -> Witness {
 
 fn times_fact(on: &str, is_upper: bool, number: &str, fact: FactId) -> Claim {
     let bound = Bound::closed(Amount::times(exact(number), fact));
-    Claim { on: Term::Var(var(on)), limit: if is_upper { Limit::AtMost(bound) } else { Limit::AtLeast(bound) }, why: WhyId(0) }
+    Claim { on: Term::Var(var(on)), limit: if is_upper { Limit::AtMost(bound) } else { Limit::AtLeast(bound) }, why: ProvenanceId(0) }
 }
 
 #[test]
@@ -78,11 +78,11 @@ fn volt_var() -> Vec<Claim> {
 fn a_point_is_bounded_by_its_neighbours_and_the_range_names_the_lines() {
     let Range::Numbers(second) = range(&volt_var(), &nominal(230), x(VOLT_VAR, 1)).unwrap() else { panic!("numbers") };
     let (low, high) = (second.low.unwrap(), second.high.unwrap());
-    assert_eq!((low.at, low.open, low.by), (exact("211.6"), false, vec![WhyId(10), WhyId(31)]), "207 V + 0.02 × 230 V");
-    assert_eq!((high.at, high.open, high.by), (exact("225"), false, vec![WhyId(21)]));
+    assert_eq!((low.at, low.open, low.by), (exact("211.6"), false, vec![ProvenanceId(10), ProvenanceId(31)]), "207 V + 0.02 × 230 V");
+    assert_eq!((high.at, high.open, high.by), (exact("225"), false, vec![ProvenanceId(21)]));
 
     let Range::Numbers(third) = range(&volt_var(), &nominal(230), x(VOLT_VAR, 2)).unwrap() else { panic!("numbers") };
-    assert_eq!(third.high.unwrap().by, [WhyId(23), WhyId(33)], "the last point and the spacing, not its own 240 V");
+    assert_eq!(third.high.unwrap().by, [ProvenanceId(23), ProvenanceId(33)], "the last point and the spacing, not its own 240 V");
 
     let Range::Numbers(waiting) = range(&volt_var(), &Facts::default(), x(VOLT_VAR, 1)).unwrap() else { panic!("numbers") };
     assert_eq!(waiting.low.unwrap().at, Exact::from(200), "nothing more is known before the nominal voltage is");

@@ -12,7 +12,7 @@ use rules::escape::{Proof, escape};
 use rules::satisfy::satisfy;
 use rules::unproven::Unproven;
 use rules::witness::{Witness, keeps};
-use settings_model::claim::{Claim, Limit, Line, Part, Term, Var, WhyId};
+use settings_model::claim::{Claim, Limit, Line, Part, ProvenanceId, Term, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -26,11 +26,11 @@ fn points(points: &[(&str, &str)]) -> Vec<Point> {
 }
 
 fn around(setting_of: &str, limit: impl Fn(Line) -> Limit, line: &[(&str, &str)]) -> Claim {
-    Claim { on: Term::Var(var(setting_of)), limit: limit(points(line).into()), why: WhyId(0) }
+    Claim { on: Term::Var(var(setting_of)), limit: limit(points(line).into()), why: ProvenanceId(0) }
 }
 
 fn pinned(setting_of: &str, curve: &[(&str, &str)]) -> Vec<Claim> {
-    Value::Curve(points(curve)).exactly(setting(setting_of), WhyId(1))
+    Value::Curve(points(curve)).exactly(setting(setting_of), ProvenanceId(1))
 }
 
 fn escapes(old: &[Claim], new: &Claim, facts: &Facts) -> Witness {
@@ -124,7 +124,7 @@ fn any_claims() -> impl Strategy<Value = Vec<(bool, Vec<(i64, i64)>)>> {
 fn claim_of((is_lower, line): &(bool, Vec<(i64, i64)>)) -> Claim {
     let point = |(x, y): &(i64, i64)| Point { x: Amount::plain(Exact::from(*x)), y: Amount::plain(Exact::from(*y)) };
     let line: Line = line.iter().map(point).collect();
-    Claim { on: Term::Var(var(VOLT_VAR)), limit: if *is_lower { Limit::Above(line) } else { Limit::Below(line) }, why: WhyId(0) }
+    Claim { on: Term::Var(var(VOLT_VAR)), limit: if *is_lower { Limit::Above(line) } else { Limit::Below(line) }, why: ProvenanceId(0) }
 }
 
 /// The level of a line a hair beside a grid point, so that every step is seen from both sides.

@@ -28,7 +28,7 @@ pub struct Complaint {
     /// What is wrong.
     pub says: String,
     /// What to write instead.
-    pub mend: String,
+    pub help: String,
 }
 
 /// Something that keeps a document from being valid. It borrows the schema, which is far larger than most
@@ -70,7 +70,7 @@ pub enum ProblemKind {
         /// What is wrong.
         says: String,
         /// What to write instead.
-        mend: String,
+        help: String,
     },
     /// Anything else, in the words of the library.
     Other(String),
@@ -101,12 +101,12 @@ impl<'i> jsonschema::Keyword<'i> for Adapter {
 
 /// The library carries one message for each keyword: complaints cross it as one line of JSON.
 fn packed(complaints: &[Complaint]) -> String {
-    complaints.iter().map(|c| json!([c.steps, c.says, c.mend])).collect::<Json>().to_string()
+    complaints.iter().map(|c| json!([c.steps, c.says, c.help])).collect::<Json>().to_string()
 }
 
 fn unpacked(message: &str) -> Vec<Complaint> {
     let complaints: Vec<(Vec<String>, String, String)> = serde_json::from_str(message).unwrap_or_default();
-    complaints.into_iter().map(|(steps, says, mend)| Complaint { steps, says, mend }).collect()
+    complaints.into_iter().map(|(steps, says, help)| Complaint { steps, says, help }).collect()
 }
 
 type Made = Box<dyn for<'i> jsonschema::Keyword<'i>>;
@@ -197,9 +197,9 @@ impl Checker {
     }
 
     fn complaints(&self, error: &ValidationError<'_>, path: &[String], message: &str) -> Vec<Problem<'_>> {
-        let problem = |Complaint { steps, says, mend }| Problem {
+        let problem = |Complaint { steps, says, help }| Problem {
             path: path.iter().cloned().chain(steps).collect(),
-            kind: ProblemKind::Complaint { says, mend },
+            kind: ProblemKind::Complaint { says, help },
             schema: Cow::Borrowed(self.enclosing(error)),
         };
         unpacked(message).into_iter().map(problem).collect()
@@ -233,7 +233,7 @@ mod tests {
         name: "x-even",
         check: |_, value| match value.as_i64() {
             Some(n) if n % 2 != 0 => {
-                let complaint = |step: &str| Complaint { steps: vec![step.into()], says: format!("{n} is odd"), mend: "add one".into() };
+                let complaint = |step: &str| Complaint { steps: vec![step.into()], says: format!("{n} is odd"), help: "add one".into() };
                 vec![complaint("deeper"), complaint("elsewhere")]
             }
             _ => Vec::new(),
@@ -260,7 +260,7 @@ mod tests {
         });
         let checker = Checker::new(schema, EVEN).unwrap();
         let problems = checker.problems(&json!({ "a": 3, "b/c": "z", "list": ["ok", 1], "lst": 1, "n": 4 }));
-        let odd = || ProblemKind::Complaint { says: "3 is odd".into(), mend: "add one".into() };
+        let odd = || ProblemKind::Complaint { says: "3 is odd".into(), help: "add one".into() };
         for (at, kind) in [
             (path(&[]), ProblemKind::UnknownKey("lst".into())),
             (path(&[]), ProblemKind::MissingKey("must".into())),

@@ -13,7 +13,7 @@ mod said;
 pub use comparing::{Comparison, Outcome, compare};
 pub use faults::faults;
 pub use figures::{Figure, Gap, Stating, figures, gaps};
-pub use said::{Said, Says, Verb};
+pub use said::{ReadValue, Says, Verb};
 
 use crate::files::{AttestationFile, LicensedCopy};
 use crate::source::{Place, SourceId};

@@ -235,7 +235,7 @@ pub struct Claim {
     /// What it demands.
     pub limit: Limit,
     /// Which line of which layer says so.
-    pub why: WhyId,
+    pub why: ProvenanceId,
 }
 
 impl Claim {
@@ -255,11 +255,11 @@ impl Claim {
     }
 }
 
-/// Who said something; an index into [`Whys`].
+/// Who said something; an index into [`Provenances`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub struct WhyId(pub u32);
+pub struct ProvenanceId(pub u32);
 
-impl WhyId {
+impl ProvenanceId {
     /// Stands for the line of a site-specific approval, which no shared arena holds.
     pub const SITE_APPROVAL: Self = Self(u32::MAX);
     /// Stands for what a site's file says of its export: `none`.
@@ -365,7 +365,7 @@ impl LayerKind {
 
 /// A line that made claims.
 #[derive(Clone, Debug)]
-pub struct Why {
+pub struct Provenance {
     /// In which layer.
     pub layer: LayerId,
     /// Where it is written; [`Place::NOWHERE`] for the catalogue.
@@ -378,7 +378,7 @@ pub struct Why {
     pub read: Option<Arc<Read>>,
 }
 
-impl Why {
+impl Provenance {
     /// The reading that contradicts the line.
     #[must_use]
     pub fn disputed(&self) -> Option<&Arc<Read>> {
@@ -405,21 +405,21 @@ impl Why {
 
 /// All the lines that made claims in one requirement.
 #[derive(Clone, Debug, Default)]
-pub struct Whys(Vec<Why>);
+pub struct Provenances(Vec<Provenance>);
 
-impl Whys {
+impl Provenances {
     /// Keeps a line.
     ///
     /// # Panics
     /// Beyond four billion lines.
-    pub fn add(&mut self, why: Why) -> WhyId {
+    pub fn add(&mut self, why: Provenance) -> ProvenanceId {
         self.0.push(why);
-        WhyId(u32::try_from(self.0.len() - 1).expect("fewer than 2^32 lines"))
+        ProvenanceId(u32::try_from(self.0.len() - 1).expect("fewer than 2^32 lines"))
     }
 
-    /// The line; `None` for [`WhyId::SITE_APPROVAL`] and [`WhyId::NO_EXPORT`], which stand in the site's own file.
+    /// The line; `None` for [`ProvenanceId::SITE_APPROVAL`] and [`ProvenanceId::NO_EXPORT`], which stand in the site's own file.
     #[must_use]
-    pub fn get(&self, id: WhyId) -> Option<&Why> {
+    pub fn get(&self, id: ProvenanceId) -> Option<&Provenance> {
         self.0.get(id.0 as usize)
     }
 }

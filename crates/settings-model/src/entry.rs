@@ -7,7 +7,7 @@
 
 use crate::catalogue::{ENABLED, SettingId};
 use crate::cells::{Condition, all_hold};
-use crate::claim::{Claim, Limit, Term, WhyId};
+use crate::claim::{Claim, Limit, ProvenanceId, Term};
 use crate::facts::Facts;
 use crate::quantity::Amount;
 use crate::source::Place;
@@ -50,31 +50,31 @@ pub struct Stated {
     /// What is said where no case holds; `None` leaves it as the layer below.
     pub otherwise: Option<Verbs>,
     /// The line that asks by several cases and has no word for the other sites; `None` where there is one.
-    pub no_case: Option<WhyId>,
+    pub no_case: Option<ProvenanceId>,
     /// Where the layer speaks of the setting.
     pub place: Place,
 }
 
 /// What a layer says of one setting at one site.
 #[derive(Clone, Copy, Debug)]
-pub enum Said<'s> {
+pub enum LayerStatement<'s> {
     /// This.
     Verbs(&'s Verbs),
     /// Nothing, and the layer below speaks.
     Nothing,
     /// It asks by cases, and none is for such a site.
-    NoCase(WhyId),
+    NoCase(ProvenanceId),
 }
 
 impl Stated {
     /// What is said of a site. A condition on an unknown fact is taken as not holding.
     #[must_use]
-    pub fn of(&self, facts: &Facts) -> Said<'_> {
+    pub fn of(&self, facts: &Facts) -> LayerStatement<'_> {
         let speaking = self.cases.iter().find(|case| all_hold(&case.when, facts) == Some(true)).map(|case| &case.verbs);
         match (speaking.or(self.otherwise.as_ref()), self.no_case) {
-            (Some(verbs), _) => Said::Verbs(verbs),
-            (None, Some(line)) if self.is_uncovered(facts) => Said::NoCase(line),
-            (None, _) => Said::Nothing,
+            (Some(verbs), _) => LayerStatement::Verbs(verbs),
+            (None, Some(line)) if self.is_uncovered(facts) => LayerStatement::NoCase(line),
+            (None, _) => LayerStatement::Nothing,
         }
     }
 
@@ -98,7 +98,7 @@ pub struct Case {
 #[derive(Clone, Debug, Default)]
 pub struct Verbs {
     /// The value required; complies: just that value, unless `comply` says more.
-    pub require: Option<(Value, WhyId)>,
+    pub require: Option<(Value, ProvenanceId)>,
     /// Replaces what complies.
     pub comply: Option<Vec<Claim>>,
     /// Adds to what must hold.
@@ -114,9 +114,9 @@ pub struct Verbs {
     /// Who may move it.
     pub moved_by: Option<Who>,
     /// There is a demand here that the tool has not seen.
-    pub gap: Option<WhyId>,
+    pub gap: Option<ProvenanceId>,
     /// The line all this stands on.
-    pub why: Option<WhyId>,
+    pub why: Option<ProvenanceId>,
 }
 
 /// What holds for one setting after all layers.
@@ -135,7 +135,7 @@ pub struct Entry {
     /// Who may.
     pub moved_by: Who,
     /// Every line that had a say, lowest layer first.
-    pub trace: Vec<WhyId>,
+    pub trace: Vec<ProvenanceId>,
 }
 
 impl Entry {
@@ -196,24 +196,24 @@ impl Entry {
 
     /// The line that had the last word.
     #[must_use]
-    pub fn decided_by(&self) -> Option<WhyId> {
+    pub fn decided_by(&self) -> Option<ProvenanceId> {
         self.trace.last().copied()
     }
 }
 
 /// Lays what one layer says of a site over the entry below.
 #[must_use]
-pub fn lay_said(below: Entry, said: Said<'_>) -> Entry {
+pub fn lay_said(below: Entry, said: LayerStatement<'_>) -> Entry {
     match said {
-        Said::Verbs(verbs) => lay(below, verbs),
-        Said::Nothing => below,
-        Said::NoCase(line) => without_case(below, line),
+        LayerStatement::Verbs(verbs) => lay(below, verbs),
+        LayerStatement::Nothing => below,
+        LayerStatement::NoCase(line) => without_case(below, line),
     }
 }
 
 /// What the layers below ask is asked all the same, and beside it something that nobody can tell: no value is known
 /// to be right.
-fn without_case(mut below: Entry, line: WhyId) -> Entry {
+fn without_case(mut below: Entry, line: ProvenanceId) -> Entry {
     below.trace.push(line);
     below.require = None;
     below.comply.push(Claim { on: Term::Var(below.setting.into()), limit: Limit::NoCase, why: line });

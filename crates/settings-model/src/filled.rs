@@ -164,11 +164,11 @@ pub fn site_named(text: &str, columns: &Columns) -> Option<String> {
 /// What one device was found and left with.
 struct Holdings {
     device: String,
-    moments: [Vec<Held>; 2],
+    moments: [Vec<FilledValue>; 2],
 }
 
 /// One thing that a device held.
-struct Held {
+struct FilledValue {
     about: About,
     /// Where the sheet names it.
     named: Place,
@@ -191,7 +191,7 @@ fn put(entry: &Entry<'_>, filled: &mut Vec<Holdings>, findings: &mut Vec<Finding
                     let finding = Finding::unusable("row-twice", node.place, format!("`{}` is stated twice", entry.setting.text));
                     findings.push(finding.because(first.node.place, "here first").hint("keep one of the two rows"));
                 }
-                None => moment.push(Held { about, named: entry.setting.place, node }),
+                None => moment.push(FilledValue { about, named: entry.setting.place, node }),
             }
         }
     }
@@ -238,7 +238,7 @@ fn left_open_by_a_reading(holding: &Node) -> Option<(Node, Node)> {
     is_open.then(|| (key.clone(), captured.clone()))
 }
 
-fn holding(stated: &[Held], open: Option<(Node, Node)>, place: Place) -> Node {
+fn holding(stated: &[FilledValue], open: Option<(Node, Node)>, place: Place) -> Node {
     let whole = stated.iter().filter_map(|held| match held.about {
         About::Holding(word) => Some((text(word, held.named), held.node.clone())),
         About::Setting(_) | About::Displayed(_) => None,
@@ -257,7 +257,7 @@ fn holding(stated: &[Held], open: Option<(Node, Node)>, place: Place) -> Node {
 }
 
 /// Settings under their functions, as a site's file has them.
-fn by_function(stated: &[Held], place: Place) -> Node {
+fn by_function(stated: &[FilledValue], place: Place) -> Node {
     let map = |entries| Node { place, kind: Kind::Map(entries) };
     let mut functions: Vec<(Node, Vec<(Node, Node)>)> = Vec::new();
     for held in stated {

@@ -3,14 +3,14 @@
 use crate::attested::{Read, Reads, Says, Verb, together};
 use crate::catalogue::{Equipment, SettingId, Shape};
 use crate::cells::{Condition, Partition};
-use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Line, Term, Why, WhyId, Whys};
+use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Line, Provenance, ProvenanceId, Provenances, Term};
 use crate::entry::{Case, Stated, Verbs};
 use crate::exact::Exact;
 use crate::facts::FactId;
 use crate::files::{Blocks, Conditions, OverlayFile, PercentOfSaid, Percentage, StandardFile, Statement, Statements};
 use crate::finding::Finding;
 use crate::located::At;
-use crate::notation::{self, Fault, Written};
+use crate::notation::{self, ValueFault, Written};
 use crate::quantity::Amount;
 use crate::slip::Slip;
 use crate::source::Place;
@@ -41,7 +41,7 @@ pub struct LayerReader<'w> {
     layer: LayerId,
     citations: Citations,
     reads: Reads,
-    whys: &'w mut Whys,
+    whys: &'w mut Provenances,
     /// What could not be read.
     pub findings: Vec<Finding>,
 }
@@ -52,7 +52,7 @@ const MOST_KINDS: usize = 10_000;
 impl<'w> LayerReader<'w> {
     /// A reader for one layer, with the sources its file lists.
     #[must_use]
-    pub fn new(layer: LayerId, sources: &[(String, crate::files::CitationText)], whys: &'w mut Whys) -> Self {
+    pub fn new(layer: LayerId, sources: &[(String, crate::files::CitationText)], whys: &'w mut Provenances) -> Self {
         let citation = |(key, text): &(String, crate::files::CitationText)| (key.clone(), Arc::new(Citation::from(text)));
         Self { layer, citations: sources.iter().map(citation).collect(), reads: Reads::new(), whys, findings: Vec::new() }
     }
@@ -77,11 +77,11 @@ impl<'w> LayerReader<'w> {
     }
 
     /// The lines that say of what a standard's percentages are taken.
-    pub fn percentages(&mut self, file: &StandardFile) -> Vec<(Percentage, WhyId)> {
+    pub fn percentages(&mut self, file: &StandardFile) -> Vec<(Percentage, ProvenanceId)> {
         let said = file.percent_of.iter().flat_map(PercentOfSaid::sources);
         said.map(|(kind, source)| {
             let citation = self.citations.get(&source.value).cloned();
-            (kind, self.whys.add(Why { layer: self.layer, place: source.place, citation, because: None, read: None }))
+            (kind, self.whys.add(Provenance { layer: self.layer, place: source.place, citation, because: None, read: None }))
         })
         .collect()
     }
@@ -162,8 +162,8 @@ impl<'w> LayerReader<'w> {
         Stated { setting, cases: read, otherwise, no_case, place }
     }
 
-    fn line_without_case(&mut self, place: Place) -> WhyId {
-        self.whys.add(Why { layer: self.layer, place, citation: None, because: None, read: None })
+    fn line_without_case(&mut self, place: Place) -> ProvenanceId {
+        self.whys.add(Provenance { layer: self.layer, place, citation: None, because: None, read: None })
     }
 
     fn verbs(&mut self, setting: SettingId, place: Place, said: &Statement) -> Verbs {
@@ -185,7 +185,7 @@ impl<'w> LayerReader<'w> {
         let reads = [&[Verb::Require, Verb::ResponseWithin][..], &[Verb::Comply], &[Verb::Also], &[Verb::Evidence], &[Verb::Adjustable]];
         let [of_require, of_comply, of_also, of_evidence, of_range] = reads.map(of);
         let mut why = |place: Place, citation: Option<Arc<Citation>>, read: Option<Arc<Read>>| {
-            self.whys.add(Why { layer: self.layer, place, citation, because: because.clone(), read })
+            self.whys.add(Provenance { layer: self.layer, place, citation, because: because.clone(), read })
         };
         let own = why(line, citation.clone(), of_all);
         let require = said.require.as_ref().map(|w| (w, why(w.place, citation.clone(), of_require)));
@@ -195,7 +195,7 @@ impl<'w> LayerReader<'w> {
         let adjustable = said.adjustable.as_ref().map(|w| (w, why(w.place, range_citation.unwrap_or(citation.clone()), of_range)));
         let gap = said.gap.as_ref().map(|gap| {
             let because: Option<Arc<str>> = Some(Arc::from(gap.value.as_str()));
-            self.whys.add(Why { layer: self.layer, place: gap.place, citation, because, read: None })
+            self.whys.add(Provenance { layer: self.layer, place: gap.place, citation, because, read: None })
         });
         let mut verbs = Verbs {
             require: require.and_then(|(w, why)| Some((self.value(setting, w)?, why))),
@@ -229,7 +229,7 @@ impl<'w> LayerReader<'w> {
 
     /// What was read of the values that stand under these words: all of them, or nothing.
     fn read_of(&self, said: &Statement, verbs: impl Iterator<Item = Verb>) -> Option<Arc<Read>> {
-        let places = verbs.filter_map(|verb| said.said(verb)).map(crate::attested::Said::place);
+        let places = verbs.filter_map(|verb| said.said(verb)).map(crate::attested::ReadValue::place);
         together(&places.map(|place| self.reads.get(&place).cloned()).collect::<Vec<_>>())
     }
 
@@ -257,13 +257,13 @@ impl<'w> LayerReader<'w> {
             if let (true, Some(set), Some(required)) = (outside, written, &said.require) {
                 let says = format!("the value required is not among those under `{verb}`");
                 let finding = Finding::unusable("require", required.place, says).because(set.place, "not among these");
-                let mend = if verb.starts_with("nowhere") { "move the line of" } else { "widen" };
-                self.findings.push(finding.hint(format!("correct `require`, or {mend} `{verb}`")));
+                let help = if verb.starts_with("nowhere") { "move the line of" } else { "widen" };
+                self.findings.push(finding.hint(format!("correct `require`, or {help} `{verb}`")));
             }
         }
     }
 
-    fn evidence(&mut self, setting: SettingId, text: &At<String>, why: WhyId) -> Vec<Claim> {
+    fn evidence(&mut self, setting: SettingId, text: &At<String>, why: ProvenanceId) -> Vec<Claim> {
         match notation::evidence(text) {
             Ok(kinds) => vec![Claim { on: Term::Var(setting.into()), limit: Limit::Stated(kinds), why }],
             Err(slip) => {
@@ -273,7 +273,7 @@ impl<'w> LayerReader<'w> {
         }
     }
 
-    fn tube(&mut self, setting: SettingId, required: &Value, within: &At<(String, String)>, why: WhyId) -> Option<Vec<Claim>> {
+    fn tube(&mut self, setting: SettingId, required: &Value, within: &At<(String, String)>, why: ProvenanceId) -> Option<Vec<Claim>> {
         let Value::Curve(points) = required else { return None };
         let (aside, above) = &within.value;
         match notation::tube(setting, points, (aside, above), why) {
@@ -286,7 +286,7 @@ impl<'w> LayerReader<'w> {
     }
 
     /// The claim that a response lies on one side of a line.
-    fn line(&mut self, setting: SettingId, written: &At<Written>, limit: fn(Line) -> Limit, why: WhyId) -> Option<Claim> {
+    fn line(&mut self, setting: SettingId, written: &At<Written>, limit: fn(Line) -> Limit, why: ProvenanceId) -> Option<Claim> {
         let Value::Curve(points) = self.value(setting, written)? else { return None };
         Some(Claim { on: Term::Var(setting.into()), limit: limit(points.into()), why })
     }
@@ -307,7 +307,7 @@ impl<'w> LayerReader<'w> {
         Some(step)
     }
 
-    fn add_spacing(&mut self, setting: SettingId, said: &Statement, text: &At<String>, why: WhyId, verbs: &mut Verbs) {
+    fn add_spacing(&mut self, setting: SettingId, said: &Statement, text: &At<String>, why: ProvenanceId, verbs: &mut Verbs) {
         let points = |written: &Option<At<Written>>| match written.as_deref() {
             Some(Written::Points(points)) => points.len(),
             _ => 0,
@@ -343,18 +343,18 @@ impl<'w> LayerReader<'w> {
         written.value(setting).map_err(|faults| self.faults(written.place, faults)).ok()
     }
 
-    fn claims(&mut self, setting: SettingId, written: &At<Written>, why: WhyId) -> Vec<Claim> {
+    fn claims(&mut self, setting: SettingId, written: &At<Written>, why: ProvenanceId) -> Vec<Claim> {
         written.claims(setting, why).map_err(|faults| self.faults(written.place, faults)).unwrap_or_default()
     }
 
-    fn faults(&mut self, place: Place, faults: Vec<Fault>) {
+    fn faults(&mut self, place: Place, faults: Vec<ValueFault>) {
         for fault in faults {
             self.fault(place, fault.slip);
         }
     }
 
     fn fault(&mut self, place: Place, slip: Slip) {
-        self.findings.push(Finding::unusable("statement", place, slip.says).hint(slip.mend));
+        self.findings.push(Finding::unusable("statement", place, slip.says).hint(slip.help));
     }
 }
 

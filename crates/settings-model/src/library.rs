@@ -22,7 +22,7 @@ pub use labels::NotUsed;
 pub use request::{InPlace, Part, Refusal, Request};
 
 use crate::attested::{Attestation, Reads, Stating, reads};
-use crate::claim::{LayerId, Whys};
+use crate::claim::{LayerId, Provenances};
 use crate::files::{CitationText, Kind, OverlayFile, ScenarioFile, StandardFile};
 use crate::finding::Finding;
 use crate::labels::LabelMap;
@@ -291,7 +291,7 @@ fn none(faults: Vec<Finding>) -> Result<(), Vec<Finding>> {
 
 /// What is wrong with the statements of a file by themselves, before any site asks for them.
 fn faults_of_statements(sources: &[(String, CitationText)], read: impl FnOnce(&mut LayerReader<'_>)) -> Vec<Finding> {
-    let mut whys = Whys::default();
+    let mut whys = Provenances::default();
     let mut reader = LayerReader::new(LayerId(0), sources, &mut whys);
     read(&mut reader);
     reader.findings

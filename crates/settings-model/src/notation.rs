@@ -13,10 +13,10 @@ pub use band::{Anchor, Coordinate, PointEdges, point_edges};
 pub use level::{CountedFrom, Level, level};
 pub use tube::tube;
 use written::wrong_count;
-pub use written::{Fault, MAX_POINTS, Written, descending, spacing};
+pub use written::{MAX_POINTS, ValueFault, Written, descending, spacing};
 
 use crate::cells::FactTest;
-use crate::claim::{Bound, Claim, Evidence, Limit, Term, WhyId, Words};
+use crate::claim::{Bound, Claim, Evidence, Limit, ProvenanceId, Term, Words};
 use crate::exact::Exact;
 use crate::facts::{FactId, FactShape, days};
 use crate::finding::nearest;
@@ -44,7 +44,7 @@ impl Edges {
     }
 
     /// The claims that a variable lies between the edges.
-    pub fn claims(self, on: Term, why: WhyId) -> impl Iterator<Item = Claim> {
+    pub fn claims(self, on: Term, why: ProvenanceId) -> impl Iterator<Item = Claim> {
         let low = self.low.map(|b| Claim { on, limit: Limit::AtLeast(b), why });
         let high = self.high.map(|b| Claim { on, limit: Limit::AtMost(b), why });
         low.into_iter().chain(high)
@@ -69,8 +69,8 @@ pub fn interval(dimension: Dimension, text: &str) -> Result<Edges, Slip> {
     })
 }
 
-fn no_bound(text: &str, mend: String) -> Slip {
-    Slip::new(format!("`{text}` is not how an interval is written"), mend)
+fn no_bound(text: &str, help: String) -> Slip {
+    Slip::new(format!("`{text}` is not how an interval is written"), help)
 }
 
 /// Other ways to say a bound, and how this notation says it.
@@ -123,14 +123,14 @@ pub fn date_interval(text: &str) -> Result<Edges, Slip> {
 /// What is wrong with the text, and how to mend it.
 pub fn date(text: &str) -> Result<jiff::civil::Date, Slip> {
     let text = text.trim();
-    let mend = "write year, month and day as `2026-02-03`";
+    let help = "write year, month and day as `2026-02-03`";
     let Some((year, month, day)) = date_numbers(text.as_bytes()) else {
-        let mend = in_another_order(text).unwrap_or_else(|| mend.to_owned());
-        return Err(Slip::new(format!("`{text}` is not a date"), mend));
+        let help = in_another_order(text).unwrap_or_else(|| help.to_owned());
+        return Err(Slip::new(format!("`{text}` is not a date"), help));
     };
     if !YEARS.contains(&year) {
-        let mend = format!("check the year: dates here lie between {} and {}", YEARS.start(), YEARS.end());
-        return Err(Slip::new(format!("{text} is beyond any date of a site or a requirement"), mend));
+        let help = format!("check the year: dates here lie between {} and {}", YEARS.start(), YEARS.end());
+        return Err(Slip::new(format!("{text} is beyond any date of a site or a requirement"), help));
     }
     let in_calendar = jiff::civil::Date::new(year, month as i8, day as i8);
     in_calendar.map_err(|_| Slip::new(format!("{text} is not in the calendar"), "check the day and the month"))
@@ -226,7 +226,7 @@ pub fn word(words: &[&str], text: &str) -> Result<u8, Slip> {
     let text = text.trim();
     let depends_on_who_counts =
         words.contains(&"absorbing") && matches!(&*text.to_lowercase(), "lagging" | "leading" | "under-excited" | "over-excited");
-    let mend = match nearest(text, words.iter().copied()) {
+    let help = match nearest(text, words.iter().copied()) {
         _ if depends_on_who_counts => {
             "write `absorbing` or `supplying`; the device's manual says which of them its word means, since that depends on who counts"
                 .to_owned()
@@ -234,7 +234,7 @@ pub fn word(words: &[&str], text: &str) -> Result<u8, Slip> {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => format!("write {}", one_of(&words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>())),
     };
-    Err(Slip::new(format!("`{text}` is not one of the words that may stand here"), mend))
+    Err(Slip::new(format!("`{text}` is not one of the words that may stand here"), help))
 }
 
 /// Reads `enabled or off`.
@@ -300,7 +300,7 @@ mod tests {
 
     #[test]
     fn slips_in_an_interval_say_how_to_mend_them() {
-        for (text, says, mend) in [
+        for (text, says, help) in [
             ("258 V to 244 V", "`258 V to 244 V` runs downwards", "write the smaller value first"),
             ("1.1 pu to 0.9 pu", "`1.1 pu to 0.9 pu` runs downwards", "write the smaller value first"),
             (">= 244 V", "`>= 244 V` is not how an interval is written", "did you mean `at least 244 V`?"),
@@ -313,7 +313,7 @@ mod tests {
             ("at most high", "expected a voltage, found `high`", "write it as"),
         ] {
             let slip = interval(Dimension::Voltage, text).unwrap_err();
-            assert!(slip.says.starts_with(says) && slip.mend.starts_with(mend), "{text}: {slip:?}");
+            assert!(slip.says.starts_with(says) && slip.help.starts_with(help), "{text}: {slip:?}");
         }
         assert_eq!(date_interval("from 2032-13-01").unwrap_err().says, "2032-13-01 is not in the calendar");
         assert_eq!(date_interval("after 2032-01-01").unwrap_err().says, "`after 2032-01-01` is not how an interval is written");

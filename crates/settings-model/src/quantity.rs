@@ -242,8 +242,8 @@ impl Dimension {
         };
         let number = Exact::parse(number).map_err(|error| self.wrong_number(text, number, error))?;
         if self == Self::PowerFactor && (number <= Exact::ZERO || number > Exact::ONE) {
-            let mend = "write it above 0 and at most 1, and write absorbing or supplying under `direction`";
-            return Err(Slip::new(format!("`{text}` is no power factor"), mend));
+            let help = "write it above 0 and at most 1, and write absorbing or supplying under `direction`";
+            return Err(Slip::new(format!("`{text}` is no power factor"), help));
         }
         Ok(unit.amount(number))
     }

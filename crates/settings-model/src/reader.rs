@@ -84,7 +84,7 @@ fn names_of_several_lines(node: &Node, findings: &mut Vec<Finding>) {
             return; // more than anybody is told
         }
         if let Err(slip) = crate::notation::one_line(key.text()) {
-            findings.push(Finding::unusable("name", key.place, slip.says).hint(slip.mend));
+            findings.push(Finding::unusable("name", key.place, slip.says).hint(slip.help));
         }
         names_of_several_lines(value, findings);
     }

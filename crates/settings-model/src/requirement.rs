@@ -5,7 +5,7 @@ mod rulebook;
 pub use rulebook::Rulebook;
 
 use crate::catalogue::SettingId;
-use crate::claim::{Claim, Evidence, Limit, Term, WhyId};
+use crate::claim::{Claim, Evidence, Limit, ProvenanceId, Term};
 use crate::entry::Entry;
 use crate::notation::Edges;
 use crate::settings::Known;
@@ -192,7 +192,7 @@ fn resolved(entry: Entry, base: Entry) -> Resolved {
     // where the region pins a value, that value says too whether a response lies within lines, or points
     // far enough apart
     let pinned =
-        base.require.as_ref().filter(|value| value.exactly(base.setting, WhyId::SITE_APPROVAL).iter().all(|pin| tight(&base, pin)));
+        base.require.as_ref().filter(|value| value.exactly(base.setting, ProvenanceId::SITE_APPROVAL).iter().all(|pin| tight(&base, pin)));
     let kept_by_pin = |claim: &Claim| pinned.is_some_and(|value| value.keeps(claim) == Some(true));
     let covered = |claim: &Claim| match claim.limit {
         Limit::NotSeen => true,

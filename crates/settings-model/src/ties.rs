@@ -3,7 +3,7 @@
 //! All are linear, so they take part in implied ranges, contradictions and witnesses.
 
 use crate::catalogue::{Equipment, FUNCTIONS, SettingId, Shape};
-use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
+use crate::claim::{Bound, Claim, Limit, Part, ProvenanceId, Term, Var};
 use crate::exact::Exact;
 use crate::facts::FactId;
 use crate::quantity::{Amount, Dimension};
@@ -274,7 +274,7 @@ pub const TIES: &[Tie] = &[
 /// below one, and a power factor lies above zero and at most at one. Without it a search for examples finds impossible
 /// ones.
 #[must_use]
-pub fn space(kind: Equipment, why: WhyId) -> Vec<Claim> {
+pub fn space(kind: Equipment, why: ProvenanceId) -> Vec<Claim> {
     let bound = |number: Exact, open: bool| Bound { value: Amount::plain(number), open };
     let limits = |dimension: Dimension| match dimension {
         Dimension::PowerFactor => vec![Limit::AtLeast(bound(Exact::ZERO, true)), Limit::AtMost(bound(Exact::ONE, false))],
@@ -294,13 +294,13 @@ impl Tie {
     ///
     /// # Panics
     /// When the table names a setting that the catalogue lacks; a test builds every tie.
-    pub fn claims(&self, why: WhyId) -> Vec<Claim> {
+    pub fn claims(&self, why: ProvenanceId) -> Vec<Claim> {
         self.links.iter().flat_map(|link| link.claims(why)).collect()
     }
 }
 
 impl Link {
-    fn claims(&self, why: WhyId) -> Vec<Claim> {
+    fn claims(&self, why: ProvenanceId) -> Vec<Claim> {
         let var = |name: &str| Var::from(SettingId::named(name).expect("ties name settings of the catalogue"));
         let at_most = |on: Term, value: Amount, open: bool| Claim { on, limit: Limit::AtMost(Bound { value, open }), why };
         let zero = Amount::plain(Exact::ZERO);
@@ -325,7 +325,7 @@ mod tests {
     #[test]
     fn every_tie_names_settings_of_one_dimension() {
         for tie in TIES {
-            for claim in tie.claims(WhyId(0)) {
+            for claim in tie.claims(ProvenanceId(0)) {
                 let shapes: Vec<_> = claim.on.vars().map(|var| var.setting.parameter().shape).collect();
                 let dimension = |shape: &_| match shape {
                     crate::catalogue::Shape::Quantity(d) => *d,

@@ -1,7 +1,7 @@
 //! Values: what a device holds, or a layer requires, for one setting.
 
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId, Words};
+use crate::claim::{Bound, Claim, Limit, Part, ProvenanceId, Term, Var, Words};
 use crate::curve;
 use crate::exact::Exact;
 use crate::facts::Facts;
@@ -117,7 +117,7 @@ impl Value {
 
     /// The claims that only this value keeps.
     #[must_use]
-    pub fn exactly(&self, setting: SettingId, why: WhyId) -> Vec<Claim> {
+    pub fn exactly(&self, setting: SettingId, why: ProvenanceId) -> Vec<Claim> {
         let mut claims = Vec::new();
         let mut pin = |part: Part, amount: Amount| {
             let on = Term::Var(Var { setting, part });

@@ -230,7 +230,7 @@ fn faults(device: &str, lines: &str, map: &str) -> Vec<(&'static str, String, St
 #[test]
 fn what_cannot_be_read_is_said_and_never_dropped() {
     let other = "labels: tidewell-p, firmware: 2.1.0";
-    for (device, lines, name, says, mend) in [
+    for (device, lines, name, says, help) in [
         (FERNHILL, "Cieling 1: 265", "unknown-label", "has no label `Cieling 1`", "did you mean `Ceiling 1`?"),
         (FERNHILL, "Top: 265", "unknown-label", "has no label `Top`", "`asleft sheet SITE`"),
         (FERNHILL, "Floor: 47", "unknown-label", "`Floor` stands in 3 menus", "`Guard > Hertz > Floor`"),
@@ -285,7 +285,7 @@ fn what_cannot_be_read_is_said_and_never_dropped() {
         assert_eq!(found.len(), 1, "{lines}: {found:#?}");
         let (found_name, headline, hint) = &found[0];
         assert_eq!(*found_name, name, "{lines}: {headline}");
-        assert!(headline.contains(says) && hint.contains(mend), "{lines}: {headline} / {hint}");
+        assert!(headline.contains(says) && hint.contains(help), "{lines}: {headline} / {hint}");
     }
 }
 

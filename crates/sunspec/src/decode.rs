@@ -24,14 +24,14 @@ pub struct Decoded {
 #[derive(Clone, Debug, Default)]
 pub struct Parts {
     /// The points.
-    pub points: Vec<Held>,
+    pub points: Vec<PointValue>,
     /// The groups, in the order in which they lie there.
     pub groups: Vec<(&'static str, Vec<Parts>)>,
 }
 
 /// A point as a device holds it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Held {
+pub struct PointValue {
     /// Its row.
     pub point: &'static Point,
     /// Its first register.
@@ -104,7 +104,7 @@ impl PartialEq for Point {
 impl Parts {
     /// A point by its name.
     #[must_use]
-    pub fn point(&self, name: &str) -> Option<&Held> {
+    pub fn point(&self, name: &str) -> Option<&PointValue> {
         self.points.iter().find(|held| held.point.name == name)
     }
 
@@ -121,7 +121,7 @@ impl Parts {
     }
 
     /// Every point, with the groups that it lies in: `Crv.1.MustTrip.Pt.2.V`.
-    pub fn each<'p>(&'p self, within: &str, take: &mut dyn FnMut(String, &'p Held)) {
+    pub fn each<'p>(&'p self, within: &str, take: &mut dyn FnMut(String, &'p PointValue)) {
         for held in &self.points {
             take(format!("{within}{}", held.point.name), held);
         }
@@ -134,7 +134,7 @@ impl Parts {
     }
 }
 
-impl Held {
+impl PointValue {
     /// The number.
     #[must_use]
     pub fn number(&self) -> Option<Exact> {
@@ -212,12 +212,12 @@ impl Scales<'_> {
         Parts { points: layout.points.iter().map(|(at, point)| self.held(*at, point)).collect(), groups: groups.collect() }
     }
 
-    fn held(&self, at: u32, point: &'static Point) -> Held {
+    fn held(&self, at: u32, point: &'static Point) -> PointValue {
         let first = at as usize;
         let raw = self.block.words.get(first..first + usize::from(point.kind.registers())).unwrap_or_default().to_vec();
         let register = self.block.at.saturating_add(u16::try_from(at).unwrap_or(u16::MAX));
         let says = if raw.is_empty() { Says::NotRead } else { self.says(point, &raw) };
-        Held { point, register, raw, says }
+        PointValue { point, register, raw, says }
     }
 
     fn says(&self, point: &'static Point, raw: &[u16]) -> Says {

@@ -24,7 +24,7 @@ mod trips;
 use crate::trouble::{Trouble, TroubleKind};
 use crate::walk::Walk;
 use collected::Collected;
-use device::Device;
+use device::DeviceModels;
 pub use identity::Identity;
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
@@ -117,7 +117,7 @@ pub struct NotRead {
 #[must_use]
 pub fn captured(walk: &Walk, against: &Against) -> Captured {
     let mut collected = Collected::default();
-    let device = Device::of(walk, &mut collected);
+    let device = DeviceModels::of(walk, &mut collected);
     let identity = Identity::of(&device);
     let bases = bases::Bases::of(&device, against, &mut collected);
     trips::read(&device, &bases, &mut collected);

@@ -3,7 +3,7 @@
 use crate::images;
 
 use std::collections::HashMap;
-use sunspec::decode::{Decoded, Held, Says};
+use sunspec::decode::{Decoded, PointValue, Says};
 use sunspec::models::{Kind, MODELS};
 
 /// Each line: model, address, point, and what pysunspec2 reads there before it scales it; `null` where the point is
@@ -41,7 +41,7 @@ fn every_point_lies_where_pysunspec2_reads_it_and_holds_the_same() {
 }
 
 /// A point as pysunspec2 prints it.
-fn raw(held: &Held) -> String {
+fn raw(held: &PointValue) -> String {
     let wide = held.raw.iter().fold(0_i64, |wide, word| wide << 16 | i64::from(*word));
     match (&held.says, held.point.kind) {
         (Says::NotImplemented, _) => "null".to_owned(),

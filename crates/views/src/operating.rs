@@ -4,10 +4,10 @@
 use crate::report::curve::{PowerPoint, PowerReport, number};
 use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use replay::acting::{Play, Values, acting, has_others, left_out, locks_in, taken_for_granted};
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use response::device::{Device, FrequencyBase, ReactiveMode, Unclear};
 use response::operating_point::{Cap, Conditions, OperatingPoint};
-use rules::operand::Fault;
+use rules::operand::OperandError;
 use rules::percentages::unverified_percentages;
 use rules::phrase::capitalised;
 use settings_model::exact::Exact;
@@ -43,10 +43,10 @@ pub struct Operating {
 impl Operating {
     /// A device; one of which nothing is recorded holds what is required. `fall_of` says of what power its
     /// response to high frequency falls, in place of the standard.
-    pub fn of(held: &Held<'_>, fall_of: Option<FrequencyBase>) -> Result<Self, Fault> {
+    pub fn of(held: &DeviceAtMoment<'_>, fall_of: Option<FrequencyBase>) -> Result<Self, OperandError> {
         let acting = acting(held, fall_of);
         let Some(device) = acting.device else {
-            return Err(Fault::Words(format!("{}: its rating is not stated: `nameplate`", held.title)));
+            return Err(OperandError::Words(format!("{}: its rating is not stated: `nameplate`", held.title)));
         };
         let rulebook = held.asked.as_ref().map(|(book, _)| &book.rulebook);
         let mut always = Vec::new();

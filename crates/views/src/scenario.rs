@@ -15,7 +15,7 @@ use replay::scenario::{Built, NamedScenario};
 use replay::subjects::{NoSite, Subject, subjects};
 use response::course::{Course, DENSEST, Signal, Stretch, course};
 use rules::assess::Assessor;
-use rules::operand::{Fault, Operand};
+use rules::operand::{Operand, OperandError};
 use settings_model::files::Link;
 
 /// A scenario as everything that was named plays it; requirements by `bare` where no site is among them.
@@ -24,17 +24,17 @@ pub fn played(
     operands: &[(&str, Operand)],
     bare: &NoSite,
     assessor: &mut Assessor,
-) -> Result<(ScenarioReport, Clock), Fault> {
+) -> Result<(ScenarioReport, Clock), OperandError> {
     let sites = operands
         .iter()
         .map(|(_, operand)| if let Operand::Site(of) = operand { site(of).map(Some) } else { Ok(None) })
-        .collect::<Result<Vec<_>, Fault>>()?;
+        .collect::<Result<Vec<_>, OperandError>>()?;
     let subjects = subjects(operands, &sites, bare, assessor)?;
-    let first = subjects.first().ok_or_else(|| Fault::Words("nothing is named".to_owned()))?;
+    let first = subjects.first().ok_or_else(|| OperandError::Words("nothing is named".to_owned()))?;
     let required = Required::of(&first.held)?;
     scenario.fits(&required)?;
     let course = course(&scenario.file, &required)?;
-    of_course(scenario, &course, &subjects, required.nominal_volts()).map_err(Fault::Words)
+    of_course(scenario, &course, &subjects, required.nominal_volts()).map_err(OperandError::Words)
 }
 
 /// Plays a course on every subject.

@@ -3,7 +3,7 @@
 mod gathered;
 mod written;
 
-use super::operand::{Fault, RequirementsOperand, older_accepted, requirements_of};
+use super::operand::{OperandError, RequirementsOperand, older_accepted, requirements_of};
 use super::{NO_SITES, assessor, day, refused};
 use crate::Exit;
 use crate::args::{Affected, Under};
@@ -19,11 +19,11 @@ use std::sync::Arc;
 
 /// Judges every site before and after, and says what has to be done.
 pub fn run(args: &Affected) -> io::Result<Exit> {
-    let asked = Arc::new(Asked::of(args));
+    let asked = Arc::new(AffectedQuery::of(args));
     let compared = match Compared::of(&asked)? {
         Ok(compared) => compared,
-        Err((Fault::Findings(findings), sources)) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
-        Err((Fault::Words(says), _)) => return refused(&says),
+        Err((OperandError::Findings(findings), sources)) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
+        Err((OperandError::Words(says), _)) => return refused(&says),
     };
     let (mut gathered, mut progress) = (Gathered::default(), Progress::of("sites"));
     in_order(&args.sites, jobs(args.jobs.jobs), workers(asked), &mut |some: Gathered| {
@@ -52,13 +52,13 @@ pub fn run(args: &Affected) -> io::Result<Exit> {
 }
 
 /// What is asked of every site, the same for every worker.
-struct Asked {
+struct AffectedQuery {
     old: String,
     new: String,
     under: Under,
 }
 
-impl Asked {
+impl AffectedQuery {
     fn of(args: &Affected) -> Self {
         let under = Under { as_of: Some(day(&args.under)), ..args.under.clone() };
         Self { old: args.old.clone(), new: args.new.clone(), under }
@@ -66,7 +66,7 @@ impl Asked {
 }
 
 /// Makes workers, each with assessors of its own.
-fn workers(asked: Arc<Asked>) -> WorkerFactory<Gathered> {
+fn workers(asked: Arc<AffectedQuery>) -> WorkerFactory<Gathered> {
     Arc::new(move || {
         let changed = || io::Error::other("a file of requirements was changed meanwhile");
         let mut compared = Compared::of(&asked)?.map_err(|_| changed())?;
@@ -93,10 +93,10 @@ struct Compared {
 }
 
 /// Why there is nothing to compare, and the texts that it points into.
-type Refused = (Fault, Sources);
+type Refused = (OperandError, Sources);
 
 impl Compared {
-    fn of(asked: &Asked) -> io::Result<Result<Self, Refused>> {
+    fn of(asked: &AffectedQuery) -> io::Result<Result<Self, Refused>> {
         let (mut before, mut after) = (assessor(&asked.under)?, assessor(&asked.under)?);
         let (old, new) = match both(asked, &mut before, &mut after) {
             Ok(both) => both,
@@ -104,7 +104,7 @@ impl Compared {
         };
         let (Some(older), Some(newer)) = (&old.overlay, &new.overlay) else {
             let says = "name two versions of one network, such as `quillbrook/2.0.0 quillbrook/3.0.0`";
-            return Ok(Err((Fault::Words(says.to_owned()), after.sources)));
+            return Ok(Err((OperandError::Words(says.to_owned()), after.sources)));
         };
         let network = newer.file.network.value.clone();
         let older_accepted = older_accepted(&newer.file);
@@ -116,17 +116,21 @@ impl Compared {
 }
 
 /// Both versions, read with the profiles of either side at hand.
-fn both(args: &Asked, before: &mut Assessor, after: &mut Assessor) -> Result<(RequirementsOperand, RequirementsOperand), Fault> {
+fn both(
+    args: &AffectedQuery,
+    before: &mut Assessor,
+    after: &mut Assessor,
+) -> Result<(RequirementsOperand, RequirementsOperand), OperandError> {
     let (old, new) = (requirements_of(&args.old, before)?, requirements_of(&args.new, after)?);
     let named = |operand: &RequirementsOperand| {
         operand.overlay.as_ref().map(|overlay| (overlay.file.network.value.clone(), overlay.file.version.value.0.clone()))
     };
     if let (Some((network, older)), Some((other, newer))) = (named(&old), named(&new)) {
         if network != other {
-            return Err(Fault::Words(format!("{} and {} belong to two networks; name two versions of one", old.title, new.title)));
+            return Err(OperandError::Words(format!("{} and {} belong to two networks; name two versions of one", old.title, new.title)));
         }
         if newer <= older {
-            return Err(Fault::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)));
+            return Err(OperandError::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)));
         }
     }
     before.governed_by = GovernedBy::DatesAlone;

@@ -18,7 +18,7 @@ use crate::args::{Behaves, BehavesFormat, MeasuredAt, QPositive};
 use crate::report::behaves::BehavesReport;
 use crate::report::behaves_counters::CountedUnder;
 use crate::{Exit, files, render};
-use asked::{Asked, Judged, asked};
+use asked::{DeviceQuery, Judged, asked};
 use behaviour::band::{Judge, Margins};
 use behaviour::counters::{Counters, Day};
 use behaviour::counting::Counting;
@@ -125,7 +125,7 @@ fn which_one(args: &Behaves, subjects: &[Subject<'_>]) -> String {
 
 /// What a response that departs may be mistaken for; where nothing departs, nobody has to look, and of several inverters
 /// together nobody can.
-fn known(subject: &Subject<'_>, asked: &Asked, seen: &Seen, assessor: &mut Assessor) -> looks_like::Known {
+fn known(subject: &Subject<'_>, asked: &DeviceQuery, seen: &Seen, assessor: &mut Assessor) -> looks_like::Known {
     let has_departed = seen.verdicts.iter().any(|verdict| verdict.answer == Answer::Departs);
     if has_departed && !asked.are_several() { looks_like::known(&subject.held, asked, assessor) } else { looks_like::Known::default() }
 }
@@ -192,7 +192,7 @@ struct Frame {
     grid: Grid,
 }
 
-fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> Result<Seen, Refused> {
+fn seen(args: &Behaves, subject: &Subject<'_>, asked: &DeviceQuery, log: &mut Log) -> Result<Seen, Refused> {
     let held = &subject.held;
     let Begun { mut rows, mut plausible, spacing, are_means, shift } = logged::begin(log, &args.form, expected(held))?;
     let about = About { layout: log.layout.clone(), spacing, are_means };
@@ -234,14 +234,16 @@ fn seen(args: &Behaves, subject: &Subject<'_>, asked: &Asked, log: &mut Log) -> 
 fn frame(
     args: &Behaves,
     subject: &Subject<'_>,
-    asked: &Asked,
+    asked: &DeviceQuery,
     about: &About,
     resolution: impl FnOnce(&[usize]) -> [f64; 3],
 ) -> Result<Frame, Refused> {
     let (held, About { layout, spacing, .. }) = (&subject.held, about);
     if !layout.has_power() {
-        let mend = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";
-        return Err(logs::Fault::new("no-power", "no column is the power that the device gives: nobody knows when it was on", mend).into());
+        let help = "log it beside the voltage, as `P [kW]`, or say which column it is: `--columns \"power=HEADING [kW]\"`";
+        return Err(
+            logs::LogError::new("no-power", "no column is the power that the device gives: nobody knows when it was on", help).into()
+        );
     }
     let measured =
         Measured { phases: layout.phases(), frequency: layout.has_frequency(), available: layout.has_available(), load: layout.has_load() };
@@ -277,12 +279,12 @@ fn frame(
 
 impl Frame {
     /// What is asked, rule by rule.
-    fn judges<'f>(&'f self, asked: &'f Asked) -> impl Iterator<Item = Judge<'f>> {
+    fn judges<'f>(&'f self, asked: &'f DeviceQuery) -> impl Iterator<Item = Judge<'f>> {
         asked.rules.iter().map(|rule| Judge::new(rule.clone(), &asked.beside, &self.grid, &self.setup, self.margins))
     }
 
     /// What was counted shows of each function.
-    fn decided(self, asked: &Asked, about: About, counted: Counted) -> Seen {
+    fn decided(self, asked: &DeviceQuery, about: About, counted: Counted) -> Seen {
         let counters = &counted.counters;
         let judges = self.judges(asked).enumerate();
         let mut verdicts: Vec<Verdict> = judges.map(|(place, judge)| decide(&judge, place, counters, &self.known)).collect();
@@ -310,7 +312,7 @@ impl Frame {
 }
 
 /// What would show a function that answers at a time.
-fn timed_lacks(function: Function, layout: &Layout, asked: &Asked, highest: f64) -> Lacks {
+fn timed_lacks(function: Function, layout: &Layout, asked: &DeviceQuery, highest: f64) -> Lacks {
     match function {
         Function::Trips => Lacks::Trip,
         Function::Reconnection => Lacks::Return(LONGEST_STEP),

@@ -7,7 +7,7 @@ use super::readout::{Read, finish, no_map, write_new};
 use super::{assessor, refused, site_tree};
 use crate::Exit;
 use crate::args::{Capture, Parity, Unit};
-use modbus_read::{Device, Line, Link, Manners, Serial, Tcp};
+use modbus_read::{Line, Link, Manners, ModbusDevice, Serial, Tcp};
 use std::io::{self, Write};
 use std::net::ToSocketAddrs;
 use std::time::Duration;
@@ -29,11 +29,11 @@ pub fn run(args: &Capture) -> io::Result<Exit> {
     }
     match (&args.tcp, &args.serial) {
         (Some(host), _) => match addresses(host) {
-            Ok(addresses) => read(Device::new(Tcp::new(addresses), first(args.unit), manners(args)), args),
+            Ok(addresses) => read(ModbusDevice::new(Tcp::new(addresses), first(args.unit), manners(args)), args),
             Err(error) => refused(&format!("{host}: {error}")),
         },
         (None, Some(port)) => match Serial::open(port, line(args)) {
-            Ok(serial) => read(Device::new(serial, first(args.unit), manners(args)), args),
+            Ok(serial) => read(ModbusDevice::new(serial, first(args.unit), manners(args)), args),
             Err(error) => refused(&format!("{}: {error}", terminal::path(port))),
         },
         (None, None) => refused("name a device with `--tcp` or `--serial`"),
@@ -100,7 +100,7 @@ fn peer(args: &Capture) -> String {
     }
 }
 
-fn read<L: Link>(mut device: Device<L>, args: &Capture) -> io::Result<Exit> {
+fn read<L: Link>(mut device: ModbusDevice<L>, args: &Capture) -> io::Result<Exit> {
     device.stop = modbus_read::stop_at_interrupt()?;
     if args.unit == Unit::Any {
         match device.find(UNITS, &options(args).bases, sunspec::walk::MARK) {

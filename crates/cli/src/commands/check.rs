@@ -21,7 +21,7 @@ use crate::walk::{each_site, write_messages};
 use beside::Beside;
 use rules::assess::{Assessor, GovernedBy};
 use rules::filled_sheet::FilledSheet;
-use said::Said;
+use said::Messages;
 use settings_model::finding::Finding;
 use settings_model::source::Sources;
 use std::io::{self, Write};
@@ -37,7 +37,7 @@ pub fn run(args: &Check) -> io::Result<Exit> {
     }
     let mut sources = Sources::default();
     let asked = match filled::named(&args.filled, &mut sources)? {
-        Ok(over) => Asked::of(args, over),
+        Ok(over) => CheckQuery::of(args, over),
         Err(findings) => return write_messages(&findings, &sources).map(|()| Exit::CouldNotTell),
     };
     let form = form(args.format, args.all);
@@ -87,7 +87,7 @@ fn exit(summary: &Summary, require_verified: bool) -> Exit {
 
 /// What is asked of every site.
 #[derive(Clone)]
-struct Asked {
+struct CheckQuery {
     under: Under,
     /// The same day for every worker, whatever time it is where one begins.
     today: jiff::civil::Date,
@@ -99,7 +99,7 @@ struct Asked {
     over: Option<FilledSheet>,
 }
 
-impl Asked {
+impl CheckQuery {
     fn of(args: &Check, over: Option<FilledSheet>) -> Self {
         let today = day(&args.under);
         let under = Under { as_of: Some(today), ..args.under.clone() };
@@ -110,7 +110,7 @@ impl Asked {
 
 /// What came of one block.
 struct Done {
-    said: Said,
+    said: Messages,
     tally: Tally,
     beside: Beside,
 }
@@ -127,7 +127,7 @@ struct Ended {
 }
 
 /// Makes workers, each with an assessor of its own.
-fn workers(args: &Check, asked: Asked) -> WorkerFactory<Done> {
+fn workers(args: &Check, asked: CheckQuery) -> WorkerFactory<Done> {
     let (format, all) = (args.format, args.all);
     Arc::new(move || {
         let (form, asked) = (form(format, all), asked.clone());
@@ -136,7 +136,7 @@ fn workers(args: &Check, asked: Asked) -> WorkerFactory<Done> {
             assessor.governed_by = GovernedBy::Pins;
         }
         Ok(Box::new(move |block| {
-            let mut done = Done { said: Said::default(), tally: Tally::default(), beside: Beside::default() };
+            let mut done = Done { said: Messages::default(), tally: Tally::default(), beside: Beside::default() };
             if let Block::LeftOut(files) = block {
                 done.beside.left_out = files;
                 return Ok(done);
@@ -156,11 +156,11 @@ fn workers(args: &Check, asked: Asked) -> WorkerFactory<Done> {
 /// A form that the answer may take: begun and ended once, and of each site wherever it was judged.
 trait Form {
     /// Whether it says something of sites, given one a line, of which nothing is to be said.
-    fn tells_all(&self, asked: &Asked) -> bool;
-    fn begin(&self, _: &mut dyn Write, _: &Asked) -> io::Result<()> {
+    fn tells_all(&self, asked: &CheckQuery) -> bool;
+    fn begin(&self, _: &mut dyn Write, _: &CheckQuery) -> io::Result<()> {
         Ok(())
     }
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()>;
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, asked: &CheckQuery) -> io::Result<()>;
     /// The faults of a profile that keeps sites from being judged, to be told at the end.
     fn faults_of_profile(&self, _profile: &str, findings: &[Finding], sources: &Sources) -> io::Result<Vec<u8>> {
         people::Text::here().faults_of_profile("", findings, sources)
@@ -169,7 +169,7 @@ trait Form {
     fn between(&self) -> &'static [u8] {
         b""
     }
-    fn end(&self, _: &mut dyn Write, _: &Asked, _: &Ended) -> io::Result<()> {
+    fn end(&self, _: &mut dyn Write, _: &CheckQuery, _: &Ended) -> io::Result<()> {
         Ok(())
     }
 }
@@ -192,11 +192,11 @@ pub fn each_judged(
     take: &mut dyn FnMut(&Judged, String, &Sources) -> io::Result<()>,
 ) -> io::Result<()> {
     let mut assessor = assessor(under)?;
-    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
+    let asked = CheckQuery { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
     let form = people::Text::here();
     let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
     each_site(block, &mut assessor, None, true, &mut |judged, assessor| {
-        let mut said = Said::default();
+        let mut said = Messages::default();
         form.site(&mut said, &judged, assessor, &asked)?;
         take(&judged, said.text(), &assessor.sources)
     })
@@ -206,8 +206,8 @@ pub fn each_judged(
 #[cfg(feature = "page")]
 pub fn said_of(name: &str, text: &str, under: &Under, width: usize) -> io::Result<String> {
     let mut assessor = assessor(under)?;
-    let asked = Asked { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
-    let (mut said, form) = (Said::default(), people::Text::of_width(width));
+    let asked = CheckQuery { under: under.clone(), today: day(under), require_verified: false, pinned: false, is_one: true, over: None };
+    let (mut said, form) = (Messages::default(), people::Text::of_width(width));
     let block = Block::Whole { name: name.to_owned(), text: text.to_owned() };
     each_site(block, &mut assessor, None, true, &mut |judged, assessor| form.site(&mut said, &judged, assessor, &asked))?;
     Ok(said.text())

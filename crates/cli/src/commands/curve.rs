@@ -4,7 +4,7 @@ mod power;
 mod tables;
 
 use super::assessor;
-use super::operand::{Fault, Operand, operand, operand_with, write_fault};
+use super::operand::{Operand, OperandError, operand, operand_with, write_fault};
 use crate::args::{Curve, Format};
 use crate::render;
 use crate::{Exit, files};
@@ -67,7 +67,7 @@ fn draw(file: &Path, shown: &[Shown]) -> io::Result<()> {
     Ok(())
 }
 
-fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
+fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, OperandError> {
     let responses = responses(args)?;
     let operands = operands(args, assessor)?;
     let nominal = args.nominal.as_deref().map(|text| above_zero("--nominal", Dimension::Voltage, text)).transpose()?;
@@ -76,19 +76,19 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
         let subjects = subjects::of_all(response, &operands, nominal, assessor)?;
         if !subjects.is_empty() {
             let at = args.at.as_deref().filter(|at| fits(at, response, args));
-            let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));
+            let slip = |slip: settings_model::slip::Slip| OperandError::Words(format!("--at: {}; {}", slip.says, slip.help));
             shown.push(Shown::new(response, subjects, at).map_err(slip)?);
         }
     }
     if shown.is_empty() {
         let which = if args.of.is_empty() { "of any response" } else { "of these responses" };
-        return Err(Fault::Words(format!("nothing is required or stated {which} in {}", args.files.join(", "))));
+        return Err(OperandError::Words(format!("nothing is required or stated {which} in {}", args.files.join(", "))));
     }
     Ok(shown)
 }
 
 /// What is named, the first with what the filled sheet says of its devices.
-fn operands<'a>(args: &'a Curve, assessor: &mut Assessor) -> Result<Vec<(&'a str, Operand)>, Fault> {
+fn operands<'a>(args: &'a Curve, assessor: &mut Assessor) -> Result<Vec<(&'a str, Operand)>, OperandError> {
     let of = |(n, word): (usize, &'a String)| {
         let operand = if n == 0 { operand_with(word, &args.filled, assessor) } else { operand(word, assessor) };
         Ok((word.as_str(), operand?))
@@ -97,7 +97,7 @@ fn operands<'a>(args: &'a Curve, assessor: &mut Assessor) -> Result<Vec<(&'a str
 }
 
 /// The responses that are asked for; without a word, those whose measured axis the places fit.
-fn responses(args: &Curve) -> Result<Vec<&'static Response>, Fault> {
+fn responses(args: &Curve) -> Result<Vec<&'static Response>, OperandError> {
     if args.of.is_empty() {
         let fits = |response: &&Response| args.at.as_deref().is_none_or(|at| fits(at, response, args));
         return Ok(RESPONSES.iter().filter(fits).collect());
@@ -107,7 +107,7 @@ fn responses(args: &Curve) -> Result<Vec<&'static Response>, Fault> {
             let known = || RESPONSES.iter().map(|response| response.function).chain([power::NAME]);
             let hint = nearest(function, known())
                 .map_or_else(|| format!("known: {}", known().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
-            Fault::Words(format!("no response `{function}`; {hint}"))
+            OperandError::Words(format!("no response `{function}`; {hint}"))
         })
     };
     args.of.iter().map(named).collect()

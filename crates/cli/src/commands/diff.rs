@@ -5,7 +5,7 @@ mod holdings;
 mod requirements;
 
 use super::assessor;
-use super::operand::{Fault, Operand, operand, operand_with, write_fault};
+use super::operand::{Operand, OperandError, operand, operand_with, write_fault};
 use crate::Exit;
 use crate::args::{Diff, NoteFormat};
 use crate::render;
@@ -34,12 +34,12 @@ pub fn run(args: &Diff) -> io::Result<Exit> {
     Ok(if report.same { Exit::Fine } else { Exit::NotFine })
 }
 
-fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
+fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, OperandError> {
     let old = operand_with(&args.old, &args.filled, assessor)?;
     let Some(new) = &args.new else {
         return match old {
             Operand::Site(site) => holdings::before_and_after(&site, assessor),
-            Operand::Requirements(_) => Err(Fault::Words(
+            Operand::Requirements(_) => Err(OperandError::Words(
                 "requirements are compared with others; name two, as in `asleft diff quillbrook/2.0.0 quillbrook/3.0.0`".to_owned(),
             )),
         };
@@ -47,7 +47,7 @@ fn compared(args: &Diff, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
     match (old, operand(new, assessor)?) {
         (Operand::Site(old), Operand::Site(new)) => holdings::between(&old, &new, assessor),
         (Operand::Requirements(old), Operand::Requirements(new)) => requirements::between(&old, &new),
-        _ => Err(Fault::Words(
+        _ => Err(OperandError::Words(
             "a site and requirements cannot be compared; `asleft check SITE` says whether it complies, `asleft identify SITE` whose values it holds"
                 .to_owned(),
         )),

@@ -2,7 +2,7 @@
 
 use super::clock;
 use crate::Exit;
-use crate::args::{Due as Asked, Format};
+use crate::args::{Due as Args, Format};
 use crate::files::register::{filter, of_walk, open};
 use crate::render::{self, table, wrapped};
 use crate::report::due::{Rows, words};
@@ -10,7 +10,7 @@ use crate::report::register::DueReport;
 use std::io::{self, Write};
 
 /// Lists what is due, soonest first.
-pub fn run(args: &Asked) -> io::Result<Exit> {
+pub fn run(args: &Args) -> io::Result<Exit> {
     let (path, today) = (&args.register.register, args.as_of.unwrap_or_else(clock));
     let mut rows = Rows::new(today);
     let register = open(path)?;

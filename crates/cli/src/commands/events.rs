@@ -15,7 +15,7 @@ use notes::notes;
 use plot::timeline::Clock;
 use plot::{braille, svg};
 use replay::acting::{Equipment, Measured, equipment};
-use replay::held::{Held, site};
+use replay::held::{DeviceAtMoment, site};
 use replay::overview::{APART_FOR, Overview};
 use replay::playing::Playing;
 use replay::subjects::{NoSite, Subject, subjects};
@@ -143,7 +143,7 @@ fn played(args: &Events, subjects: &[Subject<'_>]) -> Result<(EventsReport, Cloc
     Ok((report, Clock { shown: scene.clock, first: scene.first }))
 }
 
-fn volts(text: &str, held: &Held<'_>) -> Result<f64, String> {
+fn volts(text: &str, held: &DeviceAtMoment<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--history: {slip}"))?;
     let volts = amount.at(&held.facts).map(Exact::approximate);
     let volts =

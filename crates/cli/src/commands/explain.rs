@@ -12,7 +12,7 @@ use rules::practice::{self, RULES};
 use rules::sheet::with_unknown;
 use settings_model::attested::Reads;
 use settings_model::catalogue::{Equipment, HeldBy, MEANINGS_OF_TIME, SettingId, Shape};
-use settings_model::claim::{Citation, LayerId, Whys};
+use settings_model::claim::{Citation, LayerId, Provenances};
 use settings_model::entry::Stated;
 use settings_model::facts::Facts;
 use settings_model::files::{CitationText, SiteFile};
@@ -76,14 +76,14 @@ fn unknown(word: &str) -> io::Result<Exit> {
 }
 
 fn speaks_of(tie: &Tie, settings: &[SettingId]) -> bool {
-    let claims = tie.claims(settings_model::claim::WhyId(0));
+    let claims = tie.claims(settings_model::claim::ProvenanceId(0));
     claims.iter().flat_map(|claim| claim.on.vars()).any(|var| settings.contains(&var.setting))
 }
 
 fn write_tie(out: &mut dyn Write, tie: &Tie) -> io::Result<()> {
     write_page(out, tie.name, tie.sentence, tie.source, tie.example)?;
     writeln!(out, "\nIt ties")?;
-    for claim in tie.claims(settings_model::claim::WhyId(0)) {
+    for claim in tie.claims(settings_model::claim::ProvenanceId(0)) {
         let settings: Vec<String> = claim.on.vars().map(|var| var.setting.to_string()).collect();
         writeln!(out, "  {}", settings.join(" to "))?;
     }
@@ -196,7 +196,7 @@ fn named_on_display(label: &Label, settings: &[SettingId]) -> String {
 /// What the regions of a standard ask, setting by setting; those that ask the same share a line.
 fn write_regions(out: &mut dyn Write, standard: &str, books: &[&Book], settings: &[SettingId]) -> io::Result<()> {
     for setting in settings {
-        let mut lines: Vec<(Asked, Vec<&Book>)> = Vec::new();
+        let mut lines: Vec<(RegionRequirement, Vec<&Book>)> = Vec::new();
         for book in books {
             let Some(asked) = asked_in_region(*setting, book) else { continue };
             match lines.iter_mut().find(|(same, _)| *same == asked) {
@@ -220,7 +220,7 @@ fn write_regions(out: &mut dyn Write, standard: &str, books: &[&Book], settings:
 
 /// What a region asks of a setting.
 #[derive(PartialEq)]
-struct Asked {
+struct RegionRequirement {
     what: String,
     /// By which line; the region itself is left out of that.
     by: String,
@@ -228,7 +228,7 @@ struct Asked {
     more: Vec<String>,
 }
 
-fn asked_in_region(setting: SettingId, book: &Book) -> Option<Asked> {
+fn asked_in_region(setting: SettingId, book: &Book) -> Option<RegionRequirement> {
     let facts = Facts::default();
     let counted = book.requirement(&facts, &[]);
     let entry = &counted.requirement.get(setting)?.entry;
@@ -236,7 +236,7 @@ fn asked_in_region(setting: SettingId, book: &Book) -> Option<Asked> {
     let by = entry.decided_by().map(|why| origin(why, &book.rulebook, &[], setting)).unwrap_or_default();
     let line = entry.decided_by().and_then(|why| book.rulebook.whys.get(why));
     let more = line.and_then(|line| line.citation.as_deref()).map(Citation::known).unwrap_or_default();
-    Some(Asked { what, by: by.replace(&format!(", {}", book.rulebook.region_title), ""), more })
+    Some(RegionRequirement { what, by: by.replace(&format!(", {}", book.rulebook.region_title), ""), more })
 }
 
 /// What a file says, case by case; the words are its own.
@@ -248,7 +248,7 @@ fn write_statements(
     settings: &[SettingId],
     sources: &Sources,
 ) -> io::Result<()> {
-    let mut whys = Whys::default();
+    let mut whys = Provenances::default();
     let mut reader = LayerReader::new(LayerId(0), cited, &mut whys).with_reads(reads);
     let stated: Vec<Stated> = settings[0].function().held_by.iter().flat_map(|kind| says(&mut reader, *kind)).collect();
     for said in stated.iter().filter(|said| settings.contains(&said.setting)) {

@@ -1,7 +1,7 @@
 //! `asleft lint`: whether requirement files make sense, alone and together.
 
 use super::assessor;
-use super::operand::{Fault, add_file, known_key, write_fault};
+use super::operand::{OperandError, add_file, known_key, write_fault};
 use crate::Exit;
 use crate::args::{Format, Lint};
 use crate::render::{self, wrapped};
@@ -47,7 +47,7 @@ fn apart(keys: Vec<String>, assessor: &Assessor) -> (Vec<String>, Vec<String>) {
 }
 
 /// The keys of the profiles named; files are put among the others where their words say they belong.
-fn keys(args: &Lint, assessor: &mut Assessor) -> Result<Vec<String>, Fault> {
+fn keys(args: &Lint, assessor: &mut Assessor) -> Result<Vec<String>, OperandError> {
     if args.named.is_empty() {
         return Ok(assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml").to_owned()).collect());
     }

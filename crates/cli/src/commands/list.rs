@@ -1,6 +1,6 @@
 //! `asleft list`: what is at hand.
 
-use super::operand::Fault;
+use super::operand::OperandError;
 use super::{assessor, refused};
 use crate::Exit;
 use crate::args::{List, Listed};
@@ -48,8 +48,8 @@ fn scenarios(args: &List, width: usize) -> io::Result<Exit> {
                 let meant = if standards.is_empty() { "any".to_owned() } else { standards.join(", ") };
                 table.add_row([key.clone(), scenario.file.title, meant]);
             }
-            Err(Fault::Findings(findings)) => faults.extend(findings),
-            Err(Fault::Words(says)) => refused(&says).map(drop)?,
+            Err(OperandError::Findings(findings)) => faults.extend(findings),
+            Err(OperandError::Words(says)) => refused(&says).map(drop)?,
         }
     }
     table::whole(&mut table, 0, keys.iter().map(String::as_str));

@@ -2,12 +2,12 @@
 
 pub mod notes;
 
-use super::operand::{Fault as OperandFault, write_fault};
+use super::operand::{OperandError, write_fault};
 use crate::Exit;
 use crate::args::{LogForm, MeansStamped};
 use crate::walk::write_messages;
-use logs::{Expected, Fault, Log, Plausible, ReadOptions, Row, Spacing};
-use replay::held::Held;
+use logs::{Expected, Log, LogError, Plausible, ReadOptions, Row, Spacing};
+use replay::held::DeviceAtMoment;
 use response::timeline::{Micros, micros};
 use rules::assess::Assessor;
 use settings_model::exact::Exact;
@@ -28,26 +28,26 @@ const TAKEN_FOR_MEANS: Micros = 60_000_000;
 /// Why a log could not be used.
 pub enum Refused {
     /// Because of what it was to be used for.
-    Operand(OperandFault),
+    Operand(OperandError),
     /// Because of the log.
-    Log(Fault),
+    Log(LogError),
 }
 
-impl From<OperandFault> for Refused {
-    fn from(fault: OperandFault) -> Self {
+impl From<OperandError> for Refused {
+    fn from(fault: OperandError) -> Self {
         Self::Operand(fault)
     }
 }
 
-impl From<Fault> for Refused {
-    fn from(fault: Fault) -> Self {
+impl From<LogError> for Refused {
+    fn from(fault: LogError) -> Self {
         Self::Log(fault)
     }
 }
 
 impl From<String> for Refused {
     fn from(says: String) -> Self {
-        Self::Operand(OperandFault::Words(says))
+        Self::Operand(OperandError::Words(says))
     }
 }
 
@@ -77,7 +77,7 @@ pub struct Begun {
 }
 
 /// How a log is read, as the command line says.
-pub fn options(form: &LogForm) -> Result<ReadOptions, Fault> {
+pub fn options(form: &LogForm) -> Result<ReadOptions, LogError> {
     ReadOptions::new(form.columns.as_deref(), form.line_to_line, form.dates)
 }
 
@@ -88,7 +88,7 @@ pub fn begin(log: &mut Log, form: &LogForm, expected: Expected) -> Result<Begun,
     plausible.volts(&mut rows, &log.layout)?;
     let spacing = Spacing::of(&rows, form.gap.as_deref().map(time).transpose()?);
     if rows.len() < 2 {
-        return Err(Fault::new("one-row", "the log has a single row: nothing lasts in it", "name a log with rows").into());
+        return Err(LogError::new("one-row", "the log has a single row: nothing lasts in it", "name a log with rows").into());
     }
     let are_means = form.means.is_some() || (!form.samples && (log.layout.says_means || spacing.usual >= TAKEN_FOR_MEANS));
     let shift = if form.means == Some(MeansStamped::End) { spacing.usual } else { 0 };
@@ -102,7 +102,7 @@ pub fn prove_means(are_means: bool, spacing: Spacing) -> bool {
 }
 
 /// What the site of a device lets expect of a log.
-pub fn expected(held: &Held<'_>) -> Expected {
+pub fn expected(held: &DeviceAtMoment<'_>) -> Expected {
     let nominal = held.facts.number(FactId::NominalVoltage).map_or(230.0, Exact::approximate);
     let book = held.asked.as_ref().map(|(book, _)| &book.rulebook);
     Expected {

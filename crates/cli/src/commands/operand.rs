@@ -7,7 +7,7 @@ use crate::files::filled;
 use crate::walk::write_messages;
 use rules::assess::Assessor;
 use rules::operand::requirements;
-pub use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand, known_key, pairs};
+pub use rules::operand::{Moment, Operand, OperandError, RequirementsOperand, SiteOperand, known_key, pairs};
 use settings_model::document::parse;
 use settings_model::facts::FactId;
 use settings_model::files::{AttestationFile, Conditions, Kind, LabelMapFile, OverlayFile, SiteFile, StandardFile};
@@ -19,15 +19,15 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 /// Says on standard error why an operand could not be used.
-pub fn write_fault(fault: Fault, assessor: &Assessor) -> io::Result<Exit> {
+pub fn write_fault(fault: OperandError, assessor: &Assessor) -> io::Result<Exit> {
     match fault {
-        Fault::Words(says) => refused(&says),
-        Fault::Findings(findings) => write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
+        OperandError::Words(says) => refused(&says),
+        OperandError::Findings(findings) => write_messages(&findings, &assessor.sources).map(|()| Exit::CouldNotTell),
     }
 }
 
 /// Reads what a word names: a file that is there, or a profile at hand.
-pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
+pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, OperandError> {
     let (path, device, moment) = parts(word);
     if path.as_os_str() != "-" && !path.is_file() {
         return requirements(word, assessor).map(Operand::Requirements);
@@ -46,25 +46,27 @@ pub fn operand(word: &str, assessor: &mut Assessor) -> Result<Operand, Fault> {
         }
         Some(kind) => {
             let says = format!("`{word}` is of kind `{}`; name a site, a standard or a version of a network", kind.word());
-            Err(Fault::Words(says))
+            Err(OperandError::Words(says))
         }
     }
 }
 
 /// The same, of a site with what a sheet filled by hand says of its devices, where one is named.
-pub fn operand_with(word: &str, filled: &Filled, assessor: &mut Assessor) -> Result<Operand, Fault> {
+pub fn operand_with(word: &str, filled: &Filled, assessor: &mut Assessor) -> Result<Operand, OperandError> {
     let mut operand = operand(word, assessor)?;
     if let Some(sheet) = filled::named(filled, &mut assessor.sources)?? {
         match &mut operand {
             Operand::Site(site) => site.root = sheet.laid_over(&site.root, assessor)?,
-            Operand::Requirements(_) => return Err(Fault::Words("a filled sheet is laid over a site; name its file first".to_owned())),
+            Operand::Requirements(_) => {
+                return Err(OperandError::Words("a filled sheet is laid over a site; name its file first".to_owned()));
+            }
         }
     }
     Ok(operand)
 }
 
 /// Puts a profile's file among the profiles at hand; its key, or `None` where the word names no file.
-pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, Fault> {
+pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, OperandError> {
     let path = Path::new(word);
     if !path.is_file() {
         return Ok(None);
@@ -74,7 +76,7 @@ pub fn add_file(word: &str, assessor: &mut Assessor) -> Result<Option<String>, F
     let kind = kind_of(path, &text, assessor).unwrap_or(Kind::Overlay);
     if kind.folder().is_none() {
         let says = format!("`{word}` is of kind `{}`; name a standard, an overlay, a label map, a scenario or an attestation", kind.word());
-        return Err(Fault::Words(says));
+        return Err(OperandError::Words(says));
     }
     add_profile(kind, path, text, assessor).map(Some)
 }
@@ -89,10 +91,12 @@ fn kind_of(path: &Path, text: &str, assessor: &mut Assessor) -> Option<Kind> {
 }
 
 /// The requirements that a word names.
-pub fn requirements_of(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+pub fn requirements_of(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, OperandError> {
     match operand(word, assessor)? {
         Operand::Requirements(requirements) => Ok(requirements),
-        Operand::Site(_) => Err(Fault::Words(format!("`{word}` is a site; name a version of requirements, such as `quillbrook/2.0.0`"))),
+        Operand::Site(_) => {
+            Err(OperandError::Words(format!("`{word}` is a site; name a version of requirements, such as `quillbrook/2.0.0`")))
+        }
     }
 }
 
@@ -121,7 +125,7 @@ fn parts(word: &str) -> (PathBuf, Option<String>, Option<Moment>) {
 }
 
 /// Puts a profile's file among those at hand, where its own words say that it belongs; its key.
-fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, Fault> {
+fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -> Result<String, OperandError> {
     let source = assessor.sources.add(terminal::path(path), text.as_str());
     let root = reader::read(source, &text, kind)?;
     let key = match kind {
@@ -147,7 +151,7 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
             filed(path, "overlays", [("network", &file.network.value, file.network.place), ("version", &version, file.version.place)])?;
             format!("overlays/{}/{version}", file.network.value)
         }
-        other => return Err(Fault::Words(format!("a file of kind `{}` is no profile", other.word()))),
+        other => return Err(OperandError::Words(format!("a file of kind `{}` is no profile", other.word()))),
     };
     let (path, name) = (format!("{key}.yaml"), terminal::path(path));
     assessor.library.add(Profile { path, name, text: text.into(), shipped: false });
@@ -156,7 +160,7 @@ fn add_profile(kind: Kind, path: &Path, text: String, assessor: &mut Assessor) -
 
 /// A file that lies where profiles are kept, `<kind>/<folder>/<name>.yaml`, has to lie where its words say that it belongs; a
 /// draft may lie anywhere else, but where its name is a version, that is its own.
-fn filed(path: &Path, kind: &str, [folder, name]: [(&str, &str, Place); 2]) -> Result<(), Fault> {
+fn filed(path: &Path, kind: &str, [folder, name]: [(&str, &str, Place); 2]) -> Result<(), OperandError> {
     let whole = path.canonicalize()?;
     let stem = whole.file_stem().unwrap_or_default().to_string_lossy();
     let mut above = whole.ancestors().skip(1).filter_map(|up| up.file_name()).map(|up| up.to_string_lossy());
@@ -185,11 +189,11 @@ fn attestation_key(file: &AttestationFile, path: &Path) -> String {
 }
 
 /// The key of a standard or of a version of a network, named or in a file: of what states figures.
-pub fn with_figures(word: &str, assessor: &mut Assessor) -> Result<String, Fault> {
+pub fn with_figures(word: &str, assessor: &mut Assessor) -> Result<String, OperandError> {
     let key = add_file(word, assessor)?.map_or_else(|| known_key(word, assessor), Ok)?;
     match key.split_once('/') {
         Some(("standards" | "overlays", _)) => Ok(key),
-        _ => Err(Fault::Words(format!("`{word}` asks nothing itself; name a standard or a version of a network"))),
+        _ => Err(OperandError::Words(format!("`{word}` asks nothing itself; name a standard or a version of a network"))),
     }
 }
 

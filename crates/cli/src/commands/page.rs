@@ -1,6 +1,6 @@
 //! `asleft page`: a page for the class, served to this machine's own browser.
 
-use super::operand::{Fault, file_of, operand, write_fault};
+use super::operand::{OperandError, file_of, operand, write_fault};
 use super::{assessor, check, refused};
 use crate::Exit;
 use crate::args::{Page, Under};
@@ -38,7 +38,7 @@ pub fn run(args: &Page) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-fn choices(words: &[String], assessor: &mut Assessor) -> Result<Choices, Fault> {
+fn choices(words: &[String], assessor: &mut Assessor) -> Result<Choices, OperandError> {
     let mut named = Vec::new();
     for word in words {
         named.push(Named { word: word.clone(), file: terminal::path(file_of(word)), operand: operand(word, assessor)? });

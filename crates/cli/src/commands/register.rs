@@ -8,12 +8,12 @@ mod roll_up;
 mod show;
 
 use crate::Exit;
-use crate::args::{Register as Asked, RegisterBackup, RegisterCommand};
+use crate::args::{Register as Args, RegisterBackup, RegisterCommand};
 use crate::files::register::{about, open};
 use std::io::{self, Write};
 
 /// Does what is asked.
-pub fn run(args: &Asked) -> io::Result<Exit> {
+pub fn run(args: &Args) -> io::Result<Exit> {
     match &args.about {
         RegisterCommand::Add(args) => add::run(args),
         RegisterCommand::List(args) => list::run(args),

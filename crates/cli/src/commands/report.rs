@@ -14,7 +14,7 @@ use super::{pinned, refused};
 use crate::args::Report;
 use crate::files::register::{self, Register};
 use crate::{Exit, files};
-use paper::{Block, Paper, Part, Standing, Weight, plain};
+use paper::{Block, Headline, Paper, Part, Weight, plain};
 use record::seal::Sealed;
 use record::{Envelope, Record};
 use rules::assess::Assessor;
@@ -189,14 +189,14 @@ fn file_of(site: &str) -> PathBuf {
 }
 
 /// What every page says at its head.
-fn standing(record: &Record) -> Standing {
+fn standing(record: &Record) -> Headline {
     let whole = record.verdict.whole();
     let weight = match whole.verdict {
         Verdict::Complies if !whole.is_unverified() => Weight::Calm,
         Verdict::Complies | Verdict::NotProven => Weight::Mind,
         Verdict::DoesNotComply | Verdict::CouldNotTell => Weight::Stop,
     };
-    Standing { says: record.verdict.headline.to_uppercase(), weight }
+    Headline { says: record.verdict.headline.to_uppercase(), weight }
 }
 
 /// A part that goes on where the one before ended.

@@ -1,7 +1,7 @@
 //! `asleft revision-check`: which version step a change deserves, and whether its number says so.
 
 use super::assessor;
-use super::operand::{Fault, RequirementsOperand, pairs, requirements_of, write_fault};
+use super::operand::{OperandError, RequirementsOperand, pairs, requirements_of, write_fault};
 use crate::args::{Format, RevisionCheck};
 use crate::render::{self, wrapped};
 use crate::report::diff::ChangeReport;
@@ -36,7 +36,7 @@ pub fn run(args: &RevisionCheck) -> io::Result<Exit> {
     Ok(if report.enough && report.not_proven == 0 { Exit::Fine } else { Exit::NotFine })
 }
 
-fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<RevisionReport, Fault> {
+fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<RevisionReport, OperandError> {
     let (old, new) = (requirements_of(&args.old, assessor)?, requirements_of(&args.new, assessor)?);
     let mut found: Vec<WeighedReport> = Vec::new();
     let mut deserved = if lost_region(&old, &new) { Step::Breaking } else { Step::Patch };
@@ -61,7 +61,7 @@ fn weighed_all(args: &RevisionCheck, assessor: &mut Assessor) -> Result<Revision
     let declared = match &versions {
         Some((older, newer)) => Some(
             Step::between(older, newer)
-                .ok_or_else(|| Fault::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)))?,
+                .ok_or_else(|| OperandError::Words(format!("{} is not later than {}; name the older one first", new.title, old.title)))?,
         ),
         None => None,
     };

@@ -34,7 +34,7 @@ use std::io::{self, Write};
 use views::curve::places;
 
 /// All that is told of a site.
-pub struct Told<'s> {
+pub struct RiseStudy<'s> {
     /// The site's own name.
     pub site: &'s str,
     /// The file it was read from.
@@ -55,7 +55,7 @@ pub struct Told<'s> {
     pub stated: Vec<String>,
 }
 
-impl Told<'_> {
+impl RiseStudy<'_> {
     /// What it came to: the worst of what is limited.
     pub fn verdict(&self) -> Verdict {
         let of = |verdict| self.figures.limited.iter().any(|limited| limited.verdict == verdict);
@@ -156,7 +156,7 @@ pub fn run(args: &Rise) -> io::Result<Exit> {
     let rows = each.flat_map(|[supply, share]| settling::rows(&plan, supply, share)).collect();
     let stated = stated_otherwise(&site, &figures);
     let title = site.title();
-    let told = Told {
+    let told = RiseStudy {
         site: &title,
         file: terminal::path(&args.site),
         assessment: &assessment,
@@ -193,7 +193,7 @@ fn write_json(out: &mut dyn Write, report: &RiseReport) -> io::Result<()> {
 
 fn asked_places(text: Option<&str>, dimension: Dimension, facts: &Facts) -> Result<Vec<Exact>, String> {
     let Some(text) = text else { return Ok(Vec::new()) };
-    let found = places::places(text, dimension, facts).map_err(|slip| format!("--supply: {}; {}", slip.says, slip.mend))?;
+    let found = places::places(text, dimension, facts).map_err(|slip| format!("--supply: {}; {}", slip.says, slip.help))?;
     let nominal = facts.number(FactId::NominalVoltage).map(Exact::approximate);
     let is_sound =
         |volts: &Exact| *volts > Exact::ZERO && nominal.is_none_or(|nominal| OF_A_SUPPLY.contains(&(volts.approximate() / nominal)));
@@ -210,7 +210,7 @@ const OF_A_SUPPLY: std::ops::RangeInclusive<f64> = 0.5..=1.5;
 
 fn shares(args: &Rise) -> Result<Vec<Exact>, String> {
     let shares = places::places(&args.output, Dimension::Percent, &Facts::default());
-    let shares = shares.map_err(|slip| format!("--output: {}; {}", slip.says, slip.mend))?;
+    let shares = shares.map_err(|slip| format!("--output: {}; {}", slip.says, slip.help))?;
     let is_sound = |share: &Exact| *share > Exact::ZERO && *share <= Exact::HUNDRED;
     if shares.iter().all(is_sound) { Ok(shares) } else { Err("--output: shares of full output lie above 0 % and up to 100 %".to_owned()) }
 }

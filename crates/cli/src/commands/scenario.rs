@@ -4,7 +4,7 @@ mod named;
 mod people;
 
 use super::assessor;
-use super::operand::{Fault, operand, write_fault};
+use super::operand::{OperandError, operand, write_fault};
 use crate::args::{Format, Scenario};
 use crate::render;
 use crate::{Exit, files};
@@ -41,9 +41,9 @@ pub fn run(args: &Scenario) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-fn report(args: &Scenario, assessor: &mut Assessor) -> Result<(ScenarioReport, Clock), Fault> {
+fn report(args: &Scenario, assessor: &mut Assessor) -> Result<(ScenarioReport, Clock), OperandError> {
     let words: Vec<&str> = std::iter::once(args.of.as_str()).chain(args.with.iter().map(String::as_str)).collect();
-    let operands = words.into_iter().map(|word| Ok((word, operand(word, assessor)?))).collect::<Result<Vec<_>, Fault>>()?;
+    let operands = words.into_iter().map(|word| Ok((word, operand(word, assessor)?))).collect::<Result<Vec<_>, OperandError>>()?;
     let scenario = named(&args.scenario, assessor)?;
     played(&scenario, &operands, &no_site(&args.rated, &args.source, args.nominal.as_deref())?, assessor)
 }

@@ -45,7 +45,7 @@ pub fn run(args: &Sheet) -> io::Result<Exit> {
     let Ok(sheets) = rules::sheet::sheets(&mut assessor, &site, &assessment.facts) else {
         return Err(io::Error::other("profiles that were read a moment ago"));
     };
-    let asked = Asked { site: &site, assessment: &assessment, sheets: &sheets, today: assessor.today, args };
+    let asked = SheetQuery { site: &site, assessment: &assessment, sheets: &sheets, today: assessor.today, args };
     let mut out = terminal::stdout();
     match args.format {
         SheetFormat::Json => write_json(&mut out, &site, &assessment, &sheets, assessor.today)?,
@@ -86,7 +86,7 @@ fn write_json(
 const SAFETY: [&str; 2] = [CAUTIONS[0], CAUTIONS[3]];
 
 /// What was asked, and what came of it.
-struct Asked<'a> {
+struct SheetQuery<'a> {
     site: &'a SiteFile<'a>,
     assessment: &'a Assessment<'a>,
     sheets: &'a [DeviceSheet],
@@ -94,7 +94,7 @@ struct Asked<'a> {
     args: &'a Sheet,
 }
 
-impl Asked<'_> {
+impl SheetQuery<'_> {
     /// A command about the same site, as it can be pasted.
     fn command(&self, verb: &str, flags: &str) -> String {
         let (site, profiles) = (self.args.site.to_string_lossy(), with_profiles(&self.args.under.profiles));

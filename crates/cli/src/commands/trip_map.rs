@@ -1,7 +1,7 @@
 //! `asleft trip-map`: how long a device has to stay on, when it may trip and by when it must be off,
 //! against voltage and frequency; and the stages that it holds.
 
-use super::operand::{Fault, operand, write_fault};
+use super::operand::{OperandError, operand, write_fault};
 use super::{CAUTIONS, assessor, refused};
 use crate::args::{Format, MapOf, TripMap as Args};
 use crate::render::{self, table};
@@ -46,7 +46,7 @@ pub fn run(args: &Args) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-fn named(args: &Args, assessor: &mut Assessor) -> Result<Vec<Map>, Fault> {
+fn named(args: &Args, assessor: &mut Assessor) -> Result<Vec<Map>, OperandError> {
     let measured = match args.of {
         Some(MapOf::Voltage) => vec![Dimension::Voltage],
         Some(MapOf::Frequency) => vec![Dimension::Frequency],

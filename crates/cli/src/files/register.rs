@@ -3,7 +3,7 @@
 use crate::args::Which;
 use record::Envelope;
 pub use record::register::Register;
-use record::register::{Entry, Filter, RegisterFault};
+use record::register::{Entry, Filter, RegisterError};
 use std::io;
 use std::path::Path;
 
@@ -92,14 +92,14 @@ pub fn filter(register: &Register, which: &Which, all: bool) -> io::Result<Filte
 }
 
 /// Goes on with an error of writing out of a walk over entries.
-pub fn written(result: io::Result<()>) -> Result<(), RegisterFault> {
-    result.map_err(RegisterFault::File)
+pub fn written(result: io::Result<()>) -> Result<(), RegisterError> {
+    result.map_err(RegisterError::File)
 }
 
 /// A fault of a walk over entries; a reader that went away stays one.
-pub fn of_walk(path: &Path) -> impl FnOnce(RegisterFault) -> io::Error {
+pub fn of_walk(path: &Path) -> impl FnOnce(RegisterError) -> io::Error {
     move |fault| match fault {
-        RegisterFault::File(error) => error,
+        RegisterError::File(error) => error,
         fault => about(path, fault),
     }
 }

@@ -1,7 +1,7 @@
 //! What `diff --format json` prints; text and Markdown are written from the same.
 
 use rules::compare::step::Step;
-use rules::compare::words::Told;
+use rules::compare::words::ChangeInWords;
 use schemars::JsonSchema;
 use serde::Serialize;
 use settings_model::catalogue::Equipment;
@@ -116,7 +116,7 @@ impl WasReport {
 
 impl ChangeReport {
     /// A change that was told, of one kind of equipment, in the regions that are named.
-    pub fn new(told: Told, kind: Equipment, regions: Vec<String>) -> Self {
+    pub fn new(told: ChangeInWords, kind: Equipment, regions: Vec<String>) -> Self {
         Self {
             setting: told.setting.to_string(),
             title: match kind {

@@ -37,7 +37,7 @@ pub struct AnswerableSites {
 }
 
 /// A fault of a site: its outcome, name and setting.
-type Fault = (Outcome, &'static str, String);
+type FaultKey = (Outcome, &'static str, String);
 
 /// Counts of sites, which can be added up.
 #[derive(Default)]
@@ -46,7 +46,7 @@ pub struct Tally {
     pub summary: Summary,
     /// How many of them rest on figures that nobody verified, whatever they came to.
     pub with_unverified_figures: usize,
-    faults: HashMap<Fault, usize>,
+    faults: HashMap<FaultKey, usize>,
     answerable: HashMap<[String; 3], Summary>,
 }
 
@@ -64,7 +64,7 @@ impl Tally {
         let fault = |finding: &settings_model::finding::Finding| {
             (finding.outcome, finding.name, finding.setting.as_deref().map(without_device).unwrap_or_default())
         };
-        let mut of_site: Vec<Fault> = judged.findings.iter().map(fault).collect();
+        let mut of_site: Vec<FaultKey> = judged.findings.iter().map(fault).collect();
         of_site.sort_unstable();
         of_site.dedup();
         for fault in of_site {
@@ -89,10 +89,10 @@ impl Tally {
 
     /// The faults, those that most sites have first.
     pub fn faults(&self) -> Vec<FaultCount> {
-        let mut faults: Vec<(&Fault, usize)> = self.faults.iter().map(|(fault, sites)| (fault, *sites)).collect();
+        let mut faults: Vec<(&FaultKey, usize)> = self.faults.iter().map(|(fault, sites)| (fault, *sites)).collect();
         faults.retain(|((outcome, ..), _)| *outcome != Outcome::Remark);
         faults.sort_unstable_by(|(one, sites), (other, of_other)| of_other.cmp(sites).then_with(|| one.cmp(other)));
-        let count = |((outcome, name, setting), sites): (&Fault, usize)| FaultCount {
+        let count = |((outcome, name, setting), sites): (&FaultKey, usize)| FaultCount {
             outcome: outcome.word(),
             name,
             setting: setting.clone(),

@@ -66,7 +66,7 @@ pub(super) fn merge_key(at: Place) -> Finding {
 }
 
 fn fault(at: Place, slip: Slip) -> Finding {
-    Finding::unusable("syntax", at, slip.says).hint(slip.mend)
+    Finding::unusable("syntax", at, slip.says).hint(slip.help)
 }
 
 /// The character at a byte.
@@ -133,7 +133,7 @@ fn is_about_tabs(kind: &ErrorKind) -> bool {
 
 /// The usual slips, where the parser points at the right place.
 fn slip(kind: &ErrorKind) -> Option<Slip> {
-    let (says, mend) = match kind {
+    let (says, help) = match kind {
         ErrorKind::UnclosedQuotedScalar | ErrorKind::DocumentIndicatorInQuotedScalar => {
             ("the quotation mark is not closed", "close it at the end of the text")
         }
@@ -164,7 +164,7 @@ fn slip(kind: &ErrorKind) -> Option<Slip> {
         ErrorKind::InvalidBlockScalarHeader => return Some(unquoted('>')),
         _ => return None,
     };
-    Some(Slip::new(says, mend))
+    Some(Slip::new(says, help))
 }
 
 fn unquoted(character: char) -> Slip {

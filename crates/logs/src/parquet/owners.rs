@@ -2,7 +2,7 @@
 
 use super::unreadable;
 use crate::columns::Names;
-use crate::fault::Fault;
+use crate::fault::LogError;
 use parquet::column::reader::ColumnReader;
 use parquet::data_type::ByteArray;
 use parquet::file::reader::RowGroupReader;
@@ -19,7 +19,7 @@ enum NameColumn {
 }
 
 impl Owners {
-    pub(super) fn of(group: &dyn RowGroupReader, names: Names) -> Result<Self, Fault> {
+    pub(super) fn of(group: &dyn RowGroupReader, names: Names) -> Result<Self, LogError> {
         let column = |index: Option<usize>| {
             let Some(index) = index else { return Ok(NameColumn::Constant(Vec::new())) };
             match constant(group.metadata().column(index).statistics()) {
@@ -31,7 +31,7 @@ impl Owners {
     }
 
     /// Of the next rows: who owns them from which on.
-    pub(super) fn runs(&mut self, count: usize) -> Result<VecDeque<(usize, [Vec<u8>; 2])>, Fault> {
+    pub(super) fn runs(&mut self, count: usize) -> Result<VecDeque<(usize, [Vec<u8>; 2])>, LogError> {
         let [sites, devices] = &mut self.0;
         let (sites, devices) = (sites.read(count)?, devices.read(count)?);
         let mut runs = VecDeque::<(usize, [Vec<u8>; 2])>::new();
@@ -68,11 +68,11 @@ impl NamesRead<'_> {
 }
 
 impl NameColumn {
-    fn read(&mut self, rows: usize) -> Result<NamesRead<'_>, Fault> {
+    fn read(&mut self, rows: usize) -> Result<NamesRead<'_>, LogError> {
         let reader = match self {
             Self::Constant(name) => return Ok(NamesRead::Constant(name)),
             Self::Read(ColumnReader::ByteArrayColumnReader(reader)) => reader,
-            Self::Read(_) => return Err(Fault::new("no-name", "the column of sites or devices holds no text", "write names as text")),
+            Self::Read(_) => return Err(LogError::new("no-name", "the column of sites or devices holds no text", "write names as text")),
         };
         let (mut levels, mut values) = (Vec::new(), Vec::with_capacity(rows));
         reader.read_records(rows, Some(&mut levels), None, &mut values).map_err(unreadable)?;

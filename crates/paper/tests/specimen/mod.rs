@@ -1,13 +1,13 @@
 //! Papers of invented contents, to look at and to hold the two forms against.
 
-use paper::{Block, Column, Paper, Part, Picture, Row, Run, Standing, Table, Text, Weight, plain, strong};
+use paper::{Block, Column, Headline, Paper, Part, Picture, Row, Run, Table, Text, Weight, plain, strong};
 
 /// A paper with everything on it, as a close-out would be.
 pub fn close_out() -> Paper {
     Paper {
         title: "Close-out of larkspur-row-3".to_owned(),
         footer: format!("Record {HASH}. Invented, for looking at."),
-        standing: Standing { says: "DOES NOT COMPLY".to_owned(), weight: Weight::Stop },
+        standing: Headline { says: "DOES NOT COMPLY".to_owned(), weight: Weight::Stop },
         parts: vec![owner(), settings(300), curves(), approvals(), cautions(), signatures()],
     }
 }
@@ -210,7 +210,7 @@ pub fn pictures() -> Paper {
         title: "Every kind of picture, for whoever wants to see how they come out on paper and why the title of this one is long"
             .to_owned(),
         footer: "Invented, for looking at.".to_owned(),
-        standing: Standing {
+        standing: Headline {
             says: "NOT PROVEN: 2 settings were not shown, 1 test is still to be done; training, not for site use".to_owned(),
             weight: Weight::Mind,
         },
@@ -242,7 +242,7 @@ pub fn roll_up() -> Paper {
     Paper {
         title: "Quillbrook office, November 2026".to_owned(),
         footer: "48 records. Invented, for looking at.".to_owned(),
-        standing: Standing { says: "36 of 48 sites comply".to_owned(), weight: Weight::Calm },
+        standing: Headline { says: "36 of 48 sites comply".to_owned(), weight: Weight::Calm },
         parts: vec![part(
             "Sites",
             false,

@@ -1,6 +1,6 @@
 //! Words drawn by lot, and a paper to put them on.
 
-use paper::{Block, Paper, Part, Run, Standing, Text, Weight};
+use paper::{Block, Headline, Paper, Part, Run, Text, Weight};
 use proptest::prelude::*;
 
 /// A paper of one part.
@@ -8,7 +8,7 @@ pub fn paper_of(blocks: Vec<Block>) -> Paper {
     Paper {
         title: "A paper".to_owned(),
         footer: "The foot".to_owned(),
-        standing: Standing { says: "NOT PROVEN".to_owned(), weight: Weight::Stop },
+        standing: Headline { says: "NOT PROVEN".to_owned(), weight: Weight::Stop },
         parts: vec![Part { title: "A part".to_owned(), starts_page: false, blocks }],
     }
 }

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, Pattern, cell};
 use super::{columns_of, folded, row as line_of};
 use crate::figure::Spot;
 use crate::timeline::ticks::Tick;
-use crate::timeline::{Device, Doing, Level, Mark, Panel, Row, Series, Style, Timeline, edge};
+use crate::timeline::{DeviceTimeline, Doing, Level, Mark, Panel, Row, Series, Style, Timeline, edge};
 use std::fmt::Write as _;
 
 /// Lines of the first panel and of others.
@@ -160,7 +160,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn device(&mut self, device: &Device) {
+    fn device(&mut self, device: &DeviceTimeline) {
         self.out.push('\n');
         for line in folded(&device.title, self.width as f64, 2, columns_of) {
             self.say(&line);

@@ -2,9 +2,9 @@
 
 use super::Work;
 use super::photos::beside;
-use crate::parts::{Certified, Device, Held, Moment, SettingHeld, SettingState};
+use crate::parts::{Certified, Device, Moment, RecordedValue, SettingHeld, SettingState};
 use rules::assess::{Assessment, DeviceResult, RegionStands};
-use rules::judge::FaultKind;
+use rules::judge::UnmetKind;
 use rules::sheet::{DeviceSheet, Row, Task};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::files::{Device as Stated, Holding, Text};
@@ -81,7 +81,7 @@ fn settings(
             continue;
         }
         let held = |known: Option<&Known>, holding: Option<&Holding<'_>>, moment: &str| {
-            known.map(|known| Held {
+            known.map(|known| RecordedValue {
                 value: known.value.show(id),
                 known_by: known.evidence.or(holding.and_then(|holding| holding.known_by)),
                 photo: beside(work.root, [&sheet.name, moment, &id.to_string()], "photo"),
@@ -105,10 +105,10 @@ fn settings(
 
 fn state(id: SettingId, row: Option<&Row>, is_stated: bool, result: Option<&DeviceResult<'_>>) -> SettingState {
     let Some(result) = result else { return if row.is_some() { SettingState::NotProven } else { SettingState::NotRequired } };
-    let of_fault = |kind: FaultKind| match kind {
-        FaultKind::Fails => SettingState::DoesNotComply,
-        FaultKind::NotProven(_) => SettingState::NotProven,
-        FaultKind::SameResponse => SettingState::Complies,
+    let of_fault = |kind: UnmetKind| match kind {
+        UnmetKind::Fails => SettingState::DoesNotComply,
+        UnmetKind::NotProven(_) => SettingState::NotProven,
+        UnmetKind::SameResponse => SettingState::Complies,
     };
     let faults = result.faults.iter().filter(|fault| fault.setting == id).map(|fault| of_fault(fault.kind));
     let gravity = |state: &SettingState| {

@@ -96,10 +96,10 @@ pub struct SettingHeld {
     pub basis: Option<Standing>,
     /// What it was found with.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub as_found: Option<Held>,
+    pub as_found: Option<RecordedValue>,
     /// What it was left with.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub as_left: Option<Held>,
+    pub as_left: Option<RecordedValue>,
     /// What it came to.
     pub state: SettingState,
 }
@@ -107,7 +107,7 @@ pub struct SettingHeld {
 /// A value and how it is known.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
-pub struct Held {
+pub struct RecordedValue {
     /// The value, with its unit.
     pub value: String,
     /// How it is known.

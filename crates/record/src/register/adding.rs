@@ -1,7 +1,7 @@
 //! Adding: whole or not at all, and durable before it returns.
 
 use super::entry::{BEGINNING, Header, Linked, signatures_of};
-use super::{Fault, Register, RegisterFault, sum};
+use super::{ChainError, Register, RegisterError, sum};
 use crate::canonical::{self, HASH_BYTES, hex, sha256};
 use crate::envelope::{Envelope, Signature};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
@@ -40,8 +40,8 @@ impl Register {
     /// Adds records, all of them or none. They are on the disk when this returns.
     ///
     /// # Errors
-    /// See [`RegisterFault`]; nothing was added then.
-    pub fn add(&mut self, entries: &[NewEntry<'_>]) -> Result<Vec<Added>, RegisterFault> {
+    /// See [`RegisterError`]; nothing was added then.
+    pub fn add(&mut self, entries: &[NewEntry<'_>]) -> Result<Vec<Added>, RegisterError> {
         let transaction = self.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let added = entries.iter().map(|entry| add(&transaction, entry)).collect::<Result<Vec<_>, _>>()?;
         if added.iter().any(|one| matches!(one, Added::Entry { .. })) {
@@ -57,12 +57,12 @@ impl Register {
     ///
     /// # Errors
     /// Nothing that was added is lost by one.
-    pub fn settle(self) -> Result<bool, RegisterFault> {
+    pub fn settle(self) -> Result<bool, RegisterError> {
         sum::settle(&self.db, &self.path)
     }
 }
 
-fn add(db: &Connection, new: &NewEntry<'_>) -> Result<Added, RegisterFault> {
+fn add(db: &Connection, new: &NewEntry<'_>) -> Result<Added, RegisterError> {
     let (record, record_sha256) = (new.envelope.record_bytes(), new.envelope.hash());
     if let Some(number) = known(db, &record_sha256, &new.envelope.signatures)? {
         return Ok(Added::Known { number });
@@ -95,18 +95,18 @@ fn add(db: &Connection, new: &NewEntry<'_>) -> Result<Added, RegisterFault> {
 }
 
 /// The entry of this record that has all of these signatures.
-fn known(db: &Connection, record_sha256: &[u8; HASH_BYTES], signatures: &[Signature]) -> Result<Option<u64>, RegisterFault> {
+fn known(db: &Connection, record_sha256: &[u8; HASH_BYTES], signatures: &[Signature]) -> Result<Option<u64>, RegisterError> {
     let mut select = db.prepare_cached("SELECT number, signatures, record FROM entry WHERE record_sha256 = ?1 ORDER BY number")?;
     let mut rows = select.query([record_sha256])?;
     while let Some(row) = rows.next()? {
         let (number, kept): (u64, String) = (row.get(0)?, row.get(1)?);
         // what is said to be there already has to be there
-        let found = row.get_ref(2)?.as_blob().map(sha256).map_err(|error| RegisterFault::Damaged(format!("entry {number}: {error}")))?;
+        let found = row.get_ref(2)?.as_blob().map(sha256).map_err(|error| RegisterError::Damaged(format!("entry {number}: {error}")))?;
         if found != *record_sha256 {
-            return Err(RegisterFault::Damaged(Fault::Record { number, found: hex(&found), stated: hex(record_sha256) }.to_string()));
+            return Err(RegisterError::Damaged(ChainError::Record { number, found: hex(&found), stated: hex(record_sha256) }.to_string()));
         }
         let kept: Vec<Signature> =
-            serde_json::from_str(&kept).map_err(|error| RegisterFault::Damaged(format!("entry {number}: {error}")))?;
+            serde_json::from_str(&kept).map_err(|error| RegisterError::Damaged(format!("entry {number}: {error}")))?;
         if signatures.iter().all(|signature| kept.contains(signature)) {
             return Ok(Some(number));
         }

@@ -1,6 +1,6 @@
 //! A copy that is consistent whoever writes meanwhile, and stands by itself.
 
-use super::{Register, RegisterFault, plain, sum};
+use super::{Register, RegisterError, plain, sum};
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
 use std::{fs, io};
@@ -11,8 +11,8 @@ impl Register {
     /// be read from a medium that cannot be written to.
     ///
     /// # Errors
-    /// Where something is there already, and what [`RegisterFault`] says; nothing is left behind then.
-    pub fn backup(&self, to: &Path) -> Result<(), RegisterFault> {
+    /// Where something is there already, and what [`RegisterError`] says; nothing is left behind then.
+    pub fn backup(&self, to: &Path) -> Result<(), RegisterError> {
         let is_taken = || io::Error::new(io::ErrorKind::AlreadyExists, "something is there already; name a new file");
         if sum::beside(to).exists() {
             return Err(is_taken().into());
@@ -26,13 +26,13 @@ impl Register {
         made
     }
 
-    fn moved_to(&self, to: &Path) -> Result<(), RegisterFault> {
+    fn moved_to(&self, to: &Path) -> Result<(), RegisterError> {
         let partial = Partial::beside(to)?;
         self.copy(partial.path())?;
         Ok(partial.keep()?)
     }
 
-    fn copy(&self, to: &Path) -> Result<(), RegisterFault> {
+    fn copy(&self, to: &Path) -> Result<(), RegisterError> {
         // the file is there, so that none but it is written
         let mut copy = Connection::open_with_flags(plain(to)?, OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
         {

@@ -1,7 +1,7 @@
 //! Finding entries.
 
 use super::entry::{Entry, Header, file_of};
-use super::{Fault, Register, RegisterFault};
+use super::{ChainError, Register, RegisterError};
 use crate::canonical::{HASH_BYTES, hex, sha256};
 use rules::provenance::Verdict;
 use rusqlite::{OptionalExtension, Row, params};
@@ -48,11 +48,11 @@ impl Register {
     /// The entries that a filter admits, by site and then by number; of each, its site line too.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn each(&self, filter: &Filter, take: &mut dyn FnMut(Entry, &str) -> Result<(), RegisterFault>) -> Result<(), RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn each(&self, filter: &Filter, take: &mut dyn FnMut(Entry, &str) -> Result<(), RegisterError>) -> Result<(), RegisterError> {
         self.sound()?;
         let newest = if filter.all { "true" } else { NEWEST };
-        let mut of = |place: &str, site: Option<&String>| -> Result<(), RegisterFault> {
+        let mut of = |place: &str, site: Option<&String>| -> Result<(), RegisterError> {
             let mut select =
                 self.db.prepare(&format!("SELECT {SHORT}, site_line FROM entry WHERE {place} AND {newest} ORDER BY site, number"))?;
             let mut rows = match site {
@@ -76,8 +76,8 @@ impl Register {
     /// The entry of this number.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn entry(&self, number: u64) -> Result<Option<Entry>, RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn entry(&self, number: u64) -> Result<Option<Entry>, RegisterError> {
         self.sound()?;
         let mut select = self.db.prepare_cached(&format!("SELECT {SHORT} FROM entry WHERE number = ?1"))?;
         let mut rows = select.query([number])?;
@@ -87,8 +87,8 @@ impl Register {
     /// The entries of a record, by its hash.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn of_record(&self, record_sha256: &[u8; HASH_BYTES]) -> Result<Vec<Entry>, RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn of_record(&self, record_sha256: &[u8; HASH_BYTES]) -> Result<Vec<Entry>, RegisterError> {
         self.sound()?;
         let mut select = self.db.prepare_cached(&format!("SELECT {SHORT} FROM entry WHERE record_sha256 = ?1 ORDER BY number"))?;
         let mut rows = select.query([record_sha256])?;
@@ -102,8 +102,8 @@ impl Register {
     /// The bytes of the file that the record of an entry came in.
     ///
     /// # Errors
-    /// See [`RegisterFault`]; a record that has another hash than its entry says is damage.
-    pub fn file(&self, number: u64) -> Result<Option<Vec<u8>>, RegisterFault> {
+    /// See [`RegisterError`]; a record that has another hash than its entry says is damage.
+    pub fn file(&self, number: u64) -> Result<Option<Vec<u8>>, RegisterError> {
         self.sound()?;
         let mut select = self.db.prepare_cached("SELECT record, record_sha256, signatures FROM entry WHERE number = ?1")?;
         let parts = select.query_row([number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)));
@@ -111,7 +111,7 @@ impl Register {
         let (record, stated, signatures): (Vec<u8>, [u8; HASH_BYTES], String) = (record, stated, signatures);
         let found = sha256(&record);
         if found != stated {
-            return Err(RegisterFault::Damaged(Fault::Record { number, found: hex(&found), stated: hex(&stated) }.to_string()));
+            return Err(RegisterError::Damaged(ChainError::Record { number, found: hex(&found), stated: hex(&stated) }.to_string()));
         }
         Ok(Some(file_of(&record, &stated, &signatures)))
     }
@@ -119,22 +119,22 @@ impl Register {
     /// The text of a profile, by its hash.
     ///
     /// # Errors
-    /// See [`RegisterFault`]; a text that has another hash is damage.
-    pub fn profile(&self, stated: &[u8; HASH_BYTES]) -> Result<Option<String>, RegisterFault> {
+    /// See [`RegisterError`]; a text that has another hash is damage.
+    pub fn profile(&self, stated: &[u8; HASH_BYTES]) -> Result<Option<String>, RegisterError> {
         let mut select = self.db.prepare_cached("SELECT text FROM profile WHERE sha256 = ?1")?;
         let Some(text) = select.query_row(params![stated], |row| row.get::<_, String>(0)).optional()? else { return Ok(None) };
         let found = sha256(text.as_bytes());
         match found == *stated {
             true => Ok(Some(text)),
-            false => Err(RegisterFault::Damaged(Fault::Profile { found: hex(&found), stated: hex(stated) }.to_string())),
+            false => Err(RegisterError::Damaged(ChainError::Profile { found: hex(&found), stated: hex(stated) }.to_string())),
         }
     }
 
     /// How many entries there are.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn len(&self) -> Result<u64, RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn len(&self) -> Result<u64, RegisterError> {
         self.sound()?;
         Ok(self.db.query_row("SELECT coalesce(max(number), 0) FROM entry", [], |row| row.get(0))?)
     }
@@ -142,15 +142,15 @@ impl Register {
     /// Whether there is none.
     ///
     /// # Errors
-    /// See [`RegisterFault`].
-    pub fn is_empty(&self) -> Result<bool, RegisterFault> {
+    /// See [`RegisterError`].
+    pub fn is_empty(&self) -> Result<bool, RegisterError> {
         self.len().map(|entries| entries == 0)
     }
 }
 
-fn short(row: &Row<'_>) -> Result<Entry, RegisterFault> {
+fn short(row: &Row<'_>) -> Result<Entry, RegisterError> {
     let number: u64 = row.get(0)?;
-    let damaged = |error: serde_json::Error| RegisterFault::Damaged(format!("entry {number}: {error}"));
+    let damaged = |error: serde_json::Error| RegisterError::Damaged(format!("entry {number}: {error}"));
     let mut header: Header = serde_json::from_str(text(row, 1)?).map_err(damaged)?;
     if header.figures.is_none() {
         header.figures = Some(serde_json::from_str(text(row, 5)?).map_err(damaged)?);
@@ -165,6 +165,6 @@ fn short(row: &Row<'_>) -> Result<Entry, RegisterFault> {
 }
 
 /// The text of a column, without a copy.
-pub(super) fn text<'r>(row: &'r Row<'_>, column: usize) -> Result<&'r str, RegisterFault> {
-    row.get_ref(column)?.as_str().map_err(|error| RegisterFault::Damaged(format!("column {column}: {error}")))
+pub(super) fn text<'r>(row: &'r Row<'_>, column: usize) -> Result<&'r str, RegisterError> {
+    row.get_ref(column)?.as_str().map_err(|error| RegisterError::Damaged(format!("column {column}: {error}")))
 }

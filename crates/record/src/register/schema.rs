@@ -1,6 +1,6 @@
 //! The tables of a register, and whether a file has these and no others.
 
-use super::{FORMAT, RegisterFault};
+use super::{FORMAT, RegisterError};
 use rusqlite::{Connection, TransactionBehavior};
 
 /// `aslf`, in the header of the file.
@@ -66,7 +66,7 @@ BEGIN SELECT raise(ABORT, 'the register only grows'); END",
 ];
 
 /// Makes the tables in a file that has nothing yet; whether it had nothing.
-pub(super) fn make(db: &mut Connection) -> Result<bool, RegisterFault> {
+pub(super) fn make(db: &mut Connection) -> Result<bool, RegisterError> {
     if !is_empty(db)? {
         return Ok(false);
     }
@@ -86,7 +86,7 @@ pub(super) fn make(db: &mut Connection) -> Result<bool, RegisterFault> {
 }
 
 /// A copy that is written to has a log again.
-pub(super) fn write_ahead(db: &Connection, path: &std::path::Path) -> Result<(), RegisterFault> {
+pub(super) fn write_ahead(db: &Connection, path: &std::path::Path) -> Result<(), RegisterError> {
     let mode: String = db.pragma_query_value(None, "journal_mode", |row| row.get(0))?;
     if mode != "wal" {
         super::sum::remove(path)?;
@@ -95,7 +95,7 @@ pub(super) fn write_ahead(db: &Connection, path: &std::path::Path) -> Result<(),
     Ok(())
 }
 
-fn is_empty(db: &Connection) -> Result<bool, RegisterFault> {
+fn is_empty(db: &Connection) -> Result<bool, RegisterError> {
     let objects: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     Ok(objects == 0 && pragma(db, "application_id")? == 0 && pragma(db, "user_version")? == 0)
 }
@@ -105,29 +105,29 @@ fn pragma(db: &Connection, name: &str) -> rusqlite::Result<i32> {
 }
 
 /// Whether a file is a register of this format, with the tables that this program makes and nothing else.
-pub(super) fn check(db: &Connection) -> Result<(), RegisterFault> {
+pub(super) fn check(db: &Connection) -> Result<(), RegisterError> {
     if pragma(db, "application_id")? != APPLICATION {
-        return Err(RegisterFault::NotARegister("an SQLite file of something else".to_owned()));
+        return Err(RegisterError::NotARegister("an SQLite file of something else".to_owned()));
     }
     match pragma(db, "user_version")? {
         FORMAT => {}
-        later if later > FORMAT => return Err(RegisterFault::LaterFormat(later)),
-        other => return Err(RegisterFault::NotARegister(format!("its format says {other}"))),
+        later if later > FORMAT => return Err(RegisterError::LaterFormat(later)),
+        other => return Err(RegisterError::NotARegister(format!("its format says {other}"))),
     }
     let mut statement = db.prepare("SELECT name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_autoindex_%' ORDER BY rowid")?;
     let found = statement.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?)))?;
     let found = found.collect::<Result<Vec<_>, _>>()?;
     for (name, sql) in &found {
         match SCHEMA.iter().find(|(known, _)| known == name) {
-            None => return Err(RegisterFault::NotARegister(format!("it has `{name}`, which no register has"))),
+            None => return Err(RegisterError::NotARegister(format!("it has `{name}`, which no register has"))),
             Some((_, known)) if Some(*known) != sql.as_deref() => {
-                return Err(RegisterFault::NotARegister(format!("its `{name}` is not as this program makes it")));
+                return Err(RegisterError::NotARegister(format!("its `{name}` is not as this program makes it")));
             }
             Some(_) => {}
         }
     }
     match SCHEMA.iter().find(|(name, _)| found.iter().all(|(other, _)| other != name)) {
-        Some((name, _)) => Err(RegisterFault::NotARegister(format!("its `{name}` is missing"))),
+        Some((name, _)) => Err(RegisterError::NotARegister(format!("its `{name}` is missing"))),
         None => Ok(()),
     }
 }

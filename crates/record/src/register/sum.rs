@@ -6,7 +6,7 @@
 //! the next one comes, who takes it away before it writes. Without a sum, a writer was stopped before
 //! its end: what it acknowledged is in the file and its log.
 
-use super::{RegisterFault, has_log};
+use super::{RegisterError, has_log};
 use crate::canonical::{HASH_BYTES, hex, sha256_of};
 use rusqlite::Connection;
 use std::fs::{self, File};
@@ -77,7 +77,7 @@ pub(super) fn write(path: &Path) -> io::Result<()> {
 }
 
 /// Brings the log into the file and writes the sum, unless others are at work.
-pub(super) fn settle(db: &Connection, path: &Path) -> Result<bool, RegisterFault> {
+pub(super) fn settle(db: &Connection, path: &Path) -> Result<bool, RegisterError> {
     db.busy_timeout(std::time::Duration::ZERO)?;
     let busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     // from here on nobody begins to write

@@ -3,7 +3,7 @@
 use super::entry::{BEGINNING, Header, Linked};
 use super::listing::text;
 use super::sum::{self, Rest};
-use super::{LOG_DAMAGED, Register, RegisterFault, has_log, log};
+use super::{LOG_DAMAGED, Register, RegisterError, has_log, log};
 use crate::canonical::{HASH_BYTES, hex, of_hex, sha256};
 use crate::envelope::Signature;
 use crate::seal::Sealed;
@@ -28,7 +28,7 @@ pub struct Verified {
 
 /// The first fault of a register.
 #[derive(Debug, Error)]
-pub enum Fault {
+pub enum ChainError {
     /// An entry is not where it belongs.
     #[error("entry {expected} is missing: entry {found} stands in its place")]
     Missing {
@@ -93,21 +93,21 @@ pub enum Fault {
     Sum,
     /// It cannot be used at all.
     #[error("{0}")]
-    Register(RegisterFault),
+    Register(RegisterError),
 }
 
-impl From<RegisterFault> for Fault {
-    fn from(fault: RegisterFault) -> Self {
+impl From<RegisterError> for ChainError {
+    fn from(fault: RegisterError) -> Self {
         match fault {
-            RegisterFault::Damaged(says) => Self::Database(says),
+            RegisterError::Damaged(says) => Self::Database(says),
             other => Self::Register(other),
         }
     }
 }
 
-impl From<rusqlite::Error> for Fault {
+impl From<rusqlite::Error> for ChainError {
     fn from(error: rusqlite::Error) -> Self {
-        RegisterFault::from(error).into()
+        RegisterError::from(error).into()
     }
 }
 
@@ -117,36 +117,36 @@ impl Register {
     ///
     /// # Errors
     /// The first fault.
-    pub fn verify(&self, noted: Option<&str>, progress: &mut dyn FnMut(u64)) -> Result<Verified, Fault> {
+    pub fn verify(&self, noted: Option<&str>, progress: &mut dyn FnMut(u64)) -> Result<Verified, ChainError> {
         // one moment of the register, whoever writes meanwhile
         let moment = self.db.is_autocommit().then(|| self.db.unchecked_transaction()).transpose()?;
-        if log::is_damaged(&self.path).map_err(RegisterFault::from)? {
-            return Err(Fault::Database(LOG_DAMAGED.to_owned()));
+        if log::is_damaged(&self.path).map_err(RegisterError::from)? {
+            return Err(ChainError::Database(LOG_DAMAGED.to_owned()));
         }
         let profiles = self.profiles()?;
         let chain = self.chain(noted, &profiles, progress)?;
         let says: String = self.db.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
         if says != "ok" {
-            return Err(Fault::Database(says));
+            return Err(ChainError::Database(says));
         }
         if !has_log(&self.path) {
             let size: u64 =
                 self.db.query_row("SELECT page_count * page_size FROM pragma_page_count, pragma_page_size", [], |row| row.get(0))?;
-            let found = std::fs::metadata(&self.path).map_err(RegisterFault::from)?.len();
+            let found = std::fs::metadata(&self.path).map_err(RegisterError::from)?.len();
             if found != size {
-                return Err(Fault::Database(format!("the file has {found} bytes, where {size} belong")));
+                return Err(ChainError::Database(format!("the file has {found} bytes, where {size} belong")));
             }
         }
         drop(moment);
-        let rest = sum::rest(&self.path).map_err(RegisterFault::from)?;
+        let rest = sum::rest(&self.path).map_err(RegisterError::from)?;
         if rest == Rest::Altered {
-            return Err(Fault::Sum);
+            return Err(ChainError::Sum);
         }
         let Chain { entries, signatures, head, .. } = chain;
         Ok(Verified { entries, profiles: profiles.len() as u64, signatures, head, rest })
     }
 
-    fn profiles(&self) -> Result<BTreeSet<String>, Fault> {
+    fn profiles(&self) -> Result<BTreeSet<String>, ChainError> {
         let mut select = self.db.prepare("SELECT sha256, text FROM profile")?;
         let mut rows = select.query([])?;
         let mut kept = BTreeSet::new();
@@ -154,27 +154,27 @@ impl Register {
             let stated: [u8; HASH_BYTES] = row.get(0)?;
             let found = sha256(text(row, 1)?.as_bytes());
             if found != stated {
-                return Err(Fault::Profile { found: hex(&found), stated: hex(&stated) });
+                return Err(ChainError::Profile { found: hex(&found), stated: hex(&stated) });
             }
             kept.insert(hex(&stated));
         }
         Ok(kept)
     }
 
-    fn chain(&self, noted: Option<&str>, profiles: &BTreeSet<String>, progress: &mut dyn FnMut(u64)) -> Result<Chain, Fault> {
+    fn chain(&self, noted: Option<&str>, profiles: &BTreeSet<String>, progress: &mut dyn FnMut(u64)) -> Result<Chain, ChainError> {
         let mut chain = Chain { entries: 0, signatures: 0, head: BEGINNING, has_noted: noted.is_none() };
         self.each_link("record", &mut |entry, link, row| {
             let (number, stated) = (entry.number, entry.record_sha256);
-            let unreadable = |error: &dyn std::fmt::Display| Fault::Unreadable { number, says: error.to_string() };
+            let unreadable = |error: &dyn std::fmt::Display| ChainError::Unreadable { number, says: error.to_string() };
             let found = sha256(row.get_ref(7)?.as_blob().map_err(|error| unreadable(&error))?);
             if found != *stated {
-                return Err(Fault::Record { number, found: hex(&found), stated: hex(stated) });
+                return Err(ChainError::Record { number, found: hex(&found), stated: hex(stated) });
             }
             let signatures = signed(number, entry.signatures, stated);
             chain.signatures += signatures.map_err(|fault| fault.unwrap_or_else(|error| unreadable(&error)))?;
             let header: Header = serde_json::from_str(entry.header).map_err(|error| unreadable(&error))?;
             if let Some(gone) = header.profiles.into_iter().find(|sha256| !profiles.contains(sha256)) {
-                return Err(Fault::ProfileGone { number, sha256: gone });
+                return Err(ChainError::ProfileGone { number, sha256: gone });
             }
             chain.has_noted |= noted.is_some_and(|noted| of_hex(noted) == Some(*link));
             (chain.entries, chain.head) = (number, *link);
@@ -182,7 +182,7 @@ impl Register {
             Ok(())
         })?;
         match noted {
-            Some(noted) if !chain.has_noted => Err(Fault::HeadGone(noted.to_owned())),
+            Some(noted) if !chain.has_noted => Err(ChainError::HeadGone(noted.to_owned())),
             _ => Ok(chain),
         }
     }
@@ -193,7 +193,7 @@ impl Register {
     ///
     /// # Errors
     /// The first fault.
-    pub(super) fn sound(&self) -> Result<(), RegisterFault> {
+    pub(super) fn sound(&self) -> Result<(), RegisterError> {
         if self.is_checked.get().is_none() {
             // whatever is added or altered meanwhile is not seen
             self.db.execute_batch("BEGIN")?;
@@ -207,16 +207,16 @@ impl Register {
     ///
     /// # Errors
     /// The first fault.
-    pub(super) fn check_links(&self) -> Result<(), RegisterFault> {
+    pub(super) fn check_links(&self) -> Result<(), RegisterError> {
         self.each_link("NULL", &mut |_, _, _| Ok(())).map_err(|fault| match fault {
-            Fault::Register(fault) => fault,
-            fault => RegisterFault::Damaged(fault.to_string()),
+            ChainError::Register(fault) => fault,
+            fault => RegisterError::Damaged(fault.to_string()),
         })
     }
 
     /// Every entry in order, with its link, which is held against what it is of after `look`. The last
     /// column of a row is `record`.
-    fn each_link(&self, record: &str, look: &mut Look<'_>) -> Result<(), Fault> {
+    fn each_link(&self, record: &str, look: &mut Look<'_>) -> Result<(), ChainError> {
         let columns = "number, header, link, record_sha256, signatures, site_line, length(record)";
         let mut select = self.db.prepare(&format!("SELECT {columns}, {record} FROM entry ORDER BY number"))?;
         let mut rows = select.query([])?;
@@ -224,11 +224,11 @@ impl Register {
         loop {
             // what cannot be read is the next entry
             let next = entries + 1;
-            let unreadable = |error: &dyn std::fmt::Display| Fault::Unreadable { number: next, says: error.to_string() };
+            let unreadable = |error: &dyn std::fmt::Display| ChainError::Unreadable { number: next, says: error.to_string() };
             let Some(row) = rows.next().map_err(|error| unreadable(&error))? else { return Ok(()) };
             let number: u64 = row.get(0).map_err(|error| unreadable(&error))?;
             if number != next {
-                return Err(Fault::Missing { expected: next, found: number });
+                return Err(ChainError::Missing { expected: next, found: number });
             }
             let column = |n| text(row, n).map_err(|error| unreadable(&error));
             let entry = Linked {
@@ -242,7 +242,7 @@ impl Register {
             let link: [u8; HASH_BYTES] = row.get(2).map_err(|error| unreadable(&error))?;
             look(&entry, &link, row)?;
             if entry.after(&before) != link {
-                return Err(Fault::Link(number));
+                return Err(ChainError::Link(number));
             }
             (entries, before) = (number, link);
         }
@@ -250,7 +250,7 @@ impl Register {
 }
 
 /// Looks at an entry, its link and its row.
-type Look<'l> = dyn FnMut(&Linked<'_>, &[u8; HASH_BYTES], &Row<'_>) -> Result<(), Fault> + 'l;
+type Look<'l> = dyn FnMut(&Linked<'_>, &[u8; HASH_BYTES], &Row<'_>) -> Result<(), ChainError> + 'l;
 
 struct Chain {
     entries: u64,
@@ -260,10 +260,10 @@ struct Chain {
 }
 
 /// How many signatures an entry has, if all of them hold.
-fn signed(number: u64, signatures: &str, hash: &[u8; HASH_BYTES]) -> Result<u64, Result<Fault, serde_json::Error>> {
+fn signed(number: u64, signatures: &str, hash: &[u8; HASH_BYTES]) -> Result<u64, Result<ChainError, serde_json::Error>> {
     let signatures: Vec<Signature> = serde_json::from_str(signatures).map_err(Err)?;
     for signature in &signatures {
-        signature.holds(Sealed::Record, hash).map_err(|fault| Ok(Fault::Signature { number, says: fault.to_string() }))?;
+        signature.holds(Sealed::Record, hash).map_err(|fault| Ok(ChainError::Signature { number, says: fault.to_string() }))?;
     }
     Ok(signatures.len() as u64)
 }

@@ -1,6 +1,6 @@
 //! The file beside a profile that holds its signatures.
 
-use super::{PrivateKey, PublicKey, SealFault, Sealed};
+use super::{PrivateKey, PublicKey, SealError, Sealed};
 use crate::canonical::{self, hex, sha256};
 use crate::envelope::Signature;
 use schemars::JsonSchema;
@@ -72,7 +72,7 @@ pub enum NotSigned {
     /// The text is another than the one that was signed.
     Altered,
     /// A signature does not hold.
-    Fault(SealFault),
+    Fault(SealError),
     /// It is signed by these keys, and by none of those that are wanted.
     ByOthers(Vec<String>),
 }

@@ -1,6 +1,6 @@
 //! Export is held to its limit, also without its sensor and without communication.
 
-use super::{Asked, Expectation, Plan, tolerance};
+use super::{DeviceUnderTest, Expectation, Plan, tolerance};
 use crate::parts::{Figure, TestKind};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;
@@ -17,7 +17,7 @@ const REMOTE_STATE: SettingId = SettingId::of("remote-control", "state");
 const FALLBACK: SettingId = SettingId::of("remote-control", "fallback");
 const FALLBACK_AFTER: SettingId = SettingId::of("remote-control", "fallback-after");
 
-pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
+pub(super) fn add(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     // a device that another one limits has nothing of its own to show
     if word(asked, MASTER) == Some("another-device") {
         return;
@@ -46,7 +46,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
     }
 }
 
-fn with_load(asked: &Asked<'_>, limit: Expectation, plan: &mut Plan) {
+fn with_load(asked: &DeviceUnderTest<'_>, limit: Expectation, plan: &mut Plan) {
     let removal = asked.expectation(Figure::Time, REMOVAL, Dimension::Time);
     let steps = [
         "With generation above the limit, switch a known load on: the net export, read at the connection point, has to fall by it or stay at the limit.",
@@ -63,7 +63,7 @@ fn with_load(asked: &Asked<'_>, limit: Expectation, plan: &mut Plan) {
     ));
 }
 
-fn sensor_off(asked: &Asked<'_>, plan: &mut Plan) {
+fn sensor_off(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let noticed = asked.expectation(Figure::Time, LOSS_NOTICED, Dimension::Time);
     let export = match word(asked, ON_LOSS) {
         Some("zero-export" | "disconnects") => power(asked, LIMIT).map(|limit| Expectation {
@@ -92,7 +92,7 @@ fn sensor_off(asked: &Asked<'_>, plan: &mut Plan) {
 }
 
 /// The most that may flow out.
-fn power(asked: &Asked<'_>, setting: SettingId) -> Option<Expectation> {
+fn power(asked: &DeviceUnderTest<'_>, setting: SettingId) -> Option<Expectation> {
     let mut most = asked.expectation(Figure::Export, setting, Dimension::ActivePower)?;
     most.high?;
     most.low = None;
@@ -100,7 +100,7 @@ fn power(asked: &Asked<'_>, setting: SettingId) -> Option<Expectation> {
     Some(most)
 }
 
-fn word(asked: &Asked<'_>, setting: SettingId) -> Option<&'static str> {
+fn word(asked: &DeviceUnderTest<'_>, setting: SettingId) -> Option<&'static str> {
     match (asked.held(setting)?, setting.parameter().shape) {
         (Value::Word(word), Shape::Choice(words)) => words.get(usize::from(*word)).copied(),
         _ => None,

@@ -1,7 +1,7 @@
 //! The supply is opened, it returns, power ramps; and what a type test stands for.
 
 use super::tolerance::{self, is_too_short_for_a_hand};
-use super::{Asked, Expectation, Plan};
+use super::{DeviceUnderTest, Expectation, Plan};
 use crate::parts::{Certainty, Figure, TestKind};
 use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
@@ -13,7 +13,7 @@ const RAMP_RATE: SettingId = SettingId::of("reconnection", "ramp-rate");
 const RAMP_TIME: SettingId = SettingId::of("reconnection", "ramp-time");
 const RANDOM_DELAY: SettingId = SettingId::of("reconnection", "random-delay");
 
-pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
+pub(super) fn add(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     supply_opened(asked, plan);
     supply_returned(asked, plan);
     ramp(asked, plan);
@@ -21,7 +21,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
 
 /// The figure is that of active anti-islanding: with the network gone the undervoltage stage may never
 /// see its threshold.
-fn supply_opened(asked: &Asked<'_>, plan: &mut Plan) {
+fn supply_opened(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let Some(ceases) = asked.expectation(Figure::Time, CEASES, Dimension::Time) else {
         plan.without.push(format!("{}: supply opened: no layer says within what time active anti-islanding acts", asked.sheet.name));
         return;
@@ -36,7 +36,7 @@ fn supply_opened(asked: &Asked<'_>, plan: &mut Plan) {
     plan.tests.push(asked.planned(TestKind::SupplyOpened, "supply-opened", "Supply opened", &steps, vec![ceases]));
 }
 
-fn supply_returned(asked: &Asked<'_>, plan: &mut Plan) {
+fn supply_returned(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let Some(mut waits) = asked.expectation(Figure::Waited, WAITS, Dimension::Time) else {
         plan.without.push(format!("{}: supply returned: no layer says how long to wait", asked.sheet.name));
         return;
@@ -51,7 +51,7 @@ fn supply_returned(asked: &Asked<'_>, plan: &mut Plan) {
     plan.tests.push(asked.planned(TestKind::SupplyReturned, "supply-returned", "Supply returned", &steps, vec![waits]));
 }
 
-fn ramp(asked: &Asked<'_>, plan: &mut Plan) {
+fn ramp(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let by_rate = asked.expectation(Figure::Ramp, RAMP_RATE, Dimension::RampRate);
     let Some(mut rises) = by_rate.or_else(|| by_time(asked)) else { return };
     // a slower rise is no danger, and mostly the sun's doing; whether it was set so is for the settings
@@ -65,7 +65,7 @@ fn ramp(asked: &Asked<'_>, plan: &mut Plan) {
 }
 
 /// A ramp time is another spelling of a rate: at least so long to full power.
-fn by_time(asked: &Asked<'_>) -> Option<Expectation> {
+fn by_time(asked: &DeviceUnderTest<'_>) -> Option<Expectation> {
     let mut rises = asked.expectation(Figure::Ramp, RAMP_TIME, Dimension::RampRate)?;
     let (least, open) = rises.low?;
     rises.high = Some((Exact::from(6000).divided_roughly(least, 3)?, open));
@@ -73,7 +73,7 @@ fn by_time(asked: &Asked<'_>) -> Option<Expectation> {
 }
 
 /// Trip stages need a source whose voltage and frequency can be moved, so the type test stands for them.
-pub(super) fn add_stages(asked: &Asked<'_>, plan: &mut Plan) {
+pub(super) fn add_stages(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let mut stages: Vec<SettingId> = SettingId::all().filter_map(|id| id.sibling("threshold").and(id.sibling("disconnection"))).collect();
     stages.dedup();
     for disconnection in stages {

@@ -192,7 +192,7 @@ impl Readings {
 }
 
 fn slipped(slip: Slip, place: Place) -> Box<Finding> {
-    Box::new(Finding::unusable("value", place, slip.says).hint(slip.mend))
+    Box::new(Finding::unusable("value", place, slip.says).hint(slip.help))
 }
 
 /// With what it was measured.

@@ -1,6 +1,6 @@
 //! Stages of a grid protection relay, by secondary injection.
 
-use super::{Asked, Plan, tolerance};
+use super::{DeviceUnderTest, Plan, tolerance};
 use crate::parts::{Figure, TestKind};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::exact::Exact;
@@ -10,7 +10,7 @@ const RATIO: SettingId = SettingId::of("drop-off", "ratio");
 /// The times of a stage, the one that a test set times first.
 const TIMES: [&str; 4] = ["operate-time", "definite-delay", "clearing-time", "disconnection"];
 
-pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
+pub(super) fn add(asked: &DeviceUnderTest<'_>, plan: &mut Plan) {
     let mut thresholds: Vec<SettingId> = SettingId::all().filter_map(|id| id.sibling("threshold")).collect();
     thresholds.dedup();
     let before = plan.tests.len();
@@ -24,7 +24,7 @@ pub(super) fn add(asked: &Asked<'_>, plan: &mut Plan) {
     }
 }
 
-fn stage(asked: &Asked<'_>, threshold: SettingId, plan: &mut Plan) {
+fn stage(asked: &DeviceUnderTest<'_>, threshold: SettingId, plan: &mut Plan) {
     let Shape::Quantity(dimension) = threshold.parameter().shape else { return };
     let mut expects = Vec::new();
     if let Some(mut picks_up) = asked.expectation(Figure::PickUp, threshold, dimension) {

@@ -1,7 +1,7 @@
 //! What a device gives: its ratings and its responses.
 
 use super::values::Values;
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use response::characteristic::Circumstances;
 use response::device::{Device, FrequencyBase, Unclear, device};
 use settings_model::catalogue::SettingId;
@@ -38,7 +38,7 @@ pub fn is_of_volt_watt(unclear: &Unclear) -> bool {
 
 /// What a device does by its settings; of a device of which nothing is recorded, by those required.
 /// `fall_of` says of what power its response to high frequency falls, in place of the standard.
-pub fn acting(held: &Held<'_>, fall_of: Option<FrequencyBase>) -> Acting {
+pub fn acting(held: &DeviceAtMoment<'_>, fall_of: Option<FrequencyBase>) -> Acting {
     let values = Values::or_as_required(held);
     let (device, unclear) = responses(&values, &held.facts, fall_of);
     let sustained_limit = values.exactly("sustained-overvoltage", "threshold");

@@ -8,7 +8,7 @@ use super::relay::relay;
 use super::stages::is_a_stage;
 use super::values::Values;
 use super::words::{taken_for_granted, title};
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use response::characteristic::RESPONSES;
 use response::device::{Device, ReactiveMode, Unclear};
 use response::timeline::{Protection, Stage};
@@ -46,7 +46,7 @@ pub struct Equipment {
 
 impl Equipment {
     /// Puts a relay before it.
-    fn put_behind(&mut self, held: &Held<'_>, measured: Measured) {
+    fn put_behind(&mut self, held: &DeviceAtMoment<'_>, measured: Measured) {
         let Some(acting) = relay(held, measured) else {
             self.taken.push(format!("{}: nothing is required of a relay here; none is played", held.name));
             return;
@@ -89,7 +89,7 @@ pub struct Measured {
 ///
 /// # Errors
 /// In words, where nobody knows which of the phases it feeds.
-pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Result<Equipment, String> {
+pub fn equipment(held: &DeviceAtMoment<'_>, relays: &[DeviceAtMoment<'_>], measured: Measured) -> Result<Equipment, String> {
     let values = if held.is_requirement { Values::or_as_required(held) } else { Values::of(held) };
     let mut building = Building::of(values);
     let phases = building.phases(measured)?;
@@ -121,7 +121,7 @@ pub fn equipment(held: &Held<'_>, relays: &[Held<'_>], measured: Measured) -> Re
 }
 
 /// How many phases a device feeds, or all of its supply where a relay stands before it; where nobody says, all.
-fn looks_at(held: &Held<'_>, relays: &[Held<'_>]) -> usize {
+fn looks_at(held: &DeviceAtMoment<'_>, relays: &[DeviceAtMoment<'_>]) -> usize {
     let own = held.facts.number(FactId::DevicePhases).filter(|_| relays.is_empty());
     own.or(held.facts.number(FactId::Phases)).map_or(1, |phases| phases.approximate() as usize)
 }

@@ -2,7 +2,7 @@
 
 use super::equipment::{Building, Measured};
 use super::values::Values;
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use response::timeline::{DropOff, Micros, Relay, Side, Stage, Watched, micros};
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
@@ -22,7 +22,7 @@ pub(super) struct ActingRelay {
 }
 
 /// Builds a relay from what it holds; `None` where a requirement asks nothing of one.
-pub(super) fn relay(held: &Held<'_>, measured: Measured) -> Option<ActingRelay> {
+pub(super) fn relay(held: &DeviceAtMoment<'_>, measured: Measured) -> Option<ActingRelay> {
     if held.is_requirement && held.asked.as_ref().is_none_or(|(book, _)| !book.rulebook.says_anything()) {
         return None;
     }

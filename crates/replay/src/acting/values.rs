@@ -1,6 +1,6 @@
 //! Where a value comes from: what is stated of the device, what its region brings, what is required.
 
-use crate::held::Held;
+use crate::held::DeviceAtMoment;
 use rules::phrase::to_set;
 use rules::provenance::{Figures, standing};
 use rules::range::{Edge, Range, range};
@@ -17,19 +17,19 @@ pub type Span = [f64; 2];
 /// What a device holds, as far as anybody knows.
 pub struct Values<'h> {
     /// The device.
-    pub held: &'h Held<'h>,
+    pub held: &'h DeviceAtMoment<'h>,
     /// What is required, where the device is taken to hold that.
     required: Option<Vec<(SettingId, Value)>>,
 }
 
 impl<'h> Values<'h> {
     /// What is stated, and what the selected region stands for.
-    pub fn of(held: &'h Held<'h>) -> Self {
+    pub fn of(held: &'h DeviceAtMoment<'h>) -> Self {
         Self { held, required: None }
     }
 
     /// The same; a device of which nothing is recorded is taken to hold what is required of it.
-    pub fn or_as_required(held: &'h Held<'h>) -> Self {
+    pub fn or_as_required(held: &'h DeviceAtMoment<'h>) -> Self {
         let requirement = held.asked.as_ref().map(|(_, counted)| &counted.requirement).filter(|_| held.holding.is_none());
         let values = |requirement: &Requirement| {
             let all = requirement.entries.iter();

@@ -194,7 +194,7 @@ fn beyond_anything(number: f64, dimension: Dimension, place: Place) -> Option<Fi
     let is_beyond = number < least as f64 || number > most as f64;
     is_beyond.then(|| {
         let says = format!("this makes {} here, which nothing can hold", show(number));
-        let mend = format!("check sign and unit: {} lies within {} to {}", dimension.a_name(), show(least as f64), show(most as f64));
-        Finding::unusable("beyond-anything", place, says).hint(mend)
+        let help = format!("check sign and unit: {} lies within {} to {}", dimension.a_name(), show(least as f64), show(most as f64));
+        Finding::unusable("beyond-anything", place, says).hint(help)
     })
 }

@@ -2,7 +2,7 @@
 //! window it may trip in a step of the log. What devices do does not touch it: they all meet one supply.
 
 use super::mean_watch::MeanWatch;
-use super::protection::{Stage, Standing};
+use super::protection::{Position, Stage};
 use super::timer::Timer;
 use super::{Micros, Sample};
 
@@ -45,14 +45,14 @@ impl Condition {
     /// The first value of the log, or the first after a gap: it may have begun long before.
     pub fn begin(&mut self, stage: &Stage, sample: &Sample, phases: usize) {
         match stage.standing(sample, phases, Count::AtMost) {
-            Standing::Outside => self.may.begin(sample.at - stage.least_at(sample, phases)),
+            Position::Outside => self.may.begin(sample.at - stage.least_at(sample, phases)),
             // what is missing may lie outside, and may have done so for as long
-            Standing::Unknown => self.may.begin(sample.at - stage.least),
+            Position::Unknown => self.may.begin(sample.at - stage.least),
             // one that keeps its count for a while after it has let go may still have one
             _ if stage.drop_off.reset(Count::AtMost) > 0 => self.may.begin_released(sample.at - stage.least, sample.at),
             _ => {}
         }
-        if stage.standing(sample, phases, Count::AtLeast) == Standing::Outside {
+        if stage.standing(sample, phases, Count::AtLeast) == Position::Outside {
             self.proven.begin(sample.at);
         }
         self.began_latest = sample.at;
@@ -61,7 +61,7 @@ impl Condition {
     /// The next value; the window in which the stage may trip on the way to it.
     pub fn step(&mut self, place: usize, stage: &Stage, [last, now]: [&Sample; 2], phases: usize) -> Option<Window> {
         // most stages, most of the time: nothing counts, and nothing begins to
-        if self.is_at_rest() && stage.standing(now, phases, Count::AtMost) == Standing::Inside {
+        if self.is_at_rest() && stage.standing(now, phases, Count::AtMost) == Position::Inside {
             self.stood = false;
             return None;
         }
@@ -76,11 +76,11 @@ impl Condition {
 
     fn window(&mut self, since: Micros, place: usize, stage: &Stage, [last, now]: [&Sample; 2], phases: usize) -> Option<Window> {
         let standing = stage.standing(now, phases, Count::AtMost);
-        let was_unknown = stage.standing(last, phases, Count::AtMost) == Standing::Unknown;
+        let was_unknown = stage.standing(last, phases, Count::AtMost) == Position::Unknown;
         self.began_latest = match standing {
-            Standing::Unknown => now.at,
+            Position::Unknown => now.at,
             // it may have begun just before this value, which ends it
-            Standing::Inside | Standing::Near if was_unknown => now.at,
+            Position::Inside | Position::Near if was_unknown => now.at,
             _ => self.proven.since().unwrap_or(self.began_latest),
         };
         let earliest = since + self.may.least(stage);
@@ -88,7 +88,7 @@ impl Condition {
             return None;
         }
         // back inside at this value: it may have lasted until just before
-        let end = if standing == Standing::Inside { now.at - 1 } else { now.at };
+        let end = if standing == Position::Inside { now.at - 1 } else { now.at };
         let between = [earliest.max(last.at), stage.latest(self.began_latest).min(end)];
         let must = self.proven.since().map(|since| stage.latest(since).max(last.at));
         let must = must.filter(|due| *due <= now.at && self.proven.may_trip(stage, *due, now, phases, Count::AtLeast));
@@ -97,7 +97,7 @@ impl Condition {
 
     /// Whether it neither counts nor begins to on the way to a value in a straight line.
     pub fn stays_at_rest(&self, stage: &Stage, [last, to]: [&Sample; 2], phases: usize) -> bool {
-        let is_inside = |sample| stage.standing(sample, phases, Count::AtMost) == Standing::Inside;
+        let is_inside = |sample| stage.standing(sample, phases, Count::AtMost) == Position::Inside;
         self.is_at_rest() && is_inside(last) && is_inside(to)
     }
 

@@ -71,7 +71,7 @@ pub enum Side {
 
 /// Where a value stands to a threshold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Standing {
+pub(super) enum Position {
     /// Beyond the drop-off.
     Inside,
     /// Back within the threshold, and not beyond the drop-off.
@@ -84,15 +84,15 @@ pub(super) enum Standing {
 impl Stage {
     /// Where a momentary value stands; means are somebody else's. Of `phases` phases, one that the log
     /// lacks just now may be anywhere.
-    pub(super) fn standing(&self, sample: &Sample, phases: usize, count: Count) -> Standing {
+    pub(super) fn standing(&self, sample: &Sample, phases: usize, count: Count) -> Position {
         let standing = self.of(self.value(sample, phases), self.drop_off.at(count));
         let lacks_one = self.watched == Watched::AnyPhase && sample.voltage[..phases].iter().any(|v| v.is_nan());
-        if standing != Standing::Outside && lacks_one { Standing::Unknown } else { standing }
+        if standing != Position::Outside && lacks_one { Position::Unknown } else { standing }
     }
 
     /// Whether a value lies past its threshold.
     pub(super) fn is_outside(&self, sample: &Sample, phases: usize) -> bool {
-        self.of(self.value(sample, phases), self.threshold) == Standing::Outside
+        self.of(self.value(sample, phases), self.threshold) == Position::Outside
     }
 
     /// How long the condition has to last at a value before it may trip.
@@ -109,14 +109,14 @@ impl Stage {
         }
     }
 
-    fn of(&self, value: f64, drop_off: f64) -> Standing {
+    fn of(&self, value: f64, drop_off: f64) -> Position {
         match self.side {
-            _ if value.is_nan() => Standing::Unknown,
-            Side::Above if value > self.threshold => Standing::Outside,
-            Side::Below if value < self.threshold => Standing::Outside,
-            Side::Above if value > drop_off => Standing::Near,
-            Side::Below if value < drop_off => Standing::Near,
-            _ => Standing::Inside,
+            _ if value.is_nan() => Position::Unknown,
+            Side::Above if value > self.threshold => Position::Outside,
+            Side::Below if value < self.threshold => Position::Outside,
+            Side::Above if value > drop_off => Position::Near,
+            Side::Below if value < drop_off => Position::Near,
+            _ => Position::Inside,
         }
     }
 

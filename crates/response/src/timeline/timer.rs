@@ -5,7 +5,7 @@
 //! count does meanwhile differs between relays: at the most it counts on, at the least it holds the count.
 
 use super::condition::Count;
-use super::protection::{Stage, Standing};
+use super::protection::{Position, Stage};
 use super::{Micros, Sample};
 
 /// The count of one stage.
@@ -48,10 +48,10 @@ impl Timer {
     /// Brings the count up to a new value, before it is looked at who trips.
     pub fn watch(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
         let standing = stage.standing(now, phases, count);
-        let is_outside = standing == Standing::Outside;
+        let is_outside = standing == Position::Outside;
         match count {
             // it may have begun right after the value before
-            Count::AtMost if is_outside || standing == Standing::Unknown => {
+            Count::AtMost if is_outside || standing == Position::Unknown => {
                 self.since.get_or_insert(last.at);
                 // what the log does not say may lie outside, as far as it can
                 let least = if is_outside { stage.least_at(now, phases) } else { stage.least };
@@ -77,22 +77,22 @@ impl Timer {
         let standing = stage.standing(now, phases, count);
         match count {
             // back at this value, so it lasted less than the whole of what it may have
-            Count::AtMost if standing == Standing::Inside => self.back.is_none() && due < now.at,
-            Count::AtMost => self.back.is_none() || standing != Standing::Near,
-            Count::AtLeast => standing == Standing::Outside || (standing == Standing::Near && self.back.is_none()),
+            Count::AtMost if standing == Position::Inside => self.back.is_none() && due < now.at,
+            Count::AtMost => self.back.is_none() || standing != Position::Near,
+            Count::AtLeast => standing == Position::Outside || (standing == Position::Near && self.back.is_none()),
         }
     }
 
     /// What the new value itself changes.
     pub fn look(&mut self, stage: &Stage, last: &Sample, now: &Sample, phases: usize, count: Count) {
         match stage.standing(now, phases, count) {
-            Standing::Outside => self.back = None,
+            Position::Outside => self.back = None,
             // one that has let go picks up again at its threshold only
-            Standing::Near => {}
+            Position::Near => {}
             // what the log does not say may go on
-            Standing::Unknown if count == Count::AtMost => self.back = None,
-            Standing::Unknown => *self = Self::default(),
-            Standing::Inside => {
+            Position::Unknown if count == Count::AtMost => self.back = None,
+            Position::Unknown => *self = Self::default(),
+            Position::Inside => {
                 // nobody knows when it came back between two values
                 self.back.get_or_insert(if count == Count::AtMost { now.at } else { last.at });
             }

@@ -4,7 +4,7 @@
 
 use super::{Assessor, DeviceResult, RegionStands, of_version, regions_of};
 use crate::candidate::Candidate;
-use crate::judge::FaultKind;
+use crate::judge::UnmetKind;
 use crate::outcome::Cause;
 use settings_model::catalogue::{HeldBy, SettingId, Shape};
 use settings_model::exact::Exact;
@@ -153,7 +153,7 @@ fn is_left_off(device: &DeviceResult<'_>, setting: SettingId) -> bool {
 
 /// The settings that fail, ties left out: they are consequences.
 fn failing(device: &DeviceResult<'_>) -> Vec<SettingId> {
-    let own = device.faults.iter().filter(|f| f.kind == FaultKind::Fails && !device.book.rulebook.is_tie(f.claim.why));
+    let own = device.faults.iter().filter(|f| f.kind == UnmetKind::Fails && !device.book.rulebook.is_tie(f.claim.why));
     let mut settings: Vec<SettingId> = own.map(|fault| fault.setting).collect();
     settings.dedup();
     settings

@@ -8,7 +8,7 @@ use crate::order::{self, Descent};
 use crate::pairing::Exchanged;
 use crate::provenance::Verdict;
 use settings_model::catalogue::SettingId;
-use settings_model::claim::WhyId;
+use settings_model::claim::ProvenanceId;
 use settings_model::facts::{FactId, Facts};
 use settings_model::files::Holding;
 use settings_model::finding::Outcome;
@@ -89,7 +89,7 @@ pub const OUT_OF_ORDER: &str = "points-out-of-order";
 pub fn descending(device: &str, moment: &str, settings: &Settings, facts: &Facts) -> Vec<Note> {
     let descends = |setting: SettingId| {
         let Value::Curve(points) = &settings.get(setting)?.value else { return None };
-        let descent = Descent::of_points(setting, points, WhyId::SITE_APPROVAL, facts)?;
+        let descent = Descent::of_points(setting, points, ProvenanceId::SITE_APPROVAL, facts)?;
         let (function, title) = (setting.function().key, setting.function().title.to_lowercase());
         Some(Note {
             outcome: Outcome::Unusable,
@@ -108,7 +108,7 @@ const AT_THIS_SITE: &str = "at this site";
 
 /// What is required, by a layer or by an approval, is no curve at this site: nobody can set it.
 pub(super) fn required_points_descend(device: &str, book: &Rc<Book>, descent: Descent, departures: &[Departure]) -> Note {
-    let approval = departures.iter().find(|departure| departure.setting == descent.setting && descent.why == WhyId::SITE_APPROVAL);
+    let approval = departures.iter().find(|departure| departure.setting == descent.setting && descent.why == ProvenanceId::SITE_APPROVAL);
     let title = descent.setting.function().title.to_lowercase();
     Note {
         outcome: Outcome::Unusable,
@@ -123,7 +123,7 @@ pub(super) fn required_points_descend(device: &str, book: &Rc<Book>, descent: De
     }
 }
 
-pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<WhyId>)) -> Note {
+pub(super) fn nobody_can_comply(device: &str, lines: (Rc<Book>, Vec<ProvenanceId>)) -> Note {
     Note {
         outcome: Outcome::Unusable,
         name: "nobody-can-comply",

@@ -5,7 +5,7 @@ use crate::provenance::{Figures, Standing};
 use jiff::civil::Date;
 use settings_model::attested::{Attestation, Figure, Gap, Reads, Stating, Verb, figures, reads};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::WhyId;
+use settings_model::claim::ProvenanceId;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::files::{CitationText, Conditions};
@@ -303,6 +303,6 @@ pub fn lines_at(assessment: &Assessment<'_>) -> BTreeSet<Place> {
 }
 
 fn lines_of_entry(entry: &Entry, rulebook: &Rulebook) -> Vec<Place> {
-    let whys: BTreeSet<WhyId> = entry.comply.iter().chain(&entry.adjustable).map(|claim| claim.why).collect();
+    let whys: BTreeSet<ProvenanceId> = entry.comply.iter().chain(&entry.adjustable).map(|claim| claim.why).collect();
     whys.into_iter().filter_map(|why| rulebook.whys.get(why)).map(|line| line.place).filter(|place| place.is_known()).collect()
 }

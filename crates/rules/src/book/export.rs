@@ -4,7 +4,7 @@
 //! a case for `export-kind: none` on the limit.
 
 use settings_model::catalogue::{ENABLED, SettingId};
-use settings_model::claim::{Bound, Claim, Limit, Term, WhyId};
+use settings_model::claim::{Bound, Claim, Limit, ProvenanceId, Term};
 use settings_model::entry::Verbs;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -23,7 +23,7 @@ pub(crate) fn is_held_at_zero(setting: SettingId) -> bool {
 /// What is laid over the layers of a site that exports nothing.
 pub(super) fn zero(rulebook: &Rulebook, facts: &Facts) -> Vec<(SettingId, Verbs)> {
     let mut laid = Vec::new();
-    let why = WhyId::NO_EXPORT;
+    let why = ProvenanceId::NO_EXPORT;
     if !rulebook.defines_no_export(STATE, facts) && !rulebook.defines_no_export(LIMIT, facts) {
         let is_asked = rulebook.entry(STATE, facts).is_some_and(|state| state.entry.require == Some(Value::Word(ENABLED)));
         if !is_asked {

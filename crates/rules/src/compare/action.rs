@@ -9,7 +9,7 @@ use crate::judge::keeps_all;
 use crate::phrase::to_set;
 use crate::unproven::Unproven;
 use settings_model::catalogue::{HeldBy, SettingId};
-use settings_model::claim::{Claim, WhyId, Words};
+use settings_model::claim::{Claim, ProvenanceId, Words};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::value::Value;
@@ -100,7 +100,7 @@ fn to_ask(setting: SettingId, one: &Move<'_>, entry: &Entry) -> ToDo {
 
 /// Whether no other value complies.
 pub(super) fn is_only(value: &Value, entry: &Entry) -> bool {
-    let exactly = value.exactly(entry.setting, WhyId::SITE_APPROVAL);
+    let exactly = value.exactly(entry.setting, ProvenanceId::SITE_APPROVAL);
     let asked: Vec<Claim> = entry.comply.iter().filter(|claim| !claim.is_about_evidence()).cloned().collect();
     keeps_all(value, entry)
         && exactly.iter().all(|pin| asked.iter().any(|claim| alike(std::slice::from_ref(pin), std::slice::from_ref(claim))))

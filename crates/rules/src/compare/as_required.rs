@@ -1,10 +1,10 @@
 //! A device that is set as one requirement asks, held against another requirement.
 
 use super::sets::{Relation, relation};
-use crate::judge::{FaultKind, Held, MissingEvidence, judge};
+use crate::judge::{DeviceSettings, MissingEvidence, UnmetKind, judge};
 use crate::provenance::Verdict;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId, Shape};
-use settings_model::claim::WhyId;
+use settings_model::claim::ProvenanceId;
 use settings_model::facts::Facts;
 use settings_model::requirement::Requirement;
 use settings_model::settings::{Known, Settings};
@@ -20,17 +20,17 @@ use std::collections::BTreeMap;
 pub fn standings_as_required(own: &Requirement, other: &Requirement, facts: &Facts) -> BTreeMap<SettingId, Verdict> {
     let settings = as_required(own, facts);
     let mut faults = Vec::new();
-    judge(Held { settings: &settings, evidence: None, region_stands: false, asked: other }, facts, &mut faults);
+    judge(DeviceSettings { settings: &settings, evidence: None, region_stands: false, asked: other }, facts, &mut faults);
     let mut standings = BTreeMap::new();
     for fault in faults.iter().filter(|fault| settings.states(fault.setting)) {
         let standing = match fault.kind {
-            FaultKind::Fails => Verdict::DoesNotComply,
-            FaultKind::NotProven(MissingEvidence::Evidence) | FaultKind::SameResponse => Verdict::Complies,
-            FaultKind::NotProven(_) => Verdict::NotProven,
+            UnmetKind::Fails => Verdict::DoesNotComply,
+            UnmetKind::NotProven(MissingEvidence::Evidence) | UnmetKind::SameResponse => Verdict::Complies,
+            UnmetKind::NotProven(_) => Verdict::NotProven,
         };
         standings.entry(fault.setting).and_modify(|now: &mut Verdict| *now = standing.max(*now)).or_insert(standing);
     }
-    let space = space(Equipment::Inverter, WhyId::SITE_APPROVAL);
+    let space = space(Equipment::Inverter, ProvenanceId::SITE_APPROVAL);
     let asked = other.entries.iter().filter(|resolved| !resolved.entry.demands_nothing() && !resolved.entry.is_gap());
     for entry in asked.map(|resolved| &resolved.entry) {
         let setting = entry.setting;

@@ -1,6 +1,6 @@
 //! What two devices hold, setting by setting: or one device, as found and as left.
 
-use crate::judge::{FaultKind, Held, judge};
+use crate::judge::{DeviceSettings, UnmetKind, judge};
 use crate::provenance::Verdict;
 use settings_model::catalogue::SettingId;
 use settings_model::curve::{at_site, largest_deviation};
@@ -100,7 +100,7 @@ fn unless_alike(one: Amount, other: Amount) -> Option<By> {
 
 /// What the requirement comes to for each setting that it asks for and the device states.
 #[must_use]
-pub fn standings(held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Verdict> {
+pub fn standings(held: DeviceSettings<'_>, facts: &Facts) -> BTreeMap<SettingId, Verdict> {
     let asked = held.asked.entries.iter().filter(|r| !r.entry.demands_nothing() && !r.entry.is_gap());
     let stated = asked.map(|r| r.entry.setting).filter(|setting| held.settings.get(*setting).is_some());
     let mut standings: BTreeMap<SettingId, Verdict> = stated.map(|setting| (setting, Verdict::Complies)).collect();
@@ -108,9 +108,9 @@ pub fn standings(held: Held<'_>, facts: &Facts) -> BTreeMap<SettingId, Verdict> 
     judge(held, facts, &mut faults);
     for fault in faults {
         let verdict = match fault.kind {
-            FaultKind::Fails => Verdict::DoesNotComply,
-            FaultKind::NotProven(_) => Verdict::NotProven,
-            FaultKind::SameResponse => Verdict::Complies,
+            UnmetKind::Fails => Verdict::DoesNotComply,
+            UnmetKind::NotProven(_) => Verdict::NotProven,
+            UnmetKind::SameResponse => Verdict::Complies,
         };
         if held.settings.get(fault.setting).is_some() {
             standings.entry(fault.setting).and_modify(|now| *now = verdict.max(*now)).or_insert(verdict);

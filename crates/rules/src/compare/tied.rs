@@ -7,7 +7,7 @@ use crate::escape::{Proof, escape};
 use crate::satisfy::satisfy;
 use crate::states::functions;
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Claim, Term, Var, WhyId};
+use settings_model::claim::{Claim, ProvenanceId, Term, Var};
 use settings_model::facts::Facts;
 use settings_model::requirement::{Requirement, Rulebook};
 use settings_model::ties::space;
@@ -18,9 +18,9 @@ use std::rc::Rc;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Tied {
     /// Ties that values which comply alone may break: whoever does what the change says looks after them.
-    pub keep: Vec<WhyId>,
+    pub keep: Vec<ProvenanceId>,
     /// Ties that nobody can keep, whatever value is chosen, at a site that the change concerns.
-    pub nobody: Vec<WhyId>,
+    pub nobody: Vec<ProvenanceId>,
 }
 
 /// What the newer rulebook asks in the cells that were looked at so far.
@@ -35,7 +35,7 @@ const TRIED: usize = 8;
 
 impl<'b> Cells<'b> {
     pub(super) fn of(book: &'b Rulebook, kind: Equipment) -> Self {
-        Self { book, of_space: space(kind, WhyId::SITE_APPROVAL), asked: RefCell::default() }
+        Self { book, of_space: space(kind, ProvenanceId::SITE_APPROVAL), asked: RefCell::default() }
     }
 
     fn in_cell(&self, facts: Facts) -> Rc<Requirement> {
@@ -87,7 +87,7 @@ fn is_to_fact(tie: &Claim, setting: SettingId) -> bool {
     tie.on == Term::Var(setting.into()) && tie.bound().is_some_and(|bound| bound.value.of.is_some())
 }
 
-fn add(lines: &mut Vec<WhyId>, line: WhyId) {
+fn add(lines: &mut Vec<ProvenanceId>, line: ProvenanceId) {
     if !lines.contains(&line) {
         lines.push(line);
     }

@@ -12,7 +12,7 @@ use super::tied::{Cells, Tied};
 use crate::core::core;
 use settings_model::catalogue::{ENABLED, Equipment, SettingId};
 use settings_model::cells::{Condition, Partition, all_hold};
-use settings_model::claim::{Claim, LayerKind, Limit, WhyId};
+use settings_model::claim::{Claim, LayerKind, Limit, ProvenanceId};
 use settings_model::curve;
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
@@ -109,7 +109,7 @@ impl Change {
 /// Every difference between what two rulebooks ask of one kind of equipment, in catalogue order.
 #[must_use]
 pub fn changes(old: &Rulebook, new: &Rulebook, kind: Equipment) -> Vec<Change> {
-    let pair = Pair { old, new, kind, space: space(kind, WhyId::SITE_APPROVAL), tied: tied_settings(), cells: Cells::of(new, kind) };
+    let pair = Pair { old, new, kind, space: space(kind, ProvenanceId::SITE_APPROVAL), tied: tied_settings(), cells: Cells::of(new, kind) };
     SettingId::all().flat_map(|setting| pair.of_setting(setting)).collect()
 }
 
@@ -124,7 +124,7 @@ struct Pair<'p> {
 }
 
 fn tied_settings() -> BTreeSet<SettingId> {
-    let ties = TIES.iter().flat_map(|tie| tie.claims(WhyId::SITE_APPROVAL));
+    let ties = TIES.iter().flat_map(|tie| tie.claims(ProvenanceId::SITE_APPROVAL));
     ties.flat_map(|tie| tie.on.vars().map(|var| var.setting).collect::<Vec<_>>()).collect()
 }
 
@@ -269,7 +269,7 @@ pub(super) fn has_to_act(book: &Rulebook, setting: SettingId, facts: &Facts) -> 
 /// edition, which says nothing of the setting for any site. What a network's own layers say or leave unsaid
 /// is all that they ask.
 fn is_not_covered(setting: SettingId, entry: Option<&Entry>, speaking: &Rulebook, silent: &Rulebook) -> bool {
-    let layer_of = |why: &WhyId| Some(speaking.why(*why)?.1);
+    let layer_of = |why: &ProvenanceId| Some(speaking.why(*why)?.1);
     let of_standard = |kind: LayerKind| matches!(kind, LayerKind::Standard | LayerKind::InstallationStandard);
     let mut said_by = entry.into_iter().flat_map(|entry| &entry.trace).filter_map(layer_of);
     said_by.any(|layer| {

@@ -10,7 +10,7 @@ use crate::sheet::known_by;
 use crate::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{SettingId, Shape};
 use settings_model::cells::Condition;
-use settings_model::claim::WhyId;
+use settings_model::claim::ProvenanceId;
 use settings_model::entry::Entry;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
@@ -20,7 +20,7 @@ use settings_model::value::{Point, Value};
 
 /// A change, told.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Told {
+pub struct ChangeInWords {
     /// The setting.
     pub setting: SettingId,
     /// In one or two words what happened.
@@ -47,12 +47,12 @@ pub struct Told {
 
 /// Tells a change between two rulebooks.
 #[must_use]
-pub fn told(change: &Change, old: &Rulebook, new: &Rulebook) -> Told {
+pub fn told(change: &Change, old: &Rulebook, new: &Rulebook) -> ChangeInWords {
     let with_range = change.besides.adjustable;
     let (was, now) = (asked(change.old.as_ref(), with_range), asked(change.new.as_ref(), with_range));
     let speaking = change.new.as_ref().map(|entry| (entry, new)).or(change.old.as_ref().map(|entry| (entry, old)));
     let line = speaking.and_then(|(entry, book)| Some((line_of(change, entry)?, book)));
-    Told {
+    ChangeInWords {
         setting: change.setting,
         what: what(change),
         reason: change.reason,
@@ -77,19 +77,19 @@ fn to_do(change: &Change, new: &Rulebook) -> String {
 }
 
 /// What a tie says.
-fn rule(tie: WhyId, book: &Rulebook) -> Option<String> {
+fn rule(tie: ProvenanceId, book: &Rulebook) -> Option<String> {
     book.whys.get(tie)?.because.as_deref().map(str::to_owned)
 }
 
 /// Who says it. The region is told beside it, and what all regions share is told once.
-fn said_by(why: WhyId, book: &Rulebook, setting: SettingId) -> String {
+fn said_by(why: ProvenanceId, book: &Rulebook, setting: SettingId) -> String {
     let origin = origin(why, book, &[], setting);
     let of_region = format!(", {}", book.region_title);
     if book.region_title.is_empty() { origin } else { origin.replacen(&of_region, "", 1) }
 }
 
 /// The line that says what changed: of a range alone, the range's own, whose source may be another.
-fn line_of(change: &Change, entry: &Entry) -> Option<WhyId> {
+fn line_of(change: &Change, entry: &Entry) -> Option<ProvenanceId> {
     let is_range_alone = what(change) == "adjustable range";
     let range = entry.adjustable.first().filter(|_| is_range_alone);
     range.or(entry.comply.first()).map(|claim| claim.why).or(entry.decided_by())

@@ -2,7 +2,7 @@
 
 use super::chance::Chance;
 use super::draft::Draft;
-use super::faults::{FAULTS, FaultKind, approve};
+use super::faults::{FAULTS, UnmetKind, approve};
 use super::model::complies;
 use super::scene::{Scene, inverters};
 use super::surroundings::furnish;
@@ -45,7 +45,7 @@ pub struct Drawn {
 #[derive(Clone, Debug)]
 pub struct DrawnFault {
     /// Which.
-    pub kind: &'static FaultKind,
+    pub kind: &'static UnmetKind,
     /// The settings that it put wrong.
     pub touched: Vec<Touched>,
 }
@@ -210,7 +210,7 @@ struct Faulty {
 
 /// The site with a further fault, where that can be told from those it has: no fault touches what another one
 /// does, each still shows, and everything that is wrong is of just one of them.
-fn with_fault(base: &Draft, site: &Faulty, kind: &'static FaultKind, chance: &mut Chance, assessor: &mut Assessor) -> Option<Faulty> {
+fn with_fault(base: &Draft, site: &Faulty, kind: &'static UnmetKind, chance: &mut Chance, assessor: &mut Assessor) -> Option<Faulty> {
     let mut scene = Scene { inverters: inverters(base, assessor), draft: site.draft.clone(), assessor, edited: BTreeSet::new() };
     (kind.put)(&mut scene, chance)?;
     let (draft, edited) = (scene.draft, scene.edited);

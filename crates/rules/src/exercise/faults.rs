@@ -17,7 +17,7 @@ use super::scene::Scene;
 
 /// One kind of fault.
 #[derive(Debug)]
-pub struct FaultKind {
+pub struct UnmetKind {
     /// Its name, in keys and in diagnoses.
     pub name: &'static str,
     /// What happened, in one sentence.
@@ -35,7 +35,7 @@ pub struct FaultKind {
 }
 
 /// Every kind of fault, in the order in which they are listed.
-pub const FAULTS: [&FaultKind; 25] = [
+pub const FAULTS: [&UnmetKind; 25] = [
     &whole_device::REGION_NEVER_SELECTED,
     &whole_device::OTHER_REGION_SELECTED,
     &whole_device::LABEL_OVER_OTHER_VALUES,
@@ -65,6 +65,6 @@ pub const FAULTS: [&FaultKind; 25] = [
 
 /// The fault of this name.
 #[must_use]
-pub fn named(name: &str) -> Option<&'static FaultKind> {
+pub fn named(name: &str) -> Option<&'static UnmetKind> {
     FAULTS.into_iter().find(|kind| kind.name == name)
 }

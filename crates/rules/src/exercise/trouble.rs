@@ -1,7 +1,7 @@
 //! What is wrong at a site, as marking needs it: by device and setting, without words.
 
 use crate::assess::{Assessment, OUT_OF_ORDER};
-use crate::judge::{FaultKind, MissingEvidence};
+use crate::judge::{MissingEvidence, UnmetKind};
 use crate::provenance::Verdict;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::finding::Outcome;
@@ -85,12 +85,12 @@ impl Troubles {
             for fault in &device.faults {
                 let is_tie = device.book.rulebook.is_tie(fault.claim.why);
                 match fault.kind {
-                    FaultKind::Fails if is_tie => add(fault.claim.on.vars().map(|var| spot(var.setting)).collect()),
-                    FaultKind::Fails => add(Trouble::from([spot(fault.setting)])),
+                    UnmetKind::Fails if is_tie => add(fault.claim.on.vars().map(|var| spot(var.setting)).collect()),
+                    UnmetKind::Fails => add(Trouble::from([spot(fault.setting)])),
                     // an exercise has no photos to take
-                    FaultKind::NotProven(MissingEvidence::Evidence) => {}
-                    FaultKind::NotProven(_) => _ = unproven.insert(spot(fault.setting)),
-                    FaultKind::SameResponse => {}
+                    UnmetKind::NotProven(MissingEvidence::Evidence) => {}
+                    UnmetKind::NotProven(_) => _ = unproven.insert(spot(fault.setting)),
+                    UnmetKind::SameResponse => {}
                 }
             }
         }

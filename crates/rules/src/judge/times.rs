@@ -7,7 +7,7 @@
 //! proven. Where the own time is known, reading the display states both times, and nothing is left to
 //! this room.
 
-use super::{Fault, FaultKind, Held, Judged, MissingEvidence, Satisfaction, is_switched_off, judge_claim};
+use super::{DeviceSettings, Judged, MissingEvidence, Satisfaction, UnmetClaim, UnmetKind, is_switched_off, judge_claim};
 use settings_model::catalogue::SettingId;
 use settings_model::claim::{Claim, Limit, Part};
 use settings_model::exact::Exact;
@@ -46,7 +46,7 @@ fn place(time: SettingId) -> u8 {
 
 /// Judges what is asked of one time of a stage by the other one that is stated; a region that is
 /// selected does not stand for a time that the device shows otherwise.
-pub(crate) fn judge_other_times(held: Held<'_>, facts: &Facts, faults: &mut Vec<Fault>) {
+pub(crate) fn judge_other_times(held: DeviceSettings<'_>, facts: &Facts, faults: &mut Vec<UnmetClaim>) {
     for shown in SettingId::set_times().filter(|time| held.settings.states(*time)) {
         let Some(known) = held.settings.get(shown).filter(|_| !is_switched_off(shown, held)) else { continue };
         for asked in speaks_of(shown).iter().filter_map(|key| shown.sibling(key)).filter(|asked| !held.settings.states(*asked)) {
@@ -56,13 +56,13 @@ pub(crate) fn judge_other_times(held: Held<'_>, facts: &Facts, faults: &mut Vec<
                 .filter(|(_, judged)| judged.satisfaction != Satisfaction::Holds)
                 .min_by_key(|(_, judged)| judged.satisfaction != Satisfaction::Fails);
             let Some((claim, Judged { satisfaction, slack, at })) = worst else { continue };
-            let kind = if let Satisfaction::NotProven(lack) = satisfaction { FaultKind::NotProven(lack) } else { FaultKind::Fails };
-            faults.push(Fault { setting: shown, claim: claim.clone(), kind, slack, at });
+            let kind = if let Satisfaction::NotProven(lack) = satisfaction { UnmetKind::NotProven(lack) } else { UnmetKind::Fails };
+            faults.push(UnmetClaim { setting: shown, claim: claim.clone(), kind, slack, at });
         }
     }
 }
 
-fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: Held<'_>, facts: &Facts) -> Judged {
+fn judge(claim: &Claim, all: &[Claim], shown: SettingId, known: &Known, held: DeviceSettings<'_>, facts: &Facts) -> Judged {
     let asked = claim.on.subject().setting;
     // who sets a device to be off within a time has it off within that time
     if asked.parameter().key == "disconnection" {

@@ -4,7 +4,7 @@
 use super::{plausible, shapes};
 use crate::practice::withstand;
 use settings_model::catalogue::Equipment;
-use settings_model::claim::{Claim, WhyId};
+use settings_model::claim::{Claim, ProvenanceId};
 use settings_model::entry::{Stated, Verbs};
 use settings_model::exact::Exact;
 use settings_model::facts::{FACTS, FactId, Facts, show};
@@ -42,7 +42,7 @@ pub(super) fn of_rulebooks(rulebooks: &[Rulebook; Equipment::ALL.len()], finding
 
 /// Each set of lines that nobody can keep together, with a site that stands under them.
 fn contradictions(rulebook: &Rulebook, top: &str) -> Vec<Finding> {
-    let mut told: BTreeSet<Vec<WhyId>> = BTreeSet::new();
+    let mut told: BTreeSet<Vec<ProvenanceId>> = BTreeSet::new();
     let mut looked_at: BTreeSet<Vec<u16>> = BTreeSet::new();
     let mut findings = Vec::new();
     for facts in rulebook.examples_of_cells(&Facts::default()) {
@@ -52,7 +52,7 @@ fn contradictions(rulebook: &Rulebook, top: &str) -> Vec<Finding> {
         }
         let claims: Vec<Claim> = rulebook.resolve(&facts).claims().collect();
         let Some(core) = crate::core::core(&claims, &Facts::default()) else { continue };
-        let mut lines: Vec<WhyId> = core.iter().map(|index| claims[*index].why).collect();
+        let mut lines: Vec<ProvenanceId> = core.iter().map(|index| claims[*index].why).collect();
         lines.sort_unstable();
         lines.dedup();
         if told.insert(lines.clone()) {
@@ -64,7 +64,7 @@ fn contradictions(rulebook: &Rulebook, top: &str) -> Vec<Finding> {
     findings
 }
 
-fn contradiction(rulebook: &Rulebook, top: &str, lines: &[WhyId], facts: &Facts, hangs_on: &BTreeSet<FactId>) -> Finding {
+fn contradiction(rulebook: &Rulebook, top: &str, lines: &[ProvenanceId], facts: &Facts, hangs_on: &BTreeSet<FactId>) -> Finding {
     let known = FACTS
         .iter()
         .filter(|fact| hangs_on.contains(&fact.id))

@@ -60,13 +60,13 @@ fn place_in(rulebook: &Rulebook, setting: SettingId, layer: LayerId) -> Option<P
 }
 
 /// Something about a setting.
-struct Said {
+struct Remark {
     name: &'static str,
     says: String,
     hint: &'static str,
 }
 
-impl Said {
+impl Remark {
     fn at(self, setting: SettingId, place: Place) -> Finding {
         Finding::new(Outcome::DoesNotComply, self.name, place, format!("{}: {}", setting.title(), self.says)).hint(self.hint)
     }
@@ -74,7 +74,7 @@ impl Said {
 
 /// What is asked is what the layer below asks in another reading: between lines, per unit, with the decimal point moved.
 /// No network moves a voltage or a frequency so far; times and powers may move.
-fn written_otherwise(rulebook: &Rulebook, requirement: &Requirement, setting: SettingId, facts: &Facts, top: LayerId) -> Option<Said> {
+fn written_otherwise(rulebook: &Rulebook, requirement: &Requirement, setting: SettingId, facts: &Facts, top: LayerId) -> Option<Remark> {
     let asked = requirement.get(setting)?.entry.require.as_ref()?;
     let below = rulebook.entry_below(setting, facts, top);
     below.require.as_ref()?;
@@ -88,7 +88,7 @@ fn written_otherwise(rulebook: &Rulebook, requirement: &Requirement, setting: Se
     }
     let misread = misread(setting, asked, &below, facts)?;
     let was = below.require.as_ref().map(|value| value_here(value, facts).show(setting)).unwrap_or_default();
-    Some(Said {
+    Some(Remark {
         name: "may-be-written-otherwise",
         says: format!("{}; the layer below asks for {was}", misread.first),
         hint: "see what the source means, and write it as files count: line to neutral, volts, seconds",
@@ -96,7 +96,7 @@ fn written_otherwise(rulebook: &Rulebook, requirement: &Requirement, setting: Se
 }
 
 /// Numbers that no device can hold: below zero, or reactive or active power beyond all of the rating.
-fn beyond(requirement: &Requirement, setting: SettingId, facts: &Facts) -> Option<Said> {
+fn beyond(requirement: &Requirement, setting: SettingId, facts: &Facts) -> Option<Remark> {
     let entry = &requirement.get(setting)?.entry;
     let most = entry.comply.iter().filter(|claim| claim.on.subject().part == Part::Whole).find_map(|claim| match claim.limit {
         Limit::AtMost(bound) => bound.value.at(facts),
@@ -105,13 +105,13 @@ fn beyond(requirement: &Requirement, setting: SettingId, facts: &Facts) -> Optio
     if most.is_some_and(|most| most < Exact::ZERO) {
         let says = "asks for less than zero, which nothing can hold".to_owned();
         let hint = "write the amount; which way it goes is said by the setting's name or its direction";
-        return Some(Said { name: "below-zero", says, hint });
+        return Some(Remark { name: "below-zero", says, hint });
     }
     let (Some(Value::Curve(points)), Shape::Curve { y: Dimension::Percent, .. }) = (&entry.require, setting.parameter().shape) else {
         return None;
     };
     let level = points.iter().map(|point| point.y.number).find(|level| level.abs() > Exact::HUNDRED)?;
-    Some(Said {
+    Some(Remark {
         name: "beyond-rating",
         says: format!("asks for {}, and a device has no more than 100 %", Dimension::Percent.show(level)),
         hint: "write the level as a percentage of what the standard takes it",

@@ -7,7 +7,7 @@ use crate::book::export::is_held_at_zero;
 use crate::compare::sets::alike;
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, FactTest, Partition, all_hold};
-use settings_model::entry::{Said, Stated, Verbs, lay};
+use settings_model::entry::{LayerStatement, Stated, Verbs, lay};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, FactValue, Facts, NO_EXPORT};
 use settings_model::finding::{Finding, Outcome};
@@ -185,7 +185,7 @@ fn changes_nothing(rulebook: &Rulebook, setting: SettingId, place: Place) -> boo
     }
     let is_as_below = |facts: Facts| {
         let below = rulebook.entry_below(setting, &facts, *layer);
-        let Said::Verbs(verbs) = stated.of(&facts) else { return true };
+        let LayerStatement::Verbs(verbs) = stated.of(&facts) else { return true };
         let laid = lay(below.clone(), verbs);
         alike(&laid.comply, &below.comply)
             && alike(&laid.adjustable, &below.adjustable)

@@ -1,6 +1,6 @@
 //! The profile that a word names among those at hand.
 
-use super::{Fault, RequirementsOperand};
+use super::{OperandError, RequirementsOperand};
 use crate::assess::{Assessor, Books};
 use settings_model::finding::nearest;
 use settings_model::library::{Part, Refusal, Request};
@@ -9,7 +9,7 @@ use settings_model::library::{Part, Refusal, Request};
 ///
 /// # Errors
 /// Where no profile is of that name.
-pub fn known_key(word: &str, assessor: &Assessor) -> Result<String, Fault> {
+pub fn known_key(word: &str, assessor: &Assessor) -> Result<String, OperandError> {
     let wanted = word.trim_start_matches("shipped:").trim_end_matches(".yaml");
     let keys = || assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml"));
     let found = keys().find(|key| *key == wanted || key.split_once('/').is_some_and(|(_, rest)| rest == wanted));
@@ -20,7 +20,7 @@ pub fn known_key(word: &str, assessor: &Assessor) -> Result<String, Fault> {
 ///
 /// # Errors
 /// Where no profile is of that name, or it cannot be used.
-pub fn requirements(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+pub fn requirements(word: &str, assessor: &mut Assessor) -> Result<RequirementsOperand, OperandError> {
     let key = word.trim_start_matches("shipped:").trim_end_matches(".yaml");
     let key = key.strip_prefix("standards/").or(key.strip_prefix("overlays/")).unwrap_or(key);
     let mut parts = key.splitn(3, '/');
@@ -41,7 +41,7 @@ fn of_network(
     version: &semver::Version,
     region: Option<&str>,
     assessor: &mut Assessor,
-) -> Result<RequirementsOperand, Fault> {
+) -> Result<RequirementsOperand, OperandError> {
     let overlay = assessor.library.overlay(network, version, &mut assessor.sources)?;
     let standard = assessor.library.standard_below(network, version, &mut assessor.sources)?;
     let mut regions = Vec::new();
@@ -58,7 +58,7 @@ fn of_network(
     Ok(RequirementsOperand { title, overlay: Some(overlay), standard, is_of_one_region: region.is_some(), regions })
 }
 
-fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) -> Result<RequirementsOperand, Fault> {
+fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) -> Result<RequirementsOperand, OperandError> {
     let file = assessor.library.standard(standard, &mut assessor.sources)?;
     let mut regions = Vec::new();
     for (key, title) in regions_of(standard, region, assessor)? {
@@ -74,7 +74,7 @@ fn of_standard(standard: &str, region: Option<&str>, assessor: &mut Assessor) ->
 }
 
 /// Key and name of each region of a standard, or of the one that is asked for.
-fn regions_of(standard: &str, wanted: Option<&str>, assessor: &mut Assessor) -> Result<Vec<(String, String)>, Fault> {
+fn regions_of(standard: &str, wanted: Option<&str>, assessor: &mut Assessor) -> Result<Vec<(String, String)>, OperandError> {
     let file = assessor.library.standard(standard, &mut assessor.sources)?;
     let all: Vec<(String, String)> = file.file.regions.iter().map(|(key, region)| (key.to_owned(), region.title.clone())).collect();
     let keys = || all.iter().map(|(key, _)| key.as_str());
@@ -87,12 +87,12 @@ fn regions_of(standard: &str, wanted: Option<&str>, assessor: &mut Assessor) -> 
     }
     let hint = nearest(wanted, keys())
         .map_or_else(|| format!("known: {}", keys().collect::<Vec<_>>().join(", ")), |meant| format!("did you mean `{meant}`?"));
-    Err(Fault::Words(format!("{} has no region `{wanted}`; {hint}", file.file.title)))
+    Err(OperandError::Words(format!("{} has no region `{wanted}`; {hint}", file.file.title)))
 }
 
-fn unknown(word: &str, assessor: &Assessor) -> Fault {
+fn unknown(word: &str, assessor: &Assessor) -> OperandError {
     if assessor.library.scenarios().iter().any(|scenario| scenario == word) {
-        return Fault::Words(format!("`{word}` is a scenario; the site or the standard that plays it comes first"));
+        return OperandError::Words(format!("`{word}` is a scenario; the site or the standard that plays it comes first"));
     }
     let asks = |path: &&str| path.starts_with("standards/") || path.starts_with("overlays/");
     let known: Vec<String> = assessor.library.profiles().map(|profile| profile.path.as_str()).filter(asks).map(short).collect();
@@ -100,7 +100,7 @@ fn unknown(word: &str, assessor: &Assessor) -> Fault {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "`asleft list` names the profiles; a file is named by its path".to_owned(),
     };
-    Fault::Words(format!("neither a file nor a profile: `{word}`; {hint}"))
+    OperandError::Words(format!("neither a file nor a profile: `{word}`; {hint}"))
 }
 
 /// `quillbrook/3.0.0` of `overlays/quillbrook/3.0.0.yaml`.

@@ -12,7 +12,7 @@ use crate::compare::versions::{CELLS_TRIED, Change};
 use crate::core::core;
 use crate::escape::{Proof, escape};
 use crate::example_site::{Under, site_text};
-use crate::judge::{Fault, FaultKind};
+use crate::judge::{UnmetClaim, UnmetKind};
 use crate::provenance::Verdict;
 use crate::satisfy::satisfy;
 use crate::witness::{Witness, WitnessValue};
@@ -284,7 +284,7 @@ fn is_stranded(example: &Example, weighed: &Weighed, (old, new): (&Books, &Books
 fn is_at_fault(assessment: &Assessment<'_>, kind: Equipment, setting: SettingId) -> bool {
     let mut faults = assessment.devices.iter().filter(|device| device.kind == kind).flat_map(|device| &device.faults);
     let mut broken = assessment.broken.iter().filter(|broken| assessment.devices[broken.device].kind == kind);
-    let is_of_it = |fault: &Fault| fault.setting == setting || Some(fault.setting) == setting.state();
-    faults.any(|fault| is_of_it(fault) && fault.kind != FaultKind::SameResponse)
+    let is_of_it = |fault: &UnmetClaim| fault.setting == setting || Some(fault.setting) == setting.state();
+    faults.any(|fault| is_of_it(fault) && fault.kind != UnmetKind::SameResponse)
         || broken.any(|broken| broken.setting.same_function(setting))
 }

@@ -1,7 +1,7 @@
 //! What one finding explains of others: a cause, a rule of practice, a tie between settings.
 
 use super::{Primary, WRONG_REGION, Wording, outcome};
-use crate::judge::{Fault, FaultKind};
+use crate::judge::{UnmetClaim, UnmetKind};
 use crate::outcome::Cause;
 use crate::phrase::{dimension_of, missing_evidence_phrase, missing_evidence_remedy, within};
 use crate::practice::{self, Broken};
@@ -82,7 +82,7 @@ impl Wording<'_> {
     }
 
     /// A tie that breaks because one side is already at fault is a consequence of that fault.
-    pub(super) fn fold_tie(&self, tie: &Fault, primary: &mut Vec<Primary>) {
+    pub(super) fn fold_tie(&self, tie: &UnmetClaim, primary: &mut Vec<Primary>) {
         let claim = &tie.claim;
         let cause = claim.on.vars().find_map(|var| primary.iter().position(|one| one.settings.contains(&var.setting)));
         match cause {
@@ -115,12 +115,12 @@ impl Wording<'_> {
         }
     }
 
-    pub(super) fn of_tie(&self, tie: &Fault, claim: &Claim) -> Finding {
+    pub(super) fn of_tie(&self, tie: &UnmetClaim, claim: &Claim) -> Finding {
         let known = self.tie_of(claim);
         let name = known.map_or("tie", |t| t.name);
         let outcome = outcome(tie.kind);
         let headline = match tie.kind {
-            FaultKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), missing_evidence_phrase(lack)),
+            UnmetKind::NotProven(lack) => format!("{}: {}: {}", self.device.name, tie.setting.title(), missing_evidence_phrase(lack)),
             _ => self.tie_values(claim),
         };
         let mut finding = Finding::new(outcome, name, self.place_of(claim.on.subject().setting, claim.on.subject().part), headline);
@@ -129,7 +129,7 @@ impl Wording<'_> {
             finding = finding.because(self.place_of(other.setting, other.part), "compared with this");
         }
         finding.hint = Some(match (tie.kind, claim.on) {
-            (FaultKind::NotProven(lack), _) => missing_evidence_remedy(lack),
+            (UnmetKind::NotProven(lack), _) => missing_evidence_remedy(lack),
             (_, Term::Var(var)) => format!("set it to {}", self.tie_limit(var, claim)),
             (_, Term::Gap(..)) => known.map_or("", |tie| tie.to_do).to_owned(),
         });

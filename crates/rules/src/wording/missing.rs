@@ -2,7 +2,7 @@
 
 use super::Wording;
 use crate::assess::RegionStands;
-use crate::judge::{Fault, FaultKind, MissingEvidence};
+use crate::judge::{MissingEvidence, UnmetClaim, UnmetKind};
 use crate::phrase::{complies_within, missing_evidence_remedy, origin};
 use crate::provenance::of_line;
 use settings_model::catalogue::{Equipment, Harm, HeldBy, SettingId};
@@ -12,12 +12,12 @@ use std::collections::BTreeMap;
 
 impl Wording<'_> {
     /// One finding for each fact that is not stated, with all that depends on it.
-    pub(super) fn of_hanging(&self, hanging: &[&Fault]) -> Vec<(Harm, Finding)> {
-        let mut by_fact: BTreeMap<FactId, Vec<&Fault>> = BTreeMap::new();
+    pub(super) fn of_hanging(&self, hanging: &[&UnmetClaim]) -> Vec<(Harm, Finding)> {
+        let mut by_fact: BTreeMap<FactId, Vec<&UnmetClaim>> = BTreeMap::new();
         for fault in hanging {
             by_fact.entry(hangs_on(fault).expect("only those that hang")).or_default().push(fault);
         }
-        let one = |(fact, faults): (FactId, Vec<&Fault>)| {
+        let one = |(fact, faults): (FactId, Vec<&UnmetClaim>)| {
             if let [only] = faults[..] {
                 let primary = self.of_setting(only.setting, &faults);
                 return (primary.harm, primary.finding);
@@ -38,7 +38,7 @@ impl Wording<'_> {
     }
 
     /// One finding for all that the network operator says, and nobody has said here.
-    pub(super) fn of_left_open(&self, left_open: &[&Fault]) -> Finding {
+    pub(super) fn of_left_open(&self, left_open: &[&UnmetClaim]) -> Finding {
         let name = self.device.name;
         if let [only] = left_open {
             return self.of_setting(only.setting, left_open).finding;
@@ -52,7 +52,7 @@ impl Wording<'_> {
         finding.hint(missing_evidence_remedy(MissingEvidence::LeftOpen))
     }
 
-    pub(super) fn of_unstated(&self, unstated: &[&Fault]) -> Finding {
+    pub(super) fn of_unstated(&self, unstated: &[&UnmetClaim]) -> Finding {
         let path: &[&str] = match self.device.kind {
             Equipment::Installation => &["installation"],
             _ => &["devices", self.device.name, "as-left", "settings"],
@@ -110,7 +110,7 @@ impl Wording<'_> {
 }
 
 /// Where a file says what was calculated for the whole site, and what its devices add up to.
-fn of_installation(unstated: &[&Fault]) -> String {
+fn of_installation(unstated: &[&UnmetClaim]) -> String {
     let held = |by: HeldBy| unstated.iter().any(|fault| fault.setting.parameter().held_by == by);
     let calculated = "write it under `installation`, as `voltage-rise: { total: … % }`; or describe the cables under `cables`, and \
                       `asleft rise SITE` works it out";
@@ -121,14 +121,14 @@ fn of_installation(unstated: &[&Fault]) -> String {
 }
 
 /// Whether a value lies within a range in which the network operator says the value.
-pub(super) fn is_left_open(fault: &Fault) -> bool {
-    fault.kind == FaultKind::NotProven(MissingEvidence::LeftOpen)
+pub(super) fn is_left_open(fault: &UnmetClaim) -> bool {
+    fault.kind == UnmetKind::NotProven(MissingEvidence::LeftOpen)
 }
 
 /// The fact that a demand depends on.
-pub(super) fn hangs_on(fault: &Fault) -> Option<FactId> {
+pub(super) fn hangs_on(fault: &UnmetClaim) -> Option<FactId> {
     match fault.kind {
-        FaultKind::NotProven(MissingEvidence::Hangs(fact)) => Some(fact),
+        UnmetKind::NotProven(MissingEvidence::Hangs(fact)) => Some(fact),
         _ => None,
     }
 }

@@ -4,7 +4,7 @@
 use rules::assess::Assessor;
 use rules::witness::{Witness, WitnessValue, keeps};
 use settings_model::catalogue::SettingId;
-use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
+use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, ProvenanceId, Term, Var, Words};
 use settings_model::document::Node;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
@@ -43,7 +43,7 @@ pub fn x(path: &str, n: u8) -> Var {
 }
 
 fn claim(on: Term, limit: Limit) -> Claim {
-    Claim { on, limit, why: WhyId(0) }
+    Claim { on, limit, why: ProvenanceId(0) }
 }
 
 pub fn at_least(var: Var, text: &str) -> Claim {
@@ -73,7 +73,7 @@ pub fn not_seen(var: Var) -> Claim {
 }
 /// The same claim from another line.
 pub fn line(claim: Claim, why: u32) -> Claim {
-    Claim { why: WhyId(why), ..claim }
+    Claim { why: ProvenanceId(why), ..claim }
 }
 
 pub fn set(words: &[u8]) -> Words {

@@ -6,13 +6,13 @@ use rules::book::Counted;
 use rules::compare::action::{Action, ToDo};
 use rules::compare::step::Step;
 use rules::compare::versions::Change;
-use rules::judge::{Fault, FaultKind, Held, MissingEvidence, judge_entry};
+use rules::judge::{DeviceSettings, MissingEvidence, UnmetClaim, UnmetKind, judge_entry};
 use rules::phrase::to_set;
 use rules::provenance::Verdict;
 use rules::satisfy::satisfy;
 use rules::witness::{Witness, WitnessValue};
 use settings_model::catalogue::{ENABLED, Equipment, HeldBy, SettingId, Shape};
-use settings_model::claim::{Evidence, Limit, Var, WhyId};
+use settings_model::claim::{Evidence, Limit, ProvenanceId, Var};
 use settings_model::entry::Entry;
 use settings_model::facts::Facts;
 use settings_model::files::SiteFile;
@@ -86,7 +86,7 @@ struct Found {
     wrong: String,
     /// The ties that it breaks, if that is all that is wrong. A trip against the withstand is one too, though
     /// no claim can say it.
-    ties: Option<Vec<WhyId>>,
+    ties: Option<Vec<ProvenanceId>>,
     /// Whether only what the devices add up to is wrong.
     only_sums: bool,
     /// Whether an approval may not do what it does.
@@ -176,7 +176,7 @@ pub fn follow(text: &str, old: &Books, new: &Books, all: &[(Equipment, Change)],
         // of a range somebody chooses a value; some that comply alone do not go together, and the lines say so
         Found { ties: Some(ties), wrong, .. } => {
             let is_told =
-                |tie: &WhyId| concerned.iter().any(|(_, change)| change.tied.keep.contains(tie) || change.tied.nobody.contains(tie));
+                |tie: &ProvenanceId| concerned.iter().any(|(_, change)| change.tied.keep.contains(tie) || change.tied.nobody.contains(tie));
             if !ties.iter().all(is_told) {
                 return Outcome::Contradicted(format!("it was not told to keep a rule that ties two settings: {wrong}\n{}{text}", said()));
             }
@@ -206,7 +206,7 @@ fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<J
     let mut only_ties = assessment.broken.iter().all(is_tie) && assessment.notes.is_empty();
     let (mut only_sums, mut ties, mut wrong) = (only_ties, Vec::new(), Vec::<String>::new());
     for device in &assessment.devices {
-        for fault in device.faults.iter().filter(|fault| fault.kind != FaultKind::SameResponse) {
+        for fault in device.faults.iter().filter(|fault| fault.kind != UnmetKind::SameResponse) {
             only_ties &= device.book.rulebook.is_tie(fault.claim.why);
             ties.push(fault.claim.why);
             only_sums &= fault.setting.parameter().held_by == HeldBy::AddedUp;
@@ -216,11 +216,11 @@ fn judged(site: &SiteFile<'_>, books: &Books, assessor: &mut Assessor) -> (Vec<J
     wrong.extend(assessment.broken.iter().map(|broken| format!("{} {}", broken.rule, broken.says)));
     wrong.extend(assessment.notes.iter().map(|note| note.headline.clone()));
     let of_approval = |note: &rules::assess::Note| note.name.starts_with("approval-") && note.outcome != FindingOutcome::Remark;
-    let is_left_open = |fault: &Fault| fault.kind == FaultKind::NotProven(MissingEvidence::LeftOpen);
+    let is_left_open = |fault: &UnmetClaim| fault.kind == UnmetKind::NotProven(MissingEvidence::LeftOpen);
     let faults = || assessment.devices.iter().flat_map(|device| device.faults.iter().map(move |fault| (device.name, fault)));
     let is_open_alone = assessment.broken.is_empty()
         && assessment.notes.iter().all(|note| note.outcome == FindingOutcome::Remark)
-        && faults().all(|(_, fault)| fault.kind == FaultKind::SameResponse || is_left_open(fault))
+        && faults().all(|(_, fault)| fault.kind == UnmetKind::SameResponse || is_left_open(fault))
         && !assessment.not_judged.iter().any(|one| matches!(one.why, WhyNotJudged::NothingIsAsked | WhyNotJudged::MayHaveToAct(_)));
     let found = Found {
         is_fine: assessment.verdict == Verdict::Complies || (assessment.verdict == Verdict::NotProven && is_open_alone),
@@ -299,7 +299,7 @@ fn accepted(entry: &Entry) -> Option<Evidence> {
 }
 
 fn is_kept(resolved: &Resolved, one: &Judged, settings: &Settings) -> bool {
-    let held = Held { settings, evidence: None, region_stands: false, asked: &one.counted.requirement };
+    let held = DeviceSettings { settings, evidence: None, region_stands: false, asked: &one.counted.requirement };
     let mut faults = Vec::new();
     judge_entry(resolved, held, &one.facts, &mut faults);
     faults.is_empty()

@@ -8,7 +8,7 @@ use rules::exercise::chance::Chance;
 use serde_json::{Value as Json, json};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::Condition;
-use settings_model::claim::{Claim, WhyId};
+use settings_model::claim::{Claim, ProvenanceId};
 use settings_model::library::{Library, Profile};
 use settings_model::requirement::Rulebook;
 use settings_model::source::Sources;
@@ -286,7 +286,7 @@ fn compared(standard: &Layer, versions: &[Layer; 2], books: &[Rulebook; 2]) -> V
         let state = SLOTS.iter().position(|other| Some(other.setting()) == setting.state() && other.setting() != setting);
         let side = |version| json!({ "state": state.map(|state| layers(state, version)), "own": layers(at, version) });
         let of_space: Vec<Claim> =
-            space(Equipment::Inverter, WhyId(0)).into_iter().filter(|claim| claim.on.subject().setting == setting).collect();
+            space(Equipment::Inverter, ProvenanceId(0)).into_iter().filter(|claim| claim.on.subject().setting == setting).collect();
         let same_function = SettingId::all().filter(|other| other.same_function(setting));
         let conditions: Vec<Condition> = same_function
             .flat_map(|other| [0, 1].map(|book| books[book].conditions_on(other).copied().collect::<Vec<_>>()))

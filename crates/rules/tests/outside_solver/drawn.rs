@@ -4,7 +4,7 @@
 use super::common::*;
 use super::problem::Problem;
 use rules::exercise::chance::Chance;
-use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, Term, Var, WhyId, Words};
+use settings_model::claim::{Bound, Claim, Evidence, Limit, Part, ProvenanceId, Term, Var, Words};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::quantity::Amount;
@@ -52,7 +52,7 @@ fn problem(chance: &mut Chance) -> Problem {
 }
 
 fn any_claim(chance: &mut Chance, per_unit: bool) -> Claim {
-    let claim = |on, limit| Claim { on, limit, why: WhyId(0) };
+    let claim = |on, limit| Claim { on, limit, why: ProvenanceId(0) };
     match chance.below(12) {
         0 | 1 => {
             let words = (0..3).filter(|_| chance.below(3) > 0).fold(Words::one(ENABLED), |all, word| all.or(Words::one(word)));

@@ -5,7 +5,7 @@ use super::histories;
 use super::problem::Problem;
 use super::versions::{self, Between};
 use settings_model::catalogue::{Equipment, SettingId};
-use settings_model::claim::{Claim, Part, Term, Var, WhyId};
+use settings_model::claim::{Claim, Part, ProvenanceId, Term, Var};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, Facts};
 use settings_model::requirement::Rulebook;
@@ -53,7 +53,7 @@ fn linked(one: &Rulebook, other: &Rulebook, kind: Equipment, cell: &Facts) -> Ve
     facts.set_number(FactId::ApprovedExport, Exact::from(5000));
     let asked = |book: &Rulebook| book.resolve(cell).claims().filter(super::written::is_asked_about).collect::<Vec<_>>();
     let (held, asked) = (asked(one), asked(other));
-    let of_space = space(kind, WhyId::SITE_APPROVAL);
+    let of_space = space(kind, ProvenanceId::SITE_APPROVAL);
     let mut problems = Vec::new();
     for group in groups(held.iter().chain(&asked)) {
         let is_of = |claim: &&Claim| claim.on.vars().any(|var| group.contains(&var));

@@ -12,7 +12,7 @@ use rules::exercise::chance::Chance;
 use serde_json::{Map, Value as Json, json};
 use settings_model::catalogue::{Equipment, SettingId};
 use settings_model::cells::{Condition, FactTest};
-use settings_model::claim::{Claim, LayerId, Limit, WhyId};
+use settings_model::claim::{Claim, LayerId, Limit, ProvenanceId};
 use settings_model::entry::{Stated, Verbs};
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, FactShape, FactValue, Facts};
@@ -42,7 +42,7 @@ pub fn of_rulebooks(setting: SettingId, books: [&Rulebook; 2], kind: Equipment, 
         return None;
     }
     let of_space: Vec<Claim> =
-        space(kind, WhyId::SITE_APPROVAL).into_iter().filter(|claim| claim.on.subject().setting == setting).collect();
+        space(kind, ProvenanceId::SITE_APPROVAL).into_iter().filter(|claim| claim.on.subject().setting == setting).collect();
     let layers = || own.iter().copied().flatten();
     let every_verb = || layers().flat_map(|(_, said)| said.cases.iter().map(|case| &case.verbs).chain(&said.otherwise));
     let claims: Vec<Claim> = every_verb().flat_map(|verbs| claims_of(setting, verbs)).chain(of_space.clone()).collect();

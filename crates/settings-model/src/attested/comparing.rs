@@ -1,7 +1,7 @@
 //! Each reading, held against the figure that it is a reading of.
 
 use super::figures::{Figure, same_sites};
-use super::said::{Said, Says, Verb};
+use super::said::{ReadValue, Says, Verb};
 use crate::catalogue::{Equipment, SettingId};
 use crate::exact::Exact;
 use crate::files::{AttestationFile, Conditions, Confirmed, Reading};
@@ -27,7 +27,7 @@ pub struct Comparison<'a> {
     /// The regions of it that the reading is for; none in a profile without regions.
     pub regions: Vec<&'a str>,
     /// What was read; `None` where nothing was yet.
-    pub read: Option<Said<'a>>,
+    pub read: Option<ReadValue<'a>>,
     /// In which clause.
     pub clause: Option<&'a str>,
     /// Where the attestation speaks of it.
@@ -102,7 +102,7 @@ pub fn compare<'a>(figures: &[Figure<'a>], file: &'a AttestationFile, nominal: O
                 regions: figure.regions.iter().filter(named).copied().collect(),
                 read,
                 clause: entry.clause,
-                place: read.map_or(entry.place, Said::place),
+                place: read.map_or(entry.place, ReadValue::place),
                 outcome: match read {
                     None => Outcome::NotYetRead,
                     Some(read) if read.agrees(figure.said, figure.setting, figure.verb, nominal) => Outcome::Agrees,
@@ -136,6 +136,6 @@ fn left_empty(mut comparisons: Vec<Comparison<'_>>) -> Vec<Comparison<'_>> {
 }
 
 /// The words under which an entry has a value.
-pub(super) fn verbs_read<'a>(entry: &'a Entry<'_>) -> impl Iterator<Item = (Verb, Said<'a>)> {
+pub(super) fn verbs_read<'a>(entry: &'a Entry<'_>) -> impl Iterator<Item = (Verb, ReadValue<'a>)> {
     Verb::ALL.into_iter().filter_map(|verb| Some((verb, entry.reading.said(verb)?)))
 }

@@ -54,11 +54,11 @@ fn not_stated(entry: &Entry<'_>, figures: &[Figure<'_>], profile: &dyn Stating, 
     let place = verbs_read(entry).next().map_or(entry.place, |(_, said)| said.place());
     if of_setting.is_empty() {
         let says = format!("{title} states no value of {}", entry.setting);
-        let mend = match has_gap(entry, profile) {
+        let help = match has_gap(entry, profile) {
             true => "it is a gap there: write the value into a profile of your own, with this copy as its source",
             false => "leave it out, or correct the setting; `asleft attest new PROFILE` lists what can be read",
         };
-        return vec![finding(place, says).hint(mend)];
+        return vec![finding(place, says).hint(help)];
     }
     // region by region: a figure may speak in one of those named, and not in the other
     let regions: Vec<Option<&str>> = if named.is_empty() { vec![None] } else { named.into_iter().map(Some).collect() };

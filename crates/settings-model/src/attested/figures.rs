@@ -1,6 +1,6 @@
 //! Every value of a profile, and the regions in which it is the one that speaks.
 
-use super::said::{Said, Says, Verb};
+use super::said::{ReadValue, Says, Verb};
 use crate::catalogue::{Equipment, SettingId};
 use crate::exact::Exact;
 use crate::files::{Blocks, CitationText, Conditions, Named, OverlayFile, StandardFile, Statement};
@@ -23,7 +23,7 @@ pub struct Figure<'f> {
     /// Under which word.
     pub verb: Verb,
     /// The value.
-    pub said: Said<'f>,
+    pub said: ReadValue<'f>,
     /// Where the profile found it.
     pub source: Option<&'f CitationText>,
     /// The places by which claims name it: as long as one of them decides, it does.
@@ -143,7 +143,7 @@ pub fn gaps<'f>(file: &'f (dyn Stating + 'f)) -> Vec<Gap<'f>> {
     gaps
 }
 
-fn figure<'f>(file: &'f (dyn Stating + 'f), kind: Equipment, one: &Spoken<'f>, verb: Verb, said: Said<'f>) -> Figure<'f> {
+fn figure<'f>(file: &'f (dyn Stating + 'f), kind: Equipment, one: &Spoken<'f>, verb: Verb, said: ReadValue<'f>) -> Figure<'f> {
     let named = match verb {
         Verb::Adjustable | Verb::Step => one.said.range_source.as_ref().or(one.said.source.as_ref()),
         _ => one.said.source.as_ref(),
@@ -152,7 +152,7 @@ fn figure<'f>(file: &'f (dyn Stating + 'f), kind: Equipment, one: &Spoken<'f>, v
     // the value required stands as long as what complies beside it does
     let is_of_several = verb.asks() && verb != Verb::Also;
     let beside = Verb::ALL.into_iter().filter(|other| is_of_several && other.asks() && *other != Verb::Also);
-    let lines = beside.filter_map(|other| one.said.said(other)).map(Said::place).chain([said.place()]).collect();
+    let lines = beside.filter_map(|other| one.said.said(other)).map(ReadValue::place).chain([said.place()]).collect();
     Figure { kind, setting: one.setting, regions: Vec::new(), when: one.when, is_case: one.is_case, verb, said, source, lines }
 }
 
@@ -203,7 +203,7 @@ pub(super) fn same_sites(one: Option<&Conditions>, other: Option<&Conditions>) -
 }
 
 fn conditions(of: &Conditions) -> Vec<(crate::facts::FactId, crate::cells::FactTest)> {
-    let mut whys = crate::claim::Whys::default();
+    let mut whys = crate::claim::Provenances::default();
     let read = crate::layer::LayerReader::new(crate::claim::LayerId(0), &[], &mut whys).conditions(Some(of));
     read.into_iter().map(|condition| (condition.fact, condition.test)).collect()
 }

@@ -1,7 +1,7 @@
 //! One value as a file says it, under one of the words that statements and readings share.
 
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::{Bound, Claim, Limit, WhyId};
+use crate::claim::{Bound, Claim, Limit, ProvenanceId};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
 use crate::files::{Reading, Statement};
@@ -77,7 +77,7 @@ impl Verb {
 
 /// One value as a file says it.
 #[derive(Clone, Copy, Debug)]
-pub enum Said<'f> {
+pub enum ReadValue<'f> {
     /// A value, set or curve.
     Written(&'f At<Written>),
     /// A text of its own kind.
@@ -89,24 +89,24 @@ pub enum Said<'f> {
 /// What can be said under the words of [`Verb`].
 pub trait Says {
     /// What stands under a word.
-    fn said(&self, verb: Verb) -> Option<Said<'_>>;
+    fn said(&self, verb: Verb) -> Option<ReadValue<'_>>;
 }
 
 macro_rules! says {
     ($($file:ty),*) => {$(
         impl Says for $file {
-            fn said(&self, verb: Verb) -> Option<Said<'_>> {
+            fn said(&self, verb: Verb) -> Option<ReadValue<'_>> {
                 match verb {
-                    Verb::Require => self.require.as_ref().map(Said::Written),
-                    Verb::Comply => self.comply.as_ref().map(Said::Written),
-                    Verb::Also => self.also.as_ref().map(Said::Written),
-                    Verb::NowhereBelow => self.nowhere_below.as_ref().map(Said::Written),
-                    Verb::NowhereAbove => self.nowhere_above.as_ref().map(Said::Written),
-                    Verb::ResponseWithin => self.response_within.as_ref().map(Said::Pair),
-                    Verb::Spacing => self.spacing.as_ref().map(Said::Text),
-                    Verb::Evidence => self.evidence.as_ref().map(Said::Text),
-                    Verb::Adjustable => self.adjustable.as_ref().map(Said::Written),
-                    Verb::Step => self.step.as_ref().map(Said::Text),
+                    Verb::Require => self.require.as_ref().map(ReadValue::Written),
+                    Verb::Comply => self.comply.as_ref().map(ReadValue::Written),
+                    Verb::Also => self.also.as_ref().map(ReadValue::Written),
+                    Verb::NowhereBelow => self.nowhere_below.as_ref().map(ReadValue::Written),
+                    Verb::NowhereAbove => self.nowhere_above.as_ref().map(ReadValue::Written),
+                    Verb::ResponseWithin => self.response_within.as_ref().map(ReadValue::Pair),
+                    Verb::Spacing => self.spacing.as_ref().map(ReadValue::Text),
+                    Verb::Evidence => self.evidence.as_ref().map(ReadValue::Text),
+                    Verb::Adjustable => self.adjustable.as_ref().map(ReadValue::Written),
+                    Verb::Step => self.step.as_ref().map(ReadValue::Text),
                 }
             }
         }
@@ -125,7 +125,7 @@ enum Meaning {
     Evidence(u32),
 }
 
-impl Said<'_> {
+impl ReadValue<'_> {
     /// Where it is written.
     #[must_use]
     pub fn place(self) -> Place {
@@ -152,7 +152,7 @@ impl Said<'_> {
     /// Whether two files say the same of a setting: `0.253 kV` is `253 V`, and so is `1.1 pu` where the
     /// nominal voltage is 230 V.
     #[must_use]
-    pub fn agrees(self, other: Said<'_>, setting: SettingId, verb: Verb, nominal: Option<Exact>) -> bool {
+    pub fn agrees(self, other: ReadValue<'_>, setting: SettingId, verb: Verb, nominal: Option<Exact>) -> bool {
         let (one, other) = (self.means(setting, verb, nominal), other.means(setting, verb, nominal));
         one.is_some() && one == other
     }
@@ -167,7 +167,7 @@ impl Said<'_> {
                 written.value(setting).ok().map(|value| Meaning::Value(plain_value(value, &facts)))
             }
             (Self::Written(written), _) => {
-                let claims = written.claims(setting, WhyId::SITE_APPROVAL).ok()?;
+                let claims = written.claims(setting, ProvenanceId::SITE_APPROVAL).ok()?;
                 Some(Meaning::Claims(claims.into_iter().map(|claim| plain_claim(claim, &facts)).collect()))
             }
             (Self::Pair(pair), _) => {

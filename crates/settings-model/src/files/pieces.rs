@@ -395,15 +395,15 @@ impl Nominal {
     /// # Errors
     /// What is wrong with the text, and how to mend it.
     pub fn parse(text: &str) -> Result<Self, Slip> {
-        let mend = "write the phase-to-neutral voltage: `230 V line-neutral`";
+        let help = "write the phase-to-neutral voltage: `230 V line-neutral`";
         let Some(volts) = text.trim().strip_suffix("line-neutral") else {
-            return Err(Slip::new(format!("`{text}` is not a voltage from line to neutral"), mend));
+            return Err(Slip::new(format!("`{text}` is not a voltage from line to neutral"), help));
         };
         let volts = volts.trim_end();
         let is_long = volts.bytes().filter(u8::is_ascii_digit).count() > 6;
         let volts = Dimension::Voltage.parse(volts)?;
         if volts.of.is_some() || volts.number <= Exact::ZERO || is_long {
-            return Err(Slip::new(format!("`{text}` is no nominal voltage: volts above zero, of at most six digits"), mend));
+            return Err(Slip::new(format!("`{text}` is no nominal voltage: volts above zero, of at most six digits"), help));
         }
         Ok(Self(volts.number))
     }

@@ -91,7 +91,7 @@ impl<'r> Entry<'r> {
             Some(
                 Finding::unusable("displayed-value", value.place, says)
                     .because(label.place, "what the display means by it")
-                    .hint(slip.mend),
+                    .hint(slip.help),
             )
         };
         self.values.into_iter().flatten().filter_map(misread).collect()
@@ -194,7 +194,7 @@ fn about(key: &str) -> Option<About> {
 
 /// A row whose setting is named in the words of the device's display.
 fn displayed(device: &Cell, setting: &Cell, labels: &LabelsOf<'_>) -> Result<About, Box<Finding>> {
-    let finding = |says: String, mend: String| Box::new(Finding::unusable("unmatched-row", setting.place, says).hint(mend));
+    let finding = |says: String, help: String| Box::new(Finding::unusable("unmatched-row", setting.place, says).hint(help));
     match labels(&device.text) {
         Ok(None) => Err(Box::new(unmatched(setting))),
         Ok(Some(map)) => match map.find(&setting.text) {

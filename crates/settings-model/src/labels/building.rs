@@ -26,11 +26,11 @@ pub fn labelled(name: &str) -> Result<Option<SettingId>, Slip> {
     }
     let Some(setting) = SettingId::named(name) else {
         let known: Vec<String> = SettingId::all().map(|id| id.to_string()).collect();
-        let mend = match nearest(name, known.iter().map(String::as_str).chain([REGION])) {
+        let help = match nearest(name, known.iter().map(String::as_str).chain([REGION])) {
             Some(meant) => format!("did you mean `{meant}`?"),
             None => format!("`asleft list settings` names every setting; `{REGION}` is the region"),
         };
-        return Err(Slip::new(format!("`{name}` is no setting"), mend));
+        return Err(Slip::new(format!("`{name}` is no setting"), help));
     };
     let held = setting.function().held_by.iter().any(|kind| *kind != Equipment::Installation);
     match setting.sibling("clearing-time") {
@@ -107,7 +107,7 @@ impl Building<'_> {
     }
 
     fn fault(&mut self, place: Place, slip: Slip) {
-        self.faults.push(Finding::unusable("label", place, slip.says).hint(slip.mend));
+        self.faults.push(Finding::unusable("label", place, slip.says).hint(slip.help));
     }
 
     fn label(mut self) -> Result<Label, Vec<Finding>> {
@@ -242,8 +242,8 @@ impl Building<'_> {
 
     fn words(&mut self, setting: SettingId, known: &[&str], place: Place) -> Option<Takes> {
         if self.text.words.0.is_empty() {
-            let mend = format!("add `words: {{ \"the display's word\": … }}`: {}", one_of(known));
-            self.fault(place, Slip::new(format!("no words for {setting}"), mend));
+            let help = format!("add `words: {{ \"the display's word\": … }}`: {}", one_of(known));
+            self.fault(place, Slip::new(format!("no words for {setting}"), help));
         }
         let mut words = Vec::new();
         for (shown, meant) in &self.text.words.0 {
@@ -257,8 +257,8 @@ impl Building<'_> {
 
     fn part(&mut self, setting: SettingId, place: Place) -> Option<Part> {
         let Some(part) = &self.text.part else {
-            let mend = "add `part: point 1` for where the first point lies, or `part: level at point 1` for its level";
-            self.fault(place, Slip::new(format!("`{setting}` is a curve, and the label does not say which part of it"), mend));
+            let help = "add `part: point 1` for where the first point lies, or `part: level at point 1` for its level";
+            self.fault(place, Slip::new(format!("`{setting}` is a curve, and the label does not say which part of it"), help));
             return None;
         };
         let (is_level, number) = match part.value.strip_prefix("level at ") {
@@ -270,8 +270,8 @@ impl Building<'_> {
             Some(n) if is_level => Some(Part::Y(n as u8 - 1)),
             Some(n) => Some(Part::X(n as u8 - 1)),
             None => {
-                let mend = "write `point 2`, or `level at point 2`; points count from 1";
-                self.fault(part.place, Slip::new(format!("`{}` is no part of a curve", part.value), mend));
+                let help = "write `point 2`, or `level at point 2`; points count from 1";
+                self.fault(part.place, Slip::new(format!("`{}` is no part of a curve", part.value), help));
                 None
             }
         }
@@ -331,8 +331,8 @@ impl Building<'_> {
             // an amount may have its direction in a label of its own
             (true, None, None) if of.part == Part::Whole => Sign::None,
             (true, None, None) => {
-                let mend = "add `positive: absorbing` or `positive: supplying`, or `directions: { absorbing: …, supplying: … }` where words say it";
-                self.fault(place, Slip::new("which way a number without a minus sign goes is not said", mend));
+                let help = "add `positive: absorbing` or `positive: supplying`, or `directions: { absorbing: …, supplying: … }` where words say it";
+                self.fault(place, Slip::new("which way a number without a minus sign goes is not said", help));
                 Sign::None
             }
         }

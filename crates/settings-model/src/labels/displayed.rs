@@ -172,7 +172,7 @@ pub(super) fn unknown(device: &str, map: &LabelMap, key: &Node, unfound: Unfound
 pub(super) fn unread(device: &str, label: &Label, place: Place, why: Unread) -> Finding {
     let finding = |says: &str| Finding::unusable("displayed-value", place, format!("{device}: \"{}\": {says}", label.words));
     let finding = match why {
-        Unread::Slip(slip) => finding(&slip.says).hint(slip.mend),
+        Unread::Slip(slip) => finding(&slip.says).hint(slip.help),
         Unread::Lacks(Lacks::Fact(fact)) => {
             let says = format!("it depends on a fact that is not stated: {}", fact.row().title);
             finding(&says).hint(format!("state {}", fact.row().stated_as))

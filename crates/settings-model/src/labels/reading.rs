@@ -148,11 +148,11 @@ fn one_of<'w, T>(words: &'w [(String, T)], text: &str) -> Result<&'w T, Slip> {
         return Ok(means);
     }
     let known: Vec<&str> = words.iter().map(|(shown, _)| shown.as_str()).collect();
-    let mend = match nearest(text, known.iter().copied()) {
+    let help = match nearest(text, known.iter().copied()) {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => format!("it shows {}", crate::slip::one_of(&known.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>())),
     };
-    Err(Slip::new(format!("`{text}` is none of the words that this display shows here"), mend))
+    Err(Slip::new(format!("`{text}` is none of the words that this display shows here"), help))
 }
 
 fn read_number(of: Var, number: &Number, text: &str, site: Site<'_>, own_time: Option<Exact>) -> Result<Vec<Reading>, Unread> {

@@ -54,7 +54,7 @@ impl Library {
             (Some(network), _) => {
                 let range = match request.overlay.map(VersionRange::parse).transpose() {
                     Ok(range) => range,
-                    Err(slip) => return Err(Refusal::Unknown { part: Part::Overlay, says: slip.says, hint: Some(slip.mend) }),
+                    Err(slip) => return Err(Refusal::Unknown { part: Part::Overlay, says: slip.says, hint: Some(slip.help) }),
                 };
                 let top = self.governing(network, range.as_ref(), facts, sources)?;
                 self.chain_below(top, Some(facts), sources)

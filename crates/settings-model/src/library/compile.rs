@@ -4,7 +4,7 @@ use super::chain::Chain;
 use super::{Part, Refusal};
 use crate::attested::Reads;
 use crate::catalogue::Equipment;
-use crate::claim::{Citation, LayerId, LayerKind, Whys};
+use crate::claim::{Citation, LayerId, LayerKind, Provenances};
 use crate::entry::Stated;
 use crate::files::{CitationText, OverlayFile, PercentOfSaid, Region, StandardFile};
 use crate::finding::{Finding, nearest};
@@ -105,7 +105,7 @@ fn no_such_region(standard: &StandardFile, named: &At<String>) -> Finding {
 struct Layers {
     heads: Vec<Head>,
     stated: Vec<(LayerId, Stated)>,
-    whys: Whys,
+    whys: Provenances,
     findings: Vec<Finding>,
 }
 

@@ -51,6 +51,6 @@ impl Library {
     pub fn admit(&self, profile: &Profile, source: SourceId) -> Result<(), Vec<Finding>> {
         let Some(Gate(admits)) = &self.gate else { return Ok(()) };
         let place = Place { source, start: 0, end: 0 };
-        admits(profile).map_err(|slip| vec![Finding::unusable(NOT_SIGNED, place, slip.says).hint(slip.mend)])
+        admits(profile).map_err(|slip| vec![Finding::unusable(NOT_SIGNED, place, slip.says).hint(slip.help)])
     }
 }

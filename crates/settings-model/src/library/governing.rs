@@ -2,7 +2,7 @@
 
 use super::{Library, Part, Refusal, Request, Typed};
 use crate::cells::{Condition, all_hold};
-use crate::claim::{LayerId, Whys};
+use crate::claim::{LayerId, Provenances};
 use crate::facts::{FactId, Facts, days};
 use crate::files::{Conditions, OverlayFile, VersionRange};
 use crate::layer::LayerReader;
@@ -207,6 +207,6 @@ impl OverlayFile {
 }
 
 fn conditions(of: &Conditions) -> Vec<Condition> {
-    let mut whys = Whys::default();
+    let mut whys = Provenances::default();
     LayerReader::new(LayerId(0), &[], &mut whys).conditions(Some(of))
 }

@@ -1,9 +1,9 @@
 //! Points of a curve as boxes: each coordinate between two edges. An edge may be counted from the
 //! neighbouring point or from the curve's reference: `reference - 0.18 pu to next - 0.02 pu`.
 
-use super::{Edges, Fault, MAX_POINTS, interval, wrong_count};
+use super::{Edges, MAX_POINTS, ValueFault, interval, wrong_count};
 use crate::catalogue::{REFERENCE, SettingId};
-use crate::claim::{Bound, Claim, Limit, Part, Term, Var, WhyId};
+use crate::claim::{Bound, Claim, Limit, Part, ProvenanceId, Term, Var};
 use crate::exact::Exact;
 use crate::finding::nearest;
 use crate::quantity::{Amount, Dimension};
@@ -127,8 +127,8 @@ fn distance(dimension: Dimension, anchor: &str, text: &str) -> Result<Amount, Sl
         (_, Some(rest)) => (false, rest.trim()),
         _ => {
             let amount = dimension.parse(text).map_or_else(|_| dimension.example().to_owned(), |amount| amount.show(dimension));
-            let mend = format!("write `{anchor} - {amount}` or `{anchor} + {amount}`");
-            return Err(Slip::new(format!("`{anchor} {text}` does not say to which side"), mend));
+            let help = format!("write `{anchor} - {amount}` or `{anchor} + {amount}`");
+            return Err(Slip::new(format!("`{anchor} {text}` does not say to which side"), help));
         }
     };
     let amount = dimension.parse(rest)?;
@@ -161,7 +161,7 @@ impl Coordinate {
 
     /// What an anchor is to this coordinate.
     fn anchored(self, anchor: Anchor) -> Result<Var, Slip> {
-        let neighbour = |says: &str, mend: &str| Slip::new(says, mend);
+        let neighbour = |says: &str, help: &str| Slip::new(says, help);
         match anchor {
             Anchor::Next if self.point + 1 < self.of => Ok(self.var(self.point + 1)),
             Anchor::Previous if self.point > 0 => Ok(self.var(self.point - 1)),
@@ -181,7 +181,7 @@ impl Coordinate {
     ///
     /// # Errors
     /// Where an edge is counted from something that this coordinate lacks.
-    pub fn claims(self, edges: PointEdges, why: WhyId) -> Result<Vec<Claim>, Slip> {
+    pub fn claims(self, edges: PointEdges, why: ProvenanceId) -> Result<Vec<Claim>, Slip> {
         let mut claims = Vec::new();
         let sides = [(edges.low, Limit::AtLeast as fn(Bound) -> Limit), (edges.high, Limit::AtMost)];
         for (edge, limit) in sides.into_iter().filter_map(|(edge, limit)| Some((edge?, limit))) {
@@ -200,7 +200,12 @@ impl Coordinate {
 ///
 /// # Errors
 /// Each fault, with the number of the point it is in.
-pub(super) fn band(points: &[(String, String)], setting: SettingId, axes: [Dimension; 2], why: WhyId) -> Result<Vec<Claim>, Vec<Fault>> {
+pub(super) fn band(
+    points: &[(String, String)],
+    setting: SettingId,
+    axes: [Dimension; 2],
+    why: ProvenanceId,
+) -> Result<Vec<Claim>, Vec<ValueFault>> {
     if !(2..=MAX_POINTS).contains(&points.len()) {
         return Err(wrong_count(points.len()));
     }
@@ -213,7 +218,7 @@ pub(super) fn band(points: &[(String, String)], setting: SettingId, axes: [Dimen
             let coordinate = Coordinate { setting, point, of: points.len(), axis };
             match point_edges(axes[axis], text).and_then(|edges| coordinate.claims(edges, why)) {
                 Ok(own) => claims.extend(own),
-                Err(slip) => faults.push(Fault { slip, at: Some((point, axis)) }),
+                Err(slip) => faults.push(ValueFault { slip, at: Some((point, axis)) }),
             }
         }
     }
@@ -225,10 +230,10 @@ mod tests {
     use super::*;
     use crate::facts::FactId;
 
-    fn claims(points: &[(&str, &str)]) -> Result<Vec<Claim>, Vec<Fault>> {
+    fn claims(points: &[(&str, &str)]) -> Result<Vec<Claim>, Vec<ValueFault>> {
         let points: Vec<_> = points.iter().map(|(x, y)| ((*x).to_owned(), (*y).to_owned())).collect();
         let setting = SettingId::named("volt-var/points").unwrap();
-        band(&points, setting, [Dimension::Voltage, Dimension::Percent], WhyId(0))
+        band(&points, setting, [Dimension::Voltage, Dimension::Percent], ProvenanceId(0))
     }
 
     #[test]
@@ -252,7 +257,7 @@ mod tests {
 
     #[test]
     fn slips_in_a_relative_edge_say_how_to_mend_them() {
-        for (x, says, mend) in [
+        for (x, says, help) in [
             ("refernce - 0.18 pu to 0.98 pu", "`refernce` is nothing that an edge can be counted from", "did you mean `reference`?"),
             ("reference - 0.18 to next", "`0.18` has no unit", "write `0.18 "),
             ("reference - 0.18 Hz to next", "`0.18 Hz` is a frequency", ""),
@@ -265,7 +270,7 @@ mod tests {
             let faults = claims(&[(x, "0 %"), ("1 pu", "0 %")]).unwrap_err();
             assert_eq!(faults[0].at, Some((0, 0)), "{x}");
             let slip = &faults[0].slip;
-            assert!(slip.says.starts_with(says) && slip.mend.starts_with(mend), "{x}: {slip:?}");
+            assert!(slip.says.starts_with(says) && slip.help.starts_with(help), "{x}: {slip:?}");
         }
         let last = claims(&[("1 pu", "0 %"), ("1.02 pu to next", "at least reference")]).unwrap_err();
         assert_eq!(last.iter().map(|fault| fault.at).collect::<Vec<_>>(), [Some((1, 0)), Some((1, 1))]);

@@ -70,8 +70,8 @@ fn difference(dimension: Dimension, text: &str, rest: &str) -> Result<Amount, Sl
         (Some(rest), _) => (Exact::ONE, rest),
         (_, Some(rest)) => (-Exact::ONE, rest),
         _ => {
-            let mend = format!("write how far from there, as `+ {}`, or nothing", dimension.example());
-            return Err(Slip::new(format!("`{text}` goes on with neither + nor -"), mend));
+            let help = format!("write how far from there, as `+ {}`, or nothing", dimension.example());
+            return Err(Slip::new(format!("`{text}` goes on with neither + nor -"), help));
         }
     };
     let amount = amount(dimension, rest.trim())?;
@@ -132,14 +132,14 @@ mod tests {
 
     #[test]
     fn what_is_no_level_is_refused_with_its_remedy() {
-        for (dimension, text, mend) in [
+        for (dimension, text, help) in [
             (Dimension::Voltage, "undervoltage-1/treshold", "did you mean `undervoltage-1/threshold`?"),
             (Dimension::Voltage, "undervoltage-1/threshold 5 V", "write how far from there, as `+ 253 V`, or nothing"),
             (Dimension::Time, "undervoltage-1/stay-on", "did you mean `undervoltage-1/stays-on`?"),
             (Dimension::Frequency, "undervoltage-1/threshold", "name a setting that is a frequency, or write `50.2 Hz`"),
             (Dimension::Voltage, "undervoltage-1/stays-on", "write `253 V`, or name a setting such as `undervoltage-1/threshold`"),
         ] {
-            assert_eq!(level(dimension, text).unwrap_err().mend, mend, "{text}");
+            assert_eq!(level(dimension, text).unwrap_err().help, help, "{text}");
         }
     }
 }

@@ -2,7 +2,7 @@
 //! it nowhere lies below and one that it nowhere lies above.
 
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::{Claim, Limit, Line, Term, WhyId};
+use crate::claim::{Claim, Limit, Line, ProvenanceId, Term};
 use crate::exact::Exact;
 use crate::quantity::Amount;
 use crate::slip::Slip;
@@ -21,7 +21,7 @@ struct Tolerance {
 ///
 /// # Errors
 /// What is wrong with the texts, and how to mend it.
-pub fn tube(setting: SettingId, required: &[Point], (aside, above): (&str, &str), why: WhyId) -> Result<[Claim; 2], Slip> {
+pub fn tube(setting: SettingId, required: &[Point], (aside, above): (&str, &str), why: ProvenanceId) -> Result<[Claim; 2], Slip> {
     let Shape::Curve { x, y } = setting.parameter().shape else {
         return Err(Slip::new("only a curve has a response", "leave `response-within` out"));
     };
@@ -42,8 +42,8 @@ pub fn tube(setting: SettingId, required: &[Point], (aside, above): (&str, &str)
     let falls = |pair: &[Point]| pair[0].y.number > pair[1].y.number;
     let rising = required.windows(2).any(rises);
     if rising && required.windows(2).any(falls) && tolerance.aside.number != Exact::ZERO {
-        let mend = format!("write `[0 {}, {above}]`, or split the demand", x.symbols().next().unwrap_or_default());
-        return Err(Slip::new("a curve that rises and falls has no tolerance of its measured axis", mend));
+        let help = format!("write `[0 {}, {above}]`, or split the demand", x.symbols().next().unwrap_or_default());
+        return Err(Slip::new("a curve that rises and falls has no tolerance of its measured axis", help));
     }
     let on = Term::Var(setting.into());
     let aside = if rising { -tolerance.aside.number } else { tolerance.aside.number };
@@ -68,7 +68,7 @@ mod tests {
 
     fn lines(required: &[(i64, i64)], within: (&str, &str)) -> Result<[Vec<Point>; 2], Slip> {
         let setting = SettingId::named("volt-var/points").unwrap();
-        tube(setting, &points(required), within, WhyId(0)).map(|claims| {
+        tube(setting, &points(required), within, ProvenanceId(0)).map(|claims| {
             claims.map(|claim| match claim.limit {
                 Limit::Above(line) | Limit::Below(line) => line.to_vec(),
                 other => panic!("{other:?}"),

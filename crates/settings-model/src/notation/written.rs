@@ -3,7 +3,7 @@
 use super::band::band;
 use super::{interval, word, words};
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::{Claim, Limit, Part, Term, Var, WhyId};
+use crate::claim::{Claim, Limit, Part, ProvenanceId, Term, Var};
 use crate::quantity::{Amount, Dimension};
 use crate::slip::{Slip, one_of};
 use crate::value::{Point, Value};
@@ -22,12 +22,12 @@ impl Written {
     ///
     /// # Errors
     /// Each fault, with the number of the point it is in.
-    pub fn value(&self, setting: SettingId) -> Result<Value, Vec<Fault>> {
+    pub fn value(&self, setting: SettingId) -> Result<Value, Vec<ValueFault>> {
         match (self, setting.parameter().shape) {
-            (Self::Text(text), Shape::Quantity(dimension)) => dimension.parse(text).map(Value::Quantity).map_err(Fault::whole),
-            (Self::Text(text), Shape::Choice(known)) => word(known, text).map(Value::Word).map_err(Fault::whole),
+            (Self::Text(text), Shape::Quantity(dimension)) => dimension.parse(text).map(Value::Quantity).map_err(ValueFault::whole),
+            (Self::Text(text), Shape::Choice(known)) => word(known, text).map(Value::Word).map_err(ValueFault::whole),
             (Self::Points(points), Shape::Curve { x, y }) => curve(points, x, y).map(Value::Curve),
-            (_, shape) => Err(Fault::whole(expected(shape))),
+            (_, shape) => Err(ValueFault::whole(expected(shape))),
         }
     }
 
@@ -35,17 +35,17 @@ impl Written {
     ///
     /// # Errors
     /// Each fault, with the number of the point it is in.
-    pub fn claims(&self, setting: SettingId, why: WhyId) -> Result<Vec<Claim>, Vec<Fault>> {
+    pub fn claims(&self, setting: SettingId, why: ProvenanceId) -> Result<Vec<Claim>, Vec<ValueFault>> {
         let on = Term::Var(setting.into());
         match (self, setting.parameter().shape) {
             (Self::Text(text), Shape::Quantity(dimension)) => {
-                interval(dimension, text).map(|e| e.claims(on, why).collect()).map_err(Fault::whole)
+                interval(dimension, text).map(|e| e.claims(on, why).collect()).map_err(ValueFault::whole)
             }
             (Self::Text(text), Shape::Choice(known)) => {
-                words(known, text).map(|set| vec![Claim { on, limit: Limit::OneOf(set), why }]).map_err(Fault::whole)
+                words(known, text).map(|set| vec![Claim { on, limit: Limit::OneOf(set), why }]).map_err(ValueFault::whole)
             }
             (Self::Points(points), Shape::Curve { x, y }) => band(points, setting, [x, y], why),
-            (_, shape) => Err(Fault::whole(expected(shape))),
+            (_, shape) => Err(ValueFault::whole(expected(shape))),
         }
     }
 }
@@ -79,14 +79,14 @@ impl<'de> serde::Deserialize<'de> for Written {
 
 /// A fault in a written value: in the whole of it, or in one coordinate of one point.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fault {
+pub struct ValueFault {
     /// What is wrong and how to mend it.
     pub slip: Slip,
     /// Number of the point, and of its coordinate, from 0.
     pub at: Option<(usize, usize)>,
 }
 
-impl Fault {
+impl ValueFault {
     fn whole(slip: Slip) -> Vec<Self> {
         vec![Self { slip, at: None }]
     }
@@ -102,8 +102,11 @@ fn expected(shape: Shape) -> Slip {
     }
 }
 
-pub(super) fn wrong_count(points: usize) -> Vec<Fault> {
-    Fault::whole(Slip::new(format!("a curve has 2 to {MAX_POINTS} points, found {points}"), "write every point at which the curve bends"))
+pub(super) fn wrong_count(points: usize) -> Vec<ValueFault> {
+    ValueFault::whole(Slip::new(
+        format!("a curve has 2 to {MAX_POINTS} points, found {points}"),
+        "write every point at which the curve bends",
+    ))
 }
 
 /// The slip of a point that lies left of the one before it.
@@ -118,14 +121,14 @@ pub fn descending(x: Dimension, before: Amount, after: Amount) -> Slip {
 /// At most this many points: more than any standard or open device model has.
 pub const MAX_POINTS: usize = 32;
 
-fn curve(points: &[(String, String)], x: Dimension, y: Dimension) -> Result<Vec<Point>, Vec<Fault>> {
+fn curve(points: &[(String, String)], x: Dimension, y: Dimension) -> Result<Vec<Point>, Vec<ValueFault>> {
     let mut faults = Vec::new();
     let mut read = Vec::with_capacity(points.len());
     for (n, (px, py)) in points.iter().enumerate() {
         let mut part = |dimension: Dimension, text: &str, axis| match dimension.parse(text) {
             Ok(amount) => Some(amount),
             Err(slip) => {
-                faults.push(Fault { slip, at: Some((n, axis)) });
+                faults.push(ValueFault { slip, at: Some((n, axis)) });
                 None
             }
         };
@@ -136,7 +139,7 @@ fn curve(points: &[(String, String)], x: Dimension, y: Dimension) -> Result<Vec<
     for pair in read.windows(2) {
         let ((_, before), (n, after)) = (pair[0], pair[1]);
         if before.x.of == after.x.of && before.x.number > after.x.number {
-            faults.push(Fault { slip: descending(x, before.x, after.x), at: Some((n, 0)) });
+            faults.push(ValueFault { slip: descending(x, before.x, after.x), at: Some((n, 0)) });
         }
     }
     if !(2..=MAX_POINTS).contains(&points.len()) {
@@ -149,7 +152,7 @@ fn curve(points: &[(String, String)], x: Dimension, y: Dimension) -> Result<Vec<
 ///
 /// # Errors
 /// What is wrong with the text, and how to mend it.
-pub fn spacing(setting: SettingId, points: usize, text: &str, why: WhyId) -> Result<Vec<Claim>, Slip> {
+pub fn spacing(setting: SettingId, points: usize, text: &str, why: ProvenanceId) -> Result<Vec<Claim>, Slip> {
     let Shape::Curve { x, .. } = setting.parameter().shape else {
         return Err(Slip::new("only the points of a curve have a spacing", "leave `spacing` out"));
     };

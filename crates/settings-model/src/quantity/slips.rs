@@ -55,9 +55,9 @@ impl Dimension {
     }
 
     fn no_unit(self, number: &str) -> Slip {
-        let mend = format!("write `{number} {}` if that is what is meant", self.base());
+        let help = format!("write `{number} {}` if that is what is meant", self.base());
         let others = self.symbols().nth(1).map(|_| format!("; units of {}: {}", self.name(), self.listed_units()));
-        Slip::new(format!("`{number}` has no unit"), mend + &others.unwrap_or_default())
+        Slip::new(format!("`{number}` has no unit"), help + &others.unwrap_or_default())
     }
 
     /// The unit is right, and what stands before it is no number.
@@ -131,7 +131,7 @@ mod tests {
 
     #[test]
     fn each_slip_says_what_it_is_and_how_to_mend_it() {
-        for (dimension, text, says, mend) in [
+        for (dimension, text, says, help) in [
             (Dimension::Voltage, "253", "`253` has no unit", "write `253 V` if that is what is meant; units of voltage: V, kV, mV or pu"),
             (Dimension::Percent, "20", "`20` has no unit", "write `20 %` if that is what is meant"),
             (Dimension::Voltage, "50 Hz", "`50 Hz` is a frequency; a voltage belongs here", "read the value again; units of voltage"),
@@ -154,7 +154,7 @@ mod tests {
             (Dimension::Time, "1e3 s", "`1e3 s` has an exponent", "write the number out"),
         ] {
             let slip = dimension.parse(text).unwrap_err();
-            assert!(slip.says.starts_with(says) && slip.mend.starts_with(mend), "{text}: {slip:?}");
+            assert!(slip.says.starts_with(says) && slip.help.starts_with(help), "{text}: {slip:?}");
         }
     }
 

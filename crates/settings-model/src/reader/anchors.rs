@@ -1,7 +1,7 @@
 //! Points whose edges are counted from a neighbour or a reference: it has to be there.
 
 use crate::catalogue::{SettingId, Shape};
-use crate::claim::WhyId;
+use crate::claim::ProvenanceId;
 use crate::document::Node;
 use crate::finding::Finding;
 use crate::notation::{Coordinate, point_edges};
@@ -16,8 +16,8 @@ pub(super) fn missing(setting: SettingId, points: &Node) -> Vec<Finding> {
         for (axis, (text, dimension)) in coordinates.iter().zip([x, y]).enumerate() {
             let Ok(edges) = point_edges(dimension, text.text()) else { continue };
             let coordinate = Coordinate { setting, point, of: points.len(), axis };
-            let slip = coordinate.claims(edges, WhyId::SITE_APPROVAL).err();
-            findings.extend(slip.map(|slip| Finding::unusable("no-such-anchor", text.place, slip.says).hint(slip.mend)));
+            let slip = coordinate.claims(edges, ProvenanceId::SITE_APPROVAL).err();
+            findings.extend(slip.map(|slip| Finding::unusable("no-such-anchor", text.place, slip.says).hint(slip.help)));
         }
     }
     findings

@@ -36,7 +36,7 @@ fn says_something(node: &Node) -> bool {
 
 /// An edition of a standard, or a version of a network.
 fn what_was_read(root: &Node) -> Option<Finding> {
-    let finding = |key: &Node, says: &str, mend: &str| Some(Finding::unusable("attests-to", key.place, says).hint(mend));
+    let finding = |key: &Node, says: &str, help: &str| Some(Finding::unusable("attests-to", key.place, says).hint(help));
     let first = root.entries().first().map(|(key, _)| key);
     match (root.entry("standard"), root.entry("edition"), root.entry("network"), root.entry("version")) {
         (None, None, None, None) => {

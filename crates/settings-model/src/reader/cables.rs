@@ -108,6 +108,6 @@ fn too_small((key, figure, dimension): (&Node, &Node, Dimension)) -> Option<Find
     let number = dimension.parse(figure.text()).ok()?.number;
     let is_enough = number > Exact::ZERO || (number == Exact::ZERO && key.text() == "reactance");
     let says = format!("`{}` is not above zero", figure.text());
-    let mend = format!("write what was measured or read, such as `{}`", dimension.example());
-    (!is_enough).then(|| Finding::unusable("cables", figure.place, says).hint(mend))
+    let help = format!("write what was measured or read, such as `{}`", dimension.example());
+    (!is_enough).then(|| Finding::unusable("cables", figure.place, says).hint(help))
 }

@@ -14,11 +14,11 @@ pub(super) fn expected(wanted: &[String], schema: &Json) -> (String, String) {
     let titled = schema["title"].as_str().filter(|title| TITLES.contains(title));
     let named = titled.or_else(|| dimension(schema).map(Dimension::name));
     let noun = named.map_or_else(|| types(wanted), with_article);
-    let mend = match example(schema) {
+    let help = match example(schema) {
         Some(example) => format!("write it as `{example}`"),
         None => how_to_write(wanted, schema),
     };
-    (noun, mend)
+    (noun, help)
 }
 
 fn dimension(schema: &Json) -> Option<Dimension> {

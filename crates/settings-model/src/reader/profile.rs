@@ -30,7 +30,7 @@ pub(super) fn check(root: &Node, findings: &mut Vec<Finding>) {
     for (function, (key, statement)) in statements {
         let cases = statement.get("cases").map(Node::items).unwrap_or_default();
         let setting = SettingId::find(function.text(), key.text());
-        let said = Said { setting, key: key.place, listed: sources.as_deref() };
+        let said = StatementContext { setting, key: key.place, listed: sources.as_deref() };
         if cases.is_empty() {
             said.one(statement, findings);
         } else {
@@ -90,7 +90,7 @@ fn parts_that_do_not_fit(regions: &[(Node, Node)], parts: &[(Node, Node)]) -> Ve
 /// An overlay stands on a standard, or on another network's overlay.
 fn extends(root: &Node) -> Option<Finding> {
     let (key, extends) = root.entry("extends")?;
-    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("extends", place, says).hint(mend));
+    let finding = |place, says: &str, help: &str| Some(Finding::unusable("extends", place, says).hint(help));
     match (extends.entry("standard"), extends.entry("network"), extends.entry("version")) {
         (Some(_), Some((network, _)), _) => {
             finding(network.place, "a network beside a standard", "keep one: the other network's overlay says which standard it extends")
@@ -150,7 +150,7 @@ fn response_of_nothing(said: &Node) -> Option<Finding> {
 /// Every case has a condition, but for the last, which may hold wherever no other does.
 fn case_in_line(case: &Node, last: bool) -> Option<Finding> {
     let first = case.entries().first().map_or(case.place, |(key, _)| key.place);
-    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("cases", place, says).hint(mend));
+    let finding = |place, says: &str, help: &str| Some(Finding::unusable("cases", place, says).hint(help));
     match (case.entry("when"), case.entry("otherwise")) {
         (Some(_), Some((otherwise, _))) => finding(otherwise.place, "`otherwise` in a case with a condition", "leave one of the two out"),
         (None, Some((otherwise, _))) if !last => finding(otherwise.place, "`otherwise` before the last case", "move this case to the end"),
@@ -163,7 +163,7 @@ fn case_in_line(case: &Node, last: bool) -> Option<Finding> {
 }
 
 /// Statements of one setting.
-struct Said<'s> {
+struct StatementContext<'s> {
     /// Which; `None` where the catalogue has no such setting, which is reported by itself.
     setting: Option<SettingId>,
     key: Place,
@@ -171,7 +171,7 @@ struct Said<'s> {
     listed: Option<&'s [&'s str]>,
 }
 
-impl Said<'_> {
+impl StatementContext<'_> {
     /// Checks a statement, or one of its cases.
     fn one(&self, said: &Node, findings: &mut Vec<Finding>) {
         for name in ["source", "range-source"] {

@@ -64,11 +64,11 @@ fn requirements(root: &Node) -> Option<Finding> {
         return None; // reported as unknown keys
     }
     let (overlay, standard) = (requirements.entry("overlay"), requirements.entry("standard"));
-    let finding = |place, says: &str, mend: &str| Some(Finding::unusable("requirements", place, says).hint(mend));
+    let finding = |place, says: &str, help: &str| Some(Finding::unusable("requirements", place, says).hint(help));
     match (root.get("network"), standard, overlay) {
         (Some(_), Some((standard, _)), _) => {
-            let mend = "leave `standard` out: the network's overlay says which standard it extends";
-            finding(standard.place, "a standard beside a network", mend)
+            let help = "leave `standard` out: the network's overlay says which standard it extends";
+            finding(standard.place, "a standard beside a network", help)
         }
         (None, _, Some((overlay, _))) => {
             finding(overlay.place, "a range of overlay versions, and no network", "add `network: …` to the site, or leave `overlay` out")

@@ -88,11 +88,11 @@ fn value(root: &Node, problem: &Problem<'_>) -> Finding {
         ProblemKind::NotOneOf(words) => not_one_of(node, words),
         ProblemKind::Size => size(node, &problem.schema),
         ProblemKind::OutOfRange => out_of_range(node, &problem.schema),
-        ProblemKind::Complaint { says, mend } => Slip::new(says, mend),
+        ProblemKind::Complaint { says, help } => Slip::new(says, help),
         ProblemKind::Other(says) => Slip::new(says, see_schema(root)),
         ProblemKind::UnknownKey(_) | ProblemKind::MissingKey(_) => unreachable!("sorted out before"),
     };
-    Finding::unusable("value", node.place, slip.says).hint(slip.mend)
+    Finding::unusable("value", node.place, slip.says).hint(slip.help)
 }
 
 fn wrong_type(node: &Node, wanted: &[String], schema: &Json) -> Slip {
@@ -100,16 +100,16 @@ fn wrong_type(node: &Node, wanted: &[String], schema: &Json) -> Slip {
     if let (Kind::Bool(_) | Kind::Number(_), Some(words)) = (&node.kind, schema["then"]["enum"].as_array()) {
         return not_one_of(node, &words.iter().filter_map(Json::as_str).map(str::to_owned).collect::<Vec<_>>());
     }
-    let (noun, mend) = expected(wanted, schema);
+    let (noun, help) = expected(wanted, schema);
     let says = format!("expected {noun}, found {}", node.describe());
     match &node.kind {
-        Kind::Null => Slip::new(says, format!("{mend}; or leave the key out")),
+        Kind::Null => Slip::new(says, format!("{help}; or leave the key out")),
         Kind::Number(written) => match &complaints_of_text(schema, written)[..] {
-            [complaint, ..] => Slip::new(&complaint.says, &complaint.mend),
-            [] => Slip::new(says, quoted(wanted, written).unwrap_or(mend)),
+            [complaint, ..] => Slip::new(&complaint.says, &complaint.help),
+            [] => Slip::new(says, quoted(wanted, written).unwrap_or(help)),
         },
-        Kind::Bool(value) => Slip::new(says, quoted(wanted, &value.to_string()).unwrap_or(mend)),
-        _ => Slip::new(says, mend),
+        Kind::Bool(value) => Slip::new(says, quoted(wanted, &value.to_string()).unwrap_or(help)),
+        _ => Slip::new(says, help),
     }
 }
 

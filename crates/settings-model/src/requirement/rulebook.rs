@@ -3,7 +3,7 @@
 use super::{Requirement, Resolved, resolved};
 use crate::catalogue::{COUNT, SettingId};
 use crate::cells::{CellKey, Condition, Partition, all_hold};
-use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Term, Why, WhyId, Whys};
+use crate::claim::{Citation, Claim, LayerId, LayerKind, Limit, Provenance, ProvenanceId, Provenances, Term};
 use crate::entry::{Entry, Stated, Verbs, lay, lay_said};
 use crate::exact::Exact;
 use crate::facts::{FactId, Facts};
@@ -19,7 +19,7 @@ pub struct Rulebook {
     /// The layers; the first is the standard, the last the catalogue.
     pub layers: Vec<Head>,
     /// Every line that made a claim.
-    pub whys: Whys,
+    pub whys: Provenances,
     /// Nominal voltage of the standard, line to neutral.
     pub nominal: Option<Exact>,
     /// Nominal frequency of the networks that the standard is for, in hertz.
@@ -27,7 +27,7 @@ pub struct Rulebook {
     /// Of what the standard's percentages are taken.
     pub percent_of: Option<PercentOf>,
     /// The lines that say so.
-    pub percent_lines: Vec<(Percentage, WhyId)>,
+    pub percent_lines: Vec<(Percentage, ProvenanceId)>,
     /// How far a response may lie off in a test, per cent of the rating, and where that is from.
     pub response_tolerance: Option<(Exact, Arc<Citation>)>,
     /// The region's key, as devices have it selected.
@@ -48,7 +48,7 @@ pub struct Rulebook {
 impl Rulebook {
     /// A rulebook of layers, lowest first, with the line arena their claims point into.
     #[must_use]
-    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Whys, standard: (String, Vec<Edition>)) -> Self {
+    pub fn new(mut layers: Vec<Head>, stated: Vec<(LayerId, Stated)>, mut whys: Provenances, standard: (String, Vec<Edition>)) -> Self {
         let catalogue = LayerId(layers.len() as u8);
         layers.push(Head {
             kind: LayerKind::Catalogue,
@@ -59,7 +59,7 @@ impl Rulebook {
         });
         let ties = TIES.iter().flat_map(|tie| {
             let because: Option<Arc<str>> = Some(Arc::from(tie.sentence));
-            tie.claims(whys.add(Why { layer: catalogue, place: Place::NOWHERE, citation: None, because, read: None }))
+            tie.claims(whys.add(Provenance { layer: catalogue, place: Place::NOWHERE, citation: None, because, read: None }))
         });
         let ties = ties.collect();
         let says_anything = !stated.is_empty();
@@ -129,14 +129,14 @@ impl Rulebook {
 
     /// The line behind a claim, and its layer; `None` for a site-specific approval.
     #[must_use]
-    pub fn why(&self, id: WhyId) -> Option<(&Why, &Head)> {
+    pub fn why(&self, id: ProvenanceId) -> Option<(&Provenance, &Head)> {
         let why = self.whys.get(id)?;
         Some((why, &self.layers[usize::from(why.layer.0)]))
     }
 
     /// Whether a line is one of the catalogue's own ties.
     #[must_use]
-    pub fn is_tie(&self, id: WhyId) -> bool {
+    pub fn is_tie(&self, id: ProvenanceId) -> bool {
         self.ties.iter().any(|tie| tie.why == id)
     }
 

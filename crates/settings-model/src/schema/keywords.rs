@@ -50,7 +50,7 @@ pub fn complaints_of_text(schema: &Json, text: &str) -> Vec<Complaint> {
 }
 
 fn complaint(steps: &[&str], slip: Slip) -> Complaint {
-    Complaint { steps: steps.iter().map(|step| (*step).to_owned()).collect(), says: slip.says, mend: slip.mend }
+    Complaint { steps: steps.iter().map(|step| (*step).to_owned()).collect(), says: slip.says, help: slip.help }
 }
 
 /// What is wrong with a text; nothing to say of a value that is not text, which `type` reports.
@@ -78,8 +78,8 @@ fn dimension(keyword: &Json) -> Dimension {
 }
 
 fn step(dimension: Dimension, text: &str) -> Result<Amount, Slip> {
-    let mend = || format!("write the difference between two values that it can hold, such as `{}`", dimension.show(Exact::ONE));
-    let no_step = || Slip::new(format!("`{text}` is no step of a device"), mend());
+    let help = || format!("write the difference between two values that it can hold, such as `{}`", dimension.show(Exact::ONE));
+    let no_step = || Slip::new(format!("`{text}` is no step of a device"), help());
     if text == notation::NEVER {
         return Err(no_step());
     }
@@ -94,8 +94,8 @@ fn step(dimension: Dimension, text: &str) -> Result<Amount, Slip> {
 /// A step of one size at every site is no part of a voltage that differs from site to site.
 fn per_unit_step(dimension: Dimension, text: &str, amount: Amount) -> Slip {
     let of_230 = dimension.show(amount.number * Exact::from(230));
-    let mend = format!("multiply it by the nominal voltage: of 230 V it is `{of_230}`");
-    Slip::new(format!("`{text}` is per unit, and a step is a plain {}", dimension.name()), mend)
+    let help = format!("multiply it by the nominal voltage: of 230 V it is `{of_230}`");
+    Slip::new(format!("`{text}` is per unit, and a step is a plain {}", dimension.name()), help)
 }
 
 fn time_or_never(text: &str) -> Result<(), Slip> {

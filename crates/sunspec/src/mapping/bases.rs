@@ -5,7 +5,7 @@ mod voltage;
 
 use super::Against;
 use super::collected::{At, Collected};
-use super::device::Device;
+use super::device::DeviceModels;
 use crate::trouble::TroubleKind;
 use settings_model::exact::Exact;
 use settings_model::files::PowerBase;
@@ -54,7 +54,7 @@ pub(super) enum PowerOf {
 }
 
 impl Bases {
-    pub(super) fn of(device: &Device, against: &Against, collected: &mut Collected) -> Self {
+    pub(super) fn of(device: &DeviceModels, against: &Against, collected: &mut Collected) -> Self {
         let mut bases = Self { newer: Base::default(), older: Base::default(), against: *against };
         let phases = Phases::of(device);
         bases.newer = bases.newer(device, phases, collected);
@@ -71,7 +71,7 @@ impl Bases {
         self.against.nominal.or_else(|| of(&self.newer)).or_else(|| of(&self.older))
     }
 
-    fn newer(&self, device: &Device, phases: Option<Phases>, collected: &mut Collected) -> Base {
+    fn newer(&self, device: &DeviceModels, phases: Option<Phases>, collected: &mut Collected) -> Base {
         let Some(decoded) = device.model(702) else { return Base { model: 702, ..Base::default() } };
         let mut rated = |name: &str| {
             collected.number(At::fixed(decoded, name).as_ref(), &[]).map(|(number, _)| number).filter(|number| *number > Exact::ZERO)
@@ -84,7 +84,7 @@ impl Bases {
         Base { voltage, active, active_rating, apparent, apparent_rating, supplying, absorbing, model: 702 }
     }
 
-    fn older(&self, device: &Device, phases: Option<Phases>, collected: &mut Collected) -> Base {
+    fn older(&self, device: &DeviceModels, phases: Option<Phases>, collected: &mut Collected) -> Base {
         let mut number = |id: u16, name: &str| {
             let decoded = device.model(id)?;
             collected.number(At::fixed(decoded, name).as_ref(), &[]).map(|(number, _)| number.abs()).filter(|number| *number > Exact::ZERO)

@@ -1,7 +1,7 @@
 //! What was read so far: settings, what was not read, and what is wrong.
 
 use super::{Captured, Identity, NotRead, Origin, Reading};
-use crate::decode::{Decoded, Held, Says};
+use crate::decode::{Decoded, PointValue, Says};
 use crate::trouble::{Trouble, TroubleKind};
 use settings_model::catalogue::{HeldBy, SettingId};
 use settings_model::claim::Evidence;
@@ -23,7 +23,7 @@ pub(super) struct Collected {
 pub(super) struct At<'d> {
     pub(super) model: u16,
     pub(super) path: String,
-    pub(super) held: &'d Held,
+    pub(super) held: &'d PointValue,
 }
 
 impl<'d> At<'d> {

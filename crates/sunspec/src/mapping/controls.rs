@@ -4,7 +4,7 @@
 use super::bases::{Bases, Converted, PowerOf};
 use super::collected::{At, Collected, in_steps, setting};
 use super::curves::older_too;
-use super::device::Device;
+use super::device::DeviceModels;
 use super::states::{self, Mode};
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
@@ -16,7 +16,7 @@ use settings_model::value::Value;
 const FACTOR: &str = "fixed-power-factor";
 const AMOUNT: &str = "fixed-reactive-power";
 
-pub(super) fn read(device: &Device, bases: &Bases, collected: &mut Collected) {
+pub(super) fn read(device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
     if let Some(decoded) = device.model(703) {
         entering_service(decoded, bases, collected);
     }
@@ -67,7 +67,7 @@ fn entering_service(decoded: &Decoded, bases: &Bases, collected: &mut Collected)
     }
 }
 
-fn newer(decoded: &Decoded, device: &Device, bases: &Bases, collected: &mut Collected) {
+fn newer(decoded: &Decoded, device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
     let at = |name: &str| At::fixed(decoded, name);
     let factor = ["state", "power-factor", "direction"].map(|key| setting(FACTOR, key));
     let acts = switch(decoded, "PFWInjEna", Mode::FixedPowerFactor, device, factor[0], collected);
@@ -88,7 +88,7 @@ fn newer(decoded: &Decoded, device: &Device, bases: &Bases, collected: &mut Coll
     beside(decoded, collected);
 }
 
-fn switch(decoded: &Decoded, name: &str, mode: Mode, device: &Device, state: Option<SettingId>, collected: &mut Collected) -> bool {
+fn switch(decoded: &Decoded, name: &str, mode: Mode, device: &DeviceModels, state: Option<SettingId>, collected: &mut Collected) -> bool {
     let Some((word, from)) = states::switched(decoded, name, mode, device, &[state], collected) else { return false };
     collected.word(state, word, from);
     word == "enabled"

@@ -3,7 +3,7 @@
 use super::Origin;
 use super::bases::{Base, Bases, Converted, PowerOf};
 use super::collected::{At, Collected, in_steps, setting};
-use super::device::Device;
+use super::device::DeviceModels;
 use super::states::{self, Mode};
 use crate::decode::{Decoded, Parts, Says};
 use crate::trouble::TroubleKind;
@@ -31,7 +31,7 @@ const CURVES: [Curve; 3] = [
     Curve { function: "watt-var", mode: Mode::WattVar, models: &[712], axes: ["W", "Var"], older_axes: ["W", "Var"] },
 ];
 
-pub(super) fn read(device: &Device, bases: &Bases, collected: &mut Collected) {
+pub(super) fn read(device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
     for curve in &CURVES {
         match device.first_of(curve.models) {
             None => states::without_model(device, curve.mode, curve.models, &[curve.function], collected),
@@ -45,7 +45,7 @@ pub(super) fn read(device: &Device, bases: &Bases, collected: &mut Collected) {
 }
 
 /// Names an older model that says the same thing as a newer one.
-pub(super) fn older_too(device: &Device, used: u16, models: &[u16], collected: &mut Collected) {
+pub(super) fn older_too(device: &DeviceModels, used: u16, models: &[u16], collected: &mut Collected) {
     for older in models.iter().filter(|id| **id != used && device.has(**id)) {
         let says = format!("model {older} says the same thing as model {used}; the newer one was used");
         collected.trouble(TroubleKind::OlderModelToo, says, (Some(*older), None), &[]);
@@ -53,7 +53,7 @@ pub(super) fn older_too(device: &Device, used: u16, models: &[u16], collected: &
 }
 
 impl Curve {
-    fn read(&self, decoded: &Decoded, device: &Device, bases: &Bases, collected: &mut Collected) {
+    fn read(&self, decoded: &Decoded, device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
         let id = decoded.model.id;
         let is_newer = id >= 700;
         let all = self.all_settings();

@@ -8,7 +8,7 @@ use crate::trouble::TroubleKind;
 use crate::walk::{Block, Ended, LOCAL_CONTROL, MOST_MODELS, Walk};
 
 /// The models of a device.
-pub(super) struct Device {
+pub(super) struct DeviceModels {
     decoded: Vec<Decoded>,
     /// Every model that lies there, whether it can be used or not.
     there: Vec<u16>,
@@ -16,7 +16,7 @@ pub(super) struct Device {
     pub(super) is_whole: bool,
 }
 
-impl Device {
+impl DeviceModels {
     pub(super) fn of(walk: &Walk, collected: &mut Collected) -> Self {
         let there: Vec<u16> = walk.blocks.iter().map(|block| block.id).collect();
         ended(&walk.ended, collected);

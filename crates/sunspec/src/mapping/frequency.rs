@@ -2,7 +2,7 @@
 
 use super::collected::{At, Collected, setting};
 use super::curves::older_too;
-use super::device::Device;
+use super::device::DeviceModels;
 use super::states::{self, Mode};
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
@@ -13,7 +13,7 @@ const OVER: &str = "over-frequency-response";
 const UNDER: &str = "under-frequency-response";
 const MODELS: [u16; 3] = [711, 127, 134];
 
-pub(super) fn read(device: &Device, collected: &mut Collected) {
+pub(super) fn read(device: &DeviceModels, collected: &mut Collected) {
     let Some(id) = device.first_of(&MODELS) else {
         return states::without_model(device, Mode::Frequency, &MODELS, &[OVER, UNDER], collected);
     };
@@ -32,7 +32,7 @@ pub(super) fn read(device: &Device, collected: &mut Collected) {
     }
 }
 
-fn droop(decoded: &Decoded, device: &Device, collected: &mut Collected) {
+fn droop(decoded: &Decoded, device: &DeviceModels, collected: &mut Collected) {
     let keys = ["state", "deadband", "droop", "response-time"];
     let all: Vec<Option<SettingId>> = [OVER, UNDER].iter().flat_map(|function| keys.map(|key| setting(function, key))).collect();
     let states = [setting(OVER, "state"), setting(UNDER, "state")];

@@ -1,7 +1,7 @@
 //! Which device it is, as it says itself.
 
-use super::device::Device;
-use crate::decode::{Decoded, Held, Says};
+use super::device::DeviceModels;
+use crate::decode::{Decoded, PointValue, Says};
 use settings_model::exact::Exact;
 
 /// A device as its registers name and rate it.
@@ -30,7 +30,7 @@ pub struct Identity {
 }
 
 impl Identity {
-    pub(super) fn of(device: &Device) -> Self {
+    pub(super) fn of(device: &DeviceModels) -> Self {
         let text = |name: &str| match &device.model(1)?.parts.point(name)?.says {
             Says::Text { text, .. } if !text.is_empty() => Some(text.clone()),
             _ => None,
@@ -54,5 +54,5 @@ impl Identity {
 }
 
 fn state(decoded: &Decoded) -> Vec<&'static str> {
-    ["St", "InvSt", "ConnSt"].into_iter().filter_map(|name| decoded.parts.point(name).and_then(Held::word)).collect()
+    ["St", "InvSt", "ConnSt"].into_iter().filter_map(|name| decoded.parts.point(name).and_then(PointValue::word)).collect()
 }

@@ -1,7 +1,7 @@
 //! What was not read, and why: no setting of an inverter is passed over in silence.
 
 use super::collected::Collected;
-use super::device::Device;
+use super::device::DeviceModels;
 use settings_model::catalogue::{Equipment, HeldBy, SettingId};
 
 /// Which models say something of a function: newer ones first.
@@ -31,7 +31,7 @@ const SAID_BY: [(&str, &[u16]); 22] = [
 ];
 
 /// Names every setting of an inverter of which nothing was said.
-pub(super) fn name(device: &Device, collected: &mut Collected) {
+pub(super) fn name(device: &DeviceModels, collected: &mut Collected) {
     for setting in SettingId::all() {
         let function = setting.function();
         let is_set = setting.parameter().held_by == HeldBy::Setting && function.held_by.contains(&Equipment::Inverter);

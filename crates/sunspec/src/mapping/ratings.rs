@@ -2,7 +2,7 @@
 
 use super::bases::{Base, Bases, Converted};
 use super::collected::{At, Collected, in_steps, setting};
-use super::device::Device;
+use super::device::DeviceModels;
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
 use settings_model::exact::Exact;
@@ -11,7 +11,7 @@ use settings_model::value::Value;
 
 const CAPABILITY: &str = "reactive-capability";
 
-pub(super) fn read(device: &Device, bases: &Bases, collected: &mut Collected) {
+pub(super) fn read(device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
     if let Some(decoded) = device.model(702) {
         categories(decoded, collected);
         for (key, set, rating) in [("supplying", "VarMaxInj", "VarMaxInjRtg"), ("absorbing", "VarMaxAbs", "VarMaxAbsRtg")] {

@@ -3,7 +3,7 @@
 
 use super::Origin;
 use super::collected::{At, Collected, setting};
-use super::device::Device;
+use super::device::DeviceModels;
 use crate::decode::Decoded;
 use crate::trouble::TroubleKind;
 use settings_model::catalogue::SettingId;
@@ -26,7 +26,7 @@ pub(super) enum Mode {
 }
 
 /// Whether the device says that it has a function: `None` where it does not say.
-pub(super) fn has(device: &Device, mode: Mode) -> Option<(bool, Origin)> {
+pub(super) fn has(device: &DeviceModels, mode: Mode) -> Option<(bool, Origin)> {
     let at = At::fixed(device.model(702)?, "CtrlModes")?;
     let bits = at.held.bits()?;
     Some((bits >> (mode as u8) & 1 == 1, at.origin()))
@@ -34,7 +34,7 @@ pub(super) fn has(device: &Device, mode: Mode) -> Option<(bool, Origin)> {
 
 /// The state of functions whose model does not lie there: absent, where the device says that it lacks
 /// them, and otherwise not read.
-pub(super) fn without_model(device: &Device, mode: Mode, models: &[u16], functions: &[&str], collected: &mut Collected) {
+pub(super) fn without_model(device: &DeviceModels, mode: Mode, models: &[u16], functions: &[&str], collected: &mut Collected) {
     let states: Vec<Option<SettingId>> = functions.iter().map(|function| setting(function, "state")).collect();
     match has(device, mode) {
         Some((false, from)) => states.iter().for_each(|state| collected.word(*state, "absent", from.clone())),
@@ -51,7 +51,7 @@ pub(super) fn switched(
     decoded: &Decoded,
     switch: &str,
     mode: Mode,
-    device: &Device,
+    device: &DeviceModels,
     states: &[Option<SettingId>],
     collected: &mut Collected,
 ) -> Option<(&'static str, Origin)> {

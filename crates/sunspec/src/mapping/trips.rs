@@ -7,7 +7,7 @@
 use super::Origin;
 use super::bases::{Base, Bases, Converted};
 use super::collected::{At, Collected, in_steps, setting};
-use super::device::Device;
+use super::device::DeviceModels;
 use super::states::{self, Mode};
 use crate::decode::{Decoded, Parts};
 use crate::trouble::TroubleKind;
@@ -48,7 +48,7 @@ const SIDES: [Side; 4] = [
     Side { models: [710, 136], mode: Mode::HighFrequencyTrip, stages: &["overfrequency-1", "overfrequency-2"], level: "Hz", is_low: false },
 ];
 
-pub(super) fn read(device: &Device, bases: &Bases, collected: &mut Collected) {
+pub(super) fn read(device: &DeviceModels, bases: &Bases, collected: &mut Collected) {
     for side in &SIDES {
         match device.first_of(&side.models) {
             None => states::without_model(device, side.mode, &side.models, side.stages, collected),
@@ -93,7 +93,7 @@ impl InForce<'_> {
 }
 
 impl Side {
-    fn read(&self, decoded: &Decoded, device: &Device, base: &Base, collected: &mut Collected) {
+    fn read(&self, decoded: &Decoded, device: &DeviceModels, base: &Base, collected: &mut Collected) {
         let it = self.in_force(decoded, device, collected);
         if let Some(("off", from)) = &it.switch {
             let says = format!("the trip of model {} ({}) is switched off", it.model, decoded.model.title);
@@ -117,7 +117,7 @@ impl Side {
         }
     }
 
-    fn in_force<'d>(&self, decoded: &'d Decoded, device: &Device, collected: &mut Collected) -> InForce<'d> {
+    fn in_force<'d>(&self, decoded: &'d Decoded, device: &DeviceModels, collected: &mut Collected) -> InForce<'d> {
         let (model, all) = (decoded.model.id, self.all_settings());
         let room = decoded.parts.code("NPt").map_or(0, usize::from);
         if model >= 700 {

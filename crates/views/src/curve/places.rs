@@ -35,8 +35,8 @@ pub fn places(text: &str, dimension: Dimension, facts: &Facts) -> Result<Vec<Exa
         let item = item.trim().trim_end_matches(unit).trim_end();
         let number = |text: &str| {
             let amount = dimension.parse(&format!("{} {unit}", text.trim()))?;
-            let mend = "state the nominal voltage under `supply`, or write volts";
-            amount.at(facts).ok_or_else(|| Slip::new(format!("`{text} {unit}` depends on the nominal voltage, which is not stated"), mend))
+            let help = "state the nominal voltage under `supply`, or write volts";
+            amount.at(facts).ok_or_else(|| Slip::new(format!("`{text} {unit}` depends on the nominal voltage, which is not stated"), help))
         };
         match item.split_once("..") {
             None => places.push(number(item)?),

@@ -1,11 +1,11 @@
 //! Whose curves are shown: each device, with what is asked of it, or requirements by themselves.
 
-use replay::held::{Held, devices, site};
+use replay::held::{DeviceAtMoment, devices, site};
 use response::characteristic::{Base, Circumstances, Points, Response};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
 use rules::envelope::Envelope;
-use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use rules::operand::{Moment, Operand, OperandError, RequirementsOperand, SiteOperand};
 use rules::percentages;
 use rules::phrase::to_set;
 use rules::provenance::{Figures, standing};
@@ -99,7 +99,7 @@ pub fn of_all(
     operands: &[(&str, Operand)],
     nominal: Option<Exact>,
     assessor: &mut Assessor,
-) -> Result<Vec<Subject>, Fault> {
+) -> Result<Vec<Subject>, OperandError> {
     let mut sites = Vec::new();
     for (_, operand) in operands {
         sites.push(if let Operand::Site(site) = operand { of_site(response, site, assessor)? } else { Vec::new() });
@@ -115,14 +115,14 @@ pub fn of_all(
     Ok(subjects)
 }
 
-fn of_site(response: &Response, operand: &SiteOperand, assessor: &mut Assessor) -> Result<Vec<Subject>, Fault> {
+fn of_site(response: &Response, operand: &SiteOperand, assessor: &mut Assessor) -> Result<Vec<Subject>, OperandError> {
     let site = site(operand)?;
     let held = devices(operand, &site, operand.moment.unwrap_or(Moment::AsLeft), assessor)?;
     let inverters = held.into_iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter);
     Ok(inverters.filter_map(|held| of_device(response, held)).collect())
 }
 
-fn of_device(response: &Response, held: Held<'_>) -> Option<Subject> {
+fn of_device(response: &Response, held: DeviceAtMoment<'_>) -> Option<Subject> {
     let asked = held.asked.as_ref().map(|(book, counted)| (&**book, &**counted));
     let circumstances = circumstances(asked.map(|(book, _)| book), &held.facts);
     let curve = held_curve(response, &held, circumstances);
@@ -144,7 +144,7 @@ fn of_requirements(
     operand: &RequirementsOperand,
     word: &str,
     [stated, beside]: [Option<Exact>; 2],
-) -> Result<Option<Subject>, Fault> {
+) -> Result<Option<Subject>, OperandError> {
     let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();
@@ -218,7 +218,7 @@ fn is_kept_idle(response: &Response, requirement: &Requirement) -> bool {
     others.into_iter().any(|id| requirement.keeps_idle(id))
 }
 
-fn held_curve(response: &Response, held: &Held<'_>, circumstances: Circumstances<'_>) -> HeldCurve {
+fn held_curve(response: &Response, held: &DeviceAtMoment<'_>, circumstances: Circumstances<'_>) -> HeldCurve {
     let Some(settings) = held.holding.map(|holding| &holding.settings) else { return HeldCurve::NotStated };
     let state = response.setting("state").and_then(|state| settings.get(state));
     if let Some(Value::Word(word)) = state.map(|known| &known.value).filter(|value| **value != Value::Word(ENABLED)) {

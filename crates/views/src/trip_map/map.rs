@@ -5,10 +5,10 @@ use crate::report::trip_map::{HeldStageReport, MapReport, MeanReport, SliceRepor
 use plot::figure::Axis;
 use plot::regions::{Acts, MeanLine, RegionMap, Strip};
 use replay::acting::{Play, Values, left_out};
-use replay::held::{Held, devices, site};
+use replay::held::{DeviceAtMoment, devices, site};
 use rules::assess::Assessor;
 use rules::book::{Book, Counted};
-use rules::operand::{Fault, Moment, Operand, RequirementsOperand, SiteOperand};
+use rules::operand::{Moment, Operand, OperandError, RequirementsOperand, SiteOperand};
 use rules::phrase::capitalised;
 use rules::provenance::{Figures, standing};
 use rules::trip_map::{SUSTAINED, Slice, Stay, TripMap, thresholds, trip_map};
@@ -89,21 +89,21 @@ pub fn maps(
     measured: &[Dimension],
     nominal: Option<Exact>,
     assessor: &mut Assessor,
-) -> Result<Vec<Map>, Fault> {
+) -> Result<Vec<Map>, OperandError> {
     match operand {
         Operand::Site(site) => of_site(site, measured, assessor),
         Operand::Requirements(requirements) => of_requirements(requirements, word, measured, nominal),
     }
 }
 
-fn of_site(operand: &SiteOperand, measured: &[Dimension], assessor: &mut Assessor) -> Result<Vec<Map>, Fault> {
+fn of_site(operand: &SiteOperand, measured: &[Dimension], assessor: &mut Assessor) -> Result<Vec<Map>, OperandError> {
     let site = site(operand)?;
     let held = devices(operand, &site, operand.moment.unwrap_or(Moment::AsLeft), assessor)?;
     let inverters = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter);
     Ok(inverters.flat_map(|held| measured.iter().filter_map(|measured| of_device(held, *measured))).collect())
 }
 
-fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
+fn of_device(held: &DeviceAtMoment<'_>, measured: Dimension) -> Option<Map> {
     let (book, counted) = held.asked.as_ref()?;
     let map = trip_map(measured, &counted.requirement, &held.facts)?;
     let figures = figures(measured, book, counted);
@@ -122,7 +122,7 @@ fn of_device(held: &Held<'_>, measured: Dimension) -> Option<Map> {
 }
 
 /// A stage as the device holds it, or as the region selected on it brings it.
-fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap) -> Option<HeldStage> {
+fn held_stage(held: &DeviceAtMoment<'_>, threshold: SettingId, below: bool, map: &TripMap) -> Option<HeldStage> {
     let values = Values::of(held);
     let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
     if values.value(threshold.state()?) != Some(&Value::Word(ENABLED)) {
@@ -146,7 +146,7 @@ fn held_stage(held: &Held<'_>, threshold: SettingId, below: bool, map: &TripMap)
 }
 
 /// The limit on the mean that the device holds, or that its region brings.
-fn held_limit(held: &Held<'_>) -> Option<HeldStage> {
+fn held_limit(held: &DeviceAtMoment<'_>) -> Option<HeldStage> {
     let values = Values::of(held);
     let number = |setting: SettingId| values.value(setting)?.part(Part::Whole)?.at(&held.facts);
     if values.value(SUSTAINED.state()?) != Some(&Value::Word(ENABLED)) {
@@ -156,7 +156,12 @@ fn held_limit(held: &Held<'_>) -> Option<HeldStage> {
     Some(HeldStage { threshold: SUSTAINED, below: false, at: number(SUSTAINED)?, when: Trips::NotKnown, window: Some(window) })
 }
 
-fn of_requirements(operand: &RequirementsOperand, word: &str, measured: &[Dimension], nominal: Option<Exact>) -> Result<Vec<Map>, Fault> {
+fn of_requirements(
+    operand: &RequirementsOperand,
+    word: &str,
+    measured: &[Dimension],
+    nominal: Option<Exact>,
+) -> Result<Vec<Map>, OperandError> {
     let (title, books) = operand.of_one_region(word)?;
     let book = books.on(Equipment::Inverter);
     let mut facts = Facts::default();

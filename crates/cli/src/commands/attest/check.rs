@@ -4,13 +4,13 @@ use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestCheck, Format};
 use crate::commands::assessor;
-use crate::commands::operand::{Fault, add_file, write_fault};
+use crate::commands::operand::{OperandError, add_file, write_fault};
 use crate::render::{self, table, wrapped};
 use crate::report::PlaceReport;
 use crate::report::attest::{AttestCheckReport, AttestSummary, ComparedReport};
 use rules::assess::Assessor;
 use rules::attestation::{Checked, Counts};
-use settings_model::attested::{Attestation, Comparison, Figure, Outcome, Said};
+use settings_model::attested::{Attestation, Comparison, Figure, Outcome, ReadValue};
 use settings_model::finding;
 use std::io::{self, Write};
 
@@ -33,18 +33,20 @@ pub fn run(args: &AttestCheck) -> io::Result<Exit> {
 }
 
 /// The key of the attestation that is meant, at hand or put there.
-fn named(args: &AttestCheck, assessor: &mut Assessor) -> Result<String, Fault> {
+fn named(args: &AttestCheck, assessor: &mut Assessor) -> Result<String, OperandError> {
     let word = args.attestation.trim_end_matches(".yaml");
     let is_attestation = |key: &String| key.starts_with("attestations/");
     match add_file(&args.attestation, assessor)? {
-        Some(key) => Some(key).filter(is_attestation).ok_or_else(|| Fault::Words(format!("`{}` is no attestation", args.attestation))),
+        Some(key) => {
+            Some(key).filter(is_attestation).ok_or_else(|| OperandError::Words(format!("`{}` is no attestation", args.attestation)))
+        }
         None => {
             let at_hand: Vec<String> =
                 assessor.library.attestations().iter().map(|path| path.trim_end_matches(".yaml").to_owned()).collect();
             let found = at_hand.iter().find(|key| *key == word).cloned();
             found.ok_or_else(|| {
                 let known = if at_hand.is_empty() { "none is at hand".to_owned() } else { format!("at hand: {}", at_hand.join(", ")) };
-                Fault::Words(format!("neither a file nor an attestation: `{}`; {known}", args.attestation))
+                OperandError::Words(format!("neither a file nor an attestation: `{}`; {known}", args.attestation))
             })
         }
     }
@@ -80,7 +82,7 @@ fn report(
             verb: figure.verb.word(),
             regions: comparison.regions.iter().map(|region| (*region).to_owned()).collect(),
             clause: comparison.clause.map(str::to_owned),
-            read: comparison.read.map(Said::words),
+            read: comparison.read.map(ReadValue::words),
             profile: figure.said.words(),
             place: PlaceReport::new(comparison.place, &assessor.sources),
         }
@@ -144,7 +146,7 @@ fn write_text(
         let mut table = table::table(["Setting", "Read", "Regions", "Clause"], width - 2);
         for comparison in agreed {
             let figure = &figures[comparison.figure];
-            let read = comparison.read.map(Said::words).unwrap_or_default().replace(", ", "\n");
+            let read = comparison.read.map(ReadValue::words).unwrap_or_default().replace(", ", "\n");
             let read = if matches!(figure.verb.word(), "require" | "comply") { read } else { format!("{} {read}", figure.verb.word()) };
             let cells = [figure.setting.to_string(), read, comparison.regions.join(", "), comparison.clause.unwrap_or_default().to_owned()];
             table.add_row(cells.map(|cell| render::unbroken(&cell)));

@@ -5,7 +5,7 @@ mod all;
 use super::CAUTION;
 use crate::Exit;
 use crate::args::{AttestList, ListFormat, Under};
-use crate::commands::operand::{Fault, add_file, with_figures, write_fault};
+use crate::commands::operand::{OperandError, add_file, with_figures, write_fault};
 use crate::commands::{assessor, day, refused};
 use crate::pipeline::{Progress, WorkerFactory, in_order, jobs};
 use crate::render::spreadsheet::Spreadsheet;
@@ -72,7 +72,7 @@ pub fn run(args: &AttestList) -> io::Result<Exit> {
 }
 
 /// The profiles named, or all at hand.
-fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, Fault> {
+fn keys(args: &AttestList, assessor: &mut Assessor) -> Result<Vec<String>, OperandError> {
     if args.named.is_empty() {
         let paths = assessor.library.profiles().map(|profile| profile.path.trim_end_matches(".yaml").to_owned());
         return Ok(paths.filter(|key| !key.starts_with("attestations/")).collect());

@@ -3,7 +3,7 @@
 use crate::Exit;
 use crate::args::AttestNew;
 use crate::commands::assessor;
-use crate::commands::operand::{Fault, with_figures, write_fault};
+use crate::commands::operand::{OperandError, with_figures, write_fault};
 use crate::render::wrapped;
 use rules::assess::Assessor;
 use rules::provenance::Standing;
@@ -33,7 +33,7 @@ struct Named {
     file: Rc<dyn Stating>,
 }
 
-fn profile(args: &AttestNew, assessor: &mut Assessor) -> Result<Named, Fault> {
+fn profile(args: &AttestNew, assessor: &mut Assessor) -> Result<Named, OperandError> {
     let key = with_figures(&args.profile, assessor)?;
     match key.split('/').collect::<Vec<_>>()[..] {
         ["standards", name, edition] => {
@@ -45,27 +45,30 @@ fn profile(args: &AttestNew, assessor: &mut Assessor) -> Result<Named, Fault> {
         }
         ["overlays", network, version] => {
             let lines = [format!("network: {network}"), format!("version: {version}")];
-            let Ok(version) = semver::Version::parse(version) else { return Err(Fault::Words(format!("`{key}` is no version"))) };
+            let Ok(version) = semver::Version::parse(version) else { return Err(OperandError::Words(format!("`{key}` is no version"))) };
             let typed = assessor.library.overlay(network, &version, &mut assessor.sources)?;
             let title = format!("{}, {}", typed.file.title, typed.file.issue.name);
             Ok(Named { title, lines, file: Rc::new(typed.file.clone()), key })
         }
-        _ => Err(Fault::Words(format!("`{key}` is no profile's key"))),
+        _ => Err(OperandError::Words(format!("`{key}` is no profile's key"))),
     }
 }
 
-fn text(args: &AttestNew, profile: &Named) -> Result<String, Fault> {
+fn text(args: &AttestNew, profile: &Named) -> Result<String, OperandError> {
     let regions: Vec<&str> = profile.file.holders().into_iter().map(|(region, _)| region).filter(|region| !region.is_empty()).collect();
     if let Some(region) = args.region.as_deref().filter(|region| !regions.contains(region)) {
         let known = if regions.is_empty() { "it has none".to_owned() } else { format!("known: {}", regions.join(", ")) };
-        return Err(Fault::Words(format!("{} has no region `{region}`; {known}", profile.title)));
+        return Err(OperandError::Words(format!("{} has no region `{region}`; {known}", profile.title)));
     }
     let figures = figures(&*profile.file);
     let unverified = |figure: &&Figure<'_>| figure.source.is_none_or(|source| Standing::from(source.basis).is_unverified());
     let here = |figure: &&Figure<'_>| args.region.as_deref().is_none_or(|region| figure.regions.contains(&region));
     let to_read: Vec<&Figure<'_>> = figures.iter().filter(unverified).filter(here).collect();
     if to_read.is_empty() {
-        return Err(Fault::Words(format!("{} states nothing from memory or a single source; there is nothing to read", profile.title)));
+        return Err(OperandError::Words(format!(
+            "{} states nothing from memory or a single source; there is nothing to read",
+            profile.title
+        )));
     }
     let mut groups: Vec<(Vec<&str>, Vec<&Figure<'_>>)> = Vec::new();
     for figure in to_read {

@@ -1,7 +1,7 @@
 //! `V 0.5 %, P 1 %, Q 2 %`, or a kind of instrument: how exact a meter is, as its user says it.
 
 use behaviour::accuracy::{Accuracy, INSTRUMENTS, Instrument, Stated};
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use settings_model::exact::Exact;
 use settings_model::facts::Facts;
 use settings_model::quantity::Dimension;
@@ -56,7 +56,7 @@ pub fn percent(text: &str) -> Result<f64, String> {
 ///
 /// # Errors
 /// In words.
-pub fn spread(text: &str, held: &Held<'_>) -> Result<f64, String> {
+pub fn spread(text: &str, held: &DeviceAtMoment<'_>) -> Result<f64, String> {
     let amount = Dimension::Voltage.parse(text).map_err(|slip| format!("--spread: {slip}"))?;
     let volts = amount.at(&held.facts).map(Exact::approximate).filter(|volts| (0.0..100.0).contains(volts));
     volts.ok_or_else(|| format!("--spread: `{text}` is no spread of a voltage; write it as `1 V`"))

@@ -6,13 +6,13 @@ use crate::args::Behaves;
 use crate::commands::operand::{Moment, Operand};
 use behaviour::function::{Function, Rule, rules};
 use replay::acting::{Values, acting, taken_for_granted};
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use rules::percentages::unverified_percentages;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
 
 /// What a device is asked.
-pub struct Asked {
+pub struct DeviceQuery {
     pub site: String,
     pub device: String,
     /// Which settings they are.
@@ -41,7 +41,7 @@ pub struct Asked {
     pub assumed: Vec<String>,
 }
 
-impl Asked {
+impl DeviceQuery {
     /// Whether they are several inverters together.
     pub fn are_several(&self) -> bool {
         self.inverters > 1
@@ -93,7 +93,7 @@ const OTHERS: [(Function, Judged); 4] = [
 ];
 
 /// What a device is asked.
-pub fn asked(held: &Held<'_>, operand: &Operand, args: &Behaves, functions: &[Function]) -> Result<Asked, String> {
+pub fn asked(held: &DeviceAtMoment<'_>, operand: &Operand, args: &Behaves, functions: &[Function]) -> Result<DeviceQuery, String> {
     let as_set = acting(held, None);
     let Some(device) = as_set.device else {
         let says = "its rating is not stated (`nameplate`): nothing of a log can be told as a share of it";
@@ -144,7 +144,7 @@ pub fn asked(held: &Held<'_>, operand: &Operand, args: &Behaves, functions: &[Fu
     asked.extend(placed);
     asked.sort_by_key(|asked| asked.function);
     let (site, name) = held.title.split_once(" / ").unwrap_or((&held.title, held.name));
-    Ok(Asked {
+    Ok(DeviceQuery {
         site: site.to_owned(),
         device: name.to_owned(),
         moment: if let Operand::Site(site) = operand { site.moment.unwrap_or(Moment::AsLeft) } else { Moment::AsLeft },
@@ -163,13 +163,13 @@ pub fn asked(held: &Held<'_>, operand: &Operand, args: &Behaves, functions: &[Fu
 }
 
 /// The longest that a response to voltage of a device may take, in seconds.
-fn response_time(held: &Held<'_>) -> f64 {
+fn response_time(held: &DeviceAtMoment<'_>) -> f64 {
     let values = Values::or_as_required(held);
     let longest = |function: &str| values.span(function, "response-time").map(|[_, most]| most).filter(|most| most.is_finite());
     ["volt-var", "volt-watt", "volt-watt-charging"].into_iter().filter_map(longest).fold(0.0, f64::max)
 }
 
-fn tolerance(held: &Held<'_>, args: &Behaves, rated: f64) -> Result<Tolerance, String> {
+fn tolerance(held: &DeviceAtMoment<'_>, args: &Behaves, rated: f64) -> Result<Tolerance, String> {
     let of = |percent: f64, source: String, is_assumed| Tolerance { percent, watts: percent / 100.0 * rated, source, is_assumed };
     if let Some(text) = &args.tolerance {
         let percent = percent(text).map_err(|says| format!("--tolerance: {says}"))?;

@@ -19,7 +19,7 @@ use behaviour::function::Function;
 pub use counters::counted_under;
 use found::{FoundLog, found};
 use kept::Kept;
-use logs::{Fault, Log, Owner, ReadOptions};
+use logs::{Log, LogError, Owner, ReadOptions};
 use rules::assess::Assessor;
 use serde::Serialize;
 use sites::Sites;
@@ -36,7 +36,7 @@ pub fn run(args: &Behaves) -> io::Result<Exit> {
     };
     let options = match super::logged::options(&args.form) {
         Ok(options) => options.of_many(),
-        Err(fault) => return refused(&format!("{}; {}", fault.says, fault.mend)),
+        Err(fault) => return refused(&format!("{}; {}", fault.says, fault.help)),
     };
     if args.site == "-" && args.logs.iter().any(|log| log.as_os_str() == "-") {
         return refused("sites and logs cannot both come from standard input: write one of them into a file");
@@ -152,7 +152,7 @@ impl Fleet<'_> {
     }
 
     /// A log that cannot be opened: of a site whose name its file has, that site's; of no site, a fault of its own.
-    fn unreadable(&mut self, found: &FoundLog, fault: &Fault, take: Take<'_>) -> io::Result<()> {
+    fn unreadable(&mut self, found: &FoundLog, fault: &LogError, take: Take<'_>) -> io::Result<()> {
         let (name, owner) = (found.name(), Owner { site: found.site.clone(), device: found.device.clone(), line: 0 });
         let says = judged::in_words(&name, fault);
         match self.sites.place(&found.site) {

@@ -2,7 +2,7 @@
 //! another region's or edition's curve of those at hand.
 
 use super::Seen;
-use super::asked::{Asked, AskedFunction};
+use super::asked::{AskedFunction, DeviceQuery};
 use crate::report::behaves::LooksLike;
 use behaviour::curve::Curve;
 use behaviour::deciding::Answer;
@@ -11,7 +11,7 @@ use behaviour::hypotheses::{Counts, Place};
 use behaviour::looks_like::{Candidate, Likeness, Looks, Terms, vars, watts};
 use behaviour::thresholds::LEAST_SPREAD;
 use replay::acting::acting;
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use rules::assess::Assessor;
 use rules::identify::candidates;
 use settings_model::catalogue::Equipment;
@@ -26,7 +26,7 @@ const MOVED: [f64; 2] = [-3.0, 3.0];
 const POWER_FACTORS: [f64; 3] = [0.95, 0.9, 0.8];
 
 /// For the responses to voltage that are set.
-pub fn known(held: &Held<'_>, asked: &Asked, assessor: &mut Assessor) -> Known {
+pub fn known(held: &DeviceAtMoment<'_>, asked: &DeviceQuery, assessor: &mut Assessor) -> Known {
     let all = asked.functions.iter().filter(|of| matches!(of.function, Function::VoltVar | Function::VoltWatt));
     let mut known: Known = all.filter_map(|of| Some((of.function, of_what_is_set(of, asked)?))).collect();
     if known.is_empty() {
@@ -44,7 +44,7 @@ pub fn known(held: &Held<'_>, asked: &Asked, assessor: &mut Assessor) -> Known {
 }
 
 /// What comes of the curve that is set, first among all.
-fn of_what_is_set(of: &AskedFunction, asked: &Asked) -> Option<Vec<Candidate<String>>> {
+fn of_what_is_set(of: &AskedFunction, asked: &DeviceQuery) -> Option<Vec<Candidate<String>>> {
     let set = &asked.rules[of.set?];
     let points = |change: &dyn Fn(&[f64; 2]) -> [f64; 2]| Curve::new(set.curve.points().iter().map(change).collect());
     let is_vars = set.answers == Answers::Vars;

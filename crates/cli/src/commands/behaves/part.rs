@@ -3,7 +3,7 @@
 use crate::commands::operand::Moment;
 use behaviour::reading::Setup;
 use logs::{Row, Shown};
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use settings_model::exact::Exact;
 use settings_model::facts::{FactId, date_of};
 
@@ -18,7 +18,7 @@ pub struct Part {
 
 impl Part {
     /// Of a device's settings at a moment; a log without dates is taken whole.
-    pub fn of(held: &Held<'_>, moment: Moment, clock: Shown) -> Self {
+    pub fn of(held: &DeviceAtMoment<'_>, moment: Moment, clock: Shown) -> Self {
         let has_dates = matches!(clock, Shown::At(_) | Shown::AsWritten);
         let altered = held.facts.number(FactId::Altered).filter(|_| has_dates).map(|days| Exact::approximate(days) as i32);
         Self { altered, moment, counts: [0; 2] }

@@ -1,7 +1,7 @@
 //! What was observed beside what is set: reactive and active power against voltage.
 
 use super::Seen;
-use super::asked::Asked;
+use super::asked::DeviceQuery;
 use super::words::title;
 use behaviour::counters::{Histogram, Millis};
 use behaviour::function::{Answers, Function, Rule, To};
@@ -22,7 +22,7 @@ const DENSER: f64 = 4.0;
 const BEYOND: f64 = 3.0;
 
 /// A picture for each response to voltage that was judged, by its key.
-pub fn figures(asked: &Asked, seen: &Seen) -> Vec<(&'static str, Figure)> {
+pub fn figures(asked: &DeviceQuery, seen: &Seen) -> Vec<(&'static str, Figure)> {
     let of = |function: Function| {
         let asked_function = asked.functions.iter().find(|asked| asked.function == function)?;
         let rule = |place: Option<usize>| place.and_then(|place| asked.rules.get(place)).filter(|rule| rule.to == To::Volts);

@@ -1,7 +1,7 @@
 //! The report: what was seen, function by function, against what is set and what is required.
 
 use super::Seen;
-use super::asked::{Asked, AskedFunction, Judged};
+use super::asked::{AskedFunction, DeviceQuery, Judged};
 use super::looks_like::{Known, looks_like};
 use super::words::{self, CAUTIONS, LOOK_INTO, LOOK_INTO_BRIEFLY};
 use crate::args::{Behaves, MeasuredAt};
@@ -16,7 +16,7 @@ use behaviour::thresholds::MINUTE;
 use views::played::log_told::left_out_words;
 
 /// The report on a device.
-pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> BehavesReport {
+pub fn report(args: &Behaves, asked: &DeviceQuery, seen: &Seen, known: &Known) -> BehavesReport {
     let functions = functions(args, asked, seen, known);
     let answer = answer(&functions);
     let has_departed = answer == DeviceAnswer::Departs;
@@ -42,7 +42,7 @@ pub fn report(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> Beha
 }
 
 /// Function by function, against what is set and what is required.
-pub fn functions(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known) -> Vec<FunctionReport> {
+pub fn functions(args: &Behaves, asked: &DeviceQuery, seen: &Seen, known: &Known) -> Vec<FunctionReport> {
     asked.functions.iter().flat_map(|function| of_function(args, asked, seen, known, function)).collect()
 }
 
@@ -122,7 +122,7 @@ fn in_words(basis: behaviour::accuracy::Basis) -> &'static str {
 }
 
 /// One function, against what is set and, where that differs, what is required.
-fn of_function(args: &Behaves, asked: &Asked, seen: &Seen, known: &Known, function: &AskedFunction) -> Vec<FunctionReport> {
+fn of_function(args: &Behaves, asked: &DeviceQuery, seen: &Seen, known: &Known, function: &AskedFunction) -> Vec<FunctionReport> {
     match function.judged {
         Judged::Not => return vec![empty(function, "as-set", "not-judged")],
         Judged::NotTogether => {

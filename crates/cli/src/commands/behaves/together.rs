@@ -1,11 +1,11 @@
 //! Several inverters in one log: their powers are a sum, so what is asked of them is one too.
 
-use super::asked::{Asked, AskedFunction, Judged, Tolerance};
+use super::asked::{AskedFunction, DeviceQuery, Judged, Tolerance};
 use behaviour::curve::Curve;
 use behaviour::function::{Answers, Function, Rule, To};
 
 /// All of them as if they were one device.
-pub fn together(all: Vec<Asked>) -> Asked {
+pub fn together(all: Vec<DeviceQuery>) -> DeviceQuery {
     let ratings: Vec<f64> = all.iter().map(|asked| asked.rated).collect();
     let mut rules: Vec<Rule> = Vec::new();
     let mut functions = Vec::new();
@@ -15,7 +15,7 @@ pub fn together(all: Vec<Asked>) -> Asked {
         let mut of_one = AskedFunction { function, set: None, required: None, judged: first.judged };
         if first.judged == Judged::ByRows {
             let place = |of: fn(&AskedFunction) -> Option<usize>| {
-                move |(asked, function): (&Asked, &Option<&AskedFunction>)| {
+                move |(asked, function): (&DeviceQuery, &Option<&AskedFunction>)| {
                     function.and_then(of).and_then(|place| asked.rules.get(place)).cloned()
                 }
             };
@@ -51,11 +51,11 @@ pub fn together(all: Vec<Asked>) -> Asked {
     assumed.extend(all.flat_map(|other| other.assumed));
     assumed.push("every inverter sees the voltage that is logged".to_owned());
     assumed.dedup();
-    Asked { device, inverters: ratings.len(), rated, nameplate, rules, beside, functions, tolerance, assumed, ..first }
+    DeviceQuery { device, inverters: ratings.len(), rated, nameplate, rules, beside, functions, tolerance, assumed, ..first }
 }
 
 /// Whether some inverter decides its vars by another function, so that nobody knows whose vars are whose.
-fn has_others(all: &[Asked], function: Function) -> bool {
+fn has_others(all: &[DeviceQuery], function: Function) -> bool {
     all.iter().flat_map(|asked| &asked.beside).any(|rule| rule.function.is_reactive() && rule.function != function)
 }
 

@@ -1,7 +1,7 @@
 //! One finding a line, as editors and `grep` read them.
 
-use super::said::Said;
-use super::{Asked, Ended, Form};
+use super::said::Messages;
+use super::{CheckQuery, Ended, Form};
 use crate::report::judged::Judged;
 use rules::assess::Assessor;
 use rules::provenance::{Judgement, Standing, Verdict};
@@ -13,7 +13,7 @@ use std::io::{self, Write};
 pub struct Lines;
 
 impl Form for Lines {
-    fn tells_all(&self, _: &Asked) -> bool {
+    fn tells_all(&self, _: &CheckQuery) -> bool {
         true
     }
 
@@ -26,11 +26,11 @@ impl Form for Lines {
         Ok(lines)
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &CheckQuery, ended: &Ended) -> io::Result<()> {
         ended.beside.stopped_by.values().try_for_each(|stopped| out.write_all(&stopped.faults))
     }
 
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, asked: &CheckQuery) -> io::Result<()> {
         judged.findings.iter().chain(unverified(judged, asked).as_ref()).try_for_each(|finding| {
             let at = match (assessor.sources.locate(finding.place), judged.line) {
                 (Some(place), _) => place.to_string(),
@@ -51,7 +51,7 @@ fn write_line(out: &mut Vec<u8>, at: &str, mark: &str, finding: &Finding) -> io:
 
 /// How many figures of a site nobody verified. A form of findings alone has no other place for it; where
 /// verified figures are asked for, it keeps a site from being proven.
-pub fn unverified(judged: &Judged, asked: &Asked) -> Option<Finding> {
+pub fn unverified(judged: &Judged, asked: &CheckQuery) -> Option<Finding> {
     let Judgement { verdict, figures, .. } = judged.judgement;
     if figures.unverified() == 0 {
         return None;

@@ -1,7 +1,7 @@
 //! For people: each site with something to say, and a summary.
 
-use super::said::Said;
-use super::{Asked, Ended, Form};
+use super::said::Messages;
+use super::{CheckQuery, Ended, Form};
 use crate::render::{self, table};
 use crate::report::Summary;
 use crate::report::fleet::{AnswerableSites, FaultCount};
@@ -52,11 +52,11 @@ impl Text {
 }
 
 impl Form for Text {
-    fn tells_all(&self, _: &Asked) -> bool {
+    fn tells_all(&self, _: &CheckQuery) -> bool {
         false
     }
 
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, asked: &CheckQuery) -> io::Result<()> {
         if judged.line.is_some() && judged.findings.is_empty() {
             return Ok(());
         }
@@ -88,7 +88,7 @@ impl Form for Text {
         b"\n"
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, beside, has_said, .. }: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &CheckQuery, Ended { tally, beside, has_said, .. }: &Ended) -> io::Result<()> {
         if !beside.stopped_by.is_empty() {
             out.flush()?;
             beside.say()?;
@@ -124,7 +124,7 @@ const SCREEN: usize = 20;
 /// Lines of a finding that is not the only one.
 const AMONG_OTHERS: usize = 14;
 
-fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &Asked, Text { width, colour, all }: Text) -> io::Result<()> {
+fn write_headline(out: &mut dyn Write, judged: &Judged, asked: &CheckQuery, Text { width, colour, all }: Text) -> io::Result<()> {
     let (strong, plain) = if colour { (style(code(judged.judgement.verdict)), style("0")) } else { Default::default() };
     let words = render::wrapped(&judged.headline().to_uppercase(), width, 2);
     if let Some(notice) = judged.training {

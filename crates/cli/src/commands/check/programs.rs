@@ -1,8 +1,8 @@
 //! JSON: one object with a list, or one site a line.
 
 use super::beside::Beside;
-use super::said::Said;
-use super::{Asked, Ended, Form};
+use super::said::Messages;
+use super::{CheckQuery, Ended, Form};
 use crate::report::judged::Judged;
 use crate::report::{FindingReport, SiteReport};
 use rules::assess::Assessor;
@@ -14,15 +14,15 @@ use std::io::{self, Write};
 pub struct Json;
 
 impl Form for Json {
-    fn tells_all(&self, _: &Asked) -> bool {
+    fn tells_all(&self, _: &CheckQuery) -> bool {
         true
     }
 
-    fn begin(&self, out: &mut dyn Write, asked: &Asked) -> io::Result<()> {
+    fn begin(&self, out: &mut dyn Write, asked: &CheckQuery) -> io::Result<()> {
         writeln!(out, "{{\"as-of\":\"{}\",\"require-verified\":{},\"sites\":[", asked.today, asked.require_verified)
     }
 
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, _: &Asked) -> io::Result<()> {
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, _: &CheckQuery) -> io::Result<()> {
         if !said.is_empty() {
             said.answer().extend_from_slice(self.between());
         }
@@ -38,7 +38,7 @@ impl Form for Json {
         b",\n"
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, Ended { tally, beside, .. }: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &CheckQuery, Ended { tally, beside, .. }: &Ended) -> io::Result<()> {
         write!(out, "\n],")?;
         write_beside(out, beside)?;
         write!(out, "\"summary\":")?;
@@ -76,22 +76,22 @@ fn write_beside(out: &mut dyn Write, beside: &Beside) -> io::Result<()> {
 pub struct Ndjson;
 
 impl Form for Ndjson {
-    fn tells_all(&self, _: &Asked) -> bool {
+    fn tells_all(&self, _: &CheckQuery) -> bool {
         true
     }
 
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, _: &Asked) -> io::Result<()> {
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, _: &CheckQuery) -> io::Result<()> {
         report(said, judged, assessor)?;
         said.answer().push(b'\n');
         Ok(())
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &CheckQuery, ended: &Ended) -> io::Result<()> {
         out.flush()?;
         ended.beside.say()
     }
 }
 
-fn report(said: &mut Said, judged: &Judged, assessor: &Assessor) -> io::Result<()> {
+fn report(said: &mut Messages, judged: &Judged, assessor: &Assessor) -> io::Result<()> {
     serde_json::to_writer(said.answer(), &SiteReport::new(judged, &assessor.sources)).map_err(io::Error::from)
 }

@@ -13,9 +13,9 @@ enum To {
 
 /// Answers and messages, in the order in which they were said.
 #[derive(Default)]
-pub struct Said(Vec<(To, Vec<u8>)>);
+pub struct Messages(Vec<(To, Vec<u8>)>);
 
-impl Said {
+impl Messages {
     /// Whether there is no answer.
     pub fn is_empty(&self) -> bool {
         self.0.iter().all(|(to, bytes)| *to == To::Message || bytes.is_empty())

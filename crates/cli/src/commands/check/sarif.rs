@@ -6,8 +6,8 @@ mod rules_named;
 
 use super::beside::AT_FAULT;
 use super::lines::unverified;
-use super::said::Said;
-use super::{Asked, Ended, Form};
+use super::said::Messages;
+use super::{CheckQuery, Ended, Form};
 use crate::report::fleet::FaultCount;
 use crate::report::judged::Judged;
 use crate::walk::unread;
@@ -21,11 +21,11 @@ use std::io::{self, Write};
 pub struct Sarif;
 
 impl Form for Sarif {
-    fn tells_all(&self, _: &Asked) -> bool {
+    fn tells_all(&self, _: &CheckQuery) -> bool {
         true
     }
 
-    fn begin(&self, out: &mut dyn Write, _: &Asked) -> io::Result<()> {
+    fn begin(&self, out: &mut dyn Write, _: &CheckQuery) -> io::Result<()> {
         writeln!(
             out,
             "{{\"$schema\":\"{}\",\"version\":\"2.1.0\",\"runs\":[{{\"columnKind\":\"unicodeCodePoints\",\"results\":[",
@@ -33,7 +33,7 @@ impl Form for Sarif {
         )
     }
 
-    fn site(&self, said: &mut Said, judged: &Judged, assessor: &Assessor, asked: &Asked) -> io::Result<()> {
+    fn site(&self, said: &mut Messages, judged: &Judged, assessor: &Assessor, asked: &CheckQuery) -> io::Result<()> {
         for finding in judged.findings.iter().chain(unverified(judged, asked).as_ref()) {
             if !said.is_empty() {
                 said.answer().extend_from_slice(self.between());
@@ -54,7 +54,7 @@ impl Form for Sarif {
         b",\n"
     }
 
-    fn end(&self, out: &mut dyn Write, _: &Asked, ended: &Ended) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _: &CheckQuery, ended: &Ended) -> io::Result<()> {
         for stopped in ended.beside.stopped_by.values() {
             out.write_all(self.between())?;
             out.write_all(&stopped.faults)?;

@@ -1,8 +1,8 @@
 //! A folder of sheets filled by hand: each is laid over the site that it names, and judged.
 
 use super::beside::Beside;
-use super::said::Said;
-use super::{Asked, Ended, Form, exit, form, people};
+use super::said::Messages;
+use super::{CheckQuery, Ended, Form, exit, form, people};
 use crate::Exit;
 use crate::args::{Check, CheckFormat, Filled};
 use crate::commands::{assessor, refused};
@@ -39,7 +39,7 @@ pub fn run(args: &Check, folder: &Path) -> io::Result<Exit> {
     if found.files.is_empty() {
         return refused(&format!("{}: no sheets in this folder; they end in .csv", terminal::path(folder)));
     }
-    let asked = Asked::of(args, None);
+    let asked = CheckQuery::of(args, None);
     let mut answers = Answers::begin(args, &asked)?;
     let sites = sites(args, &mut answers)?;
     let mut with_sheet: Vec<&str> = Vec::new();
@@ -106,7 +106,7 @@ fn sites(args: &Check, answers: &mut Answers<'_>) -> io::Result<Vec<Site>> {
 
 /// What is said of the sheets: rows for people, the usual answer for programs.
 struct Answers<'a> {
-    asked: &'a Asked,
+    asked: &'a CheckQuery,
     form: Option<Box<dyn Form>>,
     assessor: Assessor,
     out: io::BufWriter<Box<dyn Write>>,
@@ -117,7 +117,7 @@ struct Answers<'a> {
 }
 
 impl<'a> Answers<'a> {
-    fn begin(args: &Check, asked: &'a Asked) -> io::Result<Self> {
+    fn begin(args: &Check, asked: &'a CheckQuery) -> io::Result<Self> {
         let mut assessor = assessor(&asked.under)?;
         if asked.pinned {
             assessor.governed_by = GovernedBy::Pins;
@@ -134,7 +134,7 @@ impl<'a> Answers<'a> {
         let mut judged = Vec::new();
         // what is said of a site points into its text, and is said before the next one is read
         let (asked, form) = (self.asked, self.form.as_deref());
-        let mut said = Said::default();
+        let mut said = Messages::default();
         each_site(block, &mut self.assessor, Some(sheet), true, &mut |one, assessor| {
             if let Some(form) = form {
                 form.site(&mut said, &one, assessor, asked)?;
@@ -153,7 +153,7 @@ impl<'a> Answers<'a> {
     }
 
     fn take(&mut self, sheet: &str, judged: &Judged) -> io::Result<()> {
-        let mut said = Said::default();
+        let mut said = Messages::default();
         if let Some(form) = &self.form {
             form.site(&mut said, judged, &self.assessor, self.asked)?;
         }
@@ -162,7 +162,7 @@ impl<'a> Answers<'a> {
         Ok(())
     }
 
-    fn put(&mut self, said: Said) -> io::Result<()> {
+    fn put(&mut self, said: Messages) -> io::Result<()> {
         let Some(form) = &self.form else { return Ok(()) };
         if !self.is_first && !said.is_empty() {
             self.out.write_all(form.between())?;

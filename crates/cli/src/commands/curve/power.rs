@@ -3,11 +3,11 @@
 use super::PLOT_LINES;
 use super::places::places;
 use crate::args::{Curve, FallOf, Format};
-use crate::commands::operand::{Fault, Moment, Operand, write_fault};
+use crate::commands::operand::{Moment, Operand, OperandError, write_fault};
 use crate::render::{self, table};
 use crate::{Exit, files};
 use plot::{braille, svg};
-use replay::held::{Held, devices, site};
+use replay::held::{DeviceAtMoment, devices, site};
 use response::device::FrequencyBase;
 use response::operating_point::Conditions;
 use rules::assess::Assessor;
@@ -65,9 +65,9 @@ pub fn run(args: &Curve, assessor: &mut Assessor) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
+fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, OperandError> {
     if args.of.len() > 1 {
-        return Err(Fault::Words("`--of power` shows all responses together and stands alone".to_owned()));
+        return Err(OperandError::Words("`--of power` shows all responses together and stands alone".to_owned()));
     }
     let mut shown = Vec::new();
     for (word, operand) in super::operands(args, assessor)? {
@@ -81,31 +81,33 @@ fn shown(args: &Curve, assessor: &mut Assessor) -> Result<Vec<Shown>, Fault> {
             }
             Operand::Requirements(requirements) => {
                 let Some(rated) = &args.rated else {
-                    return Err(Fault::Words(format!("`{word}` has no device; say what one is rated at, such as `--rated \"5 kVA\"`")));
+                    return Err(OperandError::Words(format!(
+                        "`{word}` has no device; say what one is rated at, such as `--rated \"5 kVA\"`"
+                    )));
                 };
                 let bare = no_site(rated, &args.source, args.nominal.as_deref())?;
                 shown.push(of_device(args, &bare.as_required(&requirements, word)?)?);
             }
         }
     }
-    if shown.is_empty() { Err(Fault::Words(format!("no inverter in {}", args.files.join(", ")))) } else { Ok(shown) }
+    if shown.is_empty() { Err(OperandError::Words(format!("no inverter in {}", args.files.join(", ")))) } else { Ok(shown) }
 }
 
-fn of_device(args: &Curve, held: &Held<'_>) -> Result<Shown, Fault> {
+fn of_device(args: &Curve, held: &DeviceAtMoment<'_>) -> Result<Shown, OperandError> {
     let fall_of = args.fall_of.map(|of| match of {
         FallOf::Momentary => FrequencyBase::Momentary,
         FallOf::Rated => FrequencyBase::Rated,
     });
     let operating = Operating::of(held, fall_of)?;
-    let given = |text: &Option<String>, dimension: Dimension, option: &str| -> Result<Option<f64>, Fault> {
+    let given = |text: &Option<String>, dimension: Dimension, option: &str| -> Result<Option<f64>, OperandError> {
         let Some(text) = text else { return Ok(None) };
-        let amount = dimension.parse(text).map_err(|slip| Fault::Words(format!("{option}: {}; {}", slip.says, slip.mend)))?;
+        let amount = dimension.parse(text).map_err(|slip| OperandError::Words(format!("{option}: {}; {}", slip.says, slip.help)))?;
         Ok(Some(amount.number.approximate()))
     };
     let nominally = operating.nominally();
     let available = given(&args.available, Dimension::ActivePower, "--available")?.unwrap_or(nominally.available);
     let frequency = given(&args.frequency, Dimension::Frequency, "--frequency")?.unwrap_or(nominally.frequency);
-    let slip = |slip: settings_model::slip::Slip| Fault::Words(format!("--at: {}; {}", slip.says, slip.mend));
+    let slip = |slip: settings_model::slip::Slip| OperandError::Words(format!("--at: {}; {}", slip.says, slip.help));
     let voltages = match &args.at {
         Some(at) => places(at, Dimension::Voltage, &held.facts).map_err(slip)?,
         None => operating.bends(),

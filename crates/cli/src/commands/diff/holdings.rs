@@ -1,10 +1,10 @@
 //! What devices hold: as found against as left, or one device against another.
 
-use crate::commands::operand::{Fault, Moment, SiteOperand};
+use crate::commands::operand::{Moment, OperandError, SiteOperand};
 use crate::render::markdown::markdown;
 use crate::render::{self, table};
 use crate::report::diff::{DevicesReport, DiffReport, DifferenceReport, RegionsReport};
-use replay::held::{Held, devices, site};
+use replay::held::{DeviceAtMoment, devices, site};
 use rules::assess::Assessor;
 use rules::compare::holdings::{By, Difference, Side, differences, standings};
 use rules::compare::words::in_words;
@@ -29,20 +29,20 @@ struct Holds<'s> {
 }
 
 /// Each device of a site, as found against as left.
-pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
+pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, OperandError> {
     if let Some(moment) = operand.moment {
-        return Err(Fault::Words(format!(
+        return Err(OperandError::Words(format!(
             "`:{}` needs another to be compared with; without it as-found is compared with as-left",
             moment.word()
         )));
     }
     let site = site(operand)?;
-    let mut at = |moment| Ok::<_, Fault>(recorded(devices(operand, &site, moment, assessor)?, moment));
+    let mut at = |moment| Ok::<_, OperandError>(recorded(devices(operand, &site, moment, assessor)?, moment));
     let (found, left) = (at(Moment::AsFound)?, at(Moment::AsLeft)?);
     let both = found.iter().filter_map(|found| Some((found, left.iter().find(|left| left.name == found.name)?)));
     let devices: Vec<DevicesReport> = both.map(|(found, left)| compared(found, left)).collect();
     if devices.is_empty() {
-        return Err(Fault::Words(format!(
+        return Err(OperandError::Words(format!(
             "{}: no device has both an `as-found` and an `as-left`; name a second file to compare with",
             site.site
         )));
@@ -51,7 +51,7 @@ pub fn before_and_after(operand: &SiteOperand, assessor: &mut Assessor) -> Resul
 }
 
 /// The devices of one site against those of another; a single one of each whatever their names.
-pub fn between(old: &SiteOperand, new: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, Fault> {
+pub fn between(old: &SiteOperand, new: &SiteOperand, assessor: &mut Assessor) -> Result<DiffReport, OperandError> {
     let (old_site, new_site) = (site(old)?, site(new)?);
     let (old_all, new_all) = (all_held(old, &old_site, assessor)?, all_held(new, &new_site, assessor)?);
     let title = |all: &[Holds<'_>], site: &SiteFile<'_>| if let [one] = all { one.title.clone() } else { site.title().into_owned() };
@@ -64,14 +64,14 @@ pub fn between(old: &SiteOperand, new: &SiteOperand, assessor: &mut Assessor) ->
     Ok(report(old, new, old_site.training_notice().or(new_site.training_notice()), devices))
 }
 
-fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, Fault> {
+fn by_name(old: &[Holds<'_>], new: &[Holds<'_>]) -> Result<Vec<DevicesReport>, OperandError> {
     let lone = |some: &[Holds<'_>], others: &[Holds<'_>]| -> Vec<String> {
         some.iter().filter(|held| others.iter().all(|other| other.name != held.name)).map(|held| held.title.clone()).collect()
     };
     let lone = [lone(old, new), lone(new, old)].concat();
     if !lone.is_empty() {
         let says = format!("no counterpart of the same name for {}", lone.join(", "));
-        return Err(Fault::Words(format!("{says}; name one device of each, as in `FILE:inverter-1`")));
+        return Err(OperandError::Words(format!("{says}; name one device of each, as in `FILE:inverter-1`")));
     }
     let paired = old.iter().filter_map(|one| Some(compared(one, new.iter().find(|other| other.name == one.name)?)));
     Ok(paired.collect())
@@ -82,18 +82,22 @@ fn report(old: String, new: String, training: Option<&'static str>, devices: Vec
     DiffReport { training, old, new, same, requirements: None, settings: Some(devices) }
 }
 
-fn all_held<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Holds<'s>>, Fault> {
+fn all_held<'s>(operand: &SiteOperand, site: &'s SiteFile<'s>, assessor: &mut Assessor) -> Result<Vec<Holds<'s>>, OperandError> {
     let moment = operand.moment.unwrap_or(Moment::AsLeft);
     let held = recorded(devices(operand, site, moment, assessor)?, moment);
-    if held.is_empty() { Err(Fault::Words(format!("{}: nothing is recorded under `{}`", site.site, moment.word()))) } else { Ok(held) }
+    if held.is_empty() {
+        Err(OperandError::Words(format!("{}: nothing is recorded under `{}`", site.site, moment.word())))
+    } else {
+        Ok(held)
+    }
 }
 
 /// The devices of which something is recorded, judged by what is asked of them today.
-fn recorded<'s>(devices: Vec<Held<'s>>, moment: Moment) -> Vec<Holds<'s>> {
+fn recorded<'s>(devices: Vec<DeviceAtMoment<'s>>, moment: Moment) -> Vec<Holds<'s>> {
     let words = moment.word().replace('-', " ");
-    let holds = |held: Held<'s>| {
+    let holds = |held: DeviceAtMoment<'s>| {
         let holding = held.holding?;
-        let judged = |asked| judge::Held { settings: &holding.settings, evidence: holding.known_by, region_stands: false, asked };
+        let judged = |asked| judge::DeviceSettings { settings: &holding.settings, evidence: holding.known_by, region_stands: false, asked };
         let standings = held.asked.as_ref().map(|(_, counted)| standings(judged(&counted.requirement), &held.facts));
         Some(Holds { title: format!("{}, {words}", held.title), name: held.name, holding, facts: held.facts, standings })
     };

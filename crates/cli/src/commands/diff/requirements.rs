@@ -1,6 +1,6 @@
 //! Two versions of what is asked: a change note for people.
 
-use crate::commands::operand::{Fault, RequirementsOperand, conditions, older_accepted, pairs};
+use crate::commands::operand::{OperandError, RequirementsOperand, conditions, older_accepted, pairs};
 use crate::render::markdown::markdown;
 use crate::render::{self, wrapped};
 use crate::report::diff::{ChangeReport, DiffReport, RequirementsReport};
@@ -14,10 +14,10 @@ use settings_model::facts::Facts;
 use std::io::{self, Write};
 
 /// Compares two, region by region; what is alike in every region is told once.
-pub fn between(old: &RequirementsOperand, new: &RequirementsOperand) -> Result<DiffReport, Fault> {
+pub fn between(old: &RequirementsOperand, new: &RequirementsOperand) -> Result<DiffReport, OperandError> {
     let pairs = pairs(old, new);
     if pairs.is_empty() {
-        return Err(Fault::Words(format!(
+        return Err(OperandError::Words(format!(
             "{} and {} have no region in common; name one of each, as in `…/2020-amd2/australia-a`",
             old.title, new.title
         )));

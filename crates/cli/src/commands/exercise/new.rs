@@ -5,7 +5,7 @@ use super::places;
 use super::students::{Student, students};
 use crate::Exit;
 use crate::args::ExerciseNew;
-use crate::commands::operand::{Fault, Operand, operand, write_fault};
+use crate::commands::operand::{Operand, OperandError, operand, write_fault};
 use crate::commands::pin::pinned_profiles;
 use crate::commands::{assessor, refused};
 use crate::render::{self, table, wrapped};
@@ -66,12 +66,12 @@ struct Made {
     drawn: Vec<Drawn>,
 }
 
-fn made(args: &ExerciseNew, students: &[Student], assessor: &mut Assessor) -> Result<Made, Fault> {
+fn made(args: &ExerciseNew, students: &[Student], assessor: &mut Assessor) -> Result<Made, OperandError> {
     let (of, word, title) = made_for(args, assessor)?;
     let seed = args.seed.unwrap_or_else(|| RandomState::new().build_hasher().finish());
     // it tells exercises apart and does not lead back to the seed, by which anybody could draw the answers
     let name = format!("{word}-{:08x}", Chance::new(seed, u64::MAX).bits() as u32);
-    let models = models(&of, assessor).map_err(Fault::Words)?;
+    let models = models(&of, assessor).map_err(OperandError::Words)?;
     let order = Order {
         seed,
         exercise: name.clone(),
@@ -79,7 +79,7 @@ fn made(args: &ExerciseNew, students: &[Student], assessor: &mut Assessor) -> Re
         fewest: usize::from(args.faults.fewest),
         most: usize::from(args.faults.most),
     };
-    let drawn = draw(&models, &order, assessor).map_err(Fault::Words)?;
+    let drawn = draw(&models, &order, assessor).map_err(OperandError::Words)?;
     let pinned = pins(&models[0], assessor);
     Ok(Made { name, seed, title, pinned, drawn })
 }
@@ -91,12 +91,12 @@ fn pins(model: &Draft, assessor: &mut Assessor) -> Vec<(String, String)> {
 }
 
 /// What is named, the word for it in the exercise's name, and its name in print.
-fn made_for(args: &ExerciseNew, assessor: &mut Assessor) -> Result<(MadeFor, String, String), Fault> {
+fn made_for(args: &ExerciseNew, assessor: &mut Assessor) -> Result<(MadeFor, String, String), OperandError> {
     match operand(&args.of, assessor)? {
         Operand::Site(site) => {
             let tree = site.root.to_json();
             if tree.get("training").is_some() {
-                return Err(Fault::Words(format!("`{}` is an exercise's own file; name a complying site as the model", args.of)));
+                return Err(OperandError::Words(format!("`{}` is an exercise's own file; name a complying site as the model", args.of)));
             }
             let title = tree["site"].as_str().unwrap_or_default().to_owned();
             Ok((MadeFor::Site(tree), "own".to_owned(), format!("the site {title}")))
@@ -107,7 +107,7 @@ fn made_for(args: &ExerciseNew, assessor: &mut Assessor) -> Result<(MadeFor, Str
                 requirements.overlay.as_ref().map(|overlay| (overlay.file.network.value.clone(), overlay.file.version.value.clone()));
             let region = requirements.regions.first().map(|(key, ..)| key.clone()).unwrap_or_default();
             if region.is_empty() {
-                return Err(Fault::Words(format!(
+                return Err(OperandError::Words(format!(
                     "{} sets nothing on a device; name the standard of its devices, or a network",
                     requirements.title
                 )));

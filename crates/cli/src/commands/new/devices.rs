@@ -9,7 +9,7 @@ use std::io;
 
 /// What was answered of a device.
 #[derive(Default)]
-pub struct Device {
+pub struct NewDevice {
     pub name: String,
     pub is_relay: bool,
     pub certified: Option<String>,
@@ -45,7 +45,7 @@ type Given<'g> = Vec<(&'g str, &'g str)>;
 ///
 /// # Errors
 /// Where a terminal cannot be read, or ends before the last answer.
-pub fn answered(inverters: &[String], relays: &[String], site: &OfDevices<'_>, answers: &mut Answers<'_>) -> io::Result<Vec<Device>> {
+pub fn answered(inverters: &[String], relays: &[String], site: &OfDevices<'_>, answers: &mut Answers<'_>) -> io::Result<Vec<NewDevice>> {
     let mut devices = Vec::new();
     for given in inverters {
         match given_of(given) {
@@ -54,7 +54,7 @@ pub fn answered(inverters: &[String], relays: &[String], site: &OfDevices<'_>, a
         }
     }
     for name in relays {
-        devices.push(Device { name: name.trim().to_owned(), is_relay: true, ..Device::default() });
+        devices.push(NewDevice { name: name.trim().to_owned(), is_relay: true, ..NewDevice::default() });
     }
     if inverters.is_empty() && relays.is_empty() {
         devices.push(inverter(&Vec::new(), 1, site, answers)?);
@@ -95,7 +95,7 @@ fn given_of(text: &str) -> Result<Given<'_>, String> {
     Ok(given)
 }
 
-fn inverter(given: &Given<'_>, number: usize, site: &OfDevices<'_>, answers: &mut Answers<'_>) -> io::Result<Device> {
+fn inverter(given: &Given<'_>, number: usize, site: &OfDevices<'_>, answers: &mut Answers<'_>) -> io::Result<NewDevice> {
     let of = |key: &str| given.iter().find(|(known, _)| *known == key).map(|(_, value)| *value);
     let question = |key: &str, asks, why| Question::new(format!("--inverter {key}=…"), asks, why).need(Need::AnswerOrUnknown);
     let named = Question::new("--inverter name=…", "Name of the inverter", "how its sheet and its findings name it");
@@ -125,7 +125,7 @@ fn inverter(given: &Given<'_>, number: usize, site: &OfDevices<'_>, answers: &mu
     let certified = answers.ask(of("certified"), &question, |text| chosen(all, text))?;
     let named = |key: &'static str| of(key).map(|value| (key, value.to_owned()));
     let identity = ["model", "serial", FIRMWARE].into_iter().filter_map(named).collect();
-    Ok(Device { name: name.unwrap_or_default(), is_relay: false, certified, source, powers, phases, on_phase, identity })
+    Ok(NewDevice { name: name.unwrap_or_default(), is_relay: false, certified, source, powers, phases, on_phase, identity })
 }
 
 /// On how many phases it feeds, and on which one alone; clear on a supply of one.
@@ -147,10 +147,10 @@ fn of_phases<'g>(
     Ok((phases, on))
 }
 
-fn relay(answers: &mut Answers<'_>) -> io::Result<Device> {
+fn relay(answers: &mut Answers<'_>) -> io::Result<NewDevice> {
     let question =
         Question::new("--relay", "Name of the relay", "how its sheet and its findings name it").default(Some("relay-1".to_owned()));
-    Ok(Device { name: answers.word(None, &question)?.unwrap_or_default(), is_relay: true, ..Device::default() })
+    Ok(NewDevice { name: answers.word(None, &question)?.unwrap_or_default(), is_relay: true, ..NewDevice::default() })
 }
 
 fn another(site: &OfDevices<'_>, answers: &mut Answers<'_>) -> io::Result<Option<String>> {

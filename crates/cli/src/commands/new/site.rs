@@ -1,7 +1,7 @@
 //! What a site's file has to state, asked in the order in which one answer decides the next.
 
 use super::answers::Answers;
-use super::devices::{self, Device, OfDevices};
+use super::devices::{self, NewDevice, OfDevices};
 use super::question::{Choice, Need, Question, UNKNOWN};
 use super::standard::{books, certificates, region};
 use crate::args::NewSite;
@@ -31,7 +31,7 @@ pub struct Site {
     pub phases: Option<u8>,
     pub nominal: Option<Exact>,
     pub export: Option<(String, Option<Exact>)>,
-    pub devices: Vec<Device>,
+    pub devices: Vec<NewDevice>,
 }
 
 impl Site {

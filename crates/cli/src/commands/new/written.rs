@@ -1,6 +1,6 @@
 //! The text of a site's file from what was answered.
 
-use super::devices::Device;
+use super::devices::NewDevice;
 use super::site::Site;
 use rules::exercise::text::scalar;
 use settings_model::exact::Exact;
@@ -59,7 +59,7 @@ fn requirements(site: &Site) -> String {
     ])
 }
 
-fn write_device(text: &mut String, device: &Device) {
+fn write_device(text: &mut String, device: &NewDevice) {
     let _ = writeln!(text, "  {}:", scalar(&device.name));
     let mut line = |key: &str, value: String| {
         let _ = writeln!(text, "    {key}: {value}");

@@ -8,7 +8,7 @@ use crate::render::{self, wrapped};
 use crate::report::register::RegisterVerifyReport;
 use record::canonical;
 use record::register::sum::Rest;
-use record::register::{Fault, RegisterFault, Verified};
+use record::register::{ChainError, RegisterError, Verified};
 use std::io::{self, Write};
 
 /// Says whether the register is as it was written.
@@ -21,10 +21,10 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
             let mut progress = Progress::of("entries");
             register.verify(args.noted.as_deref(), &mut |_| progress.step(1))
         }
-        Err(RegisterFault::Damaged(says)) => Err(Fault::Database(says)),
+        Err(RegisterError::Damaged(says)) => Err(ChainError::Database(says)),
         Err(_) => return open(path).map(|_| Exit::CouldNotTell),
     };
-    if let Err(Fault::Register(fault)) = verified {
+    if let Err(ChainError::Register(fault)) = verified {
         return Err(super::about(path, fault));
     }
     let mut out = terminal::stdout();
@@ -35,7 +35,7 @@ pub fn run(args: &RegisterVerify) -> io::Result<Exit> {
     Ok(if verified.is_ok() { Exit::Fine } else { Exit::NotFine })
 }
 
-fn report(verified: &Result<Verified, Fault>) -> RegisterVerifyReport {
+fn report(verified: &Result<Verified, ChainError>) -> RegisterVerifyReport {
     let sound = verified.as_ref().ok();
     RegisterVerifyReport {
         as_written: verified.is_ok(),
@@ -48,7 +48,7 @@ fn report(verified: &Result<Verified, Fault>) -> RegisterVerifyReport {
     }
 }
 
-fn write_text(out: &mut dyn Write, path: &str, verified: &Result<Verified, Fault>) -> io::Result<()> {
+fn write_text(out: &mut dyn Write, path: &str, verified: &Result<Verified, ChainError>) -> io::Result<()> {
     let width = render::width();
     let sound = match verified {
         Ok(sound) => sound,

@@ -56,7 +56,7 @@ fn table(args: &RegisterExport, map: &Path) -> io::Result<Exit> {
     let walked = register.each(&filter(&register, &args.which, false)?, &mut |entry, _| {
         let file = register.file(entry.number)?.unwrap_or_default();
         let record = Envelope::read(&file).and_then(|envelope| envelope.record());
-        let record = record.map_err(|broken| record::register::RegisterFault::Damaged(format!("entry {}: {broken}", entry.number)))?;
+        let record = record.map_err(|broken| record::register::RegisterError::Damaged(format!("entry {}: {broken}", entry.number)))?;
         rows(&map, &entry, &record).into_iter().try_for_each(|row| written(csv.row(row)))
     });
     walked.map_err(|fault| match of_walk(path)(fault) {

@@ -6,7 +6,7 @@ use crate::commands::refused;
 use crate::files::register::{about, of_walk, open};
 use crate::render::{self, wrapped};
 use record::canonical;
-use record::register::{Entry, Filter, Register, RegisterFault};
+use record::register::{Entry, Filter, Register, RegisterError};
 use record::seal::Sealed;
 use std::io::{self, Write};
 
@@ -27,7 +27,7 @@ pub fn run(args: &RegisterShow) -> io::Result<Exit> {
     Ok(Exit::Fine)
 }
 
-fn found(word: &str, register: &Register) -> Result<Option<Entry>, RegisterFault> {
+fn found(word: &str, register: &Register) -> Result<Option<Entry>, RegisterError> {
     let mut newest = None;
     register.each(&Filter { sites: vec![word.to_owned()], ..Filter::default() }, &mut |entry, _| {
         newest = Some(entry);

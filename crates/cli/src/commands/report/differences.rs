@@ -8,7 +8,7 @@ use crate::render::origins::Origins;
 use paper::{Block, Column, Part, Row, Table, Weight, plain};
 use record::{Device, Record};
 use rules::assess::Assessor;
-use rules::sheet::{DeviceSheet, Row as Asked, sheets};
+use rules::sheet::{DeviceSheet, Row as SheetRow, sheets};
 use settings_model::catalogue::SettingId;
 use settings_model::document::Node;
 use settings_model::files::{SiteFile, Text};
@@ -91,6 +91,6 @@ fn row(id: SettingId, here: &DeviceSheet, base: Option<&DeviceSheet>, origins: &
 }
 
 /// What is asked of a setting, in words.
-fn words(row: &Asked) -> String {
+fn words(row: &SheetRow) -> String {
     super::settings::asked(&row.required, &row.complies_within)
 }

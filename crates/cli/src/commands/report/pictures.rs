@@ -1,7 +1,7 @@
 //! Pictures of what was asked and what was left: responses, and maps of the trip stages.
 
 use super::Again;
-use crate::commands::operand::{Fault, Operand, SiteOperand};
+use crate::commands::operand::{Operand, OperandError, SiteOperand};
 use paper::{Block, Part, Picture, Weight, plain};
 use plot::svg;
 use record::Record;
@@ -25,7 +25,7 @@ fn cannot_be_drawn() -> Block {
     Block::Notice(Weight::Mind, "No pictures".to_owned(), vec![plain("What is asked here cannot be told again, so nothing is drawn.")])
 }
 
-fn drawn(site: &str, root: &Node, assessor: &mut Assessor) -> Result<Vec<Block>, Fault> {
+fn drawn(site: &str, root: &Node, assessor: &mut Assessor) -> Result<Vec<Block>, OperandError> {
     let operand = Operand::Site(SiteOperand { root: root.clone(), device: None, moment: None });
     let operands = [(site, operand)];
     let mut blocks = Vec::new();
@@ -34,7 +34,7 @@ fn drawn(site: &str, root: &Node, assessor: &mut Assessor) -> Result<Vec<Block>,
         subjects.retain(|subject| !subject.must_be_idle);
         // side by side they would hide each other
         for subject in subjects {
-            let shown = Shown::new(response, vec![subject], None).map_err(|slip| Fault::Words(slip.says))?;
+            let shown = Shown::new(response, vec![subject], None).map_err(|slip| OperandError::Words(slip.says))?;
             let (figure, id) = (figure(&shown), id(&blocks));
             blocks.push(picture(figure.title.clone(), figure.description.clone(), svg::svg(&figure, &id)));
         }

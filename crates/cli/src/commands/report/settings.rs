@@ -4,7 +4,7 @@ use super::Again;
 use super::evidence::{identity, name};
 use crate::render::origins::Origins;
 use paper::{Block, Column, Part, Row, Table, Text, plain};
-use record::{Device, Held, Record, SettingHeld, SettingState};
+use record::{Device, Record, RecordedValue, SettingHeld, SettingState};
 use rules::sheet::BY_THE_REGION;
 use settings_model::catalogue::Equipment;
 use settings_model::claim::Evidence;
@@ -86,7 +86,7 @@ pub fn asked(required: &str, within: &str) -> String {
     }
 }
 
-fn value(held: Option<&Held>) -> &str {
+fn value(held: Option<&RecordedValue>) -> &str {
     held.map_or("-", |held| &held.value)
 }
 

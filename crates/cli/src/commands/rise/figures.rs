@@ -8,7 +8,7 @@ use response::operating_point::Conditions;
 use response::supply::NoPoint;
 use rules::assess::{Assessment, Assessor, request};
 use rules::departures::{Departure, departures, of_device};
-use rules::judge::{Fault, FaultKind, Held, judge};
+use rules::judge::{DeviceSettings, UnmetClaim, UnmetKind, judge};
 use rules::phrase::{origin, within};
 use rules::provenance::{Standing, Verdict, standing};
 use rules::rise::{is_before_switchboard, percent};
@@ -188,10 +188,10 @@ fn limited(
         let Some((_, counted)) = &counted else { return true };
         let mut settings = Settings::default();
         settings.set(setting, Known { value: Value::Quantity(Amount::plain(figure)), evidence: None, step: None });
-        let mut faults: Vec<Fault> = Vec::new();
-        let held = Held { settings: &settings, evidence: None, region_stands: false, asked: &counted.requirement };
+        let mut faults: Vec<UnmetClaim> = Vec::new();
+        let held = DeviceSettings { settings: &settings, evidence: None, region_stands: false, asked: &counted.requirement };
         judge(held, &assessment.facts, &mut faults);
-        !faults.iter().any(|fault| fault.setting == setting && fault.kind == FaultKind::Fails)
+        !faults.iter().any(|fault| fault.setting == setting && fault.kind == UnmetKind::Fails)
     };
     let of = |(setting, volts): &(SettingId, [f64; 2])| {
         let (setting, [volts, by_parts]) = (*setting, *volts);

@@ -1,6 +1,6 @@
 //! The rise for people.
 
-use super::Told;
+use super::RiseStudy;
 use super::figures::{CONSUMER_MAINS, Limited, TOTAL};
 use super::settling::{From, LOSSES, Row, could_give, to_read};
 use crate::render::{self, table, wrapped};
@@ -24,7 +24,7 @@ pub fn write_missing(out: &mut dyn Write, site: &str, file: &Path, missing: &[St
 }
 
 /// Writes all that is told of a site.
-pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, told: &RiseStudy<'_>) -> io::Result<()> {
     let width = render::width();
     render::title(out, headline(told), &format!("{}  ({})", told.site, told.file))?;
     let book = told.assessment.book.as_ref().map(|book| under(&book.rulebook)).unwrap_or_default();
@@ -77,7 +77,7 @@ pub fn write(out: &mut dyn Write, told: &Told<'_>) -> io::Result<()> {
     Ok(())
 }
 
-fn headline(told: &Told<'_>) -> &'static str {
+fn headline(told: &RiseStudy<'_>) -> &'static str {
     match (told.verdict(), told.decided_by().filter(|standing| standing.is_unverified())) {
         (Verdict::DoesNotComply, None) => "ABOVE THE LIMIT",
         (Verdict::DoesNotComply, Some(Standing::Disputed)) => "ABOVE THE LIMIT BY DISPUTED FIGURES",
@@ -92,7 +92,7 @@ fn headline(told: &Told<'_>) -> &'static str {
     }
 }
 
-fn verdict(told: &Told<'_>, limited: &Limited) -> String {
+fn verdict(told: &RiseStudy<'_>, limited: &Limited) -> String {
     let title = limited.setting.parameter().title;
     let nominal = Dimension::Voltage.show(told.plan.nominal);
     let volts = limited.volts;
@@ -114,7 +114,7 @@ fn by_parts(limited: &Limited) -> String {
     )
 }
 
-fn cables(told: &Told<'_>, width: usize) -> String {
+fn cables(told: &RiseStudy<'_>, width: usize) -> String {
     // on a supply of one phase all cables have one
     let shown = |n: usize| n != 4 || told.plan.phases > 1;
     let heading = ["Cable", "Part", "m", "Conductor", "Phases", "A", "V", "%", "Figure"];
@@ -143,7 +143,7 @@ fn cables(told: &Told<'_>, width: usize) -> String {
     table::lines(&table, &[])
 }
 
-fn rises(told: &Told<'_>, width: usize) -> String {
+fn rises(told: &RiseStudy<'_>, width: usize) -> String {
     // on one phase every inverter raises the others
     let can_fall_off = told.figures.inverters.iter().any(|rise| rise.others_off > rise.simple + 0.005);
     let mut heading = vec!["Inverter", "Phase", "Rated current", "Simple method", "%", "By phasors", "%"];
@@ -165,7 +165,7 @@ fn rises(told: &Told<'_>, width: usize) -> String {
     table::lines(&table, &[])
 }
 
-fn phase(told: &Told<'_>, inverter: &super::site::Inverter<'_>) -> String {
+fn phase(told: &RiseStudy<'_>, inverter: &super::site::Inverter<'_>) -> String {
     match inverter.on(told.plan.phases) {
         none if none.is_empty() => "-".to_owned(),
         phase => phase,
@@ -183,7 +183,7 @@ fn why_none(no: &NoPoint) -> &'static str {
 }
 
 /// What becomes of inverters that come to no rest, once for each supply voltage and share.
-fn without_rest(told: &Told<'_>) -> Vec<String> {
+fn without_rest(told: &RiseStudy<'_>) -> Vec<String> {
     let swinging = told.rows.iter().filter_map(|row| match &row.settled {
         Err(NoPoint::Swings(swings)) => Some((row, swings)),
         _ => None,
@@ -193,7 +193,7 @@ fn without_rest(told: &Told<'_>) -> Vec<String> {
         .collect()
 }
 
-fn swings_words(told: &Told<'_>, swing: &Swing) -> String {
+fn swings_words(told: &RiseStudy<'_>, swing: &Swing) -> String {
     let name = told.plan.inverters[swing.inverter].name;
     let at =
         |end: &End| format!("{} kW and {} kvar its terminals reach {:.2} V", thousands(end.active), thousands(end.reactive), end.voltage);
@@ -223,7 +223,7 @@ fn place(row: &Row, before: Option<Before>) -> String {
     }
 }
 
-fn gives_way(told: &Told<'_>, width: usize) -> String {
+fn gives_way(told: &RiseStudy<'_>, width: usize) -> String {
     let [little, much] = LOSSES.map(|loss| format!("Loses {loss} % above"));
     let mut table = table::table(["Inverter", &little, &much, "Passes its limit above", "10-minute limit"], width);
     let nominal = told.plan.nominal.approximate();
@@ -242,7 +242,7 @@ fn gives_way(told: &Told<'_>, width: usize) -> String {
     table::lines(&table, &[])
 }
 
-fn settles(told: &Told<'_>, width: usize) -> String {
+fn settles(told: &RiseStudy<'_>, width: usize) -> String {
     let heading = ["Inverter", "Volts", "kW", "kvar", "Lost kW", "Lost %", "Held by", "To limit", "Loop gain"];
     let mut table = table::table(heading, width);
     let names = told.plan.inverters.iter().map(|inverter| format!("\u{a0}{}", inverter.name)).collect::<Vec<_>>();
@@ -296,7 +296,7 @@ fn trimmed(number: f64, decimals: usize) -> String {
 }
 
 /// What is lost, in kilowatts and in per cent of what it could give.
-fn curtailed(told: &Told<'_>, row: &Row, n: usize, point: OperatingPoint) -> [String; 2] {
+fn curtailed(told: &RiseStudy<'_>, row: &Row, n: usize, point: OperatingPoint) -> [String; 2] {
     let could = could_give(&told.plan, n, row.share);
     let lost = could - point.active;
     if lost < could * 5e-4 { ["-", "-"].map(str::to_owned) } else { [thousands(lost), format!("{:.1}", lost / could * 100.0)] }
@@ -310,7 +310,7 @@ pub fn held_by(cap: Cap) -> String {
     }
 }
 
-fn to_state(told: &Told<'_>) -> String {
+fn to_state(told: &RiseStudy<'_>) -> String {
     let figure = |setting| told.figures.limited.iter().find(|limited| limited.setting == setting).map(|limited| limited.percent);
     let key = |setting, key: &str| figure(setting).flatten().map(|percent| format!("{key}: {percent} %"));
     let keys: Vec<String> = [key(TOTAL, "total"), key(CONSUMER_MAINS, "consumer-mains")].into_iter().flatten().collect();
@@ -318,7 +318,7 @@ fn to_state(told: &Told<'_>) -> String {
 }
 
 /// What to mind, where it applies.
-fn minds(told: &Told<'_>) -> Vec<String> {
+fn minds(told: &RiseStudy<'_>) -> Vec<String> {
     let settled = || told.rows.iter().filter_map(|row| row.settled.as_ref().ok());
     let passes = settled().any(|each| {
         each.iter().zip(&told.plan.inverters).any(|(settled, inverter)| inverter.limit.is_some_and(|limit| settled.voltage > limit))

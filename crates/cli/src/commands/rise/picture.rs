@@ -1,6 +1,6 @@
 //! What each inverter gives at full output against the supply voltage.
 
-use super::Told;
+use super::RiseStudy;
 use super::settling::{From, LOSSES, Row, could_give, row};
 use plot::figure::{Axis, Figure, Mark, SecondScale, Spot, Style, straightened};
 use settings_model::exact::Exact;
@@ -9,7 +9,7 @@ use settings_model::exact::Exact;
 const STEPS: usize = 160;
 
 /// Active power at full output against the supply voltage, and of one inverter its reactive power too.
-pub fn figure(told: &Told<'_>, supplies: &[Exact]) -> Figure {
+pub fn figure(told: &RiseStudy<'_>, supplies: &[Exact]) -> Figure {
     let nominal = told.plan.nominal.approximate();
     let asked = || supplies.iter().map(|supply| supply.approximate());
     let (low, high) = (asked().fold(nominal, f64::min), asked().fold(nominal * 1.2, f64::max));
@@ -74,7 +74,7 @@ fn is_alike(one: &Row, other: &Row) -> bool {
     one.iter().zip(other).all(|(one, other)| near(one.point.active, other.point.active) && near(one.point.reactive, other.point.reactive))
 }
 
-fn described(told: &Told<'_>) -> String {
+fn described(told: &RiseStudy<'_>) -> String {
     let each = told.plan.inverters.iter().zip(&told.begins).map(|(inverter, begins)| match begins.losing[0] {
         From::Volts(volts) => format!("{} loses more than {} % above {volts:.1} V.", inverter.name, LOSSES[0]),
         From::Never => format!("{} loses nothing.", inverter.name),

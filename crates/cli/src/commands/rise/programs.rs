@@ -1,6 +1,6 @@
 //! The rise for programs.
 
-use super::Told;
+use super::RiseStudy;
 use super::figures::Limited;
 use super::settling::{Begins, From, Row, could_give};
 use super::site::Plan;
@@ -13,7 +13,7 @@ use response::supply::{End, Jump, NoPoint};
 use views::report::curve::number;
 
 /// All that is told of a site.
-pub fn report(told: &Told<'_>) -> RiseReport {
+pub fn report(told: &RiseStudy<'_>) -> RiseReport {
     let (plan, figures) = (&told.plan, &told.figures);
     let settled = told.rows.iter().map(|row| SettledReport {
         supply: row.supply,

@@ -1,7 +1,7 @@
 //! From a site's file to a network of cables and inverters, with all that is missing for it.
 
 use replay::acting::{Play, Values, acting, is_of_volt_watt, left_out, taken_for_granted};
-use replay::held::Held;
+use replay::held::DeviceAtMoment;
 use response::device::Unclear;
 use response::network::{Cable as Way, Feeds, Impedance, Network, Placed};
 use rules::percentages::unverified_percentages;
@@ -105,9 +105,9 @@ impl Inverter<'_> {
 ///
 /// # Errors
 /// What is not stated, one phrase each.
-pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[Held<'s>], begins: Option<Begins>) -> Result<Plan<'s>, Vec<String>> {
+pub fn plan<'s>(site: &'s SiteFile<'s>, held: &[DeviceAtMoment<'s>], begins: Option<Begins>) -> Result<Plan<'s>, Vec<String>> {
     let mut missing = Vec::new();
-    let inverters: Vec<&Held<'s>> = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter).collect();
+    let inverters: Vec<&DeviceAtMoment<'s>> = held.iter().filter(|held| Equipment::from(held.device.kind) == Equipment::Inverter).collect();
     let Some(first) = inverters.first() else { return Err(vec!["the site has no inverter".to_owned()]) };
     let nominal = first.facts.number(FactId::NominalVoltage).unwrap_or(Exact::from(230));
     let phases = first.facts.number(FactId::Phases);
@@ -159,7 +159,7 @@ impl<'s> Plan<'s> {
         self.cables.push(Laid { name, cable, conductor, from, has_reactance, counts });
     }
 
-    fn place(&mut self, site: &'s SiteFile<'s>, held: &Held<'s>, missing: &mut Vec<String>) {
+    fn place(&mut self, site: &'s SiteFile<'s>, held: &DeviceAtMoment<'s>, missing: &mut Vec<String>) {
         let name = held.name;
         let cable = site.cables.iter().position(|(_, cable)| cable.feeds.iter().any(|fed| &**fed == name));
         if cable.is_none() && !site.cables.0.is_empty() {

@@ -1,6 +1,6 @@
 //! Which scenario a word names: one of those at hand, or a file.
 
-use crate::commands::operand::Fault;
+use crate::commands::operand::OperandError;
 use replay::scenario::NamedScenario;
 use rules::assess::Assessor;
 use settings_model::files::Kind;
@@ -10,7 +10,7 @@ use settings_model::reader;
 use std::path::Path;
 
 /// The scenario of this name or in this file.
-pub fn named(word: &str, assessor: &mut Assessor) -> Result<NamedScenario, Fault> {
+pub fn named(word: &str, assessor: &mut Assessor) -> Result<NamedScenario, OperandError> {
     let path = Path::new(word);
     if path.is_file() || word == "-" {
         let text = crate::files::text(path)?;
@@ -25,11 +25,11 @@ pub fn named(word: &str, assessor: &mut Assessor) -> Result<NamedScenario, Fault
     NamedScenario::at_hand(name, assessor)?.ok_or_else(|| unknown(word, assessor))
 }
 
-fn unknown(word: &str, assessor: &Assessor) -> Fault {
+fn unknown(word: &str, assessor: &Assessor) -> OperandError {
     let known = assessor.library.scenarios();
     let hint = match nearest(word, known.iter().map(String::as_str)) {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "`asleft list scenarios` names those at hand; another needs the path of its file".to_owned(),
     };
-    Fault::Words(format!("no scenario `{word}`, and no file of that name; {hint}"))
+    OperandError::Words(format!("no scenario `{word}`, and no file of that name; {hint}"))
 }

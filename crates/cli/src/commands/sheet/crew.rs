@@ -1,7 +1,7 @@
 //! The one page that a crew carries: what to select, enter, photograph and test, and room to sign.
 
 use super::tables::{self, Says};
-use super::{Asked, SAFETY, basis_word, display, task_words};
+use super::{SAFETY, SheetQuery, basis_word, display, task_words};
 use crate::render::{self, heading, wrapped};
 use record::Certainty;
 use record::site_tests;
@@ -10,7 +10,7 @@ use settings_model::catalogue::Equipment;
 use std::io::{self, Write};
 
 /// Writes the page of each device, and once what is on none of them.
-pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, asked: &SheetQuery<'_>) -> io::Result<()> {
     let width = render::width();
     for (n, sheet) in asked.sheets.iter().enumerate() {
         Page { out: &mut *out, asked, sheet, width }.write(n == 0)?;
@@ -24,7 +24,7 @@ pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
 
 struct Page<'p> {
     out: &'p mut dyn Write,
-    asked: &'p Asked<'p>,
+    asked: &'p SheetQuery<'p>,
     sheet: &'p DeviceSheet,
     width: usize,
 }
@@ -86,14 +86,14 @@ impl Page<'_> {
 }
 
 /// The tests that are done on site.
-pub fn tests(asked: &Asked<'_>, sheet: &DeviceSheet) -> Vec<String> {
+pub fn tests(asked: &SheetQuery<'_>, sheet: &DeviceSheet) -> Vec<String> {
     let plan = site_tests::plan(asked.site, std::slice::from_ref(sheet));
     let on_site = plan.tests.iter().filter(|test| test.expects.iter().any(|figure| figure.certainty != Certainty::TypeTest));
     on_site.enumerate().map(|(n, test)| format!("{} {}", n + 1, test.title.to_lowercase())).collect()
 }
 
 /// How many rows and notes are not on the page.
-pub fn left_out(asked: &Asked<'_>, sheets: &[DeviceSheet]) -> String {
+pub fn left_out(asked: &SheetQuery<'_>, sheets: &[DeviceSheet]) -> String {
     let left = || sheets.iter().flat_map(|sheet| sheet.rows.iter().filter(move |row| !sheet.is_acted_on(row)));
     let of = |task: Task| left().filter(|row| row.task == task).count();
     let counted = [

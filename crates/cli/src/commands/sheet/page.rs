@@ -3,7 +3,7 @@
 mod rows;
 
 use super::blank::{Blank, blanks};
-use super::{Asked, SAFETY, approved, cautions, crew};
+use super::{SAFETY, SheetQuery, approved, cautions, crew};
 use crate::render::origins::Origins;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use rules::sheet::DeviceSheet;
@@ -11,7 +11,7 @@ use settings_model::catalogue::Equipment;
 use std::io::{self, Write};
 
 /// Writes the page.
-pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, asked: &SheetQuery<'_>) -> io::Result<()> {
     let (blanks, mut origins) = (blanks(asked.site, asked.sheets), Origins::default());
     let devices: Vec<Markup> = asked.sheets.iter().zip(&blanks).map(|(sheet, blank)| device(asked, sheet, blank, &mut origins)).collect();
     let training = asked.site.training_notice();
@@ -48,7 +48,7 @@ pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
     writeln!(out, "{}", page.into_string())
 }
 
-fn before_you_start(asked: &Asked<'_>) -> Markup {
+fn before_you_start(asked: &SheetQuery<'_>) -> Markup {
     let all: Vec<String> = match asked.args.all {
         true => cautions(asked.assessment),
         false => SAFETY.into_iter().map(str::to_owned).chain(asked.notes().0.iter().cloned()).collect(),
@@ -61,7 +61,7 @@ fn before_you_start(asked: &Asked<'_>) -> Markup {
     }
 }
 
-fn device(asked: &Asked<'_>, sheet: &DeviceSheet, blank: &Blank, origins: &mut Origins) -> Markup {
+fn device(asked: &SheetQuery<'_>, sheet: &DeviceSheet, blank: &Blank, origins: &mut Origins) -> Markup {
     html! {
         section.device {
             h2 { (blank.device) }
@@ -79,7 +79,7 @@ fn device(asked: &Asked<'_>, sheet: &DeviceSheet, blank: &Blank, origins: &mut O
 }
 
 /// What is photographed and tested, and who did it.
-fn to_prove(asked: &Asked<'_>, sheet: &DeviceSheet) -> Markup {
+fn to_prove(asked: &SheetQuery<'_>, sheet: &DeviceSheet) -> Markup {
     let tests = crew::tests(asked, sheet);
     html! {
         dl.prove {

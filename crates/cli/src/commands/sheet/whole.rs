@@ -1,14 +1,14 @@
 //! All of a sheet: every required setting with who may change it, where its figure was found, and every note.
 
 use super::tables::{self, Says};
-use super::{Asked, basis_word, cautions, display, origin_of, task_words};
+use super::{SheetQuery, basis_word, cautions, display, origin_of, task_words};
 use crate::render::origins::Origins;
 use crate::render::{self, heading, wrapped};
 use rules::sheet::{DeviceSheet, Row, Task};
 use std::io::{self, Write};
 
 /// Writes the sheet of each device, and once for all of them what has to be known before anything is set.
-pub fn write(out: &mut dyn Write, asked: &Asked<'_>) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, asked: &SheetQuery<'_>) -> io::Result<()> {
     let width = render::width();
     for sheet in asked.sheets {
         asked.write_head(out, sheet, width)?;

@@ -1,7 +1,7 @@
 //! What each device did, under the panels: its states, and numbered marks above them.
 
 use super::{LEFT, LINE, MARGIN, SIZE, SMALL, Sheet, folded, ink, n, narrow, text_width, write_line, write_text};
-use crate::timeline::{Device, Doing, Mark, Row, Spell};
+use crate::timeline::{DeviceTimeline, Doing, Mark, Row, Spell};
 use std::fmt::Write as _;
 
 /// Of a row of states.
@@ -17,7 +17,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn device(&mut self, device: &Device) {
+    fn device(&mut self, device: &DeviceTimeline) {
         self.y += 14.0 + SIZE;
         for text in folded(&device.title, self.frame.until - MARGIN, 2, |text| text_width(text, SIZE)) {
             write_text(&mut self.out, "strong", (MARGIN, self.y), "start", &text);
@@ -64,7 +64,7 @@ impl Sheet<'_> {
         write_text(&mut self.out, name, (x, y + 4.2), "middle", &mark.name);
     }
 
-    fn row(&mut self, row: &Row, device: &Device) {
+    fn row(&mut self, row: &Row, device: &DeviceTimeline) {
         let (top, bottom) = (self.y, self.y + ROW);
         for span in &self.timeline.unknown {
             self.area("unknown", "unknown", *span, [top, bottom]);

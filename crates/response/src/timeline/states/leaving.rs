@@ -9,7 +9,7 @@ use crate::timeline::energy::{Bounds, Cause};
 use crate::timeline::observation::Observation;
 use crate::timeline::off::{Off, joined};
 use crate::timeline::on::{On, nothing_given};
-use crate::timeline::protection::Standing;
+use crate::timeline::protection::Position;
 use crate::timeline::story::MayTrip;
 
 impl States {
@@ -167,7 +167,7 @@ fn may_trip(place: usize, between: [Micros; 2], step: &Step<'_>) -> MayTrip {
     }
     let phases = step.scene.phases_of(stage);
     let outside = [step.now, step.last].into_iter().find(|sample| stage.is_outside(sample, phases));
-    let shows = |sample| matches!(stage.standing(sample, phases, Count::AtMost), Standing::Outside | Standing::Near);
+    let shows = |sample| matches!(stage.standing(sample, phases, Count::AtMost), Position::Outside | Position::Near);
     MayTrip {
         stage: place,
         between,

@@ -1,6 +1,6 @@
 //! Departures approved for one site: one that still holds, and one that has ended.
 
-use super::FaultKind;
+use super::UnmetKind;
 use crate::exercise::chance::Chance;
 use crate::exercise::draft::Draft;
 use crate::exercise::model::complies;
@@ -12,7 +12,7 @@ use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::quantity::Amount;
 
-pub(super) const APPROVAL_EXPIRED: FaultKind = FaultKind {
+pub(super) const APPROVAL_EXPIRED: UnmetKind = UnmetKind {
     name: "approval-expired",
     happened: "another value was approved for this site alone, and the approval has ended",
     looks_like: "a value departs from what is required by an approval whose last day is past",

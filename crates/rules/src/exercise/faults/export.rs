@@ -1,6 +1,6 @@
 //! Faults of export limits, and of the sensor that they act by.
 
-use super::FaultKind;
+use super::UnmetKind;
 use super::whole_device::SWAPPED;
 use crate::exercise::scene::Scene;
 use serde_json::json;
@@ -17,7 +17,7 @@ const FITTED: SettingId = SettingId::of("export-sensor", "ratio-fitted");
 const ENTERED: SettingId = SettingId::of("export-sensor", "ratio-entered");
 const MASTER: SettingId = SettingId::of("export-sensor", "master");
 
-pub(super) const SENSOR_REVERSED: FaultKind = FaultKind {
+pub(super) const SENSOR_REVERSED: UnmetKind = UnmetKind {
     name: "sensor-reversed",
     happened: "the export sensor was put on the wrong way round",
     looks_like: "the sensor's direction is reversed: export looks like import, and the limit never acts",
@@ -31,7 +31,7 @@ pub(super) const SENSOR_REVERSED: FaultKind = FaultKind {
     },
 };
 
-pub(super) const SENSOR_ON_OTHER_PHASE: FaultKind = FaultKind {
+pub(super) const SENSOR_ON_OTHER_PHASE: UnmetKind = UnmetKind {
     name: "sensor-on-other-phase",
     happened: "the export sensor sits on another phase than the device takes it for",
     looks_like: "the sensor's phase is another one",
@@ -45,7 +45,7 @@ pub(super) const SENSOR_ON_OTHER_PHASE: FaultKind = FaultKind {
     },
 };
 
-pub(super) const SENSOR_RATIO_WRONG: FaultKind = FaultKind {
+pub(super) const SENSOR_RATIO_WRONG: UnmetKind = UnmetKind {
     name: "sensor-ratio-wrong",
     happened: "the ratio of the current transformer was left at what the device comes with",
     looks_like: "the ratio entered is not that of the transformer fitted: every limit acts at a multiple of itself",
@@ -62,7 +62,7 @@ pub(super) const SENSOR_RATIO_WRONG: FaultKind = FaultKind {
     },
 };
 
-pub(super) const LIMIT_PER_PHASE: FaultKind = FaultKind {
+pub(super) const LIMIT_PER_PHASE: UnmetKind = UnmetKind {
     name: "limit-entered-per-phase",
     happened: "the site's export limit was entered on a device that counts it on each phase",
     looks_like: "the limit is the site's, and the device counts it on each phase: the site may export three times as much",
@@ -76,7 +76,7 @@ pub(super) const LIMIT_PER_PHASE: FaultKind = FaultKind {
     },
 };
 
-pub(super) const LIMIT_HELD_TWICE: FaultKind = FaultKind {
+pub(super) const LIMIT_HELD_TWICE: UnmetKind = UnmetKind {
     name: "limit-held-twice",
     happened: "a second inverter was added, and each holds the whole limit by itself",
     looks_like: "several inverters hold the site's limit, and each takes itself for the one that limits",
@@ -90,7 +90,7 @@ pub(super) const LIMIT_HELD_TWICE: FaultKind = FaultKind {
     },
 };
 
-pub(super) const LIMIT_ABOVE_APPROVAL: FaultKind = FaultKind {
+pub(super) const LIMIT_ABOVE_APPROVAL: UnmetKind = UnmetKind {
     name: "limit-above-approval",
     happened: "the export limit was left at the rating of the device",
     looks_like: "the export limit is above the export that is approved",
@@ -108,7 +108,7 @@ pub(super) const LIMIT_ABOVE_APPROVAL: FaultKind = FaultKind {
     },
 };
 
-pub(super) const LIMIT_OFF: FaultKind = FaultKind {
+pub(super) const LIMIT_OFF: UnmetKind = UnmetKind {
     name: "export-limit-off",
     happened: "the export limit was entered, and never enabled",
     looks_like: "the export limit has its value and is off",

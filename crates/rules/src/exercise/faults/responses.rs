@@ -1,6 +1,6 @@
 //! Faults of what answers to voltage and frequency.
 
-use super::FaultKind;
+use super::UnmetKind;
 use super::whole_device::{SWAPPED, earlier_issues};
 use crate::assess::regions_of;
 use crate::exercise::scene::Scene;
@@ -9,7 +9,7 @@ use settings_model::catalogue::{Equipment, SettingId};
 
 const VOLT_VAR: SettingId = SettingId::of("volt-var", "points");
 
-pub(super) const VOLT_VAR_SIGNS_REVERSED: FaultKind = FaultKind {
+pub(super) const VOLT_VAR_SIGNS_REVERSED: UnmetKind = UnmetKind {
     name: "volt-var-signs-reversed",
     happened: "the curve was entered with the signs of a device that counts the other way",
     looks_like: "every level of the volt-var curve has the other sign: it supplies where it must absorb",
@@ -34,7 +34,7 @@ fn turned(level: &str) -> String {
     }
 }
 
-pub(super) const TWO_REACTIVE_MODES: FaultKind = FaultKind {
+pub(super) const TWO_REACTIVE_MODES: UnmetKind = UnmetKind {
     name: "two-reactive-modes",
     happened: "a fixed power factor from an earlier approval stayed enabled beside volt-var",
     looks_like: "volt-var and a fixed power factor are both enabled",
@@ -51,7 +51,7 @@ pub(super) const TWO_REACTIVE_MODES: FaultKind = FaultKind {
     },
 };
 
-pub(super) const SUPERSEDED_CURVE: FaultKind = FaultKind {
+pub(super) const SUPERSEDED_CURVE: UnmetKind = UnmetKind {
     name: "superseded-curve",
     happened: "a curve was copied from an older job: it is that of a superseded edition or issue",
     looks_like: "one curve is that of an older edition or issue; everything else is right",
@@ -82,7 +82,7 @@ fn curves_of_older_editions(scene: &mut Scene<'_>, inverter: usize) -> Vec<(Sett
     curves
 }
 
-pub(super) const RESPONSE_OFF: FaultKind = FaultKind {
+pub(super) const RESPONSE_OFF: UnmetKind = UnmetKind {
     name: "response-off",
     happened: "a response that costs the owner energy was switched off",
     looks_like: "volt-watt, volt-var or an answer to frequency is off that has to be enabled; limits are where they belong",

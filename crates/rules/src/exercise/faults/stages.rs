@@ -1,6 +1,6 @@
 //! Faults of trip stages, and of connecting again.
 
-use super::FaultKind;
+use super::UnmetKind;
 use crate::exercise::chance::Chance;
 use crate::exercise::scene::Scene;
 use serde_json::json;
@@ -8,7 +8,7 @@ use settings_model::catalogue::SettingId;
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 
-pub(super) const NUISANCE_TRIPS_LOOSENED: FaultKind = FaultKind {
+pub(super) const NUISANCE_TRIPS_LOOSENED: UnmetKind = UnmetKind {
     name: "loosened-to-stop-nuisance-trips",
     happened: "an owner complained of drop-outs; limits were raised and volt-watt switched off until it ran through",
     looks_like: "overvoltage thresholds are above what is required, and volt-watt is off",
@@ -28,7 +28,7 @@ pub(super) const NUISANCE_TRIPS_LOOSENED: FaultKind = FaultKind {
     },
 };
 
-pub(super) const DELAY_SHORTENED: FaultKind = FaultKind {
+pub(super) const DELAY_SHORTENED: UnmetKind = UnmetKind {
     name: "delay-shortened",
     happened: "a trip delay was set shorter, perhaps to be on the safe side",
     looks_like: "one stage's delay or clearing time is below what is required; its threshold is right",
@@ -48,7 +48,7 @@ pub(super) const DELAY_SHORTENED: FaultKind = FaultKind {
     },
 };
 
-pub(super) const STAGE_OFF: FaultKind = FaultKind {
+pub(super) const STAGE_OFF: UnmetKind = UnmetKind {
     name: "stage-off",
     happened: "a trip stage was switched off for a test and never on again",
     looks_like: "one trip stage is off that has to be enabled",
@@ -65,7 +65,7 @@ pub(super) const STAGE_OFF: FaultKind = FaultKind {
     },
 };
 
-pub(super) const STAGE_NOBODY_ASKED_FOR: FaultKind = FaultKind {
+pub(super) const STAGE_NOBODY_ASKED_FOR: UnmetKind = UnmetKind {
     name: "stage-nobody-asked-for",
     happened: "a loss-of-mains stage that another country asks for was left enabled",
     looks_like: "vector shift or rate of change of frequency is enabled, and no requirement asks for it",
@@ -82,7 +82,7 @@ pub(super) const STAGE_NOBODY_ASKED_FOR: FaultKind = FaultKind {
     },
 };
 
-pub(super) const DIGITS_SWAPPED: FaultKind = FaultKind {
+pub(super) const DIGITS_SWAPPED: UnmetKind = UnmetKind {
     name: "digits-swapped",
     happened: "two digits changed places when a threshold was typed in",
     looks_like: "one threshold has the digits of the required one, in another order",
@@ -115,7 +115,7 @@ fn swapped(number: Exact) -> Vec<Exact> {
     (0..text.len().saturating_sub(1)).filter_map(of_pair).collect()
 }
 
-pub(super) const RECONNECTS_TOO_SOON: FaultKind = FaultKind {
+pub(super) const RECONNECTS_TOO_SOON: UnmetKind = UnmetKind {
     name: "reconnects-too-soon",
     happened: "the observation time was cut so that the device is back sooner after an outage",
     looks_like: "the observation time before connecting is shorter than required",

@@ -1,6 +1,6 @@
 //! Faults of a whole device: the values of somewhere else, or of another time.
 
-use super::FaultKind;
+use super::UnmetKind;
 use crate::assess::{of_version, regions_of};
 use crate::exercise::chance::Chance;
 use crate::exercise::scene::Scene;
@@ -10,7 +10,7 @@ use settings_model::catalogue::{Equipment, SettingId, Shape};
 use settings_model::exact::Exact;
 use settings_model::quantity::Dimension;
 
-pub(super) const REGION_NEVER_SELECTED: FaultKind = FaultKind {
+pub(super) const REGION_NEVER_SELECTED: UnmetKind = UnmetKind {
     name: "region-never-selected",
     happened: "the device was put to work as it came out of its box: no region was ever selected",
     looks_like: "no region is recorded as selected, and the values are those of another region",
@@ -26,7 +26,7 @@ pub(super) const REGION_NEVER_SELECTED: FaultKind = FaultKind {
     },
 };
 
-pub(super) const OTHER_REGION_SELECTED: FaultKind = FaultKind {
+pub(super) const OTHER_REGION_SELECTED: UnmetKind = UnmetKind {
     name: "other-region-selected",
     happened: "another region was selected, and what the network asks was entered on top of it",
     looks_like: "another region is recorded as selected; the values that come with a region are that region's",
@@ -43,7 +43,7 @@ pub(super) const OTHER_REGION_SELECTED: FaultKind = FaultKind {
     },
 };
 
-pub(super) const LABEL_OVER_OTHER_VALUES: FaultKind = FaultKind {
+pub(super) const LABEL_OVER_OTHER_VALUES: UnmetKind = UnmetKind {
     name: "label-over-other-values",
     happened: "the region was put right in the records, or on the display alone: the device kept the values of the one before",
     looks_like: "the right region is recorded as selected, over the values of another region",
@@ -58,7 +58,7 @@ pub(super) const LABEL_OVER_OTHER_VALUES: FaultKind = FaultKind {
     },
 };
 
-pub(super) const FIRMWARE_DEFAULTS: FaultKind = FaultKind {
+pub(super) const FIRMWARE_DEFAULTS: UnmetKind = UnmetKind {
     name: "firmware-defaults",
     happened: "a firmware update put the device back to its region's own values",
     looks_like: "the right region, and every value that the network had moved is back at the region's own; no warranty replacement",
@@ -77,7 +77,7 @@ pub(super) const FIRMWARE_DEFAULTS: FaultKind = FaultKind {
 /// The word for a warranty swap under `work`.
 pub(super) const SWAPPED: &str = "warranty-replacement";
 
-pub(super) const WARRANTY_SWAP: FaultKind = FaultKind {
+pub(super) const WARRANTY_SWAP: UnmetKind = UnmetKind {
     name: "warranty-swap-at-factory-values",
     happened: "a device was swapped under warranty and left as the factory sets it",
     looks_like: "the work is a warranty replacement; the network's values are missing, and voltage responses and export limit are off",
@@ -100,7 +100,7 @@ pub(super) const WARRANTY_SWAP: FaultKind = FaultKind {
     },
 };
 
-pub(super) const SUPERSEDED_ISSUE: FaultKind = FaultKind {
+pub(super) const SUPERSEDED_ISSUE: UnmetKind = UnmetKind {
     name: "superseded-issue",
     happened: "the settings were entered by an issue of the network's document that no longer governs the site",
     looks_like: "what the network asks was entered, but as an earlier issue had it",
@@ -128,7 +128,7 @@ fn is_neither(scene: &Scene<'_>, inverter: usize, setting: SettingId) -> bool {
     scene.edited.contains(&spot) && of.of_region_alone(setting).as_ref() != scene.held(inverter, setting)
 }
 
-pub(super) const READ_BETWEEN_LINES: FaultKind = FaultKind {
+pub(super) const READ_BETWEEN_LINES: UnmetKind = UnmetKind {
     name: "read-between-lines",
     happened: "the thresholds were entered between two lines on a device that counts line to neutral",
     looks_like: "every voltage threshold is 1.732 times what is required",

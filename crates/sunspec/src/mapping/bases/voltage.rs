@@ -4,7 +4,7 @@
 //! the site's own nominal voltage, however it is spelt, percentages are told per unit; otherwise in volts.
 
 use super::{Converted, nine_digits};
-use crate::mapping::device::Device;
+use crate::mapping::device::DeviceModels;
 use crate::trouble::TroubleKind;
 use settings_model::exact::Exact;
 use settings_model::facts::FactId;
@@ -132,7 +132,7 @@ impl VoltageBase {
 
 impl Phases {
     /// As model 701 says it, or the model of older measurements that lies there.
-    pub(super) fn of(device: &Device) -> Option<Self> {
+    pub(super) fn of(device: &DeviceModels) -> Option<Self> {
         let of_older = |models: [u16; 2]| models.into_iter().any(|id| device.has(id));
         match device.model(701).and_then(|state| state.parts.code("ACType")) {
             Some(0) => Some(Self::Single),

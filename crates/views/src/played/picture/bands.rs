@@ -3,7 +3,7 @@
 use super::Axis;
 use crate::played::events::{grouped, letter, name, sure, told, what, when};
 use crate::report::events::{EventReport, EventsReport, PlayedReport, StateReport};
-use plot::timeline::{Device, Doing, Mark, Row, Span, Spell, without};
+use plot::timeline::{DeviceTimeline, Doing, Mark, Row, Span, Spell, without};
 
 /// Changes of state that are drawn one by one; of more, the shares of each stretch.
 const ONE_BY_ONE: usize = 300;
@@ -13,7 +13,7 @@ const TICKS: usize = 400;
 const UNSEEN: f64 = 1.0 / 400.0;
 
 /// The devices of a report.
-pub fn devices(report: &EventsReport, axis: &Axis) -> Vec<Device> {
+pub fn devices(report: &EventsReport, axis: &Axis) -> Vec<DeviceTimeline> {
     let is_one = report.devices.len() == 1;
     let device = |(n, device): (usize, &PlayedReport)| {
         let marks = marks(report, n);
@@ -23,7 +23,7 @@ pub fn devices(report: &EventsReport, axis: &Axis) -> Vec<Device> {
             false => (Vec::new(), None),
         };
         let title = if is_one { device.of.clone() } else { format!("{}  {}", letter(n), device.of) };
-        Device { title, says: device.in_short.clone(), rows: rows(device, axis), marks, more, more_says }
+        DeviceTimeline { title, says: device.in_short.clone(), rows: rows(device, axis), marks, more, more_says }
     };
     report.devices.iter().enumerate().map(device).collect()
 }

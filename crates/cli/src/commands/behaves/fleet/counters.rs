@@ -1,7 +1,7 @@
 //! Counters in files: written while logs are judged, a line a device and day, and read in place of them.
 
 use super::super::{About, Counted, Frame, Seen};
-use crate::commands::behaves::asked::Asked;
+use crate::commands::behaves::asked::DeviceQuery;
 use crate::report::behaves_counters::{CountedLog, CountedUnder, CountersKind, CountersLine};
 use behaviour::counters::{Counters, Day, RuleDay};
 use jiff::ToSpan;
@@ -15,7 +15,7 @@ use std::fmt::Write as _;
 pub const VERSION: u32 = 1;
 
 /// The lines of a device, where counters are kept.
-pub fn lines(seen: &Seen, asked: &Asked) -> Vec<CountersLine> {
+pub fn lines(seen: &Seen, asked: &DeviceQuery) -> Vec<CountersLine> {
     let Some(under) = &seen.counted_under else { return Vec::new() };
     let log = log(&seen.about, seen.margins.resolution, seen.counted.highest);
     let line = |(day, counts): (&i32, &Day)| CountersLine {
@@ -32,7 +32,7 @@ pub fn lines(seen: &Seen, asked: &Asked) -> Vec<CountersLine> {
 }
 
 /// What a device is counted under.
-pub fn counted_under(frame: &Frame, asked: &Asked, as_of: Date) -> CountedUnder {
+pub fn counted_under(frame: &Frame, asked: &DeviceQuery, as_of: Date) -> CountedUnder {
     let Frame { equipment, setup, margins, known, grid } = frame;
     let mut text = String::new();
     let of_device = (&equipment.device, &equipment.protection);
@@ -109,7 +109,7 @@ pub fn are_under(line: &CountersLine, under: &CountedUnder) -> Result<(), String
 ///
 /// # Errors
 /// In words, where they are not.
-pub fn fit(counted: &Counted, frame: &Frame, asked: &Asked) -> Result<(), String> {
+pub fn fit(counted: &Counted, frame: &Frame, asked: &DeviceQuery) -> Result<(), String> {
     let tried: Vec<usize> = frame.judges(asked).map(|judge| judge.grid.all.len()).collect();
     let fits = |day: &Day| {
         let is_of = |(rule, tried): (&RuleDay, &usize)| rule.constant.is_empty() || rule.constant.len() == *tried;

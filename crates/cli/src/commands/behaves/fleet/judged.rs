@@ -2,16 +2,16 @@
 
 use super::sites::KnownSite;
 use super::{Fleet, counters, first};
-use crate::commands::behaves::asked::{Asked, asked};
+use crate::commands::behaves::asked::{DeviceQuery, asked};
 use crate::commands::behaves::{self, Seen, programs};
 use crate::commands::day;
 use crate::commands::logged::Refused;
-use crate::commands::operand::{Fault as OperandFault, Operand, SiteOperand};
+use crate::commands::operand::{Operand, OperandError, SiteOperand};
 use crate::report::behaves::FunctionReport;
 use crate::report::behaves_counters::CountersLine;
 use crate::report::behaves_fleet::{DeviceLine, FleetAnswer, FunctionLine};
 use behaviour::reading::LeftOut;
-use logs::{Fault, Log, Owner};
+use logs::{Log, LogError, Owner};
 use replay::held::site;
 use replay::subjects::{NoSite, Subject, subjects};
 use settings_model::files::{Device, SiteFile};
@@ -29,14 +29,14 @@ impl Fleet<'_> {
     /// What came of the rows of one device.
     pub(super) fn judged(&mut self, of: usize, log_name: &str, owner: &Owner, log: &mut Log) -> Judged {
         let args = self.args;
-        let see = |subject: &Subject<'_>, asked: &Asked| behaves::seen(args, subject, asked, log);
+        let see = |subject: &Subject<'_>, asked: &DeviceQuery| behaves::seen(args, subject, asked, log);
         self.judged_by(of, log_name, owner.device.as_deref(), see)
     }
 
     /// What comes of its counters.
     pub(super) fn judged_again(&mut self, of: usize, device: &str, lines: &[CountersLine]) -> DeviceLine {
         let (args, today) = (self.args, day(&self.args.under));
-        let see = |subject: &Subject<'_>, asked: &Asked| {
+        let see = |subject: &Subject<'_>, asked: &DeviceQuery| {
             let Some(first) = lines.first() else { return Err("no counters".to_owned().into()) };
             let about = counters::about(&first.log).ok_or_else(|| "its counters name a column that no log has".to_owned())?;
             let frame = behaves::frame(args, subject, asked, &about, |_| counters::resolution(&first.log))?;
@@ -54,7 +54,7 @@ impl Fleet<'_> {
         of: usize,
         log_name: &str,
         device: Option<&str>,
-        see: impl FnOnce(&Subject<'_>, &Asked) -> Result<Seen, Refused>,
+        see: impl FnOnce(&Subject<'_>, &DeviceQuery) -> Result<Seen, Refused>,
     ) -> Judged {
         let kept = self.assessor.sources.len();
         let judged = self.try_judge(of, log_name, device, see);
@@ -73,12 +73,12 @@ impl Fleet<'_> {
         of: usize,
         log_name: &str,
         device: Option<&str>,
-        see: impl FnOnce(&Subject<'_>, &Asked) -> Result<Seen, Refused>,
+        see: impl FnOnce(&Subject<'_>, &DeviceQuery) -> Result<Seen, Refused>,
     ) -> Result<Judged, Refused> {
         let KnownSite { file, line, text, .. } = &self.sites.all[of];
         let source = self.assessor.sources.add_from_line(file.as_str(), text.as_str(), line.unwrap_or(1));
-        let root = self.assessor.read_site(source, text).map_err(OperandFault::from)?;
-        reader::typed::<SiteFile<'_>>(&root).map_err(OperandFault::from)?;
+        let root = self.assessor.read_site(source, text).map_err(OperandError::from)?;
+        reader::typed::<SiteFile<'_>>(&root).map_err(OperandError::from)?;
         let operands = [(file.as_str(), Operand::Site(SiteOperand { root, device: device.map(str::to_owned), moment: None }))];
         let [(_, Operand::Site(operand))] = &operands else { return Err("no site".to_owned().into()) };
         let (typed, bare) = ([Some(site(operand)?)], NoSite::default());
@@ -149,20 +149,20 @@ pub fn answer_alone(line: DeviceLine) -> DeviceLine {
 }
 
 /// A fault of a log: `fleet.csv:2043:17: …; …`.
-pub fn in_words(log: &str, fault: &Fault) -> String {
+pub fn in_words(log: &str, fault: &LogError) -> String {
     let at = fault.place.as_ref().map_or_else(String::new, |(line, text, meant)| {
         let before = text.get(..meant.start).map_or(0, |before| before.chars().count());
         format!(":{line}:{}", before + 1)
     });
-    format!("{log}{at}: {}; {}", terminal::escaped(&fault.says), fault.mend)
+    format!("{log}{at}: {}; {}", terminal::escaped(&fault.says), fault.help)
 }
 
 /// Why a device could not be judged, on one line.
 fn why(refused: Refused, log: &str, sources: &Sources) -> String {
     match refused {
         Refused::Log(fault) => in_words(log, &fault),
-        Refused::Operand(OperandFault::Words(says)) => says,
-        Refused::Operand(OperandFault::Findings(findings)) => {
+        Refused::Operand(OperandError::Words(says)) => says,
+        Refused::Operand(OperandError::Findings(findings)) => {
             let more = findings.len().saturating_sub(1);
             let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
             findings.first().map(|first| format!("{}{more}; `asleft check SITE` says all", of_finding(first, sources))).unwrap_or_default()

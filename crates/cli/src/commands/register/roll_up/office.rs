@@ -7,7 +7,7 @@ use crate::commands::{clock, printed, refused};
 use crate::files::register::{about, filter, of_walk};
 use crate::report::due;
 use crate::report::register::{Counts, DueReport};
-use paper::{Block, Column, Paper, Part, Row, Run, Standing, Table, Text, Weight, plain, strong};
+use paper::{Block, Column, Headline, Paper, Part, Row, Run, Table, Text, Weight, plain, strong};
 use record::canonical;
 use record::register::{Entry, Register};
 use rules::provenance::Verdict;
@@ -53,7 +53,7 @@ fn part(title: &str, blocks: Vec<Block>) -> Part {
     Part { title: title.to_owned(), starts_page: false, blocks }
 }
 
-fn standing(counts: Counts) -> Standing {
+fn standing(counts: Counts) -> Headline {
     let Counts { sites, does_not_comply, not_proven, unverified, .. } = counts;
     let (weight, says) = match (does_not_comply, not_proven) {
         _ if sites == 0 => (Weight::Mind, "NO SITES".to_owned()),
@@ -62,7 +62,7 @@ fn standing(counts: Counts) -> Standing {
         (0, open) => (Weight::Mind, format!("{open} OF {sites} NOT PROVEN")),
         (wrong, _) => (Weight::Stop, format!("{wrong} OF {sites} DO NOT COMPLY")),
     };
-    Standing { says, weight }
+    Headline { says, weight }
 }
 
 fn columns<const N: usize>(columns: [(&str, u16); N]) -> Vec<Column> {
