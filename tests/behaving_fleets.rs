@@ -19,13 +19,13 @@ pub fn name(n: usize) -> String {
 }
 
 fn is_off(n: usize) -> bool {
-    n % 5 == 0
+    n.is_multiple_of(5)
 }
 
 /// The text of a site.
 pub fn site(n: usize) -> String {
     let text = std::fs::read_to_string(root().join("tests/sites/larkspur-row-3.yaml")).unwrap();
-    let crew = format!("site: {}\nanswerable: {{ crew: {} }}", name(n), if n % 3 == 0 { "east 1" } else { "west 1" });
+    let crew = format!("site: {}\nanswerable: {{ crew: {} }}", name(n), if n.is_multiple_of(3) { "east 1" } else { "west 1" });
     let model = "    source: solar\n    model: Sedge 6S\n    firmware: \"1.0\"";
     text.replace("site: larkspur-row-3", &crew).replace("    source: solar", model)
 }

@@ -137,7 +137,7 @@ fn drawn_device(random: &mut Random) -> (Device, Protection, usize) {
     if random.unit() < 0.3 {
         let own = stage("overvoltage-1", Watched::AnyPhase, Side::Above, 262.0, [2.0, 2.5]);
         stages.push(response::timeline::Stage { relay: Some(0), drop_off: DropOff { at: [262.0, 258.0], reset: [0, 300_000] }, ..own });
-        relays.push(Relay { phases: 3, reconnection: Reconnection { ramp: 0, ..reconnection.clone() } });
+        relays.push(Relay { phases: 3, reconnection: Reconnection { ramp: 0, ..reconnection } });
     }
     let ceasing = if random.unit() < 0.3 { Ceasing { below: 200.0, above: 261.0 } } else { Ceasing::default() };
     let mut device = device();

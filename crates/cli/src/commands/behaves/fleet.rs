@@ -50,7 +50,7 @@ pub fn run(args: &Behaves) -> io::Result<Exit> {
     let counters = args.counters.as_deref().map(|file| Partial::beside(file).map_err(|error| about(file, &error))).transpose()?;
     let mut out = BufWriter::new(terminal::stdout());
     let counters = counters.map(BufWriter::new);
-    let mut fleet = Fleet { args, functions, options, assessor: assessor(&args.under)?, sites, told: Told::default(), counters };
+    let mut fleet = Fleet { args, functions, options, assessor: assessor(&args.under)?, sites, told: FleetLines::default(), counters };
     let mut progress = Progress::of("logs of devices");
     let mut take = |line: &DeviceLine| {
         progress.step(1);
@@ -88,7 +88,7 @@ fn write_line(out: &mut dyn Write, line: &impl Serialize) -> io::Result<()> {
 
 /// What was told so far.
 #[derive(Default)]
-struct Told {
+struct FleetLines {
     lines: Vec<DeviceLine>,
     /// The place of each device's line, by site and the device that its log names.
     places: BTreeMap<(usize, Option<String>), usize>,
@@ -105,7 +105,7 @@ struct Fleet<'a> {
     options: ReadOptions,
     assessor: Assessor,
     sites: Sites,
-    told: Told,
+    told: FleetLines,
     /// Where what was counted is written to.
     counters: Option<BufWriter<Partial>>,
 }

@@ -101,8 +101,8 @@ fn everything(out: &mut dyn Write, report: &BehavesReport, pictures: &Pictures, 
         return Ok(());
     }
     render::heading(out, "LOOK INTO", "in this order")?;
-    let steps = report.look_into.iter().enumerate();
-    steps.map(|(n, step)| writeln!(out, "  {}", wrapped(&format!("{}. {step}", n + 1), width - 2, 5))).collect()
+    let mut steps = report.look_into.iter().enumerate();
+    steps.try_for_each(|(n, step)| writeln!(out, "  {}", wrapped(&format!("{}. {step}", n + 1), width - 2, 5)))
 }
 
 /// What the responses that depart look like.

@@ -41,7 +41,12 @@ impl Sites {
     /// Where standard error cannot be written to.
     pub fn of(path: &str) -> io::Result<Self> {
         let mut sites = Self::default();
-        blocks(&[PathBuf::from(path)], &mut |block| block.each_text(&mut |found| Ok(sites.take(found))))?;
+        blocks(&[PathBuf::from(path)], &mut |block| {
+            block.each_text(&mut |found| {
+                sites.take(found);
+                Ok(())
+            })
+        })?;
         Ok(sites)
     }
 
