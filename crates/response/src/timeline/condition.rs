@@ -84,14 +84,14 @@ impl Condition {
             _ => self.proven.since().unwrap_or(self.began_latest),
         };
         let earliest = since + self.may.least(stage);
-        if !self.may.may_trip(stage, earliest, now, phases, Count::AtMost) {
+        if !self.may.may_trip(stage, now, phases, Count::AtMost) {
             return None;
         }
         // back inside at this value: it may have lasted until just before
         let end = if standing == Position::Inside { now.at - 1 } else { now.at };
         let between = [earliest.max(last.at), stage.latest(self.began_latest).min(end)];
         let must = self.proven.since().map(|since| stage.latest(since).max(last.at));
-        let must = must.filter(|due| *due <= now.at && self.proven.may_trip(stage, *due, now, phases, Count::AtLeast));
+        let must = must.filter(|due| *due <= now.at && self.proven.may_trip(stage, now, phases, Count::AtLeast));
         (between[0] <= between[1]).then_some(Window { stage: place, between, must })
     }
 

@@ -73,12 +73,10 @@ impl Timer {
     }
 
     /// Whether the stage may still be picked up when the new value comes.
-    pub fn may_trip(&self, stage: &Stage, due: Micros, now: &Sample, phases: usize, count: Count) -> bool {
+    pub fn may_trip(&self, stage: &Stage, now: &Sample, phases: usize, count: Count) -> bool {
         let standing = stage.standing(now, phases, count);
         match count {
-            // back at this value, so it lasted less than the whole of what it may have
-            Count::AtMost if standing == Position::Inside => self.back.is_none() && due < now.at,
-            Count::AtMost => self.back.is_none() || standing != Position::Near,
+            Count::AtMost => self.back.is_none() || matches!(standing, Position::Outside | Position::Unknown),
             Count::AtLeast => standing == Position::Outside || (standing == Position::Near && self.back.is_none()),
         }
     }
