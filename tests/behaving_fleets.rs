@@ -244,6 +244,22 @@ fn a_fault_is_told_with_its_place_and_stops_no_other() {
     assert!(report["not-read"][0].as_str().unwrap().contains("is the name of another site too"), "{report}");
 }
 
+/// A log of one of two inverters says nothing of the other: it is named, and the fleet is not fine.
+#[test]
+fn an_inverter_without_a_log_is_named() {
+    let fleet = Fleet::of(0);
+    let site = site(1);
+    let first = site.find("  inverter-1:").unwrap();
+    fleet.write("sites/one.yaml", &format!("{site}{}", site[first..].replace("inverter-1", "inverter-2")));
+    let log = of_all(1..2);
+    let of_first = log.lines().enumerate().map(|(n, line)| format!("{},{line}\n", if n == 0 { "device" } else { "inverter-1" }));
+    fleet.write("first.csv", &of_first.collect::<String>());
+    let (code, report) = fleet.json(&["sites", "first.csv", "--functions", "volt-var"]);
+    let told: Vec<[&str; 2]> =
+        report["devices"].as_array().unwrap().iter().map(|line| ["device", "answer"].map(|key| line[key].as_str().unwrap())).collect();
+    assert_eq!((code, told), (Some(1), vec![["inverter-2", "no-log"], ["inverter-1", "behaves"]]));
+}
+
 #[test]
 fn a_question_that_cannot_be_put_is_refused() {
     let fleet = Fleet::of(1);

@@ -141,7 +141,7 @@ pub struct FunctionReport {
     pub title: &'static str,
     /// What it is held against: `as-set` or `required`.
     pub against: &'static str,
-    /// `behaves`, `departs`, `not-shown`, `not-set`, or `not-judged`: this version does not judge it, or not of several
+    /// `behaves`, `departs`, `not-shown`, `not-set`, or `not-judged`: this version does not judge it, it is not there, or not of several
     /// inverters together.
     pub answer: &'static str,
     /// `certain`, or `likely` where it rests on an assumption; absent of what is not shown.

@@ -51,7 +51,7 @@ pub struct FleetSummary {
     pub departs: usize,
     /// Nothing is shown.
     pub not_shown: usize,
-    /// Sites without a log.
+    /// Sites, and inverters of a site, without a log.
     pub no_log: usize,
     /// The question could not be put.
     pub could_not_tell: usize,

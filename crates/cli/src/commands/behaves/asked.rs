@@ -70,6 +70,8 @@ pub enum Judged {
     Not,
     /// Not of several inverters together.
     NotTogether,
+    /// It was asked about by name, and is neither set nor required.
+    NotSet,
 }
 
 /// How far a response may lie off.
@@ -142,6 +144,10 @@ pub fn asked(held: &DeviceAtMoment<'_>, operand: &Operand, args: &Behaves, funct
         Some(AskedFunction { function, set: place, required: None, judged })
     });
     asked.extend(placed);
+    // what is named and not there is told, and never passed over
+    let is_there = |function: &Function| asked.iter().any(|asked| asked.function == *function);
+    let missing: Vec<Function> = functions.iter().filter(|function| !args.functions.is_empty() && !is_there(function)).copied().collect();
+    asked.extend(missing.into_iter().map(|function| AskedFunction { function, set: None, required: None, judged: Judged::NotSet }));
     asked.sort_by_key(|asked| asked.function);
     let (site, name) = held.title.split_once(" / ").unwrap_or((&held.title, held.name));
     Ok(DeviceQuery {

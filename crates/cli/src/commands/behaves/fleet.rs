@@ -239,12 +239,21 @@ impl Fleet<'_> {
         take(line)
     }
 
-    /// Tells the sites of which no log was met.
+    /// Tells the sites, and the inverters of a site, of which no log was met.
     fn tell_without_log(&mut self, take: Take<'_>) -> io::Result<()> {
-        for site in self.sites.all.iter().filter(|site| !site.is_met) {
-            let line = judged::line_of(site, FleetAnswer::NoLog, None);
-            take(&line)?;
-            self.told.lines.push(line);
+        for (place, site) in self.sites.all.iter().enumerate() {
+            let is_told = |device: Option<String>| self.told.places.contains_key(&(place, device));
+            let mut missing: Vec<Option<String>> = Vec::new();
+            if !site.is_met {
+                missing.push(None);
+            } else if !is_told(None) {
+                missing.extend(site.inverters.iter().cloned().map(Some).filter(|device| !is_told(device.clone())));
+            }
+            for device in missing {
+                let line = DeviceLine { device, ..judged::line_of(site, FleetAnswer::NoLog, None) };
+                take(&line)?;
+                self.told.lines.push(line);
+            }
         }
         Ok(())
     }
@@ -260,16 +269,15 @@ impl Fleet<'_> {
     fn report(self, left_out: Vec<String>) -> BehavesFleetReport {
         let Self { args, sites, mut told, functions, .. } = self;
         told.lines.sort_by(first::order);
+        let is_logged = |line: &&DeviceLine| line.device.is_some() && line.log.is_some();
         BehavesFleetReport {
             as_of: day(&args.under).to_string(),
             summary: counted::summary(sites.all.len() + sites.faults.len(), &told.lines),
             order: first::ORDER.iter().enumerate().map(|(n, says)| format!("{} {says}", n + 1)).collect(),
             by_function: counted::by_function(&functions, &told.lines),
             by_crew: counted::by(told.lines.iter(), |line| crew(&line.answerable)),
-            by_network: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| {
-                line.network.clone().unwrap_or_default()
-            }),
-            by_family: counted::by(told.lines.iter().filter(|line| line.device.is_some()), |line| line.family.clone().unwrap_or_default()),
+            by_network: counted::by(told.lines.iter().filter(is_logged), |line| line.network.clone().unwrap_or_default()),
+            by_family: counted::by(told.lines.iter().filter(is_logged), |line| line.family.clone().unwrap_or_default()),
             devices: told.lines,
             logs_without_site: told.logs_without_site,
             not_read: sites.faults.into_iter().chain(told.not_read).collect(),

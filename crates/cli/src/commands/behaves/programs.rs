@@ -125,9 +125,9 @@ fn in_words(basis: behaviour::accuracy::Basis) -> &'static str {
 fn of_function(args: &Behaves, asked: &DeviceQuery, seen: &Seen, known: &Known, function: &AskedFunction) -> Vec<FunctionReport> {
     match function.judged {
         Judged::Not => return vec![empty(function, "as-set", "not-judged")],
-        Judged::NotTogether => {
-            let needs = Some(words::LOG_EACH.to_owned());
-            return vec![FunctionReport { needs, ..empty(function, "as-set", "not-judged") }];
+        Judged::NotTogether | Judged::NotSet => {
+            let needs = if function.judged == Judged::NotSet { words::NOT_SET } else { words::LOG_EACH };
+            return vec![FunctionReport { needs: Some(needs.to_owned()), ..empty(function, "as-set", "not-judged") }];
         }
         Judged::ByRows | Judged::ByTime => {}
     }

@@ -11,7 +11,8 @@ pub fn together(all: Vec<DeviceQuery>) -> DeviceQuery {
     let mut functions = Vec::new();
     for function in Function::ALL {
         let of: Vec<Option<&AskedFunction>> = all.iter().map(|asked| asked.functions.iter().find(|of| of.function == function)).collect();
-        let Some(first) = of.iter().flatten().next() else { continue };
+        let is_set = |of: &&&AskedFunction| of.judged != Judged::NotSet;
+        let Some(first) = of.iter().flatten().find(is_set).or(of.iter().flatten().next()) else { continue };
         let mut of_one = AskedFunction { function, set: None, required: None, judged: first.judged };
         if first.judged == Judged::ByRows {
             let place = |of: fn(&AskedFunction) -> Option<usize>| {

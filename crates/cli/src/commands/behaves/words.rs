@@ -203,6 +203,9 @@ pub const LOOK_INTO: [&str; 4] = [
     "The device, by licensed persons. Voltage comes from the network too: tell the network operator.",
 ];
 
+/// Of what was asked about and is not there.
+pub const NOT_SET: &str = "nothing: it is neither set nor required of this device";
+
 /// What would show what is not judged of several inverters together.
 pub const LOG_EACH: &str = "a log of each inverter by itself: nobody knows which of them gave what";
 

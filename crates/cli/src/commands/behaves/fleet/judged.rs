@@ -14,7 +14,7 @@ use behaviour::reading::LeftOut;
 use logs::{Log, LogError, Owner};
 use replay::held::site;
 use replay::subjects::{NoSite, Subject, subjects};
-use settings_model::files::{Device, SiteFile};
+use settings_model::files::{Device, DeviceKind, SiteFile};
 use settings_model::finding::Finding;
 use settings_model::reader;
 use settings_model::source::Sources;
@@ -23,6 +23,8 @@ use settings_model::source::Sources;
 pub struct Judged {
     pub line: DeviceLine,
     pub counters: Vec<CountersLine>,
+    /// The inverters of the site, of which others may lack a log.
+    inverters: Vec<String>,
 }
 
 impl Fleet<'_> {
@@ -60,7 +62,10 @@ impl Fleet<'_> {
         let judged = self.try_judge(of, log_name, device, see);
         let known = &self.sites.all[of];
         let none = |refused| could_not_tell(known, log_name, why(refused, log_name, &self.assessor.sources));
-        let judged = judged.unwrap_or_else(|refused| Judged { line: none(refused), counters: Vec::new() });
+        let judged = judged.unwrap_or_else(|refused| Judged { line: none(refused), counters: Vec::new(), inverters: Vec::new() });
+        if !judged.inverters.is_empty() {
+            self.sites.all[of].inverters.clone_from(&judged.inverters);
+        }
         // texts that profiles were read after stay with them
         if self.assessor.sources.len() == kept + 1 {
             self.assessor.sources.forget_after(kept);
@@ -106,7 +111,9 @@ impl Fleet<'_> {
             ..line_of(&self.sites.all[of], FleetAnswer::from(programs::answer(&functions)), Some(log_name))
         };
         let functions = functions.into_iter().map(function_line).collect();
-        Ok(Judged { line: DeviceLine { functions, unverified: asked.unverified, ..line }, counters })
+        let devices = typed[0].iter().flat_map(|site| site.devices.iter());
+        let inverters = devices.filter(|(_, device)| device.kind == DeviceKind::Inverter).map(|(name, _)| name.to_owned()).collect();
+        Ok(Judged { inverters, line: DeviceLine { functions, unverified: asked.unverified, ..line }, counters })
     }
 }
 

@@ -20,7 +20,7 @@ pub fn write(out: &mut dyn Write, report: &BehavesFleetReport, args: &Behaves) -
     page.functions(out)?;
     page.groups(out, &args.by)?;
     page.told(out, "ASK FOR", "devices whose logs show nothing; what would show it", &page.ask_for())?;
-    page.told(out, "NO LOG", "sites without one", &page.of(FleetAnswer::NoLog, |line| line.site.clone()))?;
+    page.told(out, "NO LOG", "sites and devices without one", &page.of(FleetAnswer::NoLog, named))?;
     page.told(out, "NO SITE", "logs of sites that nobody named, not judged", &report.logs_without_site)?;
     let could_not = page.of(FleetAnswer::CouldNotTell, |line| format!("{}: {}", named(line), line.says.as_deref().unwrap_or_default()));
     page.told(out, "COULD NOT TELL", "and why", &[&could_not[..], &report.not_read].concat())?;

@@ -22,6 +22,8 @@ pub struct KnownSite {
     pub answerable: [String; 3],
     /// Whether a log of it was met.
     pub is_met: bool,
+    /// The names of its inverters, as soon as its text was read for a log.
+    pub inverters: Vec<String>,
 }
 
 /// All of them, in order.
@@ -68,7 +70,7 @@ impl Sites {
         }
         self.by_name.insert(name.clone(), self.all.len());
         let (file, text) = (found.name.to_owned(), text.to_owned());
-        self.all.push(KnownSite { name, file, line: found.line, text, answerable, is_met: false });
+        self.all.push(KnownSite { name, file, line: found.line, text, answerable, is_met: false, inverters: Vec::new() });
     }
 
     /// The place of a site among all.
