@@ -116,7 +116,7 @@ fn the_exit_says_whether_all_that_was_asked_behaves() {
     assert_eq!(run(SITE, AS_SET, &only("volt-var")).0, Some(0));
     // what is named and not there is no pass, and is told
     let (code, out, _) = run(SITE, AS_SET, &only("volt-var,fixed-power-factor"));
-    assert!(code == Some(1) && out.contains("Fixed power factor: nothing: it is neither set nor required"), "{out}");
+    assert!(code == Some(1) && out.contains("Fixed power factor: no log can: it is neither set nor required"), "{out}");
     assert_eq!(run(SITE, OFF, &only("volt-var")).0, Some(1));
     // trips were not shown, and missing evidence is no pass
     assert_eq!(run(SITE, AS_SET, &only("volt-var,trips")).0, Some(1));

@@ -204,7 +204,7 @@ pub const LOOK_INTO: [&str; 4] = [
 ];
 
 /// Of what was asked about and is not there.
-pub const NOT_SET: &str = "nothing: it is neither set nor required of this device";
+pub const NOT_SET: &str = "no log can: it is neither set nor required of this device";
 
 /// What would show what is not judged of several inverters together.
 pub const LOG_EACH: &str = "a log of each inverter by itself: nobody knows which of them gave what";
